@@ -1,0 +1,83 @@
+"""The errors a person can meet, and nothing else.
+
+::
+
+    ScrapstoreError            something the user can put right; its text is a whole sentence
+    ├── LengthError            a length that cannot be read
+    ├── ShapeError             a piece or an outline that cannot be made or cut
+    ├── SettingsError          the settings file or a setting given on the call
+    ├── ProjectError           a project file; carries every fault found, with its line
+    ├── PhotoError             a picture that is refused
+    ├── PlanError              a cutting plan that the verifier rejects
+    └── StoreError             the store cannot do what was asked
+        ├── NotFoundError      no such scrap, fabric, length, ready-cut piece or binding
+        ├── StoreNewerError    written by a newer version of the program
+        ├── StoreBusyError     another process holds the store
+        └── StoreDamagedError  the file is not a whole store
+
+``scrapstore.cli`` turns any of them into one message and exit status 1 in a single place. Every
+message says what was wrong, where, and what to do next.
+"""
+
+__all__ = [
+    "LengthError",
+    "NotFoundError",
+    "PhotoError",
+    "PlanError",
+    "ProjectError",
+    "ScrapstoreError",
+    "SettingsError",
+    "ShapeError",
+    "StoreBusyError",
+    "StoreDamagedError",
+    "StoreError",
+    "StoreNewerError",
+]
+
+
+class ScrapstoreError(Exception):
+    """Something the user can put right."""
+
+
+class LengthError(ScrapstoreError):
+    """A length that cannot be read: names the field, the text and a right example."""
+
+
+class ShapeError(ScrapstoreError):
+    """A piece or an outline that cannot be made or cut."""
+
+
+class SettingsError(ScrapstoreError):
+    """The settings file, or a setting given on the call."""
+
+
+class ProjectError(ScrapstoreError):
+    """A project file that cannot be used; the text lists every fault with its line."""
+
+
+class PhotoError(ScrapstoreError):
+    """A picture that is refused: names the file, the reason and the remedy."""
+
+
+class PlanError(ScrapstoreError):
+    """A cutting plan that the verifier rejects."""
+
+
+class StoreError(ScrapstoreError):
+    """The store cannot do what was asked."""
+
+
+class NotFoundError(StoreError):
+    """No such row in the store."""
+
+
+class StoreNewerError(StoreError):
+    """The store was written by a newer version of the program."""
+
+
+class StoreBusyError(StoreError):
+    """Another process holds the store."""
+
+
+class StoreDamagedError(StoreError):
+    """The file is not a whole store."""

@@ -1,0 +1,210 @@
+"""Lengths as quilters write them: reading, converting, rounding to a ruler mark, printing.
+
+Inside the program a length is a float in inches; the trade's fractions (halves to sixty-fourths)
+are exact in binary. Everything else is converted here, at the edge. An inch is 25.4 mm exactly and
+a yard 36 in (international yard and pound agreement, 1959).
+"""
+
+import math
+import re
+from fractions import Fraction
+from typing import Final, Literal, get_args
+
+from scrapstore.errors import LengthError
+
+__all__ = [
+    "INCHES_PER_CM",
+    "INCHES_PER_YARD",
+    "Units",
+    "format_area",
+    "format_length",
+    "format_yards",
+    "parse_length",
+    "parse_size",
+    "round_to_mark",
+    "round_up_to_mark",
+]
+
+INCHES_PER_YARD: Final = 36.0
+INCHES_PER_CM: Final = 1 / 2.54
+
+Units = Literal["in", "cm"]
+"""What lengths are shown in."""
+
+# One unit of each kind, in inches, as exact fractions so that 2.54 cm is 1 in to the last bit.
+_UNIT_INCHES: Final[dict[str, Fraction]] = {
+    "in": Fraction(1),
+    "ft": Fraction(12),
+    "yd": Fraction(36),
+    "mm": Fraction(5, 127),
+    "cm": Fraction(50, 127),
+    "m": Fraction(5000, 127),
+}
+_UNIT_NAMES: Final[dict[str, str]] = {
+    **dict.fromkeys(("in", "inch", "inches", '"', "″", "''"), "in"),
+    **dict.fromkeys(("ft", "foot", "feet", "'", "′"), "ft"),
+    **dict.fromkeys(("yd", "yds", "yard", "yards"), "yd"),
+    **dict.fromkeys(("mm", "millimetre", "millimetres", "millimeter", "millimeters"), "mm"),
+    **dict.fromkeys(("cm", "centimetre", "centimetres", "centimeter", "centimeters"), "cm"),
+    **dict.fromkeys(("m", "metre", "metres", "meter", "meters"), "m"),
+}
+_VULGAR: Final[dict[str, str]] = {
+    "½": "1/2", "⅓": "1/3", "⅔": "2/3", "¼": "1/4", "¾": "3/4", "⅕": "1/5", "⅖": "2/5",
+    "⅗": "3/5", "⅘": "4/5", "⅙": "1/6", "⅚": "5/6", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8",
+    "⅞": "7/8", "⅒": "1/10",
+}  # fmt: skip
+_LONGEST_INCHES: Final = 100_000.0
+_EXAMPLES: Final = '3 1/2, 3½", 3.5, 9 cm, 90 mm, 1/4 yd'
+
+_NUMBER = r"(?:\d+(?:[.,]\d+)?|[.,]\d+)"
+_FRACTION = r"\d+\s*/\s*\d+"
+# A whole number and a fraction, with a space, a dash or "and" between; a fraction; a decimal.
+_QUANTITY = (
+    rf"(?P<whole>\d+)(?:\s*-\s*|\s+and\s+|\s+)(?P<part>{_FRACTION})"
+    rf"|(?P<alone>{_FRACTION})|(?P<decimal>{_NUMBER})"
+)
+_TERM = re.compile(rf"\s*(?:{_QUANTITY})\s*(?P<unit>[a-z]+\.?|''|[\"'″′])?\s*(?:-(?=\s*\d))?")
+
+
+def parse_length(text: str, *, field: str = "length", default_unit: str = "in") -> float:
+    """Return the length that `text` gives, in inches.
+
+    Reads whole numbers, decimals (point or comma), fractions typed or as one character, joined by
+    a space, a dash or "and", with any of: inches (in, inch, ", ″), feet (ft, ', ′), yards (yd),
+    millimetres, centimetres, metres. Several units may follow one another, largest first
+    (``1 yd 4 in``, ``1' 6"``). A number without a unit is in `default_unit`.
+
+    Raises LengthError, naming `field`, for anything else and for lengths that are zero, negative or
+    beyond 100,000 in.
+
+    >>> parse_length("3-1/2"), parse_length("3½″"), parse_length("1/4 yd"), parse_length("9 cm")
+    (3.5, 3.5, 9.0, 3.543307086614173)
+    """
+    try:
+        inches = float(_read_terms(text, default_unit))
+    except ValueError as error:
+        msg = f"{field}: cannot read {text!r} as a length ({error}); write for example {_EXAMPLES}"
+        raise LengthError(msg) from None
+    if not 0 < inches <= _LONGEST_INCHES:
+        why = "a length must be more than nothing" if inches <= 0 else "that is longer than a mile"
+        msg = f"{field}: {text!r} will not do ({why}); write for example {_EXAMPLES}"
+        raise LengthError(msg)
+    return inches
+
+
+def parse_size(text: str, *, field: str = "size", default_unit: str = "in") -> tuple[float, float]:
+    """Return the two lengths of ``4 1/2 x 9`` or ``10 by 42 cm``, in inches.
+
+    A unit after the second length alone holds for both. Raises LengthError.
+    """
+    parts = re.split(r"\s*(?:[x×X*]|\bby\b)\s*", text.strip())
+    if len(parts) != 2 or not all(parts):
+        msg = f"{field}: {text!r} is not two lengths; write for example 4 1/2 x 9, or 10 x 25 cm"
+        raise LengthError(msg)
+    unit = re.search(r"([a-z]+)\.?\s*$", parts[1].lower())
+    name = _UNIT_NAMES.get(unit.group(1)) if unit else None
+    first = parse_length(parts[0], field=field, default_unit=name or default_unit)
+    return first, parse_length(parts[1], field=field, default_unit=default_unit)
+
+
+def _read_terms(text: str, default_unit: str) -> Fraction:
+    """Add up the terms of `text`, in inches; ValueError says what is wrong."""
+    rest = text.strip().lower()
+    for sign, plain in _VULGAR.items():
+        rest = re.sub(rf"\s*-?\s*{sign}", f" {plain}", rest)
+    rest = rest.replace("⁄", "/").replace("–", "-").replace("—", "-").replace("−", "-").strip()
+    rest = rest.replace("”", '"').replace("“", '"').replace("’", "'").replace("‘", "'")
+    if not rest:
+        raise ValueError("nothing there")
+    if rest.startswith("-"):
+        raise ValueError("it is negative")
+    total, smallest = Fraction(0), None
+    while rest:
+        term = _TERM.match(rest)
+        if term is None or term.end() == 0:
+            raise ValueError(f"{rest!r} is not a number with a unit")
+        unit = _unit_of(term["unit"], default_unit)
+        size = _UNIT_INCHES[unit]
+        if smallest is not None and (size >= smallest or term["unit"] is None):
+            raise ValueError("after one number comes a fraction, or a smaller unit with its number")
+        total += _quantity(term) * size
+        smallest, rest = size, rest[term.end() :]
+    return total
+
+
+def _unit_of(written: str | None, default_unit: str) -> str:
+    if written is None:
+        return default_unit
+    try:
+        return _UNIT_NAMES[written.rstrip(".")]
+    except KeyError:
+        raise ValueError(f"{written!r} is no unit of length") from None
+
+
+def _quantity(term: re.Match[str]) -> Fraction:
+    if term["decimal"] is not None:
+        return Fraction(term["decimal"].replace(",", "."))
+    over, under = (int(n) for n in (term["part"] or term["alone"]).split("/"))
+    if under == 0:
+        raise ValueError("a fraction over zero")
+    if term["whole"] is not None and over >= under:
+        raise ValueError(f"{over}/{under} after a whole number is not less than one")
+    return Fraction(over, under) + int(term["whole"] or 0)
+
+
+def round_up_to_mark(inches: float, step: float = 1 / 8) -> float:
+    """Return the first ruler mark at or above `inches`; marks are `step` inches apart.
+
+    A length within a millionth of a mark counts as on it, so that 3.5 stays 3.5.
+    """
+    return math.ceil(inches / step - 1e-6) * step
+
+
+def round_to_mark(inches: float, step: float = 1 / 8) -> float:
+    """Return the ruler mark nearest to `inches`; half way goes up."""
+    return math.floor(inches / step + 0.5) * step
+
+
+def format_length(inches: float, units: Units = "in", step: float = 1 / 16) -> str:
+    """Return `inches` as a ruler reads: the nearest mark, with its unit.
+
+    In inches the marks are `step` apart and print as a fraction; in centimetres they are the
+    millimetre marks. A length that is not on a mark carries ``~`` before it.
+
+    >>> format_length(3.5), format_length(0.8536), format_length(2.54, "cm")
+    ('3 1/2 in', '~7/8 in', '~6.5 cm')
+    """
+    if units not in get_args(Units):
+        msg = f"units: cannot show lengths in {units!r}; use in or cm"
+        raise LengthError(msg)
+    if units == "cm":
+        shown = round_to_mark(inches * 2.54, 0.1)
+        near = "" if abs(shown - inches * 2.54) < 1e-6 else "~"
+        return f"{near}{shown:.1f} cm"
+    shown = round_to_mark(inches, step)
+    near = "" if abs(shown - inches) < 1e-6 else "~"
+    return f"{near}{_mixed(Fraction(shown).limit_denominator(128))} in"
+
+
+def format_yards(inches: float) -> str:
+    """Return a length of fabric in yards, rounded up to the eighth that shops cut.
+
+    >>> format_yards(9.0), format_yards(40.0)
+    ('1/4 yd', '1 1/8 yd')
+    """
+    return f"{_mixed(Fraction(round_up_to_mark(inches / INCHES_PER_YARD, 1 / 8)))} yd"
+
+
+def format_area(square_inches: float, units: Units = "in") -> str:
+    """Return an area in square inches or square centimetres, without needless digits."""
+    if units == "cm":
+        return f"{square_inches * 2.54**2:.0f} cm²"
+    return f"{square_inches:.1f} sq in" if square_inches < 10 else f"{square_inches:.0f} sq in"
+
+
+def _mixed(value: Fraction) -> str:
+    sign, value = ("-", -value) if value < 0 else ("", value)
+    whole, part = divmod(value, 1)
+    if not part:
+        return f"{sign}{whole}"
+    return f"{sign}{whole} {part}" if whole else f"{sign}{part}"
