@@ -133,8 +133,7 @@ def _scan_end(data: bytes, at: int) -> int:
 
 _PNG_KEPT: Final = frozenset(
     # PNG third edition (W3C 2025), sections 11.2 and 11.3: what the pixels and colours need.
-    (b"IHDR", b"PLTE", b"IDAT", b"IEND", b"tRNS", b"cHRM", b"gAMA", b"iCCP", b"sBIT", b"sRGB")
-    + (b"cICP", b"pHYs")
+    b"IHDR PLTE IDAT IEND tRNS cHRM gAMA iCCP sBIT sRGB cICP pHYs".split()
 )
 
 
@@ -166,12 +165,14 @@ def _clean_webp(data: bytes, exif: bytes, image: Image.Image) -> bytes:
     while at + 8 <= min(len(data), 8 + struct.unpack_from("<I", data, 4)[0]):
         kind, length = struct.unpack_from("<4sI", data, at)
         chunks.setdefault(kind, data[at + 8 : at + 8 + length])
-        if len(chunks[kind]) != length and chunks[kind] == data[at + 8 :]:
+        if at + 8 + length > len(data):
             raise ValueError("a chunk runs past the end")
         at += 8 + length + length % 2
     if not chunks.keys() & {b"VP8 ", b"VP8L"}:
         raise ValueError("no picture in it")
-    kept = {kind: chunks[kind] for kind in (b"ICCP", b"ALPH", b"VP8 ", b"VP8L") if kind in chunks}
+    kept: dict[bytes, bytes] = {
+        kind: chunks[kind] for kind in (b"ICCP", b"ALPH", b"VP8 ", b"VP8L") if kind in chunks
+    }
     if exif:
         kept[b"EXIF"] = exif.removeprefix(b"Exif\0\0")
     if kept.keys() - {b"VP8 ", b"VP8L"}:

@@ -35,7 +35,7 @@ pictures, 108 megapixels, still pass)."""
 _PIXELS_KEPT: Final = 30_000_000
 """Larger JPEGs are decoded at a half or a quarter: no lens resolves more of a table."""
 
-_FORMATS: Final = ("JPEG", "MPO", "PNG", "WEBP")
+_FORMATS: Final = ("JPEG", "PNG", "WEBP")  # JPEG's reader finds MPO as well
 _HEIF_BRANDS: Final = (b"heic", b"heix", b"hevc", b"hevx", b"heim", b"heis", b"mif1", b"msf1")
 _TURNS: Final = {
     # EXIF orientation → what brings the picture upright (Exif 2.32, table 4, tag 0x0112).
@@ -119,7 +119,8 @@ def decode_photo(path: Path | str) -> Photo:
         # What Pillow warns about (odd EXIF, large pictures) is checked here by our own rules.
         warnings.simplefilter("ignore")
         try:
-            image = _open_checked(path, data)
+            image = open_image(path, data)
+            _load(image)
             shot = read_shot(image)
             profile = _foreign_profile(image)
             upright = _turn(_to_rgb(image), read_orientation(image))
@@ -173,35 +174,40 @@ def read_bytes(path: Path) -> bytes:
 
 
 def open_image(path: Path, data: bytes) -> Image.Image:
-    """Return Pillow's image for `data`, header read, nothing decoded yet; its kind is checked."""
+    """Return Pillow's image for `data`: kind, size and stillness checked, nothing decoded yet."""
+    image = _open_any(path, data)
+    width, height = image.size
+    if width * height > MOST_PIXELS:
+        raise _too_large(path, f"{width * height / 1e6:.0f} million")
+    # MPO is a JPEG followed by a preview or a second lens's view, and HEIC may hold several
+    # pictures too: there the first one counts.
+    if image.format in ("PNG", "WEBP") and getattr(image, "n_frames", 1) > 1:
+        raise _refuse(path, "it is an animation", "save one still picture of it")
+    return image
+
+
+def _open_any(path: Path, data: bytes) -> Image.Image:
     if data[4:8] == b"ftyp":
         return _open_heif(path, data)
     try:
         return Image.open(io.BytesIO(data), formats=_FORMATS)
     except Image.DecompressionBombError:
-        raise _too_large(path, None) from None
+        raise _too_large(path, "far more") from None
     except UnidentifiedImageError:
         for magic, kind in _OTHER_KINDS:
-            if data.lstrip()[: len(magic)] == magic:
+            if data[:64].lstrip().startswith(magic):
                 raise _refuse(path, f"it is {kind}", "save it as JPEG or PNG") from None
         reason = "it is no picture that can be read, or its beginning is damaged"
         raise _refuse(path, reason, "use a JPEG, PNG, WebP or HEIC file") from None
 
 
-def _open_checked(path: Path, data: bytes) -> Image.Image:
-    image = open_image(path, data)
+def _load(image: Image.Image) -> None:
+    """Decode; a very large JPEG at a half or a quarter of its size, which is quick."""
     width, height = image.size
-    if width * height > MOST_PIXELS:
-        raise _too_large(path, width * height)
-    if image.format != "MPO" and getattr(image, "n_frames", 1) > 1:
-        # MPO is a JPEG followed by a preview or a second lens's view: its first picture counts.
-        raise _refuse(path, "it is an animation", "save one still picture of it")
-    kept = width * height
-    while image.format == "JPEG" and kept > _PIXELS_KEPT:
-        kept //= 4
-        image.draft(None, (image.size[0] // 2, image.size[1] // 2))
+    if image.format in ("JPEG", "MPO") and width * height > _PIXELS_KEPT:
+        scale = 2 if width * height <= 4 * _PIXELS_KEPT else 4
+        image.draft(None, (width // scale, height // scale))
     image.load()
-    return image
 
 
 def _open_heif(path: Path, data: bytes) -> Image.Image:
@@ -251,9 +257,8 @@ def _foreign_profile(image: Image.Image) -> bytes | None:
     return None if b"sRGB" in description else profile
 
 
-def _too_large(path: Path, pixels: int | None) -> PhotoError:
-    size = "far more" if pixels is None else f"{pixels / 1e6:.0f} million"
-    reason = f"it unpacks to {size} pixels, more than {MOST_PIXELS / 1e6:.0f} million"
+def _too_large(path: Path, size: str) -> PhotoError:
+    reason = f"it unpacks to {size} pixels; {MOST_PIXELS / 1e6:.0f} million is the most"
     return _refuse(path, reason, "save a smaller copy")
 
 
