@@ -1,0 +1,144 @@
+"""What goes into a match and what comes out, as plain frozen values.
+
+Every region and every placement here lies in the *grain frame* of its scrap: inches, 0° along the
+lengthwise grain. Whoever builds these values turns the scrap into that frame and back.
+"""
+
+from collections import Counter
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from shapely import MultiPolygon, Polygon
+
+from scrapstore.packing import Placement
+
+__all__ = ["Answer", "Need", "ReadyStock", "RoleRule", "ScrapStock", "ScrapUse", "Supply"]
+
+
+@dataclass(frozen=True)
+class RoleRule:
+    """The conditions that a project sets on one role; an empty condition allows everything.
+
+    `families` and `values` are what the cloth must read as, `fabrics` the names it may have.
+    `same_fabric_sets` = N: of each piece, every fabric gives a multiple of N (a ring of six from
+    one cloth). `min_fabrics`, `max_per_fabric` hold over the whole role.
+    """
+
+    name: str
+    families: frozenset[str] = frozenset()
+    values: frozenset[str] = frozenset()
+    fabrics: frozenset[str] = frozenset()
+    same_fabric_sets: int | None = None
+    min_fabrics: int | None = None
+    max_per_fabric: int | None = None
+
+    def allows(self, cloth: "Cloth") -> bool:
+        """Tell whether pieces of this role may be cut from `cloth`."""
+        return (
+            (not self.families or bool(self.families & cloth.families))
+            and (not self.values or cloth.value in self.values)
+            and (not self.fabrics or cloth.fabric in self.fabrics)
+        )
+
+
+@dataclass(frozen=True)
+class Need:
+    """One line of the piece list: `wanted` pieces with one cut outline.
+
+    `rotations_deg` are those the grain rule allows when lengthwise grain is 0°. With `one_way`
+    the piece has a direction of its own: on a one-way print just these rotations will do, on
+    any other cloth also the opposite ones. `needs_grain` tells that the rule can be kept only
+    where the lengthwise grain is known. `mirror` allows the mirrored piece on any cloth; on cloth
+    that is alike on both sides a piece may always be turned over.
+    """
+
+    name: str
+    role: str
+    outline: Polygon
+    wanted: int
+    rotations_deg: tuple[float, ...]
+    mirror: bool = False
+    one_way: bool = False
+    needs_grain: bool = False
+
+
+@dataclass(frozen=True)
+class Cloth:
+    """What the conditions of a role look at. Cloth without a fabric's name is its own fabric."""
+
+    id: int
+    fabric: str | None = None
+    families: frozenset[str] = frozenset()
+    value: str | None = None
+
+    @property
+    def cloth_key(self) -> str:
+        """Name what counts as "the same fabric"."""
+        return self.fabric if self.fabric is not None else f"({type(self).__name__} {self.id})"
+
+
+@dataclass(frozen=True)
+class ScrapStock(Cloth):
+    """One scrap on offer; `region` is what may be cut, in its grain frame."""
+
+    region: Polygon | MultiPolygon = field(default_factory=Polygon)
+    grain_known: bool = True
+    one_way: bool = False
+    sides_alike: bool = False
+
+
+@dataclass(frozen=True)
+class ReadyStock(Cloth):
+    """`count` pieces already cut, all of the cut `outline`."""
+
+    outline: Polygon = field(default_factory=Polygon)
+    count: int = 0
+    sides_alike: bool = False
+
+
+@dataclass(frozen=True)
+class ScrapUse:
+    """The pieces cut from one scrap: `placements[i].kind` is the name of a need."""
+
+    scrap_id: int
+    placements: tuple[Placement, ...]
+
+    @property
+    def counts(self) -> Mapping[str, int]:
+        """How many pieces of each need come from this scrap."""
+        return Counter(placement.kind for placement in self.placements)
+
+
+@dataclass(frozen=True)
+class Supply:
+    """Where the pieces of one need come from.
+
+    ``wanted == ready + scraps + short``. `at_most` is proven: whatever the plan, ready-cut pieces
+    and scraps together cannot give more.
+    """
+
+    need: str
+    wanted: int
+    ready: int
+    scraps: int
+    at_most: int
+
+    @property
+    def short(self) -> int:
+        """Pieces that no scrap of this plan gives and that must come from yardage."""
+        return self.wanted - self.ready - self.scraps
+
+
+@dataclass(frozen=True)
+class Answer:
+    """A whole plan: what each need gets, from which ready-cut pieces and from which scraps.
+
+    `ready_uses` maps (id of the ready-cut pieces, need) to a count. `unmet` holds a sentence for
+    every condition that the stock at hand cannot keep.
+    """
+
+    supplies: tuple[Supply, ...]
+    ready_uses: Mapping[tuple[int, str], int]
+    scrap_uses: tuple[ScrapUse, ...]
+    unmet: tuple[str, ...] = ()
+    scraps_looked_at: int = 0

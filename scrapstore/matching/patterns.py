@@ -1,0 +1,149 @@
+"""Cutting patterns: for one scrap, a handful of different layouts worth choosing between."""
+
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from shapely import MultiPolygon, Polygon
+
+from scrapstore.matching.forms import Need, RoleRule, ScrapStock
+from scrapstore.packing import Layout, PieceKind, Placement, fill
+
+__all__ = ["Pattern", "kind_on", "min_width", "patterns_for", "usable_needs"]
+
+
+@dataclass(frozen=True)
+class Pattern:
+    """One layout of a scrap, and how many pieces of each need it gives."""
+
+    scrap_id: int
+    placements: tuple[Placement, ...]
+
+    @property
+    def counts(self) -> Mapping[str, int]:
+        """Pieces per need."""
+        return Counter(placement.kind for placement in self.placements)
+
+
+def min_width(shape: Polygon | MultiPolygon) -> float:
+    """Return the least distance, in inches, between parallel lines that hold `shape` between them.
+
+    A piece can lie in a region only if the region is at least as wide as the piece: a cheap test
+    that never turns away a scrap that would do. The least width of a convex polygon is found with
+    one line along an edge. Zero for an empty or a flat shape.
+    """
+    hull = shape.convex_hull
+    if not isinstance(hull, Polygon) or hull.is_empty:
+        return 0.0
+    corners = np.asarray(hull.exterior.coords)
+    edges = np.diff(corners, axis=0)
+    lengths = np.hypot(edges[:, 0], edges[:, 1])
+    edges, starts = edges[lengths > 0] / lengths[lengths > 0, None], corners[:-1][lengths > 0]
+    normals = np.stack([-edges[:, 1], edges[:, 0]], axis=1)
+    heights = normals @ corners.T - np.sum(normals * starts, axis=1)[:, None]
+    return float(np.abs(heights).max(axis=1).min())
+
+
+def kind_on(need: Need, scrap: ScrapStock) -> PieceKind | None:
+    """Return `need` as the packer may place it on this very cloth, or None if it may not.
+
+    Without a known lengthwise grain, a rule that asks for it cannot be kept. Cloth that has no
+    one-way print looks the same turned half round; cloth alike on both sides may be turned over.
+    """
+    if need.needs_grain and not scrap.grain_known:
+        return None
+    rotations = need.rotations_deg
+    if need.one_way and not scrap.one_way:
+        rotations = tuple(
+            sorted(
+                {angle % 360 for angle in rotations} | {(angle + 180) % 360 for angle in rotations}
+            )
+        )
+    return PieceKind(
+        name=need.name,
+        outline=need.outline,
+        wanted=need.wanted,
+        rotations_deg=rotations,
+        mirror=need.mirror or scrap.sides_alike,
+    )
+
+
+def usable_needs(
+    scrap: ScrapStock, needs: Sequence[Need], roles: Mapping[str, RoleRule]
+) -> tuple[PieceKind, ...]:
+    """Return the pieces this scrap might give: allowed by their role, not plainly too big."""
+    if scrap.region.is_empty:
+        return ()
+    area, width = scrap.region.area, min_width(scrap.region)
+    kinds = []
+    for need in needs:
+        if not roles[need.role].allows(scrap) or need.outline.area > area:
+            continue
+        if min_width(need.outline) > width + 1e-9:
+            continue
+        kind = kind_on(need, scrap)
+        if kind is not None:
+            kinds.append(kind)
+    return tuple(kinds)
+
+
+def patterns_for(
+    scrap: ScrapStock, kinds: Sequence[PieceKind], *, seconds: float, seed: int
+) -> tuple[tuple[Pattern, ...], dict[str, int]]:
+    """Return the layouts worth choosing between, and how many pieces of each kind at most.
+
+    The layouts are: all kinds together, each kind alone, and each kind first with the others in
+    what is left. A layout that gives no more of anything than another is dropped. The counts in
+    the second value are proven by the packer's bound for the kind alone.
+    """
+    layouts: list[Layout] = []
+    at_most: dict[str, int] = {}
+    for kind in kinds:
+        alone = fill(scrap.region, [kind], seconds=seconds, seed=seed)
+        layouts.append(alone)
+        worth = kind.outline.area if kind.value is None else kind.value
+        at_most[kind.name] = min(kind.wanted, int(alone.bound / worth + 1e-6))
+        if alone.placements and len(kinds) > 1:
+            layouts.append(_with_the_rest(scrap.region, alone, kind, kinds, seconds, seed))
+    if len(kinds) > 1 and any(layout.placements for layout in layouts):
+        layouts.append(fill(scrap.region, list(kinds), seconds=seconds, seed=seed))
+    patterns = (Pattern(scrap.id, layout.placements) for layout in layouts if layout.placements)
+    return _undominated(patterns), at_most
+
+
+def _with_the_rest(
+    region: Polygon | MultiPolygon,
+    first: Layout,
+    kind: PieceKind,
+    kinds: Sequence[PieceKind],
+    seconds: float,
+    seed: int,
+) -> Layout:
+    """Keep `first` and place the other kinds in what it leaves."""
+    # A hair's breadth is kept clear, so that rounding in the difference cannot make an overlap.
+    taken = shapely.union_all([p.outline for p in first.placements]).buffer(
+        1e-5, join_style="mitre"
+    )
+    left = region.difference(taken)
+    if isinstance(left, shapely.GeometryCollection) and not isinstance(left, MultiPolygon):
+        left = MultiPolygon([part for part in left.geoms if isinstance(part, Polygon)])
+    others = [other for other in kinds if other.name != kind.name]
+    rest = fill(left, others, seconds=seconds, seed=seed)
+    return Layout(
+        placements=first.placements + rest.placements,
+        value=first.value + rest.value,
+        bound=float("inf"),
+    )
+
+
+def _undominated(patterns: Iterable[Pattern]) -> tuple[Pattern, ...]:
+    kept: list[Pattern] = []
+    for pattern in patterns:
+        mine = pattern.counts
+        if any(all(other.counts.get(n, 0) >= mine[n] for n in mine) for other in kept):
+            continue
+        kept = [o for o in kept if not all(mine.get(n, 0) >= o.counts[n] for n in o.counts)]
+        kept.append(pattern)
+    return tuple(kept)

@@ -1,0 +1,99 @@
+"""What the sheets are drawn from: plain values, gathered by an action from the other rooms."""
+
+from dataclasses import dataclass
+
+from shapely import MultiPolygon, Polygon
+
+from scrapstore.units import Units
+
+__all__ = ["CuttingReport", "PieceLine", "RoleShort", "ScrapSheet", "SheetPiece", "StripPicture"]
+
+Rgb = tuple[int, int, int]
+
+
+@dataclass(frozen=True)
+class SheetPiece:
+    """One piece drawn on a scrap: the letter of its line in the piece list, and where it lies."""
+
+    letter: str
+    outline: Polygon
+
+
+@dataclass(frozen=True)
+class PieceLine:
+    """One line of the piece list, with what becomes of it.
+
+    `cut_size` is the cut size as a ruler reads it, one measure an entry.
+    """
+
+    letter: str
+    name: str
+    role: str
+    label: str
+    cut_size: tuple[str, ...]
+    wanted: int
+    ready: int
+    scraps: int
+    yardage: int
+    at_most: int
+
+
+@dataclass(frozen=True)
+class ScrapSheet:
+    """One scrap with the pieces to cut from it; every shape in inches in one frame.
+
+    0° is the lengthwise grain when `grain_known`. `swatches` are (sRGB, share, colour family).
+    `photo` is a small JPEG of the cloth, shown beside the drawing.
+    """
+
+    scrap_id: int
+    title: str
+    place: str | None
+    size: str
+    outline: Polygon
+    region: Polygon | MultiPolygon
+    flaws: tuple[Polygon, ...]
+    grain_known: bool
+    one_way: bool
+    swatches: tuple[tuple[Rgb, float, str], ...]
+    reads_as: str
+    pieces: tuple[SheetPiece, ...]
+    photo: bytes | None = None
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class StripPicture:
+    """One strip of yardage as cut: its size and the pieces in it, in inches."""
+
+    title: str
+    text: str
+    width: float
+    height: float
+    pieces: tuple[SheetPiece, ...]
+
+
+@dataclass(frozen=True)
+class RoleShort:
+    """What a role still needs from yardage: what to cut, and how much to buy."""
+
+    role: str
+    wanting: str
+    strips: tuple[StripPicture, ...]
+    length: str
+    buy: str
+
+
+@dataclass(frozen=True)
+class CuttingReport:
+    """The whole answer for one project."""
+
+    project: str
+    finished: str
+    lines: tuple[PieceLine, ...]
+    sheets: tuple[ScrapSheet, ...]
+    ready_lines: tuple[str, ...]
+    short: tuple[RoleShort, ...]
+    notes: tuple[str, ...]
+    units: Units
+    ruler_step: float
