@@ -1,0 +1,57 @@
+"""Piece shapes: finished outline, cut outline, grain, measures for the ruler.
+
+A *finished* outline is what shows when the piece is sewn; the *cut* outline adds the seam allowance
+all round. Everything here is pure geometry: inches, y up, degrees counter-clockwise.
+
+>>> diamond = make_shape("diamond-60", side=3)
+>>> diamond.label
+'60° diamond, side 3 in'
+>>> [(m.name, m.on_ruler) for m in cut_measures(diamond, 0.25)]
+[('height', 3.125), ('side', 3.625)]
+"""
+
+from scrapstore.shapes.catalog import (
+    KINDS,
+    ShapeKind,
+    make_polygon,
+    make_shape,
+    mirrored,
+    shape_kind,
+)
+from scrapstore.shapes.cutting import Tips, cut_outline, cut_shape
+from scrapstore.shapes.grain import (
+    Grain,
+    GrainDirection,
+    GrainEdge,
+    GrainFree,
+    mirrored_grain,
+    rotations_deg,
+)
+from scrapstore.shapes.measures import CutMeasure, cut_measures
+from scrapstore.shapes.outline import Shape, checked_outline, corners_of
+from scrapstore.shapes.symmetry import is_mirror_symmetric, rotation_order
+
+__all__ = [
+    "KINDS",
+    "CutMeasure",
+    "Grain",
+    "GrainDirection",
+    "GrainEdge",
+    "GrainFree",
+    "Shape",
+    "ShapeKind",
+    "Tips",
+    "checked_outline",
+    "corners_of",
+    "cut_measures",
+    "cut_outline",
+    "cut_shape",
+    "is_mirror_symmetric",
+    "make_polygon",
+    "make_shape",
+    "mirrored",
+    "mirrored_grain",
+    "rotation_order",
+    "rotations_deg",
+    "shape_kind",
+]

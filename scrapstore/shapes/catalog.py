@@ -1,0 +1,269 @@
+"""The trade's shapes by name: what sizes each one takes, how it is drawn and measured.
+
+``KINDS`` is the one list that the project file and the command line read. How a shape is drawn
+matters to cutting: sides that lie in a strip are drawn level, and left and right are as seen on the
+right side of the cloth with the shape's base down.
+"""
+
+import math
+import re
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from difflib import get_close_matches
+from types import MappingProxyType
+from typing import Final
+
+from shapely import Polygon
+
+from scrapstore.errors import ShapeError
+from scrapstore.shapes import drawings
+from scrapstore.shapes.outline import (
+    LARGEST_SIZE,
+    SHORTEST_EDGE,
+    Corner,
+    EdgeLength,
+    Reach,
+    Shape,
+    checked_outline,
+    corners_of,
+)
+from scrapstore.units import format_length
+
+__all__ = ["KINDS", "ShapeKind", "make_polygon", "make_shape", "mirrored", "shape_kind"]
+
+
+@dataclass(frozen=True, slots=True)
+class ShapeKind:
+    """One entry of the catalogue.
+
+    `title` is the name in print. `takes` lists the sets of sizes that define the shape; exactly
+    one set is given. `meanings` says what every size is. `example` is one set with values.
+    `measured` says how each size is read off an outline, the size to cut by first. `also` holds
+    further names. `other_hand` names the kind that is its mirror image, where that is a kind of
+    its own. A kind `by_corners` is made by `make_polygon`.
+    """
+
+    name: str
+    title: str
+    takes: tuple[tuple[str, ...], ...]
+    meanings: Mapping[str, str]
+    example: Mapping[str, float]
+    measured: Mapping[str, EdgeLength | Reach]
+    straight_edges: tuple[int, ...]
+    draw: drawings.Draw
+    also: tuple[str, ...] = ()
+    other_hand: str | None = None
+    by_corners: bool = False
+
+
+_SIDE = "finished length of a side"
+_BETWEEN = "finished height between the parallel sides"
+_HALF_OF = "finished side of the equilateral triangle it is half of (its longest side)"
+_UPRIGHT = "finished height, the longer of the two sides at the right angle"
+_HEIGHT = Reach(90)
+
+_ALL: Final = (
+    ShapeKind(
+        "square", "square", (("side",),), {"side": _SIDE}, {"side": 3.0},
+        {"side": EdgeLength(0)}, (0, 1, 2, 3), drawings.square,
+    ),
+    ShapeKind(
+        "rectangle", "rectangle", (("width", "height"),),
+        {"width": "finished width, as drawn from left to right",
+         "height": "finished height, as drawn from bottom to top"},
+        {"width": 2.0, "height": 4.5},
+        {"width": EdgeLength(0), "height": EdgeLength(1)}, (0, 1, 2, 3), drawings.rectangle,
+    ),
+    ShapeKind(
+        "diamond-60", "60° diamond", (("side",), ("height",)),
+        {"side": _SIDE, "height": _BETWEEN}, {"side": 3.0},
+        {"height": _HEIGHT, "side": EdgeLength(0)}, (0, 1, 2, 3), drawings.diamond_60,
+    ),
+    ShapeKind(
+        "diamond-45", "45° diamond", (("side",), ("height",)),
+        {"side": _SIDE, "height": _BETWEEN}, {"side": 3.0},
+        {"height": _HEIGHT, "side": EdgeLength(0)}, (0, 1, 2, 3), drawings.diamond_45,
+    ),
+    ShapeKind(
+        "equilateral-triangle", "equilateral triangle", (("side",), ("height",)),
+        {"side": _SIDE, "height": "finished height from a side to the point"}, {"side": 3.0},
+        {"height": _HEIGHT, "side": EdgeLength(0)}, (0, 1, 2), drawings.equilateral_triangle,
+        also=("60° triangle",),
+    ),
+    ShapeKind(
+        "half-triangle-left", "half triangle, left", (("height",), ("side",)),
+        {"height": _UPRIGHT, "side": _HALF_OF}, {"height": 3.0},
+        {"height": EdgeLength(1), "base": EdgeLength(0), "side": EdgeLength(2)}, (0, 1),
+        drawings.half_triangle_left, other_hand="half-triangle-right",
+    ),
+    ShapeKind(
+        "half-triangle-right", "half triangle, right", (("height",), ("side",)),
+        {"height": _UPRIGHT, "side": _HALF_OF}, {"height": 3.0},
+        {"height": EdgeLength(1), "base": EdgeLength(2), "side": EdgeLength(0)}, (1, 2),
+        drawings.half_triangle_right, other_hand="half-triangle-left",
+    ),
+    ShapeKind(
+        "half-square-triangle", "half-square triangle", (("short_side",),),
+        {"short_side": "finished side of the square it is half of (its short sides)"},
+        {"short_side": 3.0},
+        {"short_side": EdgeLength(0), "long_side": EdgeLength(1)}, (0, 2),
+        drawings.half_square_triangle, also=("hst",),
+    ),
+    ShapeKind(
+        "quarter-square-triangle", "quarter-square triangle", (("long_side",),),
+        {"long_side": "finished side of the square it is a quarter of (its long side)"},
+        {"long_side": 3.0},
+        {"long_side": EdgeLength(0), "short_side": EdgeLength(1)}, (0,),
+        drawings.quarter_square_triangle, also=("qst",),
+    ),
+    ShapeKind(
+        "hexagon", "hexagon", (("side",), ("height",)), {"side": _SIDE, "height": _BETWEEN},
+        {"side": 1.0},
+        {"height": _HEIGHT, "side": EdgeLength(0)}, (0, 1, 2, 3, 4, 5), drawings.hexagon,
+    ),
+    ShapeKind(
+        "half-hexagon", "half hexagon", (("side",), ("height",)),
+        {"side": "finished length of a short side (the long side is twice that)",
+         "height": _BETWEEN},
+        {"side": 2.0},
+        {"height": _HEIGHT, "long_side": EdgeLength(0), "side": EdgeLength(2)}, (0, 2),
+        drawings.half_hexagon,
+    ),
+    ShapeKind(
+        "trapezoid", "trapezoid", (("long_side", "short_side", "height"),),
+        {"long_side": "finished length of the longer parallel side",
+         "short_side": "finished length of the shorter parallel side", "height": _BETWEEN},
+        {"long_side": 6.0, "short_side": 3.0, "height": 2.5},
+        {"height": _HEIGHT, "long_side": EdgeLength(0), "short_side": EdgeLength(2)}, (0, 2),
+        drawings.trapezoid,
+    ),
+    ShapeKind(
+        "kite", "kite",
+        (("long_side",), ("short_side",), ("length",), ("length", "width", "shoulder")),
+        {"long_side": "finished longer side of the 60°/90°/120°/90° kite",
+         "short_side": "finished shorter side of the 60°/90°/120°/90° kite",
+         "length": "finished length from point to point along the middle",
+         "width": "finished width at its widest",
+         "shoulder": "distance along the middle from the lower point to the widest line"},
+        {"long_side": 3.0},
+        {"length": _HEIGHT, "width": Reach(0), "long_side": EdgeLength(0),
+         "short_side": EdgeLength(1)}, (0, 1, 2, 3), drawings.kite,
+    ),
+    ShapeKind("polygon", "polygon", (), {}, {}, {}, (), drawings.no_drawing, by_corners=True),
+)  # fmt: skip
+
+KINDS: Final[Mapping[str, ShapeKind]] = MappingProxyType({kind.name: kind for kind in _ALL})
+"""Every kind of shape, by its name, in the order people look for them."""
+
+
+def _words(text: str) -> tuple[str, ...]:
+    """Return the words of a shape's name in one order, so that spelling and order do not matter."""
+    return tuple(sorted(re.findall(r"[a-z]+|\d+", text.lower())))
+
+
+_BY_WORDS: Final = {
+    _words(name): kind for kind in _ALL for name in (kind.name, kind.title, *kind.also)
+}
+
+
+def shape_kind(text: str) -> ShapeKind:
+    """Return the kind that `text` names: ``diamond-60``, ``60° diamond`` and ``Diamond 60`` alike.
+
+    Raises ShapeError, suggesting the nearest names, for anything else.
+    """
+    found = _BY_WORDS.get(_words(text))
+    if found is not None:
+        return found
+    near = get_close_matches(text.lower().replace(" ", "-"), KINDS, n=2, cutoff=0.5)
+    hint = f"did you mean {' or '.join(near)}?" if near else f"known are {', '.join(KINDS)}"
+    raise ShapeError(f"shape {text!r} is not known; {hint}")
+
+
+def make_shape(kind: str, **measures: float) -> Shape:
+    """Return the shape of `kind` with these finished sizes in inches.
+
+    Exactly one of the sets of sizes in ``KINDS[kind].takes`` is given. Raises ShapeError for an
+    unknown kind or size, too few or too many sizes, sizes that are not between a hundredth and
+    10,000 in, and sizes that make no such shape. For a polygon use `make_polygon`.
+
+    >>> make_shape("hexagon", height=3).measures["side"]
+    1.7320508075688774
+    """
+    entry = shape_kind(kind)
+    if entry.by_corners:
+        raise ShapeError("polygon: it is given by its corners, not by sizes")
+    if set(measures) not in [set(names) for names in entry.takes]:
+        given = " and ".join(measures) or "nothing"
+        wanted = "; or ".join(" and ".join(names) for names in entry.takes)
+        raise ShapeError(f"{entry.title}: {given} given; give {wanted}")
+    for name, value in measures.items():
+        if not SHORTEST_EDGE <= value <= LARGEST_SIZE:  # also false for what is not a number
+            msg = (
+                f"{entry.title}: {name} {value} will not do; give {entry.meanings[name]} in inches"
+            )
+            raise ShapeError(msg)
+    outline = checked_outline(entry.draw(**measures), what=entry.title)
+    sizes = {name: how.of(outline) for name, how in entry.measured.items()} | measures
+    return Shape(entry.name, _label(entry, measures), outline, sizes, entry.straight_edges)
+
+
+def make_polygon(corners: Iterable[Corner], *, label: str | None = None) -> Shape:
+    """Return a piece given by its corners, in order round it, either way.
+
+    They are turned counter-clockwise. Its straight edges are those at a right angle; where there
+    is none, the longest. Its measures are `width` and `height` of the upright rectangle round it
+    and the length of each side (``side 1`` starts at the first corner). Raises ShapeError as
+    `checked_outline` does.
+    """
+    outline = checked_outline(corners, what=label or "polygon")
+    points = corners_of(outline)
+    count = len(points)
+    lengths = [math.dist(points[i], points[(i + 1) % count]) for i in range(count)]
+    right = [_is_right(points[i - 1], points[i], points[(i + 1) % count]) for i in range(count)]
+    straight = tuple(i for i in range(count) if right[i] or right[(i + 1) % count])
+    if not straight:
+        straight = tuple(i for i in range(count) if lengths[i] > max(lengths) - 1e-6)
+    measures = {"width": Reach(0).of(outline), "height": Reach(90).of(outline)}
+    measures |= {f"side {i + 1}": length for i, length in enumerate(lengths)}
+    if label is None:
+        size = f"{format_length(measures['width'])} × {format_length(measures['height'])}"
+        label = f"polygon of {count} corners, {size}"
+    return Shape("polygon", label, outline, measures, straight)
+
+
+def mirrored(shape: Shape) -> Shape:
+    """Return `shape` with left and right exchanged, drawn mirrored in an upright line.
+
+    A half triangle becomes its other hand. Edge *i* of `shape` is edge ``count - 1 - i`` of the
+    result; `mirrored_grain` carries a grain rule over.
+    """
+    entry = KINDS[shape.kind]
+    first, *others = corners_of(shape.outline)
+    left, _, right, _ = shape.outline.bounds
+    flipped = Polygon([(left + right - x, y) for x, y in [first, *reversed(others)]])
+    count = len(others) + 1
+    straight = tuple(sorted(count - 1 - i for i in shape.straight_edges))
+    measures = dict(shape.measures)
+    if entry.by_corners:
+        measures |= {f"side {i + 1}": shape.measures[f"side {count - i}"] for i in range(count)}
+    if entry.other_hand is None:
+        return Shape(shape.kind, f"{shape.label}, mirrored", flipped, measures, straight)
+    other = KINDS[entry.other_hand]
+    label = shape.label.replace(entry.title, other.title)
+    return Shape(other.name, label, flipped, measures, straight)
+
+
+def _is_right(before: Corner, corner: Corner, after: Corner) -> bool:
+    ux, uy = before[0] - corner[0], before[1] - corner[1]
+    vx, vy = after[0] - corner[0], after[1] - corner[1]
+    return abs(ux * vx + uy * vy) < 1e-6 * math.hypot(ux, uy) * math.hypot(vx, vy)
+
+
+def _label(entry: ShapeKind, measures: Mapping[str, float]) -> str:
+    if len(entry.takes) == 1 and len(measures) == 1:
+        return f"{entry.title}, {format_length(next(iter(measures.values())))}"
+    if set(measures) == {"width", "height"}:
+        width, height = format_length(measures["width"]), format_length(measures["height"])
+        return f"{entry.title}, {width.removesuffix(' in')} × {height}"
+    sizes = [f"{name.replace('_', ' ')} {format_length(v)}" for name, v in measures.items()]
+    return ", ".join([entry.title, *sizes])
