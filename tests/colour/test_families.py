@@ -1,0 +1,100 @@
+"""Colour words: agreement with people, and where the table comes from."""
+
+import numpy as np
+import pytest
+
+from scrapstore.colour import (
+    FAMILIES,
+    families,
+    family,
+    family_of_word,
+    family_probabilities,
+    srgb_to_lab,
+)
+from scrapstore.colour.family_table import FAMILY_TABLE
+from scrapstore.errors import ScrapstoreError
+from tests.support.colour_names import NamedColour, held_out, survey, web_names
+from tests.support.fit_families import fit
+
+
+def agreement(colours: list[NamedColour]) -> np.floating:
+    return np.mean([family(colour.rgb) == colour.word for colour in colours])
+
+
+def test_the_words_are_the_eleven_of_berlin_and_kay() -> None:
+    assert set(FAMILIES) == {
+        "black", "white", "red", "green", "yellow", "blue", "brown", "orange", "pink", "purple",
+        "grey",
+    }  # fmt: skip
+
+
+def test_agrees_with_the_survey_in_92_of_100_names() -> None:
+    assert len(survey()) > 500
+    assert agreement(survey()) >= 0.92
+
+
+def test_agrees_just_as_well_where_nothing_was_fitted() -> None:
+    kept = [colour for colour in survey() if held_out(colour)]
+    assert len(kept) > 150
+    assert agreement(kept) >= 0.92
+
+
+def test_agrees_with_the_names_of_the_web() -> None:
+    assert len(web_names()) > 50
+    assert agreement(web_names()) >= 0.85  # many CSS names date from the screens of the 1980s
+
+
+def test_the_table_is_what_the_script_fits() -> None:
+    np.testing.assert_allclose(np.array(list(FAMILY_TABLE.values())), fit(), atol=0.03)
+
+
+@pytest.mark.parametrize(
+    ("rgb", "word"),
+    [
+        ((0, 0, 0), "black"),
+        ((40, 40, 42), "black"),
+        ((255, 255, 255), "white"),
+        ((240, 238, 235), "white"),
+        ((245, 235, 210), "white"),  # cream
+        ((128, 128, 128), "grey"),
+        ((205, 205, 208), "grey"),
+        ((0, 0, 128), "blue"),  # navy
+        ((128, 0, 0), "red"),  # maroon
+        ((139, 69, 19), "brown"),
+        ((210, 180, 140), "brown"),  # tan
+        ((255, 192, 203), "pink"),
+        ((128, 128, 0), "green"),  # olive
+        ((255, 200, 0), "yellow"),
+        ((255, 140, 0), "orange"),
+        ((128, 0, 128), "purple"),
+    ],
+)
+def test_a_colour_that_nobody_argues_about(rgb: tuple[int, int, int], word: str) -> None:
+    assert family(rgb) == word
+
+
+def test_many_at_once_are_as_one_by_one() -> None:
+    rgb = np.random.default_rng(4).integers(0, 256, (500, 3))
+    assert [FAMILIES[at] for at in families(srgb_to_lab(rgb))] == [family(one) for one in rgb]
+
+
+def test_probabilities_sum_to_one_and_name_the_family() -> None:
+    lab = srgb_to_lab(np.random.default_rng(5).integers(0, 256, (500, 3)))
+    odds = family_probabilities(lab)
+    np.testing.assert_allclose(odds.sum(axis=1), 1)
+    np.testing.assert_array_equal(odds.argmax(axis=1), families(lab))
+
+
+def test_grey_runs_from_black_to_white_without_any_hue() -> None:
+    words = [family((step, step, step)) for step in range(256)]
+    assert list(dict.fromkeys(words)) == ["black", "grey", "white"]
+
+
+@pytest.mark.parametrize(("typed", "word"), [(" Cream", "white"), ("gray", "grey"), ("red", "red")])
+def test_other_words_for_a_family(typed: str, word: str) -> None:
+    assert family_of_word(typed) == word
+
+
+def test_a_word_that_is_no_colour_says_which_are() -> None:
+    with pytest.raises(ScrapstoreError, match="'blurple' is not one; use one of red, orange"):
+        family_of_word("blurple")
