@@ -91,7 +91,7 @@ def _role_faults(
         for name, cloth in pieces:
             if name in names:
                 # Cloth without a name is the same fabric only as itself.
-                key = cloth.fabric if cloth.fabric is not None else (type(cloth), cloth.id)
+                key: object = cloth.fabric if cloth.fabric is not None else (type(cloth), cloth.id)
                 tally = per_fabric.setdefault(key, dict.fromkeys(names, 0))
                 tally[name] += 1
         for key, tally in per_fabric.items():

@@ -71,7 +71,7 @@ class _Model:
             weights[column] = weight
         found = milp(
             weights,
-            integrality=np.ones(size),
+            integrality=np.ones(size, dtype=np.int64),
             bounds=Bounds(np.zeros(size), np.array(self.upper)),
             constraints=LinearConstraint(
                 matrix, np.array([r[1] for r in self.rows]), np.array([r[2] for r in self.rows])

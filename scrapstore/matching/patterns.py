@@ -9,7 +9,7 @@ import shapely
 from shapely import MultiPolygon, Polygon
 
 from scrapstore.matching.forms import Need, RoleRule, ScrapStock
-from scrapstore.packing import Layout, PieceKind, Placement, fill
+from scrapstore.packing import Layout, PieceKind, Placement, fill, usable_region
 
 __all__ = ["Pattern", "kind_on", "min_width", "patterns_for", "usable_needs"]
 
@@ -126,9 +126,7 @@ def _with_the_rest(
     taken = shapely.union_all([p.outline for p in first.placements]).buffer(
         1e-5, join_style="mitre"
     )
-    left = region.difference(taken)
-    if isinstance(left, shapely.GeometryCollection) and not isinstance(left, MultiPolygon):
-        left = MultiPolygon([part for part in left.geoms if isinstance(part, Polygon)])
+    left = usable_region(region, [taken])
     others = [other for other in kinds if other.name != kind.name]
     rest = fill(left, others, seconds=seconds, seed=seed)
     return Layout(

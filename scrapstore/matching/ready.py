@@ -2,7 +2,7 @@
 
 import numpy as np
 from numpy.typing import NDArray
-from shapely import Polygon, set_precision
+from shapely import Polygon
 
 from scrapstore.matching.forms import Need, ReadyStock
 
@@ -38,10 +38,8 @@ def congruent(one: Polygon, other: Polygon, *, mirror: bool) -> bool:
 
 def _walk(outline: Polygon) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """Return side lengths and the angle at the start of each side, counter-clockwise."""
-    clean = set_precision(outline, 1e-6)
-    ring = clean if isinstance(clean, Polygon) and not clean.is_empty else outline
-    corners = np.asarray(ring.exterior.coords)[:-1]
-    if not ring.exterior.is_ccw:
+    corners = np.asarray(outline.exterior.coords)[:-1]
+    if not outline.exterior.is_ccw:
         corners = corners[::-1]
     edges = np.roll(corners, -1, axis=0) - corners
     turn = np.arctan2(edges[:, 1], edges[:, 0])

@@ -1,0 +1,170 @@
+"""The whole match: conditions kept, counts right, nothing promised that cannot be cut."""
+
+from dataclasses import replace
+
+import pytest
+from shapely import Polygon, affinity, box
+
+from scrapstore.matching import (
+    Need,
+    ReadyStock,
+    RoleRule,
+    ScrapStock,
+    congruent,
+    faults,
+    match,
+)
+from scrapstore.matching.patterns import kind_on, min_width
+from scrapstore.packing import Layout, verify
+from tests.support.stock import SQUARE, random_stock
+
+STAR = {"star": RoleRule("star")}
+
+
+def squares(wanted: int) -> list[Need]:
+    return [Need("square", "star", SQUARE, wanted, (0.0,))]
+
+
+@pytest.mark.parametrize("seed", range(25))
+def test_random_plans_pass_both_second_opinions(seed: int) -> None:
+    scraps, ready, needs, roles = random_stock(seed, 12)
+    answer = match(scraps, ready, needs, roles, seconds_per_scrap=0.02)
+    assert faults(answer, scraps, ready, needs, roles) == []
+    by_id = {scrap.id: scrap for scrap in scraps}
+    for use in answer.scrap_uses:
+        scrap = by_id[use.scrap_id]
+        kinds = [kind for need in needs if (kind := kind_on(need, scrap))]
+        layout = Layout(use.placements, sum(p.outline.area for p in use.placements), float("inf"))
+        assert verify(scrap.region, kinds, layout) == []
+
+
+def test_the_same_stock_and_seed_give_the_same_plan() -> None:
+    scraps, ready, needs, roles = random_stock(3, 10)
+    plans = [match(scraps, ready, needs, roles, seconds_per_scrap=0.02, seed=7) for _ in range(2)]
+    assert plans[0] == plans[1]
+
+
+def test_a_scrap_that_yields_everything_leaves_nothing_short() -> None:
+    """A 6 × 4 in scrap yields six 2 in squares by plain division."""
+    scraps = [ScrapStock(id=1, region=box(0, 0, 6, 4))]
+    answer = match(scraps, [], squares(6), STAR)
+    (supply,) = answer.supplies
+    assert (supply.scraps, supply.short, supply.at_most) == (6, 0, 6)
+
+
+def test_what_no_scrap_gives_is_short_and_the_bound_says_at_most() -> None:
+    """A 5 × 3 in scrap yields two 2 in squares: one row of two, and the rest is too narrow."""
+    answer = match([ScrapStock(id=1, region=box(0, 0, 5, 3))], [], squares(6), STAR)
+    (supply,) = answer.supplies
+    assert (supply.scraps, supply.short) == (2, 4)
+    assert 2 <= supply.at_most <= 3
+
+
+def test_an_empty_store_leaves_everything_short() -> None:
+    answer = match([], [], squares(6), STAR)
+    assert [s.short for s in answer.supplies] == [6]
+    assert [s.at_most for s in answer.supplies] == [0]
+    assert answer.scrap_uses == ()
+
+
+def test_a_role_takes_only_cloth_that_keeps_its_conditions() -> None:
+    good = ScrapStock(
+        id=1, region=box(0, 0, 5, 5), fabric="deck stripe",
+        families=frozenset({"blue", "white"}), value="dark",
+    )  # fmt: skip
+    rule = RoleRule("star", frozenset({"blue"}), frozenset({"dark"}), frozenset({"deck stripe"}))
+    wrong = [
+        replace(good, id=2, families=frozenset({"red"})),
+        replace(good, id=3, value="light"),
+        replace(good, id=4, fabric="apron drill"),
+        replace(good, id=5, fabric=None),
+    ]
+    answer = match([*wrong, good], [], squares(30), {"star": rule})
+    assert [use.scrap_id for use in answer.scrap_uses] == [1]
+
+
+def test_unknown_grain_gives_no_piece_whose_rule_asks_for_it() -> None:
+    scrap = ScrapStock(id=1, region=box(0, 0, 5, 5), grain_known=False)
+    need = replace(squares(4)[0], needs_grain=True)
+    assert match([scrap], [], [need], STAR).scrap_uses == ()
+    known = replace(scrap, grain_known=True)
+    assert match([known], [], [need], STAR).supplies[0].scraps == 4
+
+
+def test_a_directed_piece_may_turn_half_round_on_cloth_without_a_one_way_print() -> None:
+    need = replace(squares(1)[0], one_way=True, rotations_deg=(90.0,))
+    plain = ScrapStock(id=1, region=box(0, 0, 5, 5))
+    on_plain, on_print = kind_on(need, plain), kind_on(need, replace(plain, one_way=True))
+    assert on_plain is not None
+    assert on_print is not None
+    assert set(on_plain.rotations_deg) == {90.0, 270.0}
+    assert on_print.rotations_deg == (90.0,)
+
+
+def test_only_cloth_alike_on_both_sides_gives_a_handed_piece_turned_over() -> None:
+    """The region is the mirror image of the piece, with a hair to spare: flipped or not at all."""
+    piece = Polygon([(0, 0), (4, 0), (3, 2), (0, 2)])
+    region = affinity.scale(piece, -1.01, 1.01)
+    need = Need("half", "star", piece, 1, (0.0,))
+    scrap = ScrapStock(id=1, region=region)
+    assert match([scrap], [], [need], STAR).supplies[0].scraps == 0
+    assert match([replace(scrap, sides_alike=True)], [], [need], STAR).supplies[0].scraps == 1
+
+
+def test_ready_cut_pieces_serve_when_size_and_hand_agree() -> None:
+    turned = affinity.translate(affinity.rotate(SQUARE, 33), 5, 5)
+    ready = [
+        ReadyStock(id=1, outline=turned, count=2),
+        ReadyStock(id=2, outline=box(0, 0, 2.25, 2), count=9),
+    ]
+    answer = match([], ready, squares(6), STAR)
+    assert answer.ready_uses == {(1, "square"): 2}
+
+
+def test_a_mirrored_piece_is_congruent_only_when_turned_over() -> None:
+    piece = Polygon([(0, 0), (4, 0), (3, 2), (0, 2)])
+    flipped = affinity.scale(piece, -1, 1)
+    assert congruent(piece, affinity.rotate(piece, 70), mirror=False)
+    assert not congruent(piece, flipped, mirror=False)
+    assert congruent(piece, flipped, mirror=True)
+
+
+@pytest.mark.parametrize(
+    ("shape", "width"),
+    [
+        (box(0, 0, 9, 2.5), 2.5),
+        (affinity.rotate(box(0, 0, 9, 2.5), 37), 2.5),
+        (Polygon([(0, 0), (4, 0), (2, 12**0.5)]), 12**0.5),
+        (Polygon(), 0.0),
+    ],
+    ids=["oblong", "turned oblong", "equilateral triangle of side 4", "nothing"],
+)
+def test_the_least_width_of_plain_shapes(shape: Polygon, width: float) -> None:
+    assert min_width(shape) == pytest.approx(width)
+
+
+def test_the_second_opinion_sees_every_kind_of_fault() -> None:
+    scraps = [ScrapStock(id=1, region=box(0, 0, 6, 4), families=frozenset({"blue"}))]
+    ready = [ReadyStock(id=1, outline=SQUARE, count=1, families=frozenset({"blue"}))]
+    needs, rule = squares(7), RoleRule("star", families=frozenset({"blue"}))
+    answer = match(scraps, ready, needs, {"star": rule})
+    assert faults(answer, scraps, ready, needs, {"star": rule}) == []
+
+    def told(changed: object, rules: RoleRule = rule) -> str:
+        return " ".join(faults(changed, scraps, ready, needs, {"star": rules}))  # type: ignore[arg-type]
+
+    use = answer.scrap_uses[0]
+    twice = replace(answer, scrap_uses=(use, use))
+    assert "used twice" in told(twice)
+    fewer = replace(answer, scrap_uses=(replace(use, placements=use.placements[1:]),))
+    assert "its pieces say" in told(fewer)
+    assert "holds 1" in told(replace(answer, ready_uses={(1, "square"): 2}))
+    assert "not on offer" in told(replace(answer, ready_uses={(9, "square"): 1}))
+    assert "not frozenset({'red'})" in told(answer, replace(rule, families=frozenset({"red"})))
+    assert "not frozenset({'dark'})" in told(answer, replace(rule, values=frozenset({"dark"})))
+    assert "named fabrics" in told(answer, replace(rule, fabrics=frozenset({"x"})))
+    assert "not in sets of 4" in told(answer, replace(rule, same_fabric_sets=4))
+    assert "star: 6 from" in told(answer, replace(rule, max_per_fabric=5))
+    assert "does not say so" in told(answer, replace(rule, min_fabrics=3))
+    low = replace(answer, supplies=(replace(answer.supplies[0], at_most=2),))
+    assert "at most 2" in told(low)
