@@ -1,0 +1,70 @@
+"""The store: what a quilter has, kept in one folder.
+
+Open it, read it as working forms, change it in one transaction::
+
+    from scrapstore.store import NewScrap, StockFilter, open_store
+
+    with open_store() as store:                       # or open_store("some/folder")
+        with store.read() as reader:
+            for scrap in reader.scraps(StockFilter(families=("blue",), at_least=(5, 5))):
+                print(scrap.id, scrap.outline, scrap.grain_deg, scrap.margin)
+        with store.change("scrap add") as writer:     # all of it is kept, or nothing
+            scrap = writer.add_scrap(NewScrap(outline=box(0, 0, 9, 22), place="bin 2"))
+            writer.update_scrap(replace(scrap, status="set aside", set_aside_for="bench 1"))
+
+Lists hold what is available unless a `StockFilter` says otherwise. Rows and sessions stay inside
+this room. SQLAlchemy is heavy: import this room inside functions where start-up time matters.
+"""
+
+from scrapstore.store.filters import StockFilter
+from scrapstore.store.forms import (
+    STATUSES,
+    VALUES,
+    BindingStrip,
+    Change,
+    ChangedRow,
+    Fabric,
+    NewBindingStrip,
+    NewFabric,
+    NewPhoto,
+    NewReadyCut,
+    NewScrap,
+    NewYardage,
+    ReadyCut,
+    Scrap,
+    Status,
+    StoredPhoto,
+    Value,
+    Yardage,
+)
+from scrapstore.store.opening import open_store, store_folder
+from scrapstore.store.reader import Reader
+from scrapstore.store.store import Store
+from scrapstore.store.writer import Writer
+
+__all__ = [
+    "STATUSES",
+    "VALUES",
+    "BindingStrip",
+    "Change",
+    "ChangedRow",
+    "Fabric",
+    "NewBindingStrip",
+    "NewFabric",
+    "NewPhoto",
+    "NewReadyCut",
+    "NewScrap",
+    "NewYardage",
+    "Reader",
+    "ReadyCut",
+    "Scrap",
+    "Status",
+    "StockFilter",
+    "Store",
+    "StoredPhoto",
+    "Value",
+    "Writer",
+    "Yardage",
+    "open_store",
+    "store_folder",
+]

@@ -1,0 +1,92 @@
+"""The database connection: how SQLite is set up, how transactions begin, how its errors read."""
+
+import sqlite3
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any, Final
+
+from sqlalchemy import URL, Connection, Engine, create_engine, event, exc
+
+from scrapstore.errors import StoreBusyError, StoreDamagedError, StoreError
+
+__all__ = ["APPLICATION_ID", "BUSY_SECONDS", "engine_on", "sqlite_errors_told", "writing"]
+
+APPLICATION_ID: Final = 0x73637270
+"""Stands in the header of every store, so that no other program's database is taken for one."""
+
+BUSY_SECONDS: Final = 20.0
+"""How long a call waits for another process that is writing."""
+
+
+def engine_on(file: Path) -> Engine:
+    """Return an engine on the SQLite file at `file`, which is made when first written.
+
+    Python's sqlite3 opens and commits transactions behind one's back unless told not to; here it is
+    told not to (isolation_level None) and SQLAlchemy's begin is sent as a real BEGIN. So a
+    transaction holds everything between begin and commit, changes of tables included.
+    """
+    engine = create_engine(
+        URL.create("sqlite+pysqlite", database=str(file)),
+        connect_args={"timeout": BUSY_SECONDS, "isolation_level": None},
+    )
+    event.listen(engine, "connect", _set_up)
+    event.listen(engine, "begin", _begin)
+    return engine
+
+
+def writing(engine: Engine) -> Engine:
+    """Return `engine` so that its transactions take the right to write when they begin.
+
+    One that reads first and asks for the right later fails at once when another process wrote in
+    between, whatever the waiting time.
+    """
+    return engine.execution_options(begin="BEGIN IMMEDIATE")
+
+
+def _set_up(connection: Any, _record: object) -> None:
+    for pragma in ("foreign_keys = ON", "synchronous = FULL", "trusted_schema = OFF"):
+        connection.execute(f"PRAGMA {pragma}")
+
+
+def _begin(connection: Connection) -> None:
+    connection.exec_driver_sql(connection.get_execution_options().get("begin", "BEGIN"))
+
+
+@contextmanager
+def sqlite_errors_told(file: Path) -> Iterator[None]:
+    """Turn SQLite's errors into ours, with a sentence each; `file` is named in it.
+
+    Raises StoreBusyError, StoreDamagedError, or StoreError for want of room, of permission, or for
+    a value that the store's rules refuse.
+    """
+    try:
+        yield
+    except exc.DBAPIError as error:
+        raise _told(error.orig, file) from error
+    except sqlite3.Error as error:
+        raise _told(error, file) from error
+
+
+def _told(error: BaseException | None, file: Path) -> StoreError:
+    code = getattr(error, "sqlite_errorcode", 0) & 0xFF
+    if code in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED):
+        return StoreBusyError(
+            f"another scrapstore is writing to {file} and did not finish within "
+            f"{BUSY_SECONDS:.0f} s; wait for it or close it, then try again"
+        )
+    if code in (sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB):
+        return StoreDamagedError(
+            f"{file} is damaged ({error}); nothing was changed. Put a copy from "
+            f"{file.parent / 'backups'} in its place, or name another store with --store"
+        )
+    if code in (sqlite3.SQLITE_READONLY, sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_PERM):
+        return StoreError(
+            f"{file} cannot be opened for writing ({error}); check the permissions of "
+            f"{file.parent}, or name another store with --store"
+        )
+    if code == sqlite3.SQLITE_FULL:
+        return StoreError(f"no room left on the disk of {file}; make room, then try again")
+    if code == sqlite3.SQLITE_CONSTRAINT:
+        return StoreError(f"the store's rules refuse this ({error}); nothing was changed")
+    return StoreError(f"the store at {file} cannot do this ({error}); nothing was changed")

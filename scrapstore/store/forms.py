@@ -1,0 +1,252 @@
+"""Working forms of what the store holds: frozen, in inches, free of the database.
+
+A ``New…`` form is what a quilter tells about a thing; the form without ``New`` is the same thing as
+the store keeps it, with its number and what the store worked out. Change one with
+`dataclasses.replace` and hand it to a `Writer`.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import datetime
+from typing import Any, Final, Literal, get_args
+
+from shapely import Polygon
+
+from scrapstore.colour import Swatch, Value
+
+__all__ = [
+    "STATUSES",
+    "VALUES",
+    "BindingStrip",
+    "Change",
+    "ChangedRow",
+    "Fabric",
+    "NewBindingStrip",
+    "NewFabric",
+    "NewPhoto",
+    "NewReadyCut",
+    "NewScrap",
+    "NewYardage",
+    "ReadyCut",
+    "Scrap",
+    "Status",
+    "StoredPhoto",
+    "Value",
+    "Yardage",
+]
+
+Status = Literal["available", "set aside", "used up"]
+"""Free for any project; promised to one; gone."""
+STATUSES: Final[tuple[Status, ...]] = get_args(Status)
+
+VALUES: Final[tuple[Value, ...]] = get_args(Value)
+
+
+@dataclass(frozen=True, kw_only=True)
+class NewFabric:
+    """A cloth as bought: what is true of every scrap and length of it.
+
+    `usable_width` is between the selvages, in inches; `alike` says that the right and the wrong
+    side look the same, so that a piece may be turned over; None means not known.
+    """
+
+    name: str
+    fibre: str | None = None
+    usable_width: float | None = None
+    washed: bool | None = None
+    one_way_print: bool = False
+    alike: bool = False
+    family: str | None = None
+    value: Value | None = None
+    note: str | None = None
+    retired: bool = False
+
+
+@dataclass(frozen=True, kw_only=True)
+class Fabric(NewFabric):
+    """A fabric in the store."""
+
+    id: int
+    created: datetime
+
+
+@dataclass(frozen=True, kw_only=True)
+class NewPhoto:
+    """A picture kept in the store's photo folder.
+
+    `sha256` is of the file as it was logged; `file_name` is the stored copy's, made of that copy's
+    own SHA-256; `width` and `height` are in pixels, upright.
+    """
+
+    sha256: str
+    file_name: str
+    width: int
+    height: int
+    original_name: str | None = None
+    camera: str | None = None
+    focal_length_mm: float | None = None
+    taken: datetime | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class StoredPhoto(NewPhoto):
+    """A photo in the store."""
+
+    id: int
+    created: datetime
+
+
+@dataclass(frozen=True, kw_only=True)
+class NewScrap:
+    """One scrap of cloth.
+
+    `outline` is the true outline in inches in the scrap's own frame, holes included; `flaws` are
+    areas of it that no piece may touch; `grain_deg` is the direction of the lengthwise grain in
+    that frame, counter-clockwise from +x, None when not known. `margin` is kept free along the
+    edge (fraying); `uncertainty` is how far the outline may be off; both in inches.
+    `corrected` names the fields that the user set against what the program read from the photo.
+    """
+
+    outline: Polygon
+    flaws: tuple[Polygon, ...] = ()
+    grain_deg: float | None = None
+    margin: float = 0.0
+    uncertainty: float = 0.0
+    name: str | None = None
+    place: str | None = None
+    from_project: str | None = None
+    fabric: Fabric | None = None
+    photo: StoredPhoto | None = None
+    swatches: tuple[Swatch, ...] = ()
+    family: str | None = None
+    accents: tuple[str, ...] = ()
+    value: Value | None = None
+    corrected: tuple[str, ...] = ()
+    status: Status = "available"
+    set_aside_for: str | None = None
+    parent_id: int | None = None
+    note: str | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class Scrap(NewScrap):
+    """A scrap in the store.
+
+    `area` is of the true outline without flaws taken off, in square inches; `long_side` and
+    `short_side` are of the smallest rectangle round it, in inches.
+    """
+
+    id: int
+    created: datetime
+    area: float
+    long_side: float
+    short_side: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class NewYardage:
+    """A length of fabric over its full width; `length` runs along the selvage, in inches.
+
+    `usable_width` overrules the fabric's own, for a length that was torn or trimmed.
+    """
+
+    fabric: Fabric
+    length: float
+    usable_width: float | None = None
+    place: str | None = None
+    status: Status = "available"
+    set_aside_for: str | None = None
+    note: str | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class Yardage(NewYardage):
+    """A length of yardage in the store."""
+
+    id: int
+    created: datetime
+
+
+@dataclass(frozen=True, kw_only=True)
+class NewReadyCut:
+    """Pieces already cut, all alike.
+
+    `kind` and `measures` name the shape in the shape library, finished sizes in inches; `cut` is
+    the outline as cut, with `seam_allowance` in it.
+    """
+
+    kind: str
+    label: str
+    cut: Polygon
+    count: int
+    measures: Mapping[str, float] = field(default_factory=dict)
+    seam_allowance: float = 0.25
+    fabric: Fabric | None = None
+    family: str | None = None
+    value: Value | None = None
+    place: str | None = None
+    status: Status = "available"
+    set_aside_for: str | None = None
+    note: str | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class ReadyCut(NewReadyCut):
+    """Ready-cut pieces in the store; the sides are of the smallest rectangle round one piece."""
+
+    id: int
+    created: datetime
+    long_side: float
+    short_side: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class NewBindingStrip:
+    r"""A binding strip, lying along +x with its right side up, in inches.
+
+    `start_slope_deg` and `end_slope_deg` tell how each end is cut: 0 is straight across, 45 leans
+    to the right going up (``/``), −45 to the left (``\``).
+    """
+
+    width: float
+    length: float
+    start_slope_deg: float = 0.0
+    end_slope_deg: float = 0.0
+    fabric: Fabric | None = None
+    family: str | None = None
+    value: Value | None = None
+    place: str | None = None
+    status: Status = "available"
+    set_aside_for: str | None = None
+    note: str | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class BindingStrip(NewBindingStrip):
+    """A binding strip in the store."""
+
+    id: int
+    created: datetime
+
+
+@dataclass(frozen=True, kw_only=True)
+class ChangedRow:
+    """One thing before and after a change; None before means added, None after means taken out.
+
+    `before` and `after` are whole: every field, outlines as GeoJSON geometries.
+    """
+
+    kind: str
+    row_id: int
+    before: Mapping[str, Any] | None
+    after: Mapping[str, Any] | None
+
+
+@dataclass(frozen=True, kw_only=True)
+class Change:
+    """What one visit to the store changed, in one transaction."""
+
+    id: int
+    at: datetime
+    what: str
+    rows: tuple[ChangedRow, ...]

@@ -1,0 +1,109 @@
+"""Outlines as the store keeps them, and what is worked out from them for filters."""
+
+import json
+from collections.abc import Sequence
+from typing import Any
+
+import numpy as np
+import shapely
+from shapely import MultiPolygon, Polygon
+from shapely.geometry.base import BaseGeometry
+
+from scrapstore.errors import ShapeError, StoreDamagedError
+
+__all__ = [
+    "bounding_sides",
+    "checked_outline",
+    "flaws_from_wkb",
+    "flaws_to_wkb",
+    "outline_from_wkb",
+    "outline_to_wkb",
+    "wkb_to_geojson",
+]
+
+
+def checked_outline(outline: Polygon, *, what: str) -> Polygon:
+    """Return `outline` when it can be kept, with its outer ring counter-clockwise.
+
+    Raises ShapeError, naming `what`, for an outline that is empty, crosses itself, or has
+    coordinates that are no numbers.
+    """
+    if outline.is_empty or not outline.area > 0:
+        msg = f"{what}: the outline encloses nothing; give at least three corners not in one line"
+        raise ShapeError(msg)
+    if not np.isfinite(shapely.get_coordinates(outline)).all():
+        msg = f"{what}: a corner of the outline is not a number; give every corner in inches"
+        raise ShapeError(msg)
+    if not outline.is_valid:
+        why = shapely.is_valid_reason(outline)
+        msg = f"{what}: the outline crosses itself ({why}); list the corners in order round it"
+        raise ShapeError(msg)
+    return shapely.geometry.polygon.orient(outline)
+
+
+def bounding_sides(outline: Polygon) -> tuple[float, float]:
+    """Return the long and the short side of the smallest rectangle round `outline`, in inches.
+
+    The smallest rectangle has a side along an edge of the convex hull (Freeman and Shapira,
+    "Determining the minimum-area encasing rectangle for an arbitrary closed curve", 1975). Of
+    rectangles of equal area, such as the two round a right triangle, the squarest counts.
+    """
+    hull = shapely.get_coordinates(outline.convex_hull)[:-1]
+    edges = np.roll(hull, -1, axis=0) - hull
+    lengths = np.hypot(edges[:, 0], edges[:, 1])
+    along = edges[lengths > 0] / lengths[lengths > 0, None]
+    across = np.column_stack([-along[:, 1], along[:, 0]])
+    sides = np.column_stack([np.ptp(hull @ along.T, axis=0), np.ptp(hull @ across.T, axis=0)])
+    sides.sort(axis=1)
+    areas = sides[:, 0] * sides[:, 1]
+    smallest = sides[areas <= areas.min() * (1 + 1e-9)]
+    short, long = smallest[np.argmin(smallest[:, 1])]
+    # A side that is on a ruler mark but for the rotation's rounding shall pass a filter on it.
+    return round(float(long), 9), round(float(short), 9)
+
+
+def outline_to_wkb(outline: Polygon) -> bytes:
+    """Return `outline` as little-endian WKB, so that a store reads the same on every machine."""
+    return shapely.to_wkb(outline, byte_order=1)
+
+
+def outline_from_wkb(wkb: bytes) -> Polygon:
+    """Return the polygon in `wkb`; StoreDamagedError when it holds none."""
+    geometry = _read(wkb)
+    if not isinstance(geometry, Polygon):
+        raise _damaged(f"a {geometry.geom_type} stands where an outline should be")
+    return geometry
+
+
+def flaws_to_wkb(flaws: Sequence[Polygon]) -> bytes | None:
+    """Return `flaws` as one WKB multipolygon, None when there are none."""
+    return shapely.to_wkb(MultiPolygon(flaws), byte_order=1) if flaws else None
+
+
+def flaws_from_wkb(wkb: bytes | None) -> tuple[Polygon, ...]:
+    """Return the flaws in `wkb`, in the order they were given."""
+    if wkb is None:
+        return ()
+    geometry = _read(wkb)
+    if not isinstance(geometry, MultiPolygon):
+        raise _damaged(f"a {geometry.geom_type} stands where flaws should be")
+    return tuple(geometry.geoms)
+
+
+def wkb_to_geojson(wkb: bytes) -> dict[str, Any]:
+    """Return the geometry in `wkb` as a GeoJSON object, for the history."""
+    geojson: dict[str, Any] = json.loads(json.dumps(shapely.geometry.mapping(_read(wkb))))
+    return geojson
+
+
+def _read(wkb: bytes) -> BaseGeometry:
+    try:
+        return shapely.from_wkb(wkb)
+    except shapely.GEOSException as error:
+        raise _damaged(str(error)) from error
+
+
+def _damaged(why: str) -> StoreDamagedError:
+    return StoreDamagedError(
+        f"an outline in the store cannot be read ({why}); go back to a copy from its backups folder"
+    )

@@ -1,0 +1,215 @@
+"""Opening a store: making a new one, refusing what is none, backing up and migrating an older one.
+
+Every change of shape, the first included, is one SQLite transaction that holds the right to write
+from its first look at the file. Killed at any moment it leaves what was there before; a second
+process opening the same folder waits, looks again and finds the work done.
+"""
+
+import os
+import sqlite3
+import time
+from collections.abc import Callable
+from contextlib import closing, suppress
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Final
+
+import platformdirs
+from sqlalchemy import Connection, Engine
+
+from scrapstore.errors import StoreDamagedError, StoreError, StoreNewerError
+from scrapstore.store.engine import (
+    APPLICATION_ID,
+    BUSY_SECONDS,
+    engine_on,
+    sqlite_errors_told,
+    writing,
+)
+from scrapstore.store.files import copy_database
+from scrapstore.store.migrate import (
+    HEAD,
+    broken_references,
+    knows,
+    revision_of,
+    upgrade,
+    without_foreign_keys,
+)
+from scrapstore.store.store import BACKUPS, DATABASE, PHOTOS, Store
+
+__all__ = ["open_store", "store_folder"]
+
+_SQLITE_MAGIC: Final = b"SQLite format 3\0"
+
+
+def store_folder(path: Path | str | None = None) -> Path:
+    """Return the store's folder: `path`, else $SCRAPSTORE_STORE, else in the user's data folder."""
+    chosen = path or os.environ.get("SCRAPSTORE_STORE")
+    if chosen:
+        return Path(chosen).expanduser()
+    return Path(platformdirs.user_data_path("scrapstore", appauthor=False))
+
+
+def open_store(
+    path: Path | str | None = None, *, tell: Callable[[str], None] | None = None
+) -> Store:
+    """Open the store in the folder `path`, making it when there is none.
+
+    `path` None means `store_folder`. `tell` receives a sentence when a store is made or migrated.
+    Close the store, or use it in a ``with``.
+
+    Raises StoreNewerError for a store of a newer program, StoreDamagedError for a file that is no
+    store or not whole, StoreBusyError when another process keeps it, StoreError when the folder
+    cannot be used.
+    """
+    folder = store_folder(path)
+    say = tell or (lambda _sentence: None)
+    file = folder / DATABASE
+    _make_folder(folder)
+    _refuse_other_files(file)
+    engine = engine_on(file)
+    try:
+        with sqlite_errors_told(file):
+            _bring_up_to_date(engine, file, say)
+            _write_ahead(engine, file)
+        _make_folder(folder / PHOTOS)
+    except BaseException:
+        engine.dispose()
+        raise
+    return Store(folder, engine)
+
+
+def _make_folder(folder: Path) -> None:
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except (FileExistsError, NotADirectoryError):
+        msg = f"{folder} is not a folder; name the folder of a store, or a new one, with --store"
+        raise StoreError(msg) from None
+    except OSError as error:
+        msg = f"the folder {folder} cannot be made ({error.strerror}); name another with --store"
+        raise StoreError(msg) from error
+
+
+def _refuse_other_files(file: Path) -> None:
+    """Refuse a file that SQLite did not write, or that was cut short, before SQLite touches it."""
+    try:
+        with file.open("rb") as stream:
+            header = stream.read(100)
+            size = os.fstat(stream.fileno()).st_size
+    except FileNotFoundError:
+        return
+    except OSError as error:
+        msg = f"{file} cannot be read ({error.strerror}); check it, or name another with --store"
+        raise StoreError(msg) from error
+    beside = [file.with_name(file.name + suffix) for suffix in ("-journal", "-wal")]
+    if size == 0 or any(_holds_something(path) for path in beside):
+        return  # new, or SQLite has something to put right first
+    if not header.startswith(_SQLITE_MAGIC):
+        msg = f"{file} is not a scrapstore store; it was left as it is. Name another with --store"
+        raise StoreDamagedError(msg)
+    page_size = int.from_bytes(header[16:18], "big")
+    page_size = 65536 if page_size == 1 else page_size  # SQLite file format, section 1.3.2
+    pages = int.from_bytes(header[28:32], "big")
+    if size < page_size * pages:
+        msg = (
+            f"{file} was cut short ({size:,} of {page_size * pages:,} bytes); it was left as it "
+            f"is. Put a copy from {file.parent / BACKUPS} in its place, or name another with "
+            "--store"
+        )
+        raise StoreDamagedError(msg)
+
+
+def _holds_something(path: Path) -> bool:
+    with suppress(OSError):
+        return path.stat().st_size > 0
+    return False
+
+
+def _bring_up_to_date(engine: Engine, file: Path, say: Callable[[str], None]) -> None:
+    with engine.connect() as connection, connection.begin():
+        if _checked_revision(connection, file) == HEAD:
+            return
+    with (
+        writing(engine).connect() as connection,
+        without_foreign_keys(connection),
+        connection.begin(),
+    ):
+        # Another process may have done it while this one waited for the right to write.
+        revision = _checked_revision(connection, file)
+        if revision == HEAD:
+            return
+        backup = None if revision is None else _back_up_before(file, revision)
+        if revision is None:
+            connection.exec_driver_sql(f"PRAGMA application_id = {APPLICATION_ID}")
+        upgrade(connection)
+        _refuse_broken_references(connection, file)
+    if backup is None:
+        say(f"made a new store in {file.parent}")
+    else:
+        say(f"brought the store in {file.parent} up to date; the old one is kept as {backup}")
+
+
+def _checked_revision(connection: Connection, file: Path) -> str | None:
+    """Return the revision of the store, None for an empty file; refuse what is not ours."""
+    application = connection.exec_driver_sql("PRAGMA application_id").scalar_one()
+    tables = connection.exec_driver_sql("SELECT count(*) FROM sqlite_master").scalar_one()
+    if application != APPLICATION_ID:
+        if tables == 0 and application == 0:
+            return None
+        msg = (
+            f"{file} is the database of another program; it was left as it is. "
+            "Name another store with --store"
+        )
+        raise StoreDamagedError(msg)
+    revision = revision_of(connection)
+    if revision is None or revision == HEAD or knows(revision):
+        return revision
+    msg = (
+        f"the store in {file.parent} was written by a newer scrapstore (its tables are at "
+        f"{revision}, this program knows them up to {HEAD}); update scrapstore, or name another "
+        "store with --store"
+    )
+    raise StoreNewerError(msg)
+
+
+def _refuse_broken_references(connection: Connection, file: Path) -> None:
+    broken = broken_references(connection)
+    if broken:
+        msg = (
+            f"{file} is damaged ({broken[0]}; {len(broken)} in all) and was left as it is; "
+            f"put a copy from {file.parent / BACKUPS} in its place"
+        )
+        raise StoreDamagedError(msg)
+
+
+def _back_up_before(file: Path, revision: str) -> Path:
+    """Copy the committed content of `file` into the backups folder and return the copy's path."""
+    moment = datetime.now(UTC).strftime("%Y%m%dT%H%M%S")
+    backup = file.parent / BACKUPS / f"store-{revision}-{moment}.db"
+    copy_database(file, backup)
+    return backup
+
+
+def _write_ahead(engine: Engine, file: Path) -> None:
+    """Switch to write-ahead logging, in which readers and one writer do not wait for each other.
+
+    SQLite does not wait by itself for this lock.
+    """
+    until = time.monotonic() + BUSY_SECONDS
+    with closing(engine.raw_connection()) as pooled:
+        while True:
+            try:
+                if pooled.driver_connection is None:
+                    raise RuntimeError("the connection is closed")
+                mode = pooled.driver_connection.execute("PRAGMA journal_mode = WAL").fetchone()[0]
+            except sqlite3.OperationalError:
+                if time.monotonic() > until:
+                    raise
+                time.sleep(0.02)
+            else:
+                break
+    if mode != "wal":
+        msg = (
+            f"{file} lies on a disk that cannot keep a write-ahead log (it answers {mode}), such "
+            "as a network drive; name a store on this computer's own disk with --store"
+        )
+        raise StoreError(msg)

@@ -1,0 +1,258 @@
+"""Reading the store: rows found by conditions, handed out as working forms."""
+
+from collections.abc import Callable, Sequence
+from difflib import get_close_matches
+from typing import Any, Final, Literal, TypeVar
+
+from sqlalchemy import ColumnElement, Select, func, or_, select
+from sqlalchemy.orm import Session, joinedload
+
+from scrapstore.errors import NotFoundError
+from scrapstore.store.convert import (
+    binding_of_row,
+    fabric_of_row,
+    photo_of_row,
+    ready_cut_of_row,
+    scrap_of_row,
+    yardage_of_row,
+)
+from scrapstore.store.filters import StockFilter
+from scrapstore.store.forms import (
+    BindingStrip,
+    Change,
+    ChangedRow,
+    Fabric,
+    ReadyCut,
+    Scrap,
+    StoredPhoto,
+    Yardage,
+)
+from scrapstore.store.models import (
+    BindingRow,
+    ChangeRow,
+    FabricRow,
+    HistoryRow,
+    PhotoRow,
+    ReadyCutRow,
+    ScrapRow,
+    YardageRow,
+)
+
+__all__ = ["Kind", "Reader"]
+
+Kind = Literal["fabric", "photo", "scrap", "yardage", "ready-cut", "binding"]
+"""What the history calls things."""
+
+_StockRow = TypeVar("_StockRow", ScrapRow, YardageRow, ReadyCutRow, BindingRow)
+_Form = TypeVar("_Form")
+
+_WORDS: Final[dict[type[Any], str]] = {
+    ScrapRow: "scrap",
+    YardageRow: "length of yardage",
+    ReadyCutRow: "lot of ready-cut pieces",
+    BindingRow: "binding strip",
+}
+
+
+class Reader:
+    """One consistent view of a store; `scrapstore.store.Store.read` gives it."""
+
+    def __init__(self, session: Session) -> None:
+        self._session = session
+
+    def fabrics(self, *, retired: bool = False) -> tuple[Fabric, ...]:
+        """Return the fabrics by name; the retired ones too when asked for."""
+        query = select(FabricRow).order_by(FabricRow.name)
+        if not retired:
+            query = query.where(FabricRow.retired.is_(False))
+        return tuple(fabric_of_row(row) for row in self._session.scalars(query))
+
+    def fabric(self, name: str) -> Fabric:
+        """Return the fabric called `name`, in any capitals; NotFoundError names near ones."""
+        row = self._session.scalar(select(FabricRow).where(FabricRow.name == name.strip()))
+        if row is not None:
+            return fabric_of_row(row)
+        names = self._session.scalars(select(FabricRow.name)).all()
+        near = get_close_matches(name, names, n=3, cutoff=0.5)
+        hint = f"did you mean {' or '.join(map(repr, near))}? " if near else ""
+        msg = f"no fabric is called {name!r}; {hint}see fabric list, or add it with fabric add"
+        raise NotFoundError(msg)
+
+    def find_photo(self, *, sha256: str, file_name: str | None = None) -> StoredPhoto | None:
+        """Return the photo with this content as logged, or with this stored copy; or None."""
+        same = PhotoRow.sha256 == sha256
+        if file_name is not None:
+            same = or_(same, PhotoRow.file_name == file_name)
+        row = self._session.scalars(select(PhotoRow).where(same).order_by(PhotoRow.id)).first()
+        return None if row is None else photo_of_row(row)
+
+    def photos(self) -> tuple[StoredPhoto, ...]:
+        """Return all photos in the order they came."""
+        rows = self._session.scalars(select(PhotoRow).order_by(PhotoRow.id))
+        return tuple(photo_of_row(row) for row in rows)
+
+    def scraps(self, only: StockFilter | None = None) -> tuple[Scrap, ...]:
+        """Return the scraps that `only` lets through (the available ones), by number."""
+        only = only or StockFilter()
+        effective = func.coalesce(ScrapRow.family, FabricRow.family)
+        query = _base(ScrapRow, only).options(joinedload(ScrapRow.photo))
+        query = _of_value(query, only, func.coalesce(ScrapRow.value, FabricRow.value))
+        if only.families:
+            accent = func.json_each(ScrapRow.accents).table_valued("value")
+            among = select(accent.c.value).where(accent.c.value.in_(only.families)).exists()
+            query = query.where(or_(effective.in_(only.families), among))
+        if only.from_projects:
+            query = query.where(ScrapRow.from_project.in_(only.from_projects))
+        query = _as_large(query, only, ScrapRow.long_side, ScrapRow.short_side)
+        return self._all(query, scrap_of_row)
+
+    def scrap(self, number: int) -> Scrap:
+        """Return one scrap, whatever its status; NotFoundError."""
+        return self._one(ScrapRow, number, self.scraps)
+
+    def offcuts(self, number: int) -> tuple[Scrap, ...]:
+        """Return the scraps that were cut off scrap `number`, whatever their status."""
+        found = self._session.scalars(select(ScrapRow.id).where(ScrapRow.parent_id == number))
+        numbers = tuple(found)
+        return self.scraps(StockFilter(ids=numbers, statuses=())) if numbers else ()
+
+    def yardage(self, only: StockFilter | None = None) -> tuple[Yardage, ...]:
+        """Return the lengths of yardage that `only` lets through, by number."""
+        only = only or StockFilter()
+        width = func.coalesce(YardageRow.usable_width, FabricRow.usable_width, 0.0)
+        query = _of_value(_base(YardageRow, only), only, FabricRow.value)
+        if only.families:
+            query = query.where(FabricRow.family.in_(only.families))
+        query = _as_large(
+            query,
+            only,
+            func.max(YardageRow.length, width),
+            func.min(YardageRow.length, width),
+        )
+        return self._all(query, yardage_of_row)
+
+    def yardage_length(self, number: int) -> Yardage:
+        """Return one length of yardage, whatever its status; NotFoundError."""
+        return self._one(YardageRow, number, self.yardage)
+
+    def ready_cut(self, only: StockFilter | None = None) -> tuple[ReadyCut, ...]:
+        """Return the lots of ready-cut pieces that `only` lets through, by number."""
+        only = only or StockFilter()
+        query = _of_value(
+            _base(ReadyCutRow, only), only, func.coalesce(ReadyCutRow.value, FabricRow.value)
+        )
+        query = _of_family(query, only, func.coalesce(ReadyCutRow.family, FabricRow.family))
+        query = _as_large(query, only, ReadyCutRow.long_side, ReadyCutRow.short_side)
+        return self._all(query, ready_cut_of_row)
+
+    def ready_cut_lot(self, number: int) -> ReadyCut:
+        """Return one lot of ready-cut pieces, whatever its status; NotFoundError."""
+        return self._one(ReadyCutRow, number, self.ready_cut)
+
+    def binding_strips(self, only: StockFilter | None = None) -> tuple[BindingStrip, ...]:
+        """Return the binding strips that `only` lets through, by number."""
+        only = only or StockFilter()
+        query = _of_value(
+            _base(BindingRow, only), only, func.coalesce(BindingRow.value, FabricRow.value)
+        )
+        query = _of_family(query, only, func.coalesce(BindingRow.family, FabricRow.family))
+        query = _as_large(query, only, BindingRow.length, BindingRow.width)
+        return self._all(query, binding_of_row)
+
+    def binding_strip(self, number: int) -> BindingStrip:
+        """Return one binding strip, whatever its status; NotFoundError."""
+        return self._one(BindingRow, number, self.binding_strips)
+
+    def history(
+        self, *, most: int | None = None, kind: Kind | None = None, number: int | None = None
+    ) -> tuple[Change, ...]:
+        """Return the changes, newest first; those that touched one kind or one thing when asked."""
+        query = select(ChangeRow).order_by(ChangeRow.id.desc()).limit(most)
+        touched = select(HistoryRow.change_id)
+        if kind is not None:
+            touched = touched.where(HistoryRow.kind == kind)
+        if number is not None:
+            touched = touched.where(HistoryRow.row_id == number)
+        if kind is not None or number is not None:
+            query = query.where(ChangeRow.id.in_(touched))
+        changes = self._session.scalars(query).all()
+        entries: dict[int, list[ChangedRow]] = {change.id: [] for change in changes}
+        rows = select(HistoryRow).order_by(HistoryRow.id)
+        for row in self._session.scalars(rows.where(HistoryRow.change_id.in_(entries))):
+            entries[row.change_id].append(
+                ChangedRow(kind=row.kind, row_id=row.row_id, before=row.before, after=row.after)
+            )
+        return tuple(
+            Change(id=row.id, at=row.at, what=row.what, rows=tuple(entries[row.id]))
+            for row in changes
+        )
+
+    def counts(self) -> dict[str, int]:
+        """Return how many rows of each kind the store holds, whatever their status."""
+        tables: dict[str, type[Any]] = {
+            "fabrics": FabricRow,
+            "scraps": ScrapRow,
+            "yardage": YardageRow,
+            "ready-cut": ReadyCutRow,
+            "binding": BindingRow,
+            "photos": PhotoRow,
+            "changes": ChangeRow,
+        }
+        counted = {}
+        for name, table in tables.items():
+            counted[name] = self._session.scalar(select(func.count()).select_from(table)) or 0
+        return counted
+
+    def _all(self, query: Select[Any], convert: Callable[[_StockRow], _Form]) -> tuple[_Form, ...]:
+        fresh = query.execution_options(populate_existing=True)
+        return tuple(convert(row) for row in self._session.scalars(fresh))
+
+    def _one(
+        self,
+        table: type[Any],
+        number: int,
+        search: Callable[[StockFilter], Sequence[_Form]],
+    ) -> _Form:
+        found = search(StockFilter(ids=(number,), statuses=()))
+        if found:
+            return found[0]
+        msg = f"no {_WORDS[table]} has the number {number}; the lists show the numbers there are"
+        raise NotFoundError(msg)
+
+
+def _base(table: type[_StockRow], only: StockFilter) -> Select[Any]:
+    """Return a query for `table` with its fabric, narrowed by what all stock has."""
+    query = select(table).join(table.fabric, isouter=True).order_by(table.id)
+    query = query.options(joinedload(table.fabric))
+    if only.ids:
+        query = query.where(table.id.in_(only.ids))
+    if only.statuses:
+        query = query.where(table.status.in_(only.statuses))
+    if only.places:
+        query = query.where(table.place.in_(only.places))
+    if only.fabrics:
+        query = query.where(FabricRow.name.in_(only.fabrics))
+    return query
+
+
+def _of_value(
+    query: Select[Any], only: StockFilter, value: ColumnElement[Any] | Any
+) -> Select[Any]:
+    return query.where(value.in_(only.values)) if only.values else query
+
+
+def _of_family(query: Select[Any], only: StockFilter, family: ColumnElement[Any]) -> Select[Any]:
+    return query.where(family.in_(only.families)) if only.families else query
+
+
+def _as_large(
+    query: Select[Any],
+    only: StockFilter,
+    long_side: ColumnElement[float] | Any,
+    short_side: ColumnElement[float] | Any,
+) -> Select[Any]:
+    if only.at_least is None:
+        return query
+    # Outlines turned out of the straight carry the rounding of their rotation.
+    short, long = (side - 1e-6 for side in sorted(only.at_least))
+    return query.where(long_side >= long, short_side >= short)

@@ -1,0 +1,93 @@
+"""An open store: reading, changing, photos, backups."""
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from types import TracebackType
+from typing import Final, Self
+
+from sqlalchemy import Engine
+from sqlalchemy.orm import Session
+
+from scrapstore.store.engine import sqlite_errors_told, writing
+from scrapstore.store.files import write_by_content
+from scrapstore.store.forms import StoredPhoto
+from scrapstore.store.history import keep_history
+from scrapstore.store.reader import Reader
+from scrapstore.store.writer import Writer
+
+__all__ = ["BACKUPS", "DATABASE", "PHOTOS", "Store"]
+
+DATABASE: Final = "store.db"
+PHOTOS: Final = "photos"
+BACKUPS: Final = "backups"
+
+
+class Store:
+    """A store that `open_store` opened; one folder with the database, the photos and backups.
+
+    Read in one consistent view with `read`, change in one transaction with `change`. Both may be
+    used from several threads and processes at once; changes wait for one another.
+    """
+
+    def __init__(self, folder: Path, engine: Engine) -> None:
+        self.folder = folder
+        self._engine = engine
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        self.close()
+
+    @property
+    def database(self) -> Path:
+        """The SQLite file."""
+        return self.folder / DATABASE
+
+    @property
+    def photo_folder(self) -> Path:
+        """The folder of the stored photos."""
+        return self.folder / PHOTOS
+
+    def close(self) -> None:
+        """Let go of the file; SQLite then folds its log back into it."""
+        self._engine.dispose()
+
+    @contextmanager
+    def read(self) -> Iterator[Reader]:
+        """Give a view of the store as it is now; it does not move while others write."""
+        with sqlite_errors_told(self.database), Session(self._engine, autoflush=False) as session:
+            yield Reader(session)
+
+    @contextmanager
+    def change(self, what: str) -> Iterator[Writer]:
+        """Give a writer whose changes are all kept, with their history, or none of them.
+
+        `what` names the change in the history, such as ``scrap edit``. When the block raises,
+        nothing is kept. The right to write is taken at once, so what the writer reads stays true.
+        """
+        with (
+            sqlite_errors_told(self.database),
+            Session(writing(self._engine), autoflush=False) as session,
+            session.begin(),
+        ):
+            session.connection()
+            keep_history(session, what)
+            yield Writer(session)
+
+    def keep_photo(self, content: bytes, suffix: str) -> str:
+        """Write a photo's stored copy under its content hash; return its name for `NewPhoto`.
+
+        To be called before the change that adds its row: a row then never lacks its file.
+        """
+        return write_by_content(self.photo_folder, content, suffix)
+
+    def photo_path(self, photo: StoredPhoto) -> Path:
+        """Return where the stored copy of `photo` lies."""
+        return self.photo_folder / photo.file_name
