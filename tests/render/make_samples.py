@@ -1,0 +1,194 @@
+"""Make the sample photos: ``python -m tests.render.make_samples [FOLDER]``.
+
+The volunteers of the Tern Quay ferry waiting room laid what was left of curtains, shirts, a
+deckchair and a table-cloth on the table by the ticket window and photographed it, scrap by scrap,
+to make cushions for the benches. Everything here is invented and comes from seeds.
+"""
+
+import sys
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Final
+
+import numpy as np
+from shapely import affinity
+from shapely.geometry import Polygon
+
+from tests.render.camera import over_table
+from tests.render.cloth import Cloth
+from tests.render.colours import Rgb
+from tests.render.light import CastShadow, Lamp, Light
+from tests.render.outlines import worn
+from tests.render.prints import make_cloth
+from tests.render.scene import Piece, RenderedPhoto, Scene, render
+from tests.render.tables import make_table
+from tests.render.wear import folds, loose_threads
+
+FOLDER: Final = Path(__file__).parents[2] / "sample_photos"
+LONG_SIDE: Final = 1800
+
+
+@dataclass(frozen=True)
+class Sample:
+    """One scrap of the scenario.
+
+    `corners` in inches, from the lower left counter-clockwise; `grain_deg` is where its warp points
+    in the same drawing. `one_way`: the print points along the warp.
+    """
+
+    file: str
+    name: str
+    fabric: str
+    cloth: str
+    inks: Sequence[Rgb]
+    corners: Sequence[tuple[float, float]]
+    place: str
+    table: str = "wood"
+    top: Rgb | None = None
+    kelvin: float = 5200
+    grain_deg: float = 0.0
+    one_way: bool = False
+
+    @property
+    def size(self) -> str:
+        """The size as one would type it: two lengths, or the corners of anything else."""
+        xs, ys = zip(*self.corners, strict=True)
+        if len(self.corners) == 4 and len(set(xs)) == len(set(ys)) == 2:
+            return f"{_length(max(xs))} x {_length(max(ys))}"
+        return "  ".join(f"{x:g},{y:g}" for x, y in self.corners)
+
+
+def _length(inches: float) -> str:
+    """Inches as a ruler reads them, in quarters: 5 1/2."""
+    whole, part = divmod(round(inches * 4), 4)
+    return f"{whole}{('', ' 1/4', ' 1/2', ' 3/4')[part]}"
+
+
+def _box(w: float, h: float) -> list[tuple[float, float]]:
+    return [(0, 0), (w, 0), (w, h), (0, h)]
+
+
+_OAK: Final[Rgb] = (188, 150, 108)
+_SLATE: Final[Rgb] = (74, 80, 86)
+_PAINT: Final[Rgb] = (214, 210, 202)
+
+_TIN, _BASKET, _SHELF = "blue tin", "basket under the ticket window", "shelf by the kettle"
+
+SAMPLES: Final = (
+    Sample("deckchair-stripe.jpg", "deckchair seat", "deckchair stripe", "stripes",
+           [(38, 78, 138), (238, 230, 212), (38, 78, 138), (214, 84, 70)],
+           _box(15, 3.25), _BASKET, kelvin=5600),
+    Sample("curtain-end-teal.jpg", "curtain end", "waiting room curtain", "tone on tone",
+           [(18, 108, 118), (60, 146, 150)], _box(9, 6), _BASKET, kelvin=4300),
+    Sample("sail-bag-canvas.jpg", "sail bag", "sail-bag canvas", "canvas", [(232, 222, 196)],
+           [(0, 0), (12, 0), (12, 5), (5, 8), (0, 8)], _SHELF, table="plain", top=_SLATE),
+    Sample("shirt-back-chambray.jpg", "shirt back", "blue work shirt", "chambray",
+           [(62, 104, 164), (214, 222, 232)], [(0, 0), (9, 0), (8, 5.5), (1, 5.5)], _SHELF,
+           kelvin=4600, grain_deg=90),
+    Sample("coral-pillowcase.jpg", "pillowcase piece", "coral pillowcase", "solid",
+           [(226, 104, 88)], _box(6.5, 6.5), _TIN, table="plain", top=_PAINT, kelvin=5200),
+    Sample("tablecloth-gingham.jpg", "table-cloth corner", "red gingham table-cloth", "gingham",
+           [(178, 40, 48), (240, 236, 228)], [(0, 0), (8, 0), (0, 8)], _TIN, kelvin=3600),
+    Sample("apron-denim.jpg", "apron strip", "ferry hand's apron", "denim",
+           [(36, 54, 92), (176, 184, 196)], _box(14, 2.75), _SHELF, table="plain", top=_PAINT,
+           kelvin=6000),
+    Sample("buoy-dots.jpg", "buoy dots", "yellow dotted cotton", "dots",
+           [(238, 190, 62), (250, 244, 228)], _box(6, 5), _TIN, table="plain", top=_SLATE,
+           kelvin=4200, grain_deg=90),
+    Sample("boats-nursery-curtain.jpg", "boats", "boat curtain", "boats",
+           [(160, 198, 214), (250, 248, 240), (36, 70, 124)], _box(8, 6), _BASKET,
+           grain_deg=90, one_way=True),
+    Sample("duvet-white.jpg", "duvet edge", "white duvet cover", "solid", [(238, 238, 234)],
+           _box(14, 7), _SHELF, kelvin=5400),
+    Sample("dress-floral.jpg", "dress panel", "summer dress", "floral",
+           [(244, 234, 214), (216, 92, 84), (240, 196, 84), (84, 136, 104)],
+           [(0, 0), (8, 0), (9, 3.5), (6, 7), (1, 6)], _TIN, table="plain",
+           top=(110, 112, 112), kelvin=4800),
+    Sample("bunting-red.jpg", "bunting", "red bunting", "solid", [(176, 34, 44)],
+           [(0, 0), (6.5, 0), (3.25, 8)], _TIN, kelvin=5200, grain_deg=90),
+    Sample("sea-dyed-blue.jpg", "dyed sheet", "hand-dyed sheet", "hand-dyed",
+           [(24, 74, 130), (118, 172, 206)], _box(8, 5.5), _BASKET, table="plain", top=_PAINT,
+           kelvin=4400),
+    Sample("oat-scallop-blind.jpg", "roller blind", "scalloped blind", "scallops",
+           [(238, 228, 206), (222, 206, 178)], _box(10, 6), _SHELF, kelvin=4900, grain_deg=90),
+)  # fmt: skip
+
+
+def photograph(sample: Sample, number: int) -> RenderedPhoto:
+    """One scrap on the table, seen from above by hand."""
+    rng = np.random.default_rng([2026, number])
+    shape = Polygon(sample.corners)
+    middle = shape.envelope.centroid
+    turn = float(rng.normal(0, 5))
+    outline = affinity.rotate(affinity.translate(shape, -middle.x, -middle.y), turn, origin=(0, 0))
+    outline = worn(outline, rng, 0.012)
+    wide = max(sample.corners)[0] * 1.25 + 2.5
+    high = max(y for _, y in sample.corners) * 1.3 + 2.5
+    ratio = 0.75
+    wide = max(wide, high / ratio)
+    pixels = (LONG_SIDE, round(LONG_SIDE * ratio))
+    focal = 26 / 36 * LONG_SIDE
+    camera = over_table(
+        width=pixels[0], height=pixels[1], focal=focal, camera_height=wide * focal / LONG_SIDE,
+        tilt_deg=float(rng.uniform(2, 9)), tilt_towards_deg=float(rng.uniform(60, 120)),
+        roll_deg=float(rng.normal(0, 2)), k1=0.015,
+    )  # fmt: skip
+    cloth: Cloth = make_cloth(sample.cloth, number, sample.inks)
+    piece = Piece(
+        outline, cloth, turn + sample.grain_deg,
+        folds(outline, rng, int(rng.integers(3, 6)), 0.07),
+        loose_threads(outline, rng, per_inch=3.0),
+    )  # fmt: skip
+    light = Light(
+        lamps=(
+            Lamp(sample.kelvin, (float(rng.uniform(-14, 14)), float(rng.uniform(10, 20)), 30.0)),
+            Lamp(6200, (float(rng.uniform(-60, 60)), 70.0, 60.0), 2.0),
+        ),
+        shadow=CastShadow((0.0, -0.42 * high), -90 + float(rng.normal(0, 15)), 1.6, 0.22),
+        exposure=0.88, balance=0.86, vignette=0.12, noise=0.012, blur=0.6, sharpen=0.25,
+    )  # fmt: skip
+    table = make_table(sample.table, 3 if sample.table == "wood" else number, sample.top
+                       or (_OAK if sample.table == "wood" else None))  # fmt: skip
+    return render(Scene(camera, table, light, (piece,), seed=number))
+
+
+def sidecar(samples: Sequence[Sample]) -> str:
+    """The list of what was typed at the table, one TOML table a photo."""
+    lines = [
+        "# Left-over cloth in the Tern Quay ferry waiting room: what was measured with a ruler and",
+        "# noted, photo by photo. Sizes in inches; corners run counter-clockwise from the lower",
+        "# left; grain_deg is where the lengthwise grain points in the same drawing.",
+    ]
+    for sample in samples:
+        kind = "corners" if "," in sample.size else "size"
+        lines += [
+            "",
+            f'["{sample.file}"]',
+            f'name = "{sample.name}"',
+            f'{kind} = "{sample.size}"',
+            f'fabric = "{sample.fabric}"',
+            f'place = "{sample.place}"',
+            f"grain_deg = {sample.grain_deg:g}",
+        ]
+        if sample.one_way:
+            lines.append("one_way = true")
+    return "\n".join(lines) + "\n"
+
+
+def main(folder: Path) -> None:
+    """Write every sample photo to `folder`."""
+    folder.mkdir(parents=True, exist_ok=True)
+    total = 0
+    for number, sample in enumerate(SAMPLES):
+        path = folder / sample.file
+        minute = f"2026:05:16 10:{5 + 2 * number:02d}:00"
+        photograph(sample, number).save_jpeg(path, quality=86, taken=minute)
+        total += path.stat().st_size
+        print(f"{path.name}: {path.stat().st_size / 1000:.0f} kB")
+    (folder / "scraps.toml").write_text(sidecar(SAMPLES), encoding="utf-8")
+    print(f"{len(SAMPLES)} photos, {total / 1e6:.1f} MB")
+
+
+if __name__ == "__main__":
+    main(Path(sys.argv[1]) if len(sys.argv) > 1 else FOLDER)
