@@ -1,0 +1,163 @@
+"""The user's settings: one TOML file, each setting also given on a call.
+
+::
+
+    # settings.toml; a length without a unit is in inches, whatever units are shown
+    units = "in"             # what lengths are shown in: in or cm
+    ruler_step = "1/8"       # the marks of your ruler
+    seam_allowance = "1/4"
+    usable_width = "40"      # of fabric, between the selvages
+    margin = "1/8"           # kept free along the edge of a scrap
+"""
+
+import os
+import tomllib
+from collections.abc import Mapping
+from difflib import get_close_matches
+from pathlib import Path
+from typing import Annotated, Any, Final
+
+import platformdirs
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError, ValidationInfo
+
+from scrapstore.errors import LengthError, SettingsError
+from scrapstore.units import Units, parse_length
+
+__all__ = ["Settings", "load_settings", "overridden", "save_setting", "settings_file"]
+
+_EXAMPLES: Final = {
+    "units": "in or cm",
+    "ruler_step": "1/8",
+    "seam_allowance": "1/4",
+    "usable_width": "40",
+    "margin": "1/8",
+}
+_FIRST_LINES: Final = (
+    "Settings of scrapstore. A length without a unit is in inches, whatever units are shown."
+)
+
+
+def _inches(value: object, info: ValidationInfo) -> object:
+    """Read a length as people write it; numbers and nothing-at-all stay as they are."""
+    if not isinstance(value, str):
+        return value
+    if value.strip().removesuffix("in").strip() in ("0", "0.0"):
+        return 0.0  # no length to measure, but a setting may well be nothing
+    return parse_length(value, field=str(info.field_name))
+
+
+_Length = Annotated[float, BeforeValidator(_inches), Field(strict=True, allow_inf_nan=False)]
+
+
+class Settings(BaseModel):
+    """All settings, with what holds when the file says nothing. Lengths are in inches."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+    units: Units = Field("in", description="what lengths are shown in: in or cm")
+    ruler_step: Annotated[_Length, Field(gt=0, le=1)] = Field(
+        1 / 8, description="distance between the marks of the ruler"
+    )
+    seam_allowance: Annotated[_Length, Field(ge=0, le=2)] = Field(
+        1 / 4, description="seam allowance"
+    )
+    usable_width: Annotated[_Length, Field(gt=0, le=200)] = Field(
+        40.0, description="usable width of fabric, between the selvages"
+    )
+    margin: Annotated[_Length, Field(ge=0, le=5)] = Field(
+        1 / 8, description="kept free along the edge of a scrap"
+    )
+
+
+def settings_file() -> Path:
+    """Return where the settings are: $SCRAPSTORE_CONFIG, else in the user's config folder."""
+    chosen = os.environ.get("SCRAPSTORE_CONFIG")
+    if chosen:
+        return Path(chosen).expanduser()
+    return Path(platformdirs.user_config_path("scrapstore", appauthor=False)) / "settings.toml"
+
+
+def load_settings(file: Path | None = None) -> Settings:
+    """Return the settings in `file` (`settings_file`); the defaults when there is none.
+
+    Raises SettingsError, naming file, key, what arrived and what would be right.
+    """
+    file = file or settings_file()
+    try:
+        values = tomllib.loads(file.read_text(encoding="utf-8"))
+    except FileNotFoundError:
+        return Settings()
+    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+        msg = f"{file} is not TOML ({error}); put it right, or delete it to have the defaults"
+        raise SettingsError(msg) from error
+    except OSError as error:
+        msg = f"{file} cannot be read ({error.strerror}); check the file and its permissions"
+        raise SettingsError(msg) from error
+    return _checked(values, where=f"{file}: ")
+
+
+def overridden(settings: Settings, values: Mapping[str, str | float | None]) -> Settings:
+    """Return `settings` with those of `values` that are not None, as given on a call."""
+    given = {key: value for key, value in values.items() if value is not None}
+    if not given:
+        return settings
+    return _checked(settings.model_dump() | given, where="")
+
+
+def save_setting(key: str, text: str, file: Path | None = None) -> Settings:
+    """Write one setting into `file`, leaving its comments and the rest alone; return them all.
+
+    Raises SettingsError before anything is written when `key` or `text` will not do.
+    """
+    import tomlkit
+
+    file = file or settings_file()
+    known = _known_key(key, where="")
+    load_settings(file)
+    _checked({known: text}, where="")
+    if file.exists():
+        document = tomlkit.parse(file.read_text(encoding="utf-8"))
+    else:
+        document = tomlkit.document()
+        document.add(tomlkit.comment(_FIRST_LINES))
+    document[known] = text.strip()
+    _write(file, tomlkit.dumps(document))
+    return load_settings(file)
+
+
+def _write(file: Path, text: str) -> None:
+    part = file.with_name(f".part-{os.getpid()}-{file.name}")
+    try:
+        file.parent.mkdir(parents=True, exist_ok=True)
+        part.write_text(text, encoding="utf-8")
+        part.replace(file)
+    except OSError as error:
+        part.unlink(missing_ok=True)
+        msg = f"{file} cannot be written ({error.strerror}); check the folder's permissions"
+        raise SettingsError(msg) from error
+
+
+def _known_key(key: str, where: str) -> str:
+    plain = key.strip().lower().replace("-", "_").replace(" ", "_")
+    if plain in Settings.model_fields:
+        return plain
+    near = get_close_matches(plain, Settings.model_fields, n=1, cutoff=0.4)
+    hint = f"did you mean {near[0]}?" if near else f"known are {', '.join(Settings.model_fields)}"
+    raise SettingsError(f"{where}no setting is called {key!r}; {hint}")
+
+
+def _checked(values: Mapping[str, Any], where: str) -> Settings:
+    by_key = {_known_key(key, where): value for key, value in values.items()}
+    try:
+        return Settings.model_validate(by_key)
+    except LengthError as error:
+        raise SettingsError(f"{where}{error}") from error
+    except ValidationError as error:
+        first = error.errors()[0]
+        key = str(first["loc"][0])
+        rule = first["msg"].removeprefix("Input should be ").removeprefix("Value error, ")
+        msg = (
+            f"{where}{key}: {first['input']!r} will not do (it should be {rule}); "
+            f"write for example {_EXAMPLES[key]}"
+        )
+        raise SettingsError(msg) from error
