@@ -1,0 +1,103 @@
+"""Convex polygons: the arithmetic behind no-fit polygons and the erosion of a region.
+
+A convex polygon is an (n, 2) array of corners in inches, counter-clockwise, without straight
+corners. A piece that is not convex is a list of convex parts.
+"""
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely.geometry import Polygon
+from shapely.geometry.base import BaseGeometry
+
+__all__ = ["convex_parts", "hulls", "inset", "is_convex", "minkowski_sum", "no_fit"]
+
+Points = NDArray[np.float64]
+
+
+def is_convex(corners: Points) -> bool:
+    """Tell whether a counter-clockwise polygon turns left at every corner."""
+    edge = np.roll(corners, -1, axis=0) - corners
+    after = np.roll(edge, -1, axis=0)
+    return bool(np.all(edge[:, 0] * after[:, 1] - edge[:, 1] * after[:, 0] > 0))
+
+
+def convex_parts(corners: Points) -> list[Points]:
+    """Cut a simple polygon into convex parts; a convex one comes back whole.
+
+    Triangles of a constrained Delaunay triangulation are joined while the union stays convex, so
+    the number of parts is small, not always the least.
+    """
+    if is_convex(corners):
+        return [corners]
+    triangles = shapely.get_parts(shapely.constrained_delaunay_triangles(Polygon(corners)))
+    parts: list[BaseGeometry] = [t for t in triangles if t.area > 1e-12]
+    joined = True
+    while joined:
+        joined = False
+        for i in range(len(parts)):
+            for j in range(i + 1, len(parts)):
+                union = parts[i].union(parts[j])
+                if union.geom_type == "Polygon" and _fills_hull(union):
+                    parts[i] = union
+                    del parts[j]
+                    joined = True
+                    break
+            if joined:
+                break
+    return [_hull(shapely.get_coordinates(part)) for part in parts]
+
+
+def inset(corners: Points, distance: float) -> Points:
+    """Move every edge of a convex polygon inwards by `distance` (much less than its width)."""
+    edge = np.roll(corners, -1, axis=0) - corners
+    length = np.hypot(edge[:, 0], edge[:, 1])
+    normal = np.column_stack((-edge[:, 1], edge[:, 0])) / length[:, None]  # points inwards
+    before = np.roll(normal, 1, axis=0)
+    # The corner moves by m with m·normal = m·before = distance.
+    share = 1.0 + np.sum(normal * before, axis=1)
+    moved: Points = corners + distance * (normal + before) / share[:, None]
+    return moved
+
+
+def minkowski_sum(a: Points, b: Points) -> Points:
+    """Return the sum of two convex polygons: the hull of all sums of two corners.
+
+    The textbook way, merging edges by direction, is quicker, but rounding can turn the order of
+    two edges that are parallel but for a last bit; the hull cannot go wrong and is done only once
+    for each pair of orientations.
+    """
+    return _hull((a[:, None] + b[None]).reshape(-1, 2))
+
+
+def no_fit(fixed: Points, moving: Points) -> Points:
+    """Return the positions of `moving` at which its inside meets the inside of `fixed`.
+
+    Both convex, each with its own origin; a position is that of the origin of `moving`.
+    """
+    return minkowski_sum(fixed, -moving)
+
+
+def _without_straight(corners: Points) -> Points:
+    before, after = np.roll(corners, 1, axis=0), np.roll(corners, -1, axis=0)
+    a, b = corners - before, after - corners
+    turn = a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0]
+    reach = np.hypot(a[:, 0], a[:, 1]) * np.hypot(b[:, 0], b[:, 1])
+    kept: Points = corners[turn > 1e-12 * np.maximum(reach, 1e-12)]
+    return kept
+
+
+def _fills_hull(polygon: BaseGeometry) -> bool:
+    return bool(polygon.convex_hull.area - polygon.area < 1e-10 * max(1.0, polygon.area))
+
+
+def _hull(points: Points) -> Points:
+    (hull,) = hulls(points[None])
+    assert isinstance(hull, Polygon)
+    corners = np.asarray(hull.exterior.coords)[:-1]
+    return _without_straight(corners if hull.exterior.is_ccw else corners[::-1].copy())
+
+
+def hulls(points: Points) -> list[BaseGeometry]:
+    """Return the convex hull of each set of points; `points` has shape (sets, points, 2)."""
+    return list(np.atleast_1d(np.asarray(shapely.convex_hull(shapely.multipoints(points)))))

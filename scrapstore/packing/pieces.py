@@ -1,0 +1,205 @@
+"""The forms of the packer: what may be cut, and where it was put.
+
+Inches, y up, degrees counter-clockwise. The packer works in the frame of the region it is given;
+for a scrap that is the frame in which 0° is the lengthwise grain.
+"""
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from shapely.geometry import Polygon
+from shapely.validation import explain_validity
+
+from scrapstore.errors import ShapeError
+
+__all__ = ["Layout", "Orientation", "PieceKind", "Placement", "check_kinds", "orientations"]
+
+Points = NDArray[np.float64]
+"""Corners, shape (n, 2), inches."""
+
+
+@dataclass(frozen=True)
+class PieceKind:
+    """One kind of piece that may be cut.
+
+    `outline` is the cut outline in the piece's own frame (inches, no holes); `wanted` the most that
+    may be cut; `rotations_deg` the turns that the grain rule allows; `mirror` whether the piece may
+    also be turned over; `value` what one piece is worth (None: its area in square inches).
+
+    Raises ShapeError, naming the kind, when one of these cannot be.
+    """
+
+    name: str
+    outline: Polygon
+    wanted: int
+    rotations_deg: tuple[float, ...]
+    mirror: bool
+    value: float | None = None
+
+    def __post_init__(self) -> None:
+        if self.outline.is_empty:
+            raise ShapeError(f"piece {self.name!r}: its outline is empty; give at least 3 corners")
+        if not np.isfinite(np.asarray(self.outline.exterior.coords)).all():
+            raise ShapeError(f"piece {self.name!r}: a corner is not a number; check its measures")
+        if not self.outline.is_valid:
+            why = explain_validity(self.outline)
+            msg = f"piece {self.name!r}: its outline crosses itself ({why}); list corners in order"
+            raise ShapeError(msg)
+        if self.outline.interiors:
+            raise ShapeError(
+                f"piece {self.name!r}: a piece cannot have a hole; give its outer edge"
+            )
+        if self.outline.area < 1e-4:
+            raise ShapeError(f"piece {self.name!r}: it has no area; check its measures")
+        if self.wanted < 0:
+            msg = f"piece {self.name!r}: {self.wanted} wanted; the number must be 0 or more"
+            raise ShapeError(msg)
+        if not self.rotations_deg or not all(map(math.isfinite, self.rotations_deg)):
+            msg = f"piece {self.name!r}: no rotation is allowed; give at least one, for example 0"
+            raise ShapeError(msg)
+        if self.value is not None and not (math.isfinite(self.value) and self.value >= 0):
+            msg = f"piece {self.name!r}: value {self.value}; it must be 0 or more, or left out"
+            raise ShapeError(msg)
+
+    @property
+    def worth(self) -> float:
+        """What one piece adds to a layout's value."""
+        return self.outline.area if self.value is None else self.value
+
+
+@dataclass(frozen=True)
+class Placement:
+    """One piece laid on the cloth: its kind's name and its outline in the region's inches."""
+
+    kind: str
+    outline: Polygon
+    rotation_deg: float = 0.0
+    mirrored: bool = False
+
+
+@dataclass(frozen=True)
+class Layout:
+    """Pieces laid on one region.
+
+    `value` is the sum of the pieces' worth; `bound` a proven upper limit of what any layout of the
+    same pieces on the same region can be worth.
+    """
+
+    placements: tuple[Placement, ...]
+    value: float
+    bound: float
+
+    @property
+    def proven(self) -> bool:
+        """Whether no better layout exists."""
+        return self.value >= self.bound - 1e-9 * max(1.0, self.bound)
+
+    def counts(self) -> dict[str, int]:
+        """Return how many pieces of each kind are placed; kinds without a piece are left out."""
+        found: dict[str, int] = {}
+        for placement in self.placements:
+            found[placement.kind] = found.get(placement.kind, 0) + 1
+        return found
+
+
+@dataclass(frozen=True, eq=False)
+class Orientation:
+    """One allowed way to lay a kind: turned, perhaps mirrored, moved so that its bounds start at 0.
+
+    `corners` (n, 2) counter-clockwise without straight corners; `size` its width and height;
+    `drawn` the corners of the kind's own outline in this orientation, for output.
+    """
+
+    kind: int
+    rotation_deg: float
+    mirrored: bool
+    corners: Points
+    drawn: Points
+    size: tuple[float, float]
+    area: float
+
+    def placed(self, x: float, y: float, name: str) -> Placement:
+        """Return the piece with the lower left of its bounds at (x, y)."""
+        outline = Polygon(self.drawn + np.array([x, y]))
+        return Placement(name, outline, self.rotation_deg, self.mirrored)
+
+
+def check_kinds(kinds: Sequence[PieceKind]) -> None:
+    """Raise ShapeError when two kinds bear the same name."""
+    names = [kind.name for kind in kinds]
+    for name in names:
+        if names.count(name) > 1:
+            raise ShapeError(f"two kinds of piece are called {name!r}; give each its own name")
+
+
+def orientations(kinds: Iterable[PieceKind]) -> list[Orientation]:
+    """Return the different ways to lay each kind, kinds in order; equal outlines only once."""
+    found: list[Orientation] = []
+    for number, kind in enumerate(kinds):
+        own: list[Orientation] = []
+        for mirrored in (False, True) if kind.mirror else (False,):
+            for rotation in kind.rotations_deg:
+                turned = _oriented(number, kind.outline, rotation, mirrored)
+                if not any(_alike(turned.corners, other.corners) for other in own):
+                    own.append(turned)
+        found += own
+    return found
+
+
+def _alike(a: Points, b: Points) -> bool:
+    """Tell whether two outlines have the same corners, to 1/100 of a thousandth of an inch.
+
+    Corners that were printed with six decimals and turned by half a circle must still count as
+    alike; either outline is an allowed one, so nothing is lost.
+    """
+    if len(a) != len(b):
+        return False
+    apart = np.abs(a[:, None] - b[None]).max(axis=2)
+    return bool((apart.min(axis=1) < 1e-5).all())
+
+
+def _oriented(kind: int, outline: Polygon, rotation_deg: float, mirrored: bool) -> Orientation:
+    drawn = np.asarray(outline.exterior.coords, dtype=np.float64)[:-1, :2].copy()
+    if mirrored:
+        drawn[:, 0] *= -1.0
+    drawn = drawn @ _turn(rotation_deg).T
+    drawn -= drawn.min(axis=0)
+    if _signed_area(drawn) < 0:
+        drawn = drawn[::-1].copy()
+    corners = _without_straight_corners(drawn)
+    width, height = drawn.max(axis=0)
+    area = _signed_area(drawn)
+    return Orientation(kind, rotation_deg, mirrored, corners, drawn, (width, height), area)
+
+
+def _turn(rotation_deg: float) -> Points:
+    """Return the rotation matrix; quarter turns are exact."""
+    quarter, rest = divmod(rotation_deg % 360.0, 90.0)
+    if rest == 0.0:
+        c, s = ((1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0))[int(quarter) % 4]
+    else:
+        c, s = math.cos(math.radians(rotation_deg)), math.sin(math.radians(rotation_deg))
+    return np.array([[c, -s], [s, c]])
+
+
+def _signed_area(corners: Points) -> float:
+    x, y = corners[:, 0], corners[:, 1]
+    return float(0.5 * np.sum(x * np.roll(y, -1) - np.roll(x, -1) * y))
+
+
+def _without_straight_corners(corners: Points) -> Points:
+    """Drop corners that lie within 1e-9 in of the line through their neighbours."""
+    kept = corners
+    while len(kept) > 3:
+        before, after = np.roll(kept, 1, axis=0), np.roll(kept, -1, axis=0)
+        along = after - before
+        reach = np.maximum(np.hypot(along[:, 0], along[:, 1]), 1e-12)
+        off = along[:, 0] * (kept[:, 1] - before[:, 1]) - along[:, 1] * (kept[:, 0] - before[:, 0])
+        straight = np.flatnonzero(np.abs(off) / reach < 1e-9)
+        if not len(straight):
+            break
+        kept = np.delete(kept, straight[0], axis=0)
+    return kept

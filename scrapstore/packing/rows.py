@@ -1,0 +1,140 @@
+"""Rows: pieces side by side between two straight lines, as a ruler and a cutter like them.
+
+Along each row the pieces follow greedily, each in the orientation that reaches least far. Where the
+rows start is chosen by dynamic programming over the heights at which a row can rest: corners of the
+feasible positions, heights one or more rows above them, and an even grid between.
+"""
+
+from bisect import bisect_left
+from collections.abc import Sequence
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely.geometry import MultiPolygon
+
+from scrapstore.packing.board import Board, Spot
+from scrapstore.packing.convex import Points
+from scrapstore.packing.regions import TOLERANCE
+
+__all__ = ["best_rows"]
+
+_GRID = 1 / 8  # inches between heights that are tried besides the exact ones
+_MOST_HEIGHTS = 600
+
+
+def best_rows(board: Board, kind: int, axis: int, wanted: int) -> list[Spot]:
+    """Return rows of one kind along x (`axis` 0) or y (`axis` 1), at most `wanted` pieces.
+
+    Orientations of the same height across the row share a row; each such height is tried.
+    """
+    heights: dict[float, list[int]] = {}
+    for turn, oriented in enumerate(board.turns):
+        if oriented.kind == kind:
+            heights.setdefault(round(oriented.size[1 - axis], 6), []).append(turn)
+    best: list[Spot] = []
+    for turns in heights.values():
+        rows = _Rows(board, turns, axis)
+        spots = rows.solve()[:wanted]
+        if len(spots) > len(best):
+            best = spots
+    return best
+
+
+class _Rows:
+    """Rows of some orientations of one kind that are equally high across the row."""
+
+    def __init__(self, board: Board, turns: Sequence[int], axis: int) -> None:
+        self.board, self.turns, self.axis = board, list(turns), axis
+        self.height = board.turns[self.turns[0]].size[1 - axis]
+        self.edges = {t: _ring_edges(board.feasible[t], axis) for t in self.turns}
+        self.gap = {(a, b): self._spacing(a, b) for a in self.turns for b in self.turns}
+        self.middle = {t: float(np.mean(board.turns[t].corners[:, axis])) for t in self.turns}
+
+    def solve(self) -> list[Spot]:
+        """Return the spots of the best set of rows that do not overlap across."""
+        heights = self._heights()
+        rows = [self._row(at) for at in heights]
+        step = self.height - 2 * TOLERANCE
+        best = [0] * (len(heights) + 1)
+        chosen: list[tuple[int, bool]] = [(0, False)] * (len(heights) + 1)
+        # best[k]: the most pieces in rows that start at heights[k] or above.
+        for k in range(len(heights) - 1, -1, -1):
+            after = bisect_left(heights, heights[k] + step)
+            take = len(rows[k]) + best[after]
+            best[k], chosen[k] = max((best[k + 1], (k + 1, False)), (take, (after, True)))
+        spots: list[Spot] = []
+        k = 0
+        while k < len(heights):
+            follow, taken = chosen[k]
+            if taken:
+                spots += rows[k]
+            k = follow
+        return spots
+
+    def _heights(self) -> list[float]:
+        corners = np.concatenate(
+            [shapely.get_coordinates(self.board.feasible[t])[:, 1 - self.axis] for t in self.turns]
+        )
+        low, high = corners.min(), corners.max()
+        exact = np.concatenate((corners - TOLERANCE / 2, corners + TOLERANCE / 2))
+        step = self.height - 1.5 * TOLERANCE
+        stacked = [exact + k * step for k in range(1 + int((high - low) / self.height + 1e-6))]
+        stacked.append(np.arange(low, high, _GRID))
+        every = np.unique(np.round(np.concatenate(stacked), 9))
+        every = every[(every >= low) & (every <= high)]
+        if len(every) > _MOST_HEIGHTS:
+            every = every[np.linspace(0, len(every) - 1, _MOST_HEIGHTS).astype(int)]
+        return [float(at) for at in every]
+
+    def _row(self, height: float) -> list[Spot]:
+        """Return the pieces of one row, from the left; each time the one that reaches least far."""
+        intervals = {t: _intervals(self.edges[t], height) for t in self.turns}
+        spots: list[Spot] = []
+        last: tuple[int, float] | None = None
+        while True:
+            best: tuple[float, int, float] | None = None
+            for turn in self.turns:
+                start = -np.inf if last is None else last[1] + self.gap[last[0], turn]
+                for low, high in intervals[turn]:
+                    if high >= start:
+                        at = max(low, start)
+                        reach = at + self.middle[turn]
+                        if best is None or reach < best[0] - 1e-9:
+                            best = (reach, turn, at)
+                        break
+            if best is None:
+                return spots
+            last = best[1], best[2]
+            x, y = (best[2], height) if self.axis == 0 else (height, best[2])
+            spots.append(Spot(best[1], x, y))
+
+    def _spacing(self, fixed: int, moving: int) -> float:
+        """Return how far along the row `moving` must stay from `fixed`."""
+        furthest = 0.0
+        for corners in self.board.no_fits(fixed, moving):
+            crossings = _intervals(_edges_of(corners, self.axis), 0.0)
+            furthest = max([furthest, *(high for _, high in crossings)])
+        return furthest
+
+
+def _edges_of(ring: Points, axis: int) -> NDArray[np.float64]:
+    at = ring if axis == 0 else ring[:, ::-1]
+    return np.concatenate((at, np.roll(at, -1, axis=0)), axis=1)
+
+
+def _ring_edges(positions: MultiPolygon, axis: int) -> NDArray[np.float64]:
+    """Return the edges of all rings, shape (n, 4): along and across at both ends."""
+    rings = [r for p in positions.geoms for r in (p.exterior, *p.interiors)]
+    return np.concatenate([_edges_of(np.asarray(r.coords)[:-1], axis) for r in rings])
+
+
+def _intervals(edges: NDArray[np.float64], height: float) -> list[tuple[float, float]]:
+    """Return where the line at `height` runs inside the rings, as (from, to) along it."""
+    y0, y1 = edges[:, 1], edges[:, 3]
+    crossed = edges[(y0 <= height) != (y1 <= height)]
+    if not len(crossed):
+        return []
+    share = (height - crossed[:, 1]) / (crossed[:, 3] - crossed[:, 1])
+    at = np.sort(crossed[:, 0] + share * (crossed[:, 2] - crossed[:, 0])).tolist()
+    return list(zip(at[::2], at[1::2], strict=True))
