@@ -113,7 +113,8 @@ class PhotoRow(Base):
     height: Mapped[int]
     camera: Mapped[str | None]
     focal_length_mm: Mapped[float | None]
-    taken: Mapped[datetime | None]
+    # By the camera's own clock, which knows no time zone.
+    taken: Mapped[datetime | None] = mapped_column(DateTime)
     created: Mapped[datetime]
 
 

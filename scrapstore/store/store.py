@@ -10,9 +10,10 @@ from sqlalchemy import Engine
 from sqlalchemy.orm import Session
 
 from scrapstore.store.engine import sqlite_errors_told, writing
-from scrapstore.store.files import write_by_content
+from scrapstore.store.files import copy_database, write_by_content
 from scrapstore.store.forms import StoredPhoto
 from scrapstore.store.history import keep_history
+from scrapstore.store.migrate import broken_references, revision_of
 from scrapstore.store.reader import Reader
 from scrapstore.store.writer import Writer
 
@@ -54,6 +55,28 @@ class Store:
     def photo_folder(self) -> Path:
         """The folder of the stored photos."""
         return self.folder / PHOTOS
+
+    @property
+    def backup_folder(self) -> Path:
+        """The folder of the copies made before migrations, or when asked for."""
+        return self.folder / BACKUPS
+
+    def revision(self) -> str:
+        """Return the revision of the store's tables."""
+        with sqlite_errors_told(self.database), self._engine.connect() as connection:
+            return revision_of(connection) or ""
+
+    def check(self) -> list[str]:
+        """Let SQLite check its file and all references; return a line for every fault."""
+        with sqlite_errors_told(self.database), self._engine.connect() as connection:
+            lines = connection.exec_driver_sql("PRAGMA integrity_check").scalars().all()
+            faults = [f"{self.database}: {line}" for line in lines if line != "ok"]
+            return faults + broken_references(connection)
+
+    def copy_database(self, target: Path) -> None:
+        """Copy the database to the new file `target`; photos are not in it."""
+        with sqlite_errors_told(self.database):
+            copy_database(self.database, target)
 
     def close(self) -> None:
         """Let go of the file; SQLite then folds its log back into it."""

@@ -1,0 +1,161 @@
+"""Adding yardage, ready-cut pieces and binding strips."""
+
+import re
+from dataclasses import replace
+
+from shapely import box
+
+from scrapstore.actions.words import named_fabric
+from scrapstore.errors import ShapeError, StoreError
+from scrapstore.shapes import Shape, cut_shape, make_shape, shape_kind
+from scrapstore.store import (
+    BindingStrip,
+    NewBindingStrip,
+    NewReadyCut,
+    NewYardage,
+    ReadyCut,
+    Store,
+    Yardage,
+)
+from scrapstore.units import format_length, parse_length
+
+__all__ = [
+    "add_binding_strips",
+    "add_ready_cut",
+    "add_yardage",
+    "cut_rectangle",
+    "finished_shape",
+    "ready_cut_of",
+    "slope_of",
+]
+
+
+def add_yardage(
+    store: Store,
+    *,
+    fabric: str,
+    length: float,
+    usable_width: float | None = None,
+    place: str | None = None,
+    note: str | None = None,
+    make_fabric: bool = False,
+) -> Yardage:
+    """Add a length of the fabric called `fabric`, in inches along the selvage.
+
+    A fabric that the store does not know is added when `make_fabric`, else NotFoundError.
+    """
+    with store.change("yardage add") as writer:
+        cloth = named_fabric(writer, fabric, make=make_fabric)
+        if cloth is None:
+            raise StoreError("yardage is a length of a fabric; name it with --fabric")
+        new = NewYardage(
+            fabric=cloth, length=length, usable_width=usable_width, place=place, note=note
+        )
+        return writer.add_yardage(new)
+
+
+def add_ready_cut(
+    store: Store, pieces: NewReadyCut, *, fabric: str | None = None, make_fabric: bool = False
+) -> ReadyCut:
+    """Add a lot of ready-cut pieces of the fabric called `fabric`."""
+    if not 1 <= pieces.count <= 1_000_000:
+        raise StoreError(f"count: {pieces.count} pieces will not do; give at least 1")
+    with store.change("ready add") as writer:
+        cloth = named_fabric(writer, fabric, make=make_fabric)
+        return writer.add_ready_cut(replace(pieces, fabric=cloth))
+
+
+def add_binding_strips(
+    store: Store,
+    strip: NewBindingStrip,
+    *,
+    count: int = 1,
+    fabric: str | None = None,
+    make_fabric: bool = False,
+) -> tuple[BindingStrip, ...]:
+    """Add `count` binding strips alike, of the fabric called `fabric`."""
+    if not 1 <= count <= 10_000:
+        raise StoreError(f"count: {count} strips at once will not do; give 1 to 10000")
+    with store.change("binding add") as writer:
+        cloth = named_fabric(writer, fabric, make=make_fabric)
+        new = replace(strip, fabric=cloth)
+        return tuple(writer.add_binding_strip(new) for _ in range(count))
+
+
+def finished_shape(kind: str, sizes: str, *, default_unit: str = "in") -> Shape:
+    """Return the shape of `kind` with finished sizes as typed.
+
+    ``3`` or ``2 x 4 1/2`` give the sizes in the order that the shape lists them first; ``height=3``
+    or ``long_side=6, short_side=3, height=2 1/2`` name them. Raises ShapeError or LengthError.
+    """
+    entry = shape_kind(kind)
+    if entry.by_corners:
+        raise ShapeError("polygon: give ready-cut pieces of another outline with --corners, as cut")
+    if "=" in sizes:
+        pairs = [part.partition("=") for part in sizes.split(",")]
+        named = {name.strip().replace(" ", "_"): text for name, _, text in pairs}
+    else:
+        texts = re.split(r"\s*[x×]\s*", sizes.strip())
+        fitting = [names for names in entry.takes if len(names) == len(texts)]
+        if not fitting:
+            wanted = "; or ".join(" x ".join(names) for names in entry.takes)
+            raise ShapeError(f"{entry.title}: {sizes!r} does not fit; give {wanted}")
+        named = dict(zip(fitting[0], texts, strict=True))
+    measures = {
+        name: parse_length(text, field=f"{entry.title} {name}", default_unit=default_unit)
+        for name, text in named.items()
+    }
+    return make_shape(entry.name, **measures)
+
+
+def ready_cut_of(shape: Shape, *, count: int, seam_allowance: float) -> NewReadyCut:
+    """Return ready-cut pieces of `shape`, cut with `seam_allowance` all round, tips pointed."""
+    return NewReadyCut(
+        kind=shape.kind,
+        label=shape.label,
+        measures=dict(shape.measures),
+        cut=cut_shape(shape, seam_allowance),
+        count=count,
+        seam_allowance=seam_allowance,
+    )
+
+
+def cut_rectangle(width: float, height: float, *, count: int, seam_allowance: float) -> NewReadyCut:
+    """Return ready-cut squares or rectangles by their cut size in inches.
+
+    Raises ShapeError when the seam allowances leave nothing.
+    """
+    finished = (width - 2 * seam_allowance, height - 2 * seam_allowance)
+    if min(finished) <= 0:
+        size = f"{format_length(width)} × {format_length(height)}"
+        allowance = format_length(seam_allowance)
+        msg = f"{size} leaves nothing inside a seam allowance of {allowance}; give a larger size"
+        raise ShapeError(msg)
+    if abs(width - height) < 1e-9:
+        shape = make_shape("square", side=finished[0])
+    else:
+        shape = make_shape("rectangle", width=finished[0], height=finished[1])
+    pieces = ready_cut_of(shape, count=count, seam_allowance=seam_allowance)
+    return replace(pieces, cut=box(0, 0, width, height))
+
+
+def slope_of(text: str) -> float:
+    r"""Return the slope of a strip's end in degrees: 0 straight, 45 for ``/``, −45 for ``\``.
+
+    The strip lies level, right side up. Raises ShapeError.
+    """
+    words = {"straight": 0.0, "|": 0.0, "/": 45.0, "\\": -45.0, "right": 45.0, "left": -45.0}
+    plain = text.strip().lower()
+    if plain in words:
+        return words[plain]
+    try:
+        degrees = float(plain.removesuffix("°").removesuffix("deg"))
+    except ValueError:
+        degrees = float("nan")
+    if not -85 <= degrees <= 85:
+        msg = (
+            f"slope: cannot read {text!r}; write straight, / or right (leans right going up), "
+            "\\ or left, or degrees from -85 to 85"
+        )
+        raise ShapeError(msg)
+    return degrees

@@ -1,0 +1,108 @@
+"""Scraps: add by typed size, show with offcuts, edit several at once, use up, bring back."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+from scrapstore.actions.stock import SCRAP, edit_stock, list_stock, set_status
+from scrapstore.actions.words import named_fabric
+from scrapstore.colour import reads_as
+from scrapstore.errors import StoreError
+from scrapstore.store import NewScrap, Scrap, StockFilter, Store
+
+__all__ = [
+    "ScrapDetail",
+    "add_scraps",
+    "edit_scraps",
+    "list_scraps",
+    "restore_scraps",
+    "retire_scraps",
+    "show_scrap",
+]
+
+_MOST_AT_ONCE = 10_000
+_READ_FROM_PHOTO = ("family", "accents", "value")
+
+
+@dataclass(frozen=True, kw_only=True)
+class ScrapDetail:
+    """One scrap with what was cut off it."""
+
+    scrap: Scrap
+    offcuts: tuple[Scrap, ...]
+
+
+def add_scraps(
+    store: Store,
+    scrap: NewScrap,
+    *,
+    count: int = 1,
+    fabric: str | None = None,
+    make_fabric: bool = False,
+) -> tuple[Scrap, ...]:
+    """Add `count` scraps alike, of the fabric called `fabric`.
+
+    A fabric that the store does not know is added when `make_fabric`, else NotFoundError.
+    """
+    if not 1 <= count <= _MOST_AT_ONCE:
+        msg = f"count: {count} scraps at once will not do; give 1 to {_MOST_AT_ONCE}"
+        raise StoreError(msg)
+    with store.change("scrap add") as writer:
+        cloth = named_fabric(writer, fabric, make=make_fabric)
+        new = replace(scrap, fabric=cloth or scrap.fabric)
+        if new.parent_id is not None:
+            writer.scrap(new.parent_id)  # a parent that is not there is told by its number
+        return tuple(writer.add_scrap(new) for _ in range(count))
+
+
+def list_scraps(store: Store, only: StockFilter) -> tuple[Scrap, ...]:
+    """Return the scraps that `only` lets through; NotFoundError for a fabric there is not."""
+    return list_stock(store, SCRAP, only)
+
+
+def show_scrap(store: Store, number: int) -> ScrapDetail:
+    """Return one scrap and its offcuts; NotFoundError."""
+    with store.read() as reader:
+        return ScrapDetail(scrap=reader.scrap(number), offcuts=reader.offcuts(number))
+
+
+def edit_scraps(
+    store: Store,
+    numbers: Sequence[int],
+    changes: Mapping[str, Any],
+    *,
+    make_fabric: bool = False,
+) -> tuple[Scrap, ...]:
+    """Change the same fields of several scraps, as `edit_stock` does.
+
+    What the user says of `family`, `accents` or `value` wins over what the photo reads as, and is
+    noted as a correction; None goes back to the photo.
+    """
+    return edit_stock(
+        store, SCRAP, numbers, changes, make_fabric=make_fabric, refine=_with_corrections
+    )
+
+
+def retire_scraps(store: Store, numbers: Sequence[int]) -> tuple[Scrap, ...]:
+    """Mark scraps as used up."""
+    return set_status(store, SCRAP, numbers, "used up", what="retire")
+
+
+def restore_scraps(store: Store, numbers: Sequence[int]) -> tuple[Scrap, ...]:
+    """Make scraps available again, whether used up or set aside."""
+    return set_status(store, SCRAP, numbers, "available", what="restore")
+
+
+def _with_corrections(scrap: Scrap, fields: dict[str, Any]) -> dict[str, Any]:
+    corrected = set(scrap.corrected)
+    reading = reads_as(scrap.swatches) if scrap.swatches else None
+    for field in _READ_FROM_PHOTO:
+        if field in fields and reading is not None:
+            if fields[field] is None:
+                fields[field] = getattr(reading, field)
+                corrected.discard(field)
+            else:
+                corrected.add(field)
+    if fields.get("accents", ()) is None:
+        fields["accents"] = ()
+    return fields | {"corrected": tuple(sorted(corrected))}

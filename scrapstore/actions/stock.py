@@ -1,0 +1,119 @@
+"""What scraps, yardage, ready-cut pieces and binding strips have in common: list, edit, use up.
+
+`StockKind` says how one kind is read and written; the functions here do the rest. An edit changes
+the same fields of several things in one transaction: all of them or none.
+"""
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Any, Final, Generic, TypeVar
+
+from scrapstore.actions.words import named_fabric, text_or_none
+from scrapstore.errors import StoreError
+from scrapstore.store import (
+    BindingStrip,
+    Reader,
+    ReadyCut,
+    Scrap,
+    Status,
+    StockFilter,
+    Store,
+    Writer,
+    Yardage,
+)
+
+__all__ = [
+    "BINDING",
+    "READY_CUT",
+    "SCRAP",
+    "YARDAGE",
+    "StockKind",
+    "edit_stock",
+    "list_stock",
+    "set_status",
+    "show_stock",
+]
+
+_Thing = TypeVar("_Thing", Scrap, Yardage, ReadyCut, BindingStrip)
+
+
+@dataclass(frozen=True)
+class StockKind(Generic[_Thing]):
+    """How one kind of stock is reached in the store; `name` is the command's."""
+
+    name: str
+    find: Callable[[Reader, StockFilter], tuple[_Thing, ...]]
+    get: Callable[[Reader, int], _Thing]
+    put: Callable[[Writer, _Thing], _Thing]
+
+
+SCRAP: Final = StockKind("scrap", Reader.scraps, Reader.scrap, Writer.update_scrap)
+YARDAGE: Final = StockKind("yardage", Reader.yardage, Reader.yardage_length, Writer.update_yardage)
+READY_CUT: Final = StockKind(
+    "ready", Reader.ready_cut, Reader.ready_cut_lot, Writer.update_ready_cut
+)
+BINDING: Final = StockKind(
+    "binding", Reader.binding_strips, Reader.binding_strip, Writer.update_binding_strip
+)
+
+
+def list_stock(store: Store, kind: StockKind[_Thing], only: StockFilter) -> tuple[_Thing, ...]:
+    """Return what `only` lets through; NotFoundError when it names a fabric there is not."""
+    with store.read() as reader:
+        for name in only.fabrics:
+            reader.fabric(name)
+        return kind.find(reader, only)
+
+
+def show_stock(store: Store, kind: StockKind[_Thing], number: int) -> _Thing:
+    """Return one thing, whatever its status; NotFoundError."""
+    with store.read() as reader:
+        return kind.get(reader, number)
+
+
+def edit_stock(
+    store: Store,
+    kind: StockKind[_Thing],
+    numbers: Sequence[int],
+    changes: Mapping[str, Any],
+    *,
+    make_fabric: bool = False,
+    refine: Callable[[_Thing, dict[str, Any]], dict[str, Any]] | None = None,
+) -> tuple[_Thing, ...]:
+    """Change the same fields of the things with these numbers; return them as they now are.
+
+    `changes` holds fields of the working form; `fabric` as a name. One that is not there stays,
+    None empties it. `refine` may add to what is changed, for each thing. Setting something aside
+    for a project changes its status with it, and the other way round.
+    """
+    if not changes:
+        raise StoreError("nothing to change was given; name a field, for example --place 'bin 2'")
+    fields = dict(changes)
+    if fields.get("set_aside_for") is not None:
+        fields.setdefault("status", "set aside")
+    if fields.get("status") in ("available", "used up"):
+        fields["set_aside_for"] = None
+    with store.change(f"{kind.name} edit") as writer:
+        if "fabric" in fields:
+            name = text_or_none(fields["fabric"])
+            fields["fabric"] = named_fabric(writer, name, make=make_fabric)
+        edited = []
+        for number in dict.fromkeys(numbers):
+            thing = kind.get(writer, number)
+            own = fields if refine is None else refine(thing, dict(fields))
+            edited.append(kind.put(writer, replace(thing, **own)))
+        return tuple(edited)
+
+
+def set_status(
+    store: Store, kind: StockKind[_Thing], numbers: Sequence[int], status: Status, *, what: str
+) -> tuple[_Thing, ...]:
+    """Give the things with these numbers a status, under the name `what` in the history.
+
+    Used up, a thing leaves lists and matches; its row and its history stay.
+    """
+    with store.change(f"{kind.name} {what}") as writer:
+        things = [kind.get(writer, number) for number in dict.fromkeys(numbers)]
+        return tuple(
+            kind.put(writer, replace(thing, status=status, set_aside_for=None)) for thing in things
+        )

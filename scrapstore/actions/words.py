@@ -1,0 +1,69 @@
+"""Words a quilter types for a fabric, a family, a value or a status, checked and suggested."""
+
+from difflib import get_close_matches
+
+from scrapstore.colour import FAMILIES, MULTICOLOUR, Value, family_of_word
+from scrapstore.errors import NotFoundError, ScrapstoreError, StoreError
+from scrapstore.store import STATUSES, VALUES, Fabric, NewFabric, Reader, Status, Writer
+
+__all__ = ["known_family", "known_status", "known_value", "named_fabric", "text_or_none"]
+
+
+def known_family(word: str) -> str:
+    """Return the colour family that `word` names; StoreError suggests near ones."""
+    plain = word.strip().lower()
+    if plain == MULTICOLOUR:
+        return plain
+    try:
+        return family_of_word(plain)
+    except ScrapstoreError:
+        raise _unknown("family", word, (*FAMILIES, MULTICOLOUR)) from None
+
+
+def known_value(word: str) -> Value:
+    """Return the value (light, medium, dark) that `word` names; StoreError."""
+    plain = word.strip().lower()
+    if plain in VALUES:
+        return plain
+    raise _unknown("value", word, VALUES)
+
+
+def known_status(word: str) -> Status:
+    """Return the status that `word` names, ``set-aside`` as well as ``set aside``; StoreError."""
+    plain = " ".join(word.strip().lower().replace("-", " ").replace("_", " ").split())
+    if plain in STATUSES:
+        return plain
+    raise _unknown("status", word, STATUSES)
+
+
+def named_fabric(reader: Reader, name: str | None, *, make: bool = False) -> Fabric | None:
+    """Return the fabric called `name`, None for None.
+
+    One that the store does not know is added when `make`, which needs a `Writer`; else
+    NotFoundError. A retired fabric is refused with StoreError.
+    """
+    if name is None:
+        return None
+    try:
+        fabric = reader.fabric(name)
+    except NotFoundError:
+        if not (make and isinstance(reader, Writer)):
+            raise
+        return reader.add_fabric(NewFabric(name=name.strip()))
+    if fabric.retired:
+        msg = (
+            f"fabric {fabric.name!r} is retired; bring it back with fabric restore, or name another"
+        )
+        raise StoreError(msg)
+    return fabric
+
+
+def text_or_none(text: str | None) -> str | None:
+    """Return `text` without the space round it; None when nothing is left."""
+    return (text or "").strip() or None
+
+
+def _unknown(field: str, word: str, known: tuple[str, ...]) -> StoreError:
+    near = get_close_matches(word.strip().lower(), known, n=1, cutoff=0.5)
+    hint = f"did you mean {near[0]}?" if near else f"use one of {', '.join(known)}"
+    return StoreError(f"{field}: {word!r} is not one; {hint}")

@@ -1,0 +1,72 @@
+"""The program: its commands, in the order that help lists them.
+
+A command lives in a module of its own here, which has ``register(app)``. To add one, name that
+module in `COMMANDS`.
+"""
+
+import sys
+from importlib import import_module
+from typing import Annotated, Final
+
+import typer
+
+from scrapstore import __version__
+from scrapstore.cli.base import JSON_OPTION, STORE_OPTION, UNITS_OPTION, Given
+
+__all__ = ["COMMANDS", "build_app", "main"]
+
+COMMANDS: Final = (
+    "scrap",
+    "settings",
+)
+
+
+def build_app() -> typer.Typer:
+    """Return the whole program."""
+    app = typer.Typer(
+        name="scrapstore",
+        help="A store of photographed fabric scraps: what can a project be cut from?",
+        epilog='Lengths: 3 1/2, 3½", 3-1/2, 3.5, 9 cm, 90 mm, 1/4 yd. A length without a unit is '
+        "in the units shown (--units, or the setting).",
+        no_args_is_help=True,
+        rich_markup_mode=None,
+        pretty_exceptions_enable=False,
+        context_settings={"help_option_names": ["-h", "--help"]},
+    )
+    app.callback()(_everywhere)
+    for name in COMMANDS:
+        import_module(f"scrapstore.cli.{name}").register(app)
+    return app
+
+
+def _everywhere(
+    context: typer.Context,
+    store: STORE_OPTION = None,
+    json: JSON_OPTION = False,
+    units: UNITS_OPTION = None,
+    version: Annotated[  # noqa: ARG001 - its callback acts
+        bool,
+        typer.Option(
+            "--version",
+            callback=lambda on: _tell_version(on),
+            is_eager=True,
+            help="Tell the version.",
+        ),
+    ] = False,
+) -> None:
+    context.obj = Given(store=store, json=json, units=units)
+
+
+def _tell_version(wanted: bool) -> None:
+    if wanted:
+        typer.echo(f"scrapstore {__version__}")
+        raise typer.Exit
+
+
+def main() -> None:
+    """Run the program on the arguments it was started with."""
+    for stream in (sys.stdout, sys.stderr):
+        # A terminal that has no ½ or × shall still show the rest of the line.
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors="replace")
+    build_app()()

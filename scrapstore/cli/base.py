@@ -1,0 +1,192 @@
+"""What all commands share: the options --store, --json and --units, errors, printing.
+
+A command is a function whose first parameter is a `Call`; `command` registers it and gives it the
+shared options, so that they may stand before or after its name::
+
+    def register(app: typer.Typer) -> None:
+        command(app, "match")(match)
+
+    def match(call: Call, project: Path) -> None:
+        # its docstring is the command's help
+        with call.open_store() as store:
+            result = match_project(store, project, settings=call.settings)
+        call.show(match_out(result), lambda: match_text(result, call))
+"""
+
+import functools
+import inspect
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any, Final
+
+import typer
+
+from scrapstore.errors import ScrapstoreError
+from scrapstore.units import Units, format_length, parse_length
+
+if TYPE_CHECKING:
+    from pydantic import BaseModel
+    from rich.console import RenderableType
+
+    from scrapstore.settings import Settings
+    from scrapstore.store import Store
+
+__all__ = ["JSON_OPTION", "STORE_OPTION", "UNITS_OPTION", "Call", "Given", "command", "group"]
+
+STORE_OPTION = Annotated[
+    Path | None,
+    typer.Option(
+        "--store",
+        metavar="FOLDER",
+        help="The store's folder (else $SCRAPSTORE_STORE, else in your data folder).",
+    ),
+]
+JSON_OPTION = Annotated[
+    bool, typer.Option("--json", help="Print one JSON document, lengths in inches.")
+]
+UNITS_OPTION = Annotated[
+    str | None, typer.Option("--units", metavar="in|cm", help="What lengths are shown in.")
+]
+_SHARED: Final = {"store": STORE_OPTION, "json": JSON_OPTION, "units": UNITS_OPTION}
+
+
+@dataclass(frozen=True)
+class Given:
+    """The shared options as given in one place of the command line."""
+
+    store: Path | None = None
+    json: bool = False
+    units: str | None = None
+
+    def over(self, other: "Given") -> "Given":
+        """Return these options, and those of `other` where these say nothing."""
+        return Given(
+            store=self.store or other.store,
+            json=self.json or other.json,
+            units=self.units or other.units,
+        )
+
+
+class Call:
+    """One call of the program: its shared options, and how it speaks."""
+
+    def __init__(self, given: Given) -> None:
+        self._given = given
+
+    @property
+    def json(self) -> bool:
+        """Whether one JSON document is wanted on standard output."""
+        return self._given.json
+
+    @functools.cached_property
+    def settings(self) -> "Settings":
+        """The user's settings, with what this call overrules."""
+        from scrapstore.settings import load_settings, overridden
+
+        return overridden(load_settings(), {"units": self._given.units})
+
+    def with_settings(self, **values: str | float | None) -> "Settings":
+        """Return the settings with the given ones overruled; None leaves one as it is.
+
+        A text without a unit is in the units shown.
+        """
+        from scrapstore.settings import overridden
+
+        read = {
+            key: self.length(value, field=key.replace("_", " "), zero=True)
+            if isinstance(value, str) and key != "units"
+            else value
+            for key, value in values.items()
+        }
+        return overridden(self.settings, read)
+
+    def open_store(self) -> "Store":
+        """Open the store of this call; what happens to it is told on standard error."""
+        from scrapstore.store import open_store
+
+        return open_store(self._given.store, tell=self.say)
+
+    def length(self, text: str, *, field: str, zero: bool = False) -> float:
+        """Return the length `text` in inches; without a unit it is in the units shown.
+
+        Nothing at all (0) is a length where `zero` allows it. Raises LengthError.
+        """
+        if zero and text.strip() in ("0", "0.0"):
+            return 0.0
+        return parse_length(text, field=field, default_unit=self.settings.units)
+
+    def shown(self, inches: float | None) -> str:
+        """Return a length in the units shown, a dash for None."""
+        return "–" if inches is None else format_length(inches, self.units)
+
+    @property
+    def units(self) -> Units:
+        """What lengths are shown in."""
+        return self.settings.units
+
+    def say(self, sentence: str) -> None:
+        """Tell something beside the result: on standard error."""
+        typer.echo(sentence, err=True)
+
+    def show(self, document: "BaseModel", text: "Callable[[], RenderableType]") -> None:
+        """Print the result: `document` as JSON when that is wanted, else what `text` returns."""
+        if self.json:
+            typer.echo(document.model_dump_json(indent=2))
+            return
+        from rich.console import Console
+
+        # Nothing is told by colour, and cloth may be called [red] or :star:.
+        console = Console(highlight=False, markup=False, emoji=False, color_system=None)
+        console.print(text())
+
+
+def command(
+    app: typer.Typer, name: str, **options: Any
+) -> Callable[[Callable[..., None]], Callable[..., None]]:
+    """Register a function as the command `name` of `app`.
+
+    Its first parameter receives the `Call`; the rest are its arguments and options. This is the one
+    place where a `ScrapstoreError` becomes a sentence on standard error and exit status 1.
+    """
+
+    def register(function: Callable[..., None]) -> Callable[..., None]:
+        parameters = list(inspect.signature(function).parameters.values())[1:]
+        shared = [
+            inspect.Parameter(
+                key,
+                inspect.Parameter.KEYWORD_ONLY,
+                default=False if key == "json" else None,
+                annotation=annotation,
+            )
+            for key, annotation in _SHARED.items()
+        ]
+        context = inspect.Parameter(
+            "context", inspect.Parameter.KEYWORD_ONLY, annotation=typer.Context
+        )
+        own = [part.replace(kind=inspect.Parameter.KEYWORD_ONLY) for part in parameters]
+
+        @functools.wraps(function)
+        def run(*, context: typer.Context, **values: Any) -> None:
+            given = Given(**{key: values.pop(key) for key in _SHARED})
+            try:
+                function(Call(given.over(context.obj or Given())), **values)
+            except ScrapstoreError as error:
+                typer.echo(f"scrapstore: {error}", err=True)
+                raise typer.Exit(1) from error
+
+        del run.__wrapped__
+        signature = inspect.Signature([context, *own, *shared])
+        run.__signature__ = signature  # type: ignore[attr-defined]
+        run.__annotations__ = {part.name: part.annotation for part in signature.parameters.values()}
+        app.command(name, **options)(run)
+        return function
+
+    return register
+
+
+def group(app: typer.Typer, name: str, about: str) -> typer.Typer:
+    """Add a group of commands, such as ``scrap add``, and return it."""
+    inner = typer.Typer(help=about, no_args_is_help=True, rich_markup_mode=None)
+    app.add_typer(inner, name=name)
+    return inner

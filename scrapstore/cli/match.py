@@ -1,0 +1,142 @@
+"""``match``: what a project can be cut from."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from scrapstore.cli.base import Call, command
+
+if TYPE_CHECKING:
+    from rich.console import RenderableType
+
+    from scrapstore.actions.match import MatchResult, Shortage
+
+__all__ = ["match_text", "register", "run_match"]
+
+
+def register(app: typer.Typer) -> None:
+    """Add the command to `app`."""
+    command(app, "match")(match)
+
+
+def match(
+    call: Call,
+    project: Annotated[Path, typer.Argument(metavar="PROJECT.toml", help="The project file.")],
+    sheets: Annotated[
+        Path | None,
+        typer.Option(
+            "--sheets",
+            metavar="FOLDER",
+            help="Where to write the cutting sheets (else a folder named after the project file).",
+        ),
+    ] = None,
+    no_sheets: Annotated[bool, typer.Option("--no-sheets", help="Write no sheets.")] = False,
+    seed: Annotated[
+        int, typer.Option("--seed", min=0, help="The same seed gives the same plan.")
+    ] = 0,
+) -> None:
+    """Tell what a project can be cut from, what stays short and what to buy.
+
+    Looks through all that is available: ready-cut pieces first, then scraps; what they cannot give
+    is planned as strips of full-width fabric. With --json no sheets are written unless --sheets
+    names a folder.
+    """
+    folder = None if no_sheets or (call.json and sheets is None) else sheets
+    if folder is None and not no_sheets and not call.json:
+        folder = Path(f"{project.stem}-sheets")
+    run_match(call, project, folder, seed)
+
+
+def run_match(call: Call, project: Path, sheets: Path | None, seed: int = 0) -> None:
+    """Match `project`, print the answer, and write its sheets into `sheets` unless None."""
+    from scrapstore.actions.match import match_project
+    from scrapstore.actions.match_external import match_out
+    from scrapstore.actions.sheets import make_sheets
+    from scrapstore.cli.progress import progress_bar
+
+    with call.open_store() as store:
+        with progress_bar("looking through the scraps") as advance:
+            result = match_project(
+                store, project, settings=call.settings, seed=seed, progress=advance
+            )
+        written = make_sheets(store, result, call.settings, sheets) if sheets is not None else []
+    call.show(match_out(result), lambda: match_text(result, call))
+    if written:
+        call.say(f"Cutting sheets: open {written[0].resolve()} in a browser, and print from there.")
+
+
+def match_text(result: "MatchResult", call: Call) -> "RenderableType":
+    """Return the answer as tables for a terminal eighty columns wide."""
+    from rich.text import Text
+
+    from scrapstore.actions.sheets import letters, scrap_title
+    from scrapstore.cli.tables import stack, table
+
+    letter = letters(result)
+    supplies = {supply.need: supply for supply in result.supplies}
+    pieces = table(
+        ("", "piece", "role", "wanted", "ready", "scraps", "yardage", "at most"),
+        [
+            (
+                letter[piece.name],
+                piece.name,
+                piece.role,
+                str(supplies[piece.name].wanted),
+                str(supplies[piece.name].ready),
+                str(supplies[piece.name].scraps),
+                str(supplies[piece.name].short),
+                str(supplies[piece.name].at_most),
+            )
+            for piece in result.project.pieces
+        ],
+        right=("wanted", "ready", "scraps", "yardage", "at most"),
+    )
+    parts: list[RenderableType] = [Text(result.project.name), Text(""), pieces]
+    parts.append(
+        Text(
+            '"at most" is proven: no plan gets more from ready-cut pieces and scraps. '
+            f"Looked at {result.scraps_looked_at} of {result.scraps_in_store} scraps."
+        )
+    )
+    if result.ready:
+        rows = [
+            (str(use.lot.id), use.lot.label, f"{use.count} {letter[use.need]}", use.lot.place or "")
+            for use in result.ready
+        ]
+        parts += [Text("\nTake first, ready-cut:"), table(("lot", "what", "take", "place"), rows)]
+    if result.cuts:
+        rows = [
+            (
+                str(cut.scrap.id),
+                scrap_title(cut.scrap),
+                cut.scrap.place or "",
+                ", ".join(f"{n} {letter[name]}" for name, n in sorted(cut.counts.items())),
+            )
+            for cut in result.cuts
+        ]
+        parts += [
+            Text("\nCut from scraps:"),
+            table(("scrap", "what", "place", "pieces"), rows, right=("scrap",)),
+        ]
+    if result.shortages:
+        parts.append(Text("\nFrom yardage:"))
+        parts += [Text(_yardage_line(shortage, letter, call)) for shortage in result.shortages]
+    elif any(supply.wanted for supply in result.supplies):
+        parts.append(Text("\nNothing is short: everything comes from what you have."))
+    parts += [Text(note) for note in result.notes]
+    return stack(*parts)
+
+
+def _yardage_line(shortage: "Shortage", letter: dict[str, str], call: Call) -> str:
+    from scrapstore.actions.sheets import buy_text
+
+    plan = shortage.plan
+    pieces = ", ".join(f"{piece.count} {letter[piece.piece]}" for piece in plan.pieces)
+    strips = ", ".join(
+        f"{strip.times} strip{'s' if strip.times > 1 else ''} {call.shown(strip.width)} wide"
+        for strip in plan.strips
+    )
+    lines = [f"  {plan.role}: {pieces} in {strips}; buy {buy_text(shortage, call.units)}."]
+    lines += [f"  {sentence}" for sentence in plan.too_long]
+    return "\n".join(lines)

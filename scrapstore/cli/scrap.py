@@ -1,0 +1,283 @@
+"""``scrap``: scraps typed in, listed, shown, edited, used up, brought back."""
+
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from scrapstore.cli import options as o
+from scrapstore.cli.base import Call, command, group
+from scrapstore.cli.sizes import CORNERS, GRAIN, MARGIN, PRECUT, SIZE, STRIP, TRIANGLE, one_outline
+
+if TYPE_CHECKING:
+    from rich.console import RenderableType
+
+    from scrapstore.store import Scrap
+
+__all__ = ["register"]
+
+NAME = Annotated[str | None, typer.Option("--name", metavar="TEXT", help="A name for it.")]
+
+
+def register(app: typer.Typer) -> None:
+    """Add the commands to `app`."""
+    scrap = group(app, "scrap", "Scraps: add by size, list, show, edit, retire, restore.")
+    command(scrap, "add")(add)
+    command(scrap, "list")(list_all)
+    command(scrap, "show")(show)
+    command(scrap, "edit")(edit)
+    command(scrap, "retire")(retire)
+    command(scrap, "restore")(restore)
+
+
+def add(
+    call: Call,
+    size: SIZE = None,
+    strip: STRIP = None,
+    triangle: TRIANGLE = None,
+    corners: CORNERS = None,
+    precut: PRECUT = None,
+    grain: GRAIN = None,
+    margin: MARGIN = None,
+    count: o.COUNT = 1,
+    name: NAME = None,
+    fabric: o.FABRIC = None,
+    new_fabrics: o.NEW_FABRICS = False,
+    family: o.FAMILY = None,
+    accents: o.ACCENTS = None,
+    value: o.VALUE = None,
+    place: o.PLACE = None,
+    from_project: o.FROM_PROJECT = None,
+    parent: Annotated[
+        int | None,
+        typer.Option("--parent", metavar="NUMBER", help="The scrap it was cut off (an offcut)."),
+    ] = None,
+    note: o.NOTE = None,
+) -> None:
+    """Add a scrap by its typed size, without a photo. Give one of the five kinds of size."""
+    from scrapstore.actions.scraps import add_scraps
+    from scrapstore.actions.words import known_family, known_value, text_or_none
+    from scrapstore.store import NewScrap
+
+    typed, kept_free = one_outline(
+        call,
+        size=size,
+        strip=strip,
+        triangle=triangle,
+        corners=corners,
+        precut=precut,
+        grain=grain,
+        margin=margin,
+    )
+    new = NewScrap(
+        outline=typed.outline,
+        grain_deg=typed.grain_deg,
+        margin=kept_free,
+        name=text_or_none(name),
+        place=text_or_none(place),
+        from_project=text_or_none(from_project),
+        family=known_family(family) if family else None,
+        accents=tuple(known_family(word) for word in accents or ()),
+        value=known_value(value) if value else None,
+        parent_id=parent,
+        note=text_or_none(note),
+    )
+    with call.open_store() as store:
+        added = add_scraps(
+            store, new, count=count, fabric=text_or_none(fabric), make_fabric=new_fabrics
+        )
+    _print(call, added)
+
+
+def list_all(
+    call: Call,
+    families: o.FAMILIES = None,
+    fabrics: o.FABRICS = None,
+    places: o.PLACES = None,
+    at_least: o.AT_LEAST = None,
+    statuses: o.STATUSES = None,
+    from_projects: o.FROM_PROJECTS = None,
+    values: o.VALUES = None,
+) -> None:
+    """List scraps. Filters combine; one given twice lets either through."""
+    from scrapstore.actions.scraps import list_scraps
+
+    only = o.stock_filter(
+        call,
+        families=families,
+        values=values,
+        fabrics=fabrics,
+        places=places,
+        from_projects=from_projects,
+        statuses=statuses,
+        at_least=at_least,
+    )
+    with call.open_store() as store:
+        found = list_scraps(store, only)
+    _print(call, found)
+
+
+def show(call: Call, number: Annotated[int, typer.Argument(metavar="NUMBER")]) -> None:
+    """Show everything about one scrap."""
+    from scrapstore.actions.external import scrap_out
+    from scrapstore.actions.scraps import show_scrap
+
+    with call.open_store() as store:
+        detail = show_scrap(store, number)
+        photo = None if detail.scrap.photo is None else store.photo_path(detail.scrap.photo)
+    offcuts = ", ".join(f"#{scrap.id}" for scrap in detail.offcuts)
+    extra = [("offcuts", offcuts), ("photo", "" if photo is None else str(photo))]
+    call.show(scrap_out(detail.scrap), lambda: _facts(call, detail.scrap, extra))
+
+
+def edit(
+    call: Call,
+    numbers: o.NUMBERS,
+    size: SIZE = None,
+    strip: STRIP = None,
+    triangle: TRIANGLE = None,
+    corners: CORNERS = None,
+    precut: PRECUT = None,
+    grain: GRAIN = None,
+    margin: MARGIN = None,
+    name: NAME = None,
+    fabric: o.FABRIC = None,
+    new_fabrics: o.NEW_FABRICS = False,
+    family: o.FAMILY = None,
+    accents: o.ACCENTS = None,
+    value: o.VALUE = None,
+    place: o.PLACE = None,
+    from_project: o.FROM_PROJECT = None,
+    status: o.STATUS = None,
+    set_aside_for: o.SET_ASIDE_FOR = None,
+    note: o.NOTE = None,
+) -> None:
+    """Change fields of one or several scraps at once. An empty text ('') empties a field."""
+    from scrapstore.actions.outlines import grain_of, typed_rectangle
+    from scrapstore.actions.scraps import edit_scraps
+    from scrapstore.actions.words import known_family
+
+    changes: dict[str, Any] = o.stock_changes(
+        texts={
+            "name": name,
+            "fabric": fabric,
+            "place": place,
+            "from_project": from_project,
+            "set_aside_for": set_aside_for,
+            "note": note,
+        },
+        family=family,
+        value=value,
+        status=status,
+    )
+    if accents is not None:
+        words = tuple(known_family(word) for word in accents if word.strip())
+        changes["accents"] = words or None
+    if any(text is not None for text in (size, strip, triangle, corners, precut)):
+        typed, _ = one_outline(
+            call,
+            size=size,
+            strip=strip,
+            triangle=triangle,
+            corners=corners,
+            precut=precut,
+            grain=grain,
+            margin=margin,
+        )
+        changes |= {"outline": typed.outline, "flaws": (), "uncertainty": 0.0}
+        changes["grain_deg"] = typed.grain_deg
+    elif grain is not None:
+        # The scrap keeps its outline: first and second are its own level and upright.
+        changes["grain_deg"] = grain_of(grain, typed_rectangle("1 x 1"))
+    if margin is not None:
+        changes["margin"] = call.length(margin, field="margin", zero=True)
+    with call.open_store() as store:
+        edited = edit_scraps(store, o.number_list(numbers), changes, make_fabric=new_fabrics)
+    _print(call, edited)
+
+
+def retire(call: Call, numbers: o.NUMBERS) -> None:
+    """Mark scraps as used up. Their history stays; restore brings them back."""
+    from scrapstore.actions.scraps import retire_scraps
+
+    with call.open_store() as store:
+        _print(call, retire_scraps(store, o.number_list(numbers)))
+
+
+def restore(call: Call, numbers: o.NUMBERS) -> None:
+    """Make scraps available again, whether used up or set aside."""
+    from scrapstore.actions.scraps import restore_scraps
+
+    with call.open_store() as store:
+        _print(call, restore_scraps(store, o.number_list(numbers)))
+
+
+def _print(call: Call, scraps: "tuple[Scrap, ...]") -> None:
+    from scrapstore.actions.external import scrap_list_out
+
+    call.show(scrap_list_out(scraps), lambda: scrap_table(call, scraps))
+
+
+def scrap_table(call: Call, scraps: "tuple[Scrap, ...]") -> "RenderableType":
+    """Return a table of scraps; sizes are of the smallest rectangle round each."""
+    from scrapstore.cli.tables import stack, table
+    from scrapstore.units import format_area
+
+    rows = [
+        (
+            str(scrap.id),
+            _size(call, scrap),
+            scrap.family or "",
+            scrap.value or "",
+            scrap.fabric.name if scrap.fabric else scrap.name or "",
+            scrap.place or "",
+            "" if scrap.status == "available" else scrap.status,
+        )
+        for scrap in scraps
+    ]
+    columns = ("no.", "size", "family", "value", "fabric or name", "place", "status")
+    area = format_area(sum(scrap.area for scrap in scraps), call.units)
+    count = f"{len(scraps)} scrap{'' if len(scraps) == 1 else 's'}"
+    return stack(table(columns, rows, right=("no.", "size")), f"{count}, {area} in all")
+
+
+def _size(call: Call, scrap: "Scrap") -> str:
+    # A dot of imprecision marks every side of a turned outline; the unit once is enough.
+    short, long = call.shown(scrap.short_side), call.shown(scrap.long_side)
+    return f"{short.rpartition(' ')[0]} × {long}"
+
+
+def _facts(call: Call, scrap: "Scrap", extra: list[tuple[str, str]]) -> "RenderableType":
+    from scrapstore.cli.tables import facts
+    from scrapstore.units import format_area
+
+    corner_count = len(scrap.outline.exterior.coords) - 1
+    holes = len(scrap.outline.interiors)
+    grain = "not known" if scrap.grain_deg is None else f"{scrap.grain_deg:g}°"
+    swatches = ", ".join(
+        f"#{s.rgb[0]:02x}{s.rgb[1]:02x}{s.rgb[2]:02x} {s.share:.0%}" for s in scrap.swatches
+    )
+    corrected = f" (yours: {', '.join(scrap.corrected)})" if scrap.corrected else ""
+    status = scrap.status + (f" for {scrap.set_aside_for}" if scrap.set_aside_for else "")
+    return facts(
+        [
+            ("scrap", f"#{scrap.id}" + (f" {scrap.name}" if scrap.name else "")),
+            ("size", f"{_size(call, scrap)}, {format_area(scrap.area, call.units)}"),
+            ("outline", f"{corner_count} corners" + (f", {holes} holes" if holes else "")),
+            ("flaws", str(len(scrap.flaws)) if scrap.flaws else ""),
+            ("grain", grain),
+            ("margin", "none" if scrap.margin == 0 else call.shown(scrap.margin)),
+            ("uncertainty", "" if scrap.uncertainty == 0 else call.shown(scrap.uncertainty)),
+            ("reads as", (scrap.family or "") + corrected),
+            ("accents", ", ".join(scrap.accents)),
+            ("value", scrap.value or ""),
+            ("swatches", swatches),
+            ("fabric", scrap.fabric.name if scrap.fabric else ""),
+            ("place", scrap.place or ""),
+            ("from project", scrap.from_project or ""),
+            ("status", status),
+            ("cut off", f"#{scrap.parent_id}" if scrap.parent_id else ""),
+            *extra,
+            ("note", scrap.note or ""),
+            ("added", scrap.created.astimezone().strftime("%Y-%m-%d %H:%M")),
+        ]
+    )

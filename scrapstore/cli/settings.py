@@ -1,0 +1,68 @@
+"""``settings``: what holds when a call says nothing."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from scrapstore.cli.base import Call, command, group
+
+if TYPE_CHECKING:
+    from rich.console import RenderableType
+
+    from scrapstore.settings import Settings
+
+__all__ = ["register"]
+
+
+def register(app: typer.Typer) -> None:
+    """Add the commands to `app`."""
+    settings = group(app, "settings", "Units shown, ruler step, seam allowance, widths, margin.")
+    command(settings, "show")(show)
+    command(settings, "set")(set_one)
+    command(settings, "path")(path)
+
+
+def show(call: Call) -> None:
+    """Show every setting."""
+    call.show(call.settings, lambda: _table(call, call.settings))
+
+
+def set_one(
+    call: Call,
+    key: Annotated[str, typer.Argument(metavar="KEY", help="The setting, such as seam_allowance.")],
+    value: Annotated[
+        str, typer.Argument(metavar="VALUE", help="A length without a unit is in inches.")
+    ],
+) -> None:
+    """Change one setting in the settings file."""
+    from scrapstore.settings import save_setting, settings_file
+
+    saved = save_setting(key, value)
+    call.say(f"written to {settings_file()}")
+    call.show(saved, lambda: _table(call, saved))
+
+
+def path(call: Call) -> None:
+    """Tell where the settings file is, whether or not it is there yet."""
+    from pydantic import BaseModel
+
+    from scrapstore.settings import settings_file
+
+    class SettingsPathOut(BaseModel):
+        path: Path
+        exists: bool
+
+    file = settings_file()
+    call.show(SettingsPathOut(path=file, exists=file.exists()), lambda: str(file))
+
+
+def _table(call: Call, settings: "Settings") -> "RenderableType":
+    from scrapstore.cli.tables import table
+
+    rows = []
+    for key, field in type(settings).model_fields.items():
+        value = getattr(settings, key)
+        shown = value if isinstance(value, str) else call.shown(value)
+        rows.append((key, shown, field.description or ""))
+    return table(("setting", "value", "what it is"), rows)
