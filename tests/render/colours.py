@@ -45,6 +45,14 @@ def encode_table(contrast: float = 0.0) -> NDArray[np.uint8]:
     return np.clip(np.rint(s_curve * 255.0), 0, 255).astype(np.uint8)
 
 
+def lab(light: NDArray[np.floating]) -> NDArray[np.float64]:
+    """CIELAB (D65, the white of sRGB itself) of linear colours (..., 3); CIE 15, chapter 8."""
+    xyz = np.asarray(light, dtype=np.float64) @ _TO_XYZ.T / (_TO_XYZ @ np.ones(3))
+    f = np.where(xyz > (6 / 29) ** 3, np.cbrt(xyz), xyz * (29 / 6) ** 2 / 3 + 4 / 29)
+    x, y, z = f[..., 0], f[..., 1], f[..., 2]
+    return np.stack([116 * y - 16, 500 * (x - y), 200 * (y - z)], axis=-1)
+
+
 def white_xyz(kelvin: float) -> NDArray[np.float64]:
     """XYZ (Y = 1) of a black body; 6500 K gives sRGB's own white, so that it is neutral."""
     if abs(kelvin - 6500.0) < 1.0:

@@ -34,9 +34,10 @@ class CastShadow:
 class Light:
     """All lamps, and the camera's part: exposure, white balance 0..1, corners, noise, blur, tone.
 
-    `exposure` is the linear value a perfect white gets where the light is average. `blur` and
-    `sharpen` are the lens and the camera's own sharpening (pixels; share). `noise` is the standard
-    deviation at full white in linear light.
+    `exposure` is the linear value a perfect white gets where the light is average; a camera turns
+    it down when the brightest spot would burn out. `blur` and `sharpen` are the lens and the
+    camera's own sharpening (pixels; share). `noise` is the standard deviation at full white in
+    linear light.
     """
 
     lamps: tuple[Lamp, ...] = (Lamp(),)
@@ -59,8 +60,9 @@ class Light:
         total = sum(float(field.mean()) for field in fields)
         shade = self._shade(camera, cx, cy)
         size = (camera.width, camera.height)
+        exposure = min(self.exposure, 1.08 * total / float((sum(fields) * shade).max()))
         weights = [
-            cv2.resize((field / total * shade * self.exposure).astype(np.float32), size)
+            cv2.resize((field / total * shade * exposure).astype(np.float32), size)
             for field in fields
         ]
         mired = 1e6 / np.average(

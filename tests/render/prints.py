@@ -27,7 +27,7 @@ from tests.render.cloth import (
 )
 from tests.render.colours import Floats, Rgb
 
-Field = NDArray[np.float64]
+Field = NDArray[np.floating]
 Motif = Callable[[Field, Field], list[Field]]
 """Distances in inches (negative inside), one for each ink after the ground, from local x and y."""
 
@@ -42,10 +42,10 @@ def stamp(
     reach = int(np.ceil(size * PER_INCH)) + 2
     ci, cj = round(at[0] * PER_INCH), round(rows - at[1] * PER_INCH)
     offsets = np.arange(-reach, reach + 1)
-    dx = (ci + offsets)[None, :] / PER_INCH - at[0]
-    dy = (rows - (cj + offsets))[:, None] / PER_INCH - at[1]
-    x = np.cos(turn) * dx + np.sin(turn) * dy
-    y = -np.sin(turn) * dx + np.cos(turn) * dy
+    dx = ((ci + offsets)[None, :] / PER_INCH - at[0]).astype(np.float32)
+    dy = ((rows - (cj + offsets))[:, None] / PER_INCH - at[1]).astype(np.float32)
+    cos, sin = float(np.cos(turn)), float(np.sin(turn))
+    x, y = cos * dx + sin * dy, cos * dy - sin * dx
     where = np.ix_((cj + offsets) % rows, (ci + offsets) % columns)
     inks = [np.clip(0.5 - d * PER_INCH, 0, 1).astype(np.float32) for d in motif(x, y)]
     for k, ink in enumerate(inks):
@@ -61,26 +61,26 @@ def _blank(inks: Sequence[Rgb], inches: float) -> list[Floats]:
 
 def _spread(rng: Rng, inches: float, apart: float, most: int = 400) -> list[tuple[float, float]]:
     """Places on a wrapping square, no two nearer than `apart`, as many as come."""
-    found: list[tuple[float, float]] = []
-    for _ in range(most * 6):
-        p = rng.uniform(0, inches, 2)
-        gaps = (np.abs(p - np.array(q)) for q in found)
-        if all(np.hypot(*np.minimum(g, inches - g)) >= apart for g in gaps):
-            found.append((float(p[0]), float(p[1])))
+    found = np.empty((0, 2))
+    for p in rng.uniform(0, inches, (most * 6, 2)):
+        gaps = np.abs(found - p)
+        if np.all(np.hypot(*np.minimum(gaps, inches - gaps).T) >= apart):
+            found = np.vstack([found, p])
         if len(found) == most:
             break
-    return found
+    return [(float(x), float(y)) for x, y in found]
 
 
 def _disc(x: Field, y: Field, cx: float, cy: float, r: float) -> Field:
-    return np.hypot(x - cx, y - cy) - r
+    return np.asarray(np.hypot(x - cx, y - cy) - r)
 
 
 def _oval(
     x: Field, y: Field, at: tuple[float, float], half: tuple[float, float], turn: float
 ) -> Field:
-    u = np.cos(turn) * (x - at[0]) + np.sin(turn) * (y - at[1])
-    v = -np.sin(turn) * (x - at[0]) + np.cos(turn) * (y - at[1])
+    cos, sin = float(np.cos(turn)), float(np.sin(turn))
+    u = cos * (x - float(at[0])) + sin * (y - float(at[1]))
+    v = cos * (y - float(at[1])) - sin * (x - float(at[0]))
     level = np.hypot(u / half[0], v / half[1])
     slope = np.hypot(u / half[0] ** 2, v / half[1] ** 2) / np.maximum(level, 1e-6)
     return np.asarray((level - 1) / np.maximum(slope, 1e-6))
@@ -222,7 +222,7 @@ def tone_on_tone(inks: Sequence[Rgb], rng: Rng) -> Cloth:
     """A quiet blender: wandering vein of a second shade on a first."""
     shape = (6 * PER_INCH, 6 * PER_INCH)
     vein = np.abs(noise(rng, shape, PER_INCH * 0.14))
-    mask = 1 / (1 + np.exp((vein - 0.22) * 26))
+    mask = 0.5 - 0.5 * np.tanh((vein - 0.22) * 13)
     return finish("tone on tone", inks[:2], layers(shape, [mask]), _WEAVE, rng)
 
 

@@ -18,7 +18,7 @@ from tests.render.light import Light
 from tests.render.outlines import densely
 from tests.render.printed import Paper, TrueSquare
 from tests.render.raster import Box, box_around, coverage
-from tests.render.tables import Table
+from tests.render.tables import Table, contrast
 
 Points = NDArray[np.float64]
 Pixels = NDArray[np.uint8]
@@ -57,7 +57,8 @@ class Scene:
 class TrueScrap:
     """What a perfect measurement would say of one scrap, in the table frame (inches, y up).
 
-    `grain_deg` is the direction of the warp; `one_way_deg` the upward direction of a one-way print.
+    `grain_deg` is the direction of the warp; `one_way_deg` the upward direction of a one-way print;
+    `contrast` the CIELAB distance from the table to the nearest main colour of the cloth.
     """
 
     outline: Polygon
@@ -65,6 +66,7 @@ class TrueScrap:
     colours: tuple[TrueColour, ...]
     grain_deg: float
     one_way_deg: float | None
+    contrast: float
 
 
 @dataclass(frozen=True)
@@ -139,7 +141,7 @@ def render(scene: Scene) -> RenderedPhoto:
         _lay_piece(picture, scene, piece, (x, y), number)
     image = _expose(picture, scene, x, y)
     truth = Truth(
-        tuple(_true_scrap(piece) for piece in scene.pieces),
+        tuple(_true_scrap(piece, scene.table) for piece in scene.pieces),
         tuple(square for paper in scene.papers for square in paper.squares),
         camera,
         scene.light,
@@ -148,10 +150,12 @@ def render(scene: Scene) -> RenderedPhoto:
     return RenderedPhoto(image, truth)
 
 
-def _true_scrap(piece: Piece) -> TrueScrap:
+def _true_scrap(piece: Piece, table: Table) -> TrueScrap:
     cloth = piece.cloth
     one_way = None if cloth.one_way is None else (cloth.one_way + piece.grain_deg) % 360
-    return TrueScrap(piece.outline, cloth.name, cloth.colours, piece.grain_deg, one_way)
+    return TrueScrap(
+        piece.outline, cloth.name, cloth.colours, piece.grain_deg, one_way, contrast(cloth, table)
+    )
 
 
 def _rings(camera: Camera, polygon: Polygon) -> list[Points]:
@@ -170,6 +174,8 @@ def _shadow(
     picture: Floats, scene: Scene, ring: Points, cover: Floats, box: Box, lift: float
 ) -> None:
     """Darken the table beside an edge that stands `lift` inches high, away from the lamp."""
+    if lift <= 0:
+        return
     ppi = scene.camera.pixels_per_inch()
     lamp = scene.light.lamps[0].at
     away = -np.array(lamp[:2]) / max(lamp[2], 1.0)
@@ -271,6 +277,13 @@ def _creases(piece: Piece, x: Floats, y: Floats) -> Floats:
 _BAND: Final = 256
 
 
+def _grains(rng: np.random.Generator, width: int) -> Floats:
+    """Noise of spread about 1 for one band: most of it in lightness, as cameras leave it."""
+    grey = rng.standard_normal((_BAND, width, 1), dtype=np.float32)
+    colour = rng.standard_normal((_BAND, width, 3), dtype=np.float32)
+    return np.asarray(np.float32(0.85) * grey + np.float32(0.45) * colour, dtype=np.float32)
+
+
 def _expose(picture: Floats, scene: Scene, x: Floats, y: Floats) -> Pixels:
     """From reflectance to the file's pixels: light, lens, noise, tone, sharpening."""
     light = scene.light
@@ -278,6 +291,7 @@ def _expose(picture: Floats, scene: Scene, x: Floats, y: Floats) -> Pixels:
     rng = np.random.default_rng([scene.seed, 77])
     curve = encode_table(light.contrast)
     out = np.empty(picture.shape, dtype=np.uint8)
+    grains = _grains(rng, picture.shape[1]) * np.float32(light.noise)
     for top in range(0, len(picture), _BAND):
         band = slice(top, top + _BAND)
         seen = [cv2.transform(picture[band], m) * w[band, :, None] for w, m in lamps]
@@ -287,8 +301,10 @@ def _expose(picture: Floats, scene: Scene, x: Floats, y: Floats) -> Pixels:
     for top in range(0, len(picture), _BAND):
         part = picture[top : top + _BAND]
         if light.noise > 0:
-            grain = rng.standard_normal(part.shape, dtype=np.float32)
-            part += grain * (light.noise * np.sqrt(np.maximum(part, 0) * 0.9 + 0.1))
+            # One band of noise, slid along for each further band: drawing it all takes as long
+            # as the rest of the exposure.
+            grain = np.roll(grains, int(rng.integers(picture.shape[1])), axis=1)[: len(part)]
+            part += grain * np.sqrt(np.maximum(part, 0) * 0.95 + 0.02)
         steps = np.clip(part * 65535 + 0.5, 0, 65535).astype(np.uint16)
         out[top : top + _BAND] = curve[steps]
     if light.sharpen > 0:

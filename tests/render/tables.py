@@ -6,8 +6,8 @@ from typing import Final
 import cv2
 import numpy as np
 
-from tests.render.cloth import Rng, noise
-from tests.render.colours import Floats, Rgb, linear
+from tests.render.cloth import Cloth, Rng, noise
+from tests.render.colours import Floats, Rgb, lab, linear
 from tests.render.prints import make_cloth
 
 KINDS: Final = ("plain", "wood", "mat", "carpet", "cloth")
@@ -56,6 +56,21 @@ class Table:
                 if lie.any():
                     found += (self.under.look(x, y) - found) * lie
         return found
+
+
+def contrast(cloth: Cloth, table: Table) -> float:
+    """CIELAB distance from the table's mean colour to the cloth colour nearest to it.
+
+    Colours that take less than a tenth of the cloth do not count; what a mat lies on does.
+    """
+    main = lab(np.array([linear(colour.rgb) for colour in cloth.colours if colour.share >= 0.1]))
+    nearest = np.inf
+    ground: Table | None = table
+    while ground is not None:
+        mean = lab(ground.tile.reshape(-1, 3).mean(axis=0))
+        nearest = min(nearest, float(np.linalg.norm(main - mean, axis=1).min()))
+        ground = ground.under
+    return nearest
 
 
 def make_table(kind: str, seed: int, colour: Rgb | None = None) -> Table:
