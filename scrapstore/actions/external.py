@@ -1,233 +1,63 @@
-"""The external form of what the store holds: what ``--json`` prints. Always inches and degrees.
+"""What the store holds, in its external form: what ``--json`` prints.
 
-Each ``…Out`` is made from a working form by the function of the same name in small letters, field
-by field. Outlines are lists of ``[x, y]`` corners, the first not repeated at the end.
+Each function makes one form of `scrapstore.actions.external_forms` from a working form, field by
+field.
 """
 
 from collections.abc import Iterable
-from datetime import datetime
 from typing import Any
 
-from pydantic import BaseModel
 from shapely import Polygon
 
+from scrapstore.actions.external_forms import (
+    BindingListOut,
+    BindingOut,
+    ChangedRowOut,
+    ChangeOut,
+    Corners,
+    FabricDetailOut,
+    FabricListOut,
+    FabricOut,
+    HistoryOut,
+    PhotoOut,
+    ReadyCutListOut,
+    ReadyCutOut,
+    ScrapListOut,
+    ScrapOut,
+    StoreReportOut,
+    SwatchOut,
+    YardageListOut,
+    YardageOut,
+)
+from scrapstore.actions.fabrics import FabricDetail
+from scrapstore.actions.store_care import StoreReport
 from scrapstore.store import (
     BindingStrip,
     Change,
     Fabric,
     ReadyCut,
     Scrap,
-    Status,
     StoredPhoto,
-    Value,
     Yardage,
 )
 
 __all__ = [
-    "BindingListOut",
-    "BindingOut",
-    "ChangeOut",
-    "Corners",
-    "FabricListOut",
-    "FabricOut",
-    "HistoryOut",
-    "PhotoOut",
-    "ReadyCutListOut",
-    "ReadyCutOut",
-    "ScrapListOut",
-    "ScrapOut",
-    "SwatchOut",
-    "YardageListOut",
-    "YardageOut",
     "binding_list_out",
+    "binding_out",
     "corners",
+    "fabric_detail_out",
     "fabric_list_out",
     "fabric_out",
     "history_out",
+    "photo_out",
     "ready_cut_list_out",
+    "ready_cut_out",
     "scrap_list_out",
     "scrap_out",
+    "store_report_out",
     "yardage_list_out",
+    "yardage_out",
 ]
-
-Corners = list[tuple[float, float]]
-
-
-class FabricOut(BaseModel):
-    """A fabric."""
-
-    id: int
-    name: str
-    fibre: str | None
-    usable_width: float | None
-    washed: bool | None
-    one_way_print: bool
-    alike: bool
-    family: str | None
-    value: Value | None
-    note: str | None
-    retired: bool
-    created: datetime
-
-
-class PhotoOut(BaseModel):
-    """A photo; `file_name` is in the store's photo folder."""
-
-    id: int
-    sha256: str
-    file_name: str
-    original_name: str | None
-    width: int
-    height: int
-    camera: str | None
-    focal_length_mm: float | None
-    taken: datetime | None
-
-
-class SwatchOut(BaseModel):
-    """A dominant colour: sRGB 0 to 255, CIELAB under D65, share 0 to 1."""
-
-    rgb: tuple[int, int, int]
-    lab: tuple[float, float, float]
-    share: float
-
-
-class ScrapOut(BaseModel):
-    """A scrap."""
-
-    id: int
-    name: str | None
-    outline: Corners
-    holes: list[Corners]
-    flaws: list[Corners]
-    area: float
-    long_side: float
-    short_side: float
-    grain_deg: float | None
-    margin: float
-    uncertainty: float
-    place: str | None
-    from_project: str | None
-    fabric: str | None
-    photo: PhotoOut | None
-    swatches: list[SwatchOut]
-    family: str | None
-    accents: list[str]
-    value: Value | None
-    corrected: list[str]
-    status: Status
-    set_aside_for: str | None
-    parent: int | None
-    note: str | None
-    created: datetime
-
-
-class YardageOut(BaseModel):
-    """A length of yardage; `usable_width` is its own or else its fabric's."""
-
-    id: int
-    fabric: str
-    length: float
-    usable_width: float | None
-    place: str | None
-    status: Status
-    set_aside_for: str | None
-    note: str | None
-    created: datetime
-
-
-class ReadyCutOut(BaseModel):
-    """A lot of ready-cut pieces; `measures` are finished, `cut` is the outline as cut."""
-
-    id: int
-    kind: str
-    label: str
-    measures: dict[str, float]
-    cut: Corners
-    long_side: float
-    short_side: float
-    seam_allowance: float
-    count: int
-    fabric: str | None
-    family: str | None
-    value: Value | None
-    place: str | None
-    status: Status
-    set_aside_for: str | None
-    note: str | None
-    created: datetime
-
-
-class BindingOut(BaseModel):
-    """A binding strip; the slopes are degrees from straight across, 45 leaning right."""
-
-    id: int
-    width: float
-    length: float
-    start_slope_deg: float
-    end_slope_deg: float
-    fabric: str | None
-    family: str | None
-    value: Value | None
-    place: str | None
-    status: Status
-    set_aside_for: str | None
-    note: str | None
-    created: datetime
-
-
-class ChangedRowOut(BaseModel):
-    """One thing before and after."""
-
-    kind: str
-    id: int
-    before: dict[str, Any] | None
-    after: dict[str, Any] | None
-
-
-class ChangeOut(BaseModel):
-    """What one visit changed."""
-
-    id: int
-    at: datetime
-    what: str
-    rows: list[ChangedRowOut]
-
-
-class FabricListOut(BaseModel):
-    """Fabrics."""
-
-    fabrics: list[FabricOut]
-
-
-class ScrapListOut(BaseModel):
-    """Scraps."""
-
-    scraps: list[ScrapOut]
-
-
-class YardageListOut(BaseModel):
-    """Lengths of yardage."""
-
-    yardage: list[YardageOut]
-
-
-class ReadyCutListOut(BaseModel):
-    """Lots of ready-cut pieces."""
-
-    ready_cut: list[ReadyCutOut]
-
-
-class BindingListOut(BaseModel):
-    """Binding strips."""
-
-    binding: list[BindingOut]
-
-
-class HistoryOut(BaseModel):
-    """Changes, newest first."""
-
-    changes: list[ChangeOut]
 
 
 def corners(ring: Any) -> Corners:
@@ -383,6 +213,31 @@ def ready_cut_list_out(lots: Iterable[ReadyCut]) -> ReadyCutListOut:
 def binding_list_out(strips: Iterable[BindingStrip]) -> BindingListOut:
     """Return the external form of a list of binding strips."""
     return BindingListOut(binding=[binding_out(one) for one in strips])
+
+
+def fabric_detail_out(detail: FabricDetail) -> FabricDetailOut:
+    """Return the external form of a fabric with what is available of it."""
+    return FabricDetailOut(
+        fabric=fabric_out(detail.fabric),
+        scraps=[scrap_out(one) for one in detail.scraps],
+        yardage=[yardage_out(one) for one in detail.yardage],
+        ready_cut=[ready_cut_out(one) for one in detail.ready_cut],
+        binding=[binding_out(one) for one in detail.binding],
+    )
+
+
+def store_report_out(report: StoreReport) -> StoreReportOut:
+    """Return the external form of a store looked over."""
+    return StoreReportOut(
+        folder=report.folder,
+        revision=report.revision,
+        counts=report.counts,
+        database_bytes=report.database_bytes,
+        photo_bytes=report.photo_bytes,
+        spare_photos=report.spare_photos,
+        backups=list(report.backups),
+        faults=list(report.faults),
+    )
 
 
 def history_out(changes: Iterable[Change]) -> HistoryOut:

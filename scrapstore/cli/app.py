@@ -17,6 +17,12 @@ __all__ = ["COMMANDS", "build_app", "main"]
 
 COMMANDS: Final = (
     "scrap",
+    "fabric",
+    "yardage",
+    "ready",
+    "binding",
+    "history",
+    "store",
     "settings",
 )
 

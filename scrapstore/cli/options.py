@@ -33,6 +33,8 @@ __all__ = [
     "VALUE",
     "VALUES",
     "number_list",
+    "sides_text",
+    "status_text",
     "stock_changes",
     "stock_filter",
 ]
@@ -156,3 +158,15 @@ def stock_changes(
     if status is not None:
         changes["status"] = known_status(status)
     return changes
+
+
+def status_text(status: str, set_aside_for: str | None) -> str:
+    """Return a status for a table: nothing for what is available, as most things are."""
+    if status == "available":
+        return ""
+    return f"{status} for {set_aside_for}" if set_aside_for else status
+
+
+def sides_text(call: Call, short: float, long: float) -> str:
+    """Return ``9 × 22 in``: two sides in the units shown, the unit once."""
+    return f"{call.shown(short).rpartition(' ')[0]} × {call.shown(long)}"

@@ -225,12 +225,12 @@ def scrap_table(call: Call, scraps: "tuple[Scrap, ...]") -> "RenderableType":
     rows = [
         (
             str(scrap.id),
-            _size(call, scrap),
+            o.sides_text(call, scrap.short_side, scrap.long_side),
             scrap.family or "",
             scrap.value or "",
             scrap.fabric.name if scrap.fabric else scrap.name or "",
             scrap.place or "",
-            "" if scrap.status == "available" else scrap.status,
+            o.status_text(scrap.status, scrap.set_aside_for),
         )
         for scrap in scraps
     ]
@@ -238,12 +238,6 @@ def scrap_table(call: Call, scraps: "tuple[Scrap, ...]") -> "RenderableType":
     area = format_area(sum(scrap.area for scrap in scraps), call.units)
     count = f"{len(scraps)} scrap{'' if len(scraps) == 1 else 's'}"
     return stack(table(columns, rows, right=("no.", "size")), f"{count}, {area} in all")
-
-
-def _size(call: Call, scrap: "Scrap") -> str:
-    # A dot of imprecision marks every side of a turned outline; the unit once is enough.
-    short, long = call.shown(scrap.short_side), call.shown(scrap.long_side)
-    return f"{short.rpartition(' ')[0]} × {long}"
 
 
 def _facts(call: Call, scrap: "Scrap", extra: list[tuple[str, str]]) -> "RenderableType":
@@ -261,7 +255,8 @@ def _facts(call: Call, scrap: "Scrap", extra: list[tuple[str, str]]) -> "Rendera
     return facts(
         [
             ("scrap", f"#{scrap.id}" + (f" {scrap.name}" if scrap.name else "")),
-            ("size", f"{_size(call, scrap)}, {format_area(scrap.area, call.units)}"),
+            ("size", o.sides_text(call, scrap.short_side, scrap.long_side)),
+            ("area", format_area(scrap.area, call.units)),
             ("outline", f"{corner_count} corners" + (f", {holes} holes" if holes else "")),
             ("flaws", str(len(scrap.flaws)) if scrap.flaws else ""),
             ("grain", grain),

@@ -1,0 +1,104 @@
+"""``history``: what was changed, newest first."""
+
+import json
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from scrapstore.cli.base import Call, command
+from scrapstore.errors import StoreError
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from rich.console import RenderableType
+
+    from scrapstore.store import Change, ChangedRow
+
+__all__ = ["register"]
+
+_WIDEST = 40
+_NAMED = ("name", "label", "file_name")
+
+
+def register(app: typer.Typer) -> None:
+    """Add the command to `app`."""
+    command(app, "history")(history)
+
+
+def history(
+    call: Call,
+    of: Annotated[
+        str | None,
+        typer.Argument(
+            metavar="[WHAT]", help="One thing, such as 'scrap 12', 'fabric 3' or 'ready 2'."
+        ),
+    ] = None,
+    most: Annotated[
+        int, typer.Option("--most", metavar="N", min=1, help="How many changes at most.")
+    ] = 20,
+) -> None:
+    """Show what was changed and when, newest first, with the fields before and after."""
+    from scrapstore.actions.external import history_out
+
+    kind, number = _thing(of)
+    with call.open_store() as store, store.read() as reader:
+        changes = reader.history(most=most, kind=kind, number=number)
+    call.show(history_out(changes), lambda: _text(changes))
+
+
+def _thing(text: str | None) -> tuple[Any, int | None]:
+    if text is None:
+        return None, None
+    kinds = {
+        "scrap": "scrap",
+        "fabric": "fabric",
+        "photo": "photo",
+        "yardage": "yardage",
+        "ready": "ready-cut",
+        "ready-cut": "ready-cut",
+        "binding": "binding",
+    }
+    word, _, number = text.strip().lower().replace("#", "").partition(" ")
+    if word not in kinds or (number and not number.strip().isdecimal()):
+        msg = f"history: cannot read {text!r}; write a kind ({', '.join(kinds)}) and its number"
+        raise StoreError(msg)
+    return kinds[word], int(number) if number else None
+
+
+def _text(changes: "tuple[Change, ...]") -> "RenderableType":
+    from scrapstore.cli.tables import table
+
+    rows = []
+    for change in changes:
+        when = change.at.astimezone().strftime("%Y-%m-%d %H:%M")
+        for at, row in enumerate(change.rows):
+            first = (str(change.id), when, change.what) if at == 0 else ("", "", "")
+            rows.append((*first, f"{row.kind} {row.row_id}", _difference(row)))
+    return table(("no.", "when", "what", "thing", "before → after"), rows, right=("no.",))
+
+
+def _difference(row: "ChangedRow") -> str:
+    if row.before is None:
+        named = [str(row.after[key]) for key in _NAMED if row.after and row.after.get(key)]
+        return "added" + (f": {named[0]}" if named else "")
+    if row.after is None:
+        return "taken out"
+    return "; ".join(_changed_fields(row.before, row.after))
+
+
+def _changed_fields(before: Any, after: Any) -> "Iterator[str]":
+    for key in after:
+        old, new = before.get(key), after[key]
+        if old != new:
+            name = key.removesuffix("_id").replace("_", " ")
+            yield f"{name}: {_short(old)} → {_short(new)}"
+
+
+def _short(value: Any) -> str:
+    if value in (None, "", []):
+        return "–"
+    if isinstance(value, dict) and "coordinates" in value:
+        return "outline"
+    text = value if isinstance(value, str) else json.dumps(value)
+    return text if len(text) <= _WIDEST else text[: _WIDEST - 1] + "…"

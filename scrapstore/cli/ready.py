@@ -1,0 +1,155 @@
+"""``ready``: pieces that are cut already."""
+
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from scrapstore.cli import options as o
+from scrapstore.cli.base import Call, command, group
+from scrapstore.cli.stock import register_shared
+from scrapstore.errors import ShapeError
+
+if TYPE_CHECKING:
+    from rich.console import RenderableType
+
+    from scrapstore.store import NewReadyCut, ReadyCut
+
+__all__ = ["register"]
+
+SEAM = Annotated[
+    str | None,
+    typer.Option("--seam-allowance", metavar="LENGTH", help="In the cut size; else the setting."),
+]
+
+
+def register(app: typer.Typer) -> None:
+    """Add the commands to `app`."""
+    ready = group(app, "ready", "Ready-cut pieces: add, list, show, edit, retire, restore.")
+    command(ready, "add")(add)
+    command(ready, "edit")(edit)
+    register_shared(ready, "READY_CUT", "lots of ready-cut pieces", _print)
+
+
+def add(
+    call: Call,
+    count: Annotated[int, typer.Argument(metavar="COUNT", help="How many pieces.")],
+    cut: Annotated[
+        str | None,
+        typer.Option("--cut", metavar="'W x H'", help="Squares or rectangles by their cut size."),
+    ] = None,
+    shape: Annotated[
+        str | None,
+        typer.Option("--shape", metavar="NAME", help="A shape, such as '60° diamond' or hexagon."),
+    ] = None,
+    finished: Annotated[
+        str | None,
+        typer.Option(
+            "--finished",
+            metavar="SIZES",
+            help="Its finished sizes: '3', '2 x 4 1/2', or 'height=3'.",
+        ),
+    ] = None,
+    seam_allowance: SEAM = None,
+    fabric: o.FABRIC = None,
+    new_fabrics: o.NEW_FABRICS = False,
+    family: o.FAMILY = None,
+    value: o.VALUE = None,
+    place: o.PLACE = None,
+    note: o.NOTE = None,
+) -> None:
+    """Add pieces that are cut already: by --cut, or by --shape with --finished."""
+    from dataclasses import replace
+
+    from scrapstore.actions.add_stock import add_ready_cut
+    from scrapstore.actions.words import known_family, known_value, text_or_none
+
+    allowance = call.with_settings(seam_allowance=seam_allowance).seam_allowance
+    pieces = replace(
+        _pieces(call, count, allowance, cut=cut, shape=shape, finished=finished),
+        family=known_family(family) if family else None,
+        value=known_value(value) if value else None,
+        place=text_or_none(place),
+        note=text_or_none(note),
+    )
+    with call.open_store() as store:
+        added = add_ready_cut(store, pieces, fabric=text_or_none(fabric), make_fabric=new_fabrics)
+    _print(call, (added,))
+
+
+def _pieces(
+    call: Call,
+    count: int,
+    seam_allowance: float,
+    *,
+    cut: str | None,
+    shape: str | None,
+    finished: str | None,
+) -> "NewReadyCut":
+    from scrapstore.actions.add_stock import cut_rectangle, finished_shape, ready_cut_of
+    from scrapstore.units import parse_size
+
+    if cut is not None and shape is None and finished is None:
+        width, height = parse_size(cut, field="--cut", default_unit=call.units)
+        return cut_rectangle(width, height, count=count, seam_allowance=seam_allowance)
+    if cut is None and shape is not None and finished is not None:
+        made = finished_shape(shape, finished, default_unit=call.units)
+        return ready_cut_of(made, count=count, seam_allowance=seam_allowance)
+    msg = "which pieces? give --cut 'W x H', or --shape NAME with --finished SIZES"
+    raise ShapeError(msg)
+
+
+def edit(
+    call: Call,
+    numbers: o.NUMBERS,
+    count: Annotated[
+        int | None, typer.Option("--count", metavar="N", help="How many there are now.")
+    ] = None,
+    fabric: o.FABRIC = None,
+    new_fabrics: o.NEW_FABRICS = False,
+    family: o.FAMILY = None,
+    value: o.VALUE = None,
+    place: o.PLACE = None,
+    status: o.STATUS = None,
+    set_aside_for: o.SET_ASIDE_FOR = None,
+    note: o.NOTE = None,
+) -> None:
+    """Change fields of one or several lots at once. An empty text ('') empties a field."""
+    from scrapstore.actions.stock import READY_CUT, edit_stock
+
+    texts = {"fabric": fabric, "place": place, "set_aside_for": set_aside_for, "note": note}
+    changes: dict[str, Any] = o.stock_changes(
+        texts=texts, family=family, value=value, status=status
+    )
+    if count is not None:
+        if count < 0:
+            raise ShapeError(f"count: {count} pieces will not do; give 0 or more")
+        changes["count"] = count
+    numbered = o.number_list(numbers)
+    with call.open_store() as store:
+        _print(call, edit_stock(store, READY_CUT, numbered, changes, make_fabric=new_fabrics))
+
+
+def _print(call: Call, lots: "tuple[ReadyCut, ...]") -> None:
+    from scrapstore.actions.external import ready_cut_list_out
+
+    call.show(ready_cut_list_out(lots), lambda: _table(call, lots))
+
+
+def _table(call: Call, lots: "tuple[ReadyCut, ...]") -> "RenderableType":
+    from scrapstore.cli.tables import table
+
+    rows = [
+        (
+            str(lot.id),
+            str(lot.count),
+            lot.label,
+            o.sides_text(call, lot.short_side, lot.long_side),
+            lot.fabric.name if lot.fabric else "",
+            " ".join(word for word in (lot.value, lot.family) if word),
+            lot.place or "",
+            o.status_text(lot.status, lot.set_aside_for),
+        )
+        for lot in lots
+    ]
+    columns = ("no.", "count", "piece, finished", "cut", "fabric", "colour", "place", "status")
+    return table(columns, rows, right=("no.", "count", "cut"))

@@ -1,0 +1,89 @@
+"""What yardage, ready-cut pieces and binding strips share: list, show, retire, restore.
+
+Scraps have their own, for they tell more.
+"""
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING, Annotated, Any, Literal
+
+import typer
+
+from scrapstore.cli import options as o
+from scrapstore.cli.base import Call, command
+
+if TYPE_CHECKING:
+    from scrapstore.actions.stock import StockKind
+
+__all__ = ["register_shared"]
+
+KindName = Literal["YARDAGE", "READY_CUT", "BINDING"]
+
+
+def register_shared(
+    group: typer.Typer, kind: KindName, things: str, show_them: Callable[[Call, Any], None]
+) -> None:
+    """Add the shared commands to `group`; `things` is their plural, `show_them` prints some."""
+
+    def list_all(
+        call: Call,
+        families: o.FAMILIES = None,
+        fabrics: o.FABRICS = None,
+        places: o.PLACES = None,
+        at_least: o.AT_LEAST = None,
+        statuses: o.STATUSES = None,
+        values: o.VALUES = None,
+    ) -> None:
+        from scrapstore.actions.stock import list_stock
+
+        only = o.stock_filter(
+            call,
+            families=families,
+            values=values,
+            fabrics=fabrics,
+            places=places,
+            statuses=statuses,
+            at_least=at_least,
+        )
+        with call.open_store() as store:
+            found = list_stock(store, _kind(kind), only)
+        show_them(call, found)
+
+    def show(call: Call, number: Annotated[int, typer.Argument(metavar="NUMBER")]) -> None:
+        from scrapstore.actions.stock import show_stock
+
+        with call.open_store() as store:
+            found = show_stock(store, _kind(kind), number)
+        show_them(call, (found,))
+
+    def retire(call: Call, numbers: o.NUMBERS) -> None:
+        from scrapstore.actions.stock import set_status
+
+        numbered = o.number_list(numbers)
+        with call.open_store() as store:
+            changed = set_status(store, _kind(kind), numbered, "used up", what="retire")
+        show_them(call, changed)
+
+    def restore(call: Call, numbers: o.NUMBERS) -> None:
+        from scrapstore.actions.stock import set_status
+
+        numbered = o.number_list(numbers)
+        with call.open_store() as store:
+            changed = set_status(store, _kind(kind), numbered, "available", what="restore")
+        show_them(call, changed)
+
+    about = f"List {things}. Filters combine; one given twice lets either through."
+    command(group, "list", help=about)(list_all)
+    command(group, "show", help=f"Show one of the {things}.")(show)
+    command(group, "retire", help=f"Mark {things} as used up; restore brings them back.")(retire)
+    command(group, "restore", help=f"Make {things} available again.")(restore)
+
+
+def _kind(name: KindName) -> "StockKind[Any]":
+    from scrapstore.actions import stock
+
+    kinds: dict[KindName, StockKind[Any]] = {
+        "YARDAGE": stock.YARDAGE,
+        "READY_CUT": stock.READY_CUT,
+        "BINDING": stock.BINDING,
+    }
+    return kinds[name]

@@ -1,0 +1,74 @@
+"""``store``: where it is, whether it is whole, copies of it."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from scrapstore.cli.base import Call, command, group
+from scrapstore.errors import StoreDamagedError
+
+if TYPE_CHECKING:
+    from rich.console import RenderableType
+
+    from scrapstore.actions.store_care import StoreReport
+
+__all__ = ["register"]
+
+
+def register(app: typer.Typer) -> None:
+    """Add the commands to `app`."""
+    store = group(app, "store", "The store itself: info, backup.")
+    command(store, "info")(info)
+    command(store, "backup")(backup)
+
+
+def info(call: Call) -> None:
+    """Tell where the store is and what is in it, and check that it is whole."""
+    from scrapstore.actions.external import store_report_out
+    from scrapstore.actions.store_care import look_over_store
+
+    with call.open_store() as store:
+        report = look_over_store(store)
+    call.show(store_report_out(report), lambda: _text(report))
+    if report.faults:
+        count = len(report.faults)
+        more = f" ({count} faults in all)" if count > 1 else ""
+        raise StoreDamagedError(
+            f"the store is not whole: {report.faults[0]}{more}; go back to a copy from "
+            f"{report.folder / 'backups'}, or log the photo again"
+        )
+
+
+def backup(
+    call: Call,
+    to: Annotated[
+        Path | None,
+        typer.Argument(metavar="[FOLDER]", help="A new folder for a whole copy, photos included."),
+    ] = None,
+) -> None:
+    """Copy the store: the whole of it to FOLDER, or the records alone to its backups folder."""
+    from scrapstore.actions.external_forms import BackupOut
+    from scrapstore.actions.store_care import back_up_store
+
+    with call.open_store() as store:
+        copy = back_up_store(store, to)
+    call.show(BackupOut(path=copy, photos=to is not None), lambda: f"copied to {copy}")
+
+
+def _text(report: "StoreReport") -> "RenderableType":
+    from scrapstore.cli.tables import facts
+
+    size = (report.database_bytes + report.photo_bytes) / 1e6
+    return facts(
+        [
+            ("store", str(report.folder)),
+            *((name, str(count)) for name, count in report.counts.items()),
+            ("on disk", f"{size:.1f} MB"),
+            ("tables", f"revision {report.revision}"),
+            ("backups", str(len(report.backups)) if report.backups else "none"),
+            ("spare photos", str(report.spare_photos) if report.spare_photos else ""),
+            ("whole", "yes" if not report.faults else f"no: {len(report.faults)} faults"),
+            *(("", fault) for fault in report.faults),
+        ]
+    )

@@ -1,0 +1,116 @@
+"""``yardage``: lengths of fabric over their full width."""
+
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from scrapstore.cli import options as o
+from scrapstore.cli.base import Call, command, group
+from scrapstore.cli.stock import register_shared
+
+if TYPE_CHECKING:
+    from rich.console import RenderableType
+
+    from scrapstore.store import Yardage
+
+__all__ = ["register"]
+
+WIDTH = Annotated[
+    str | None,
+    typer.Option(
+        "--width", metavar="LENGTH", help="Usable width of this length, if not the fabric's."
+    ),
+]
+
+
+def register(app: typer.Typer) -> None:
+    """Add the commands to `app`."""
+    yardage = group(app, "yardage", "Lengths of fabric: add, list, show, edit, retire, restore.")
+    command(yardage, "add")(add)
+    command(yardage, "edit")(edit)
+    register_shared(yardage, "YARDAGE", "lengths of fabric", _print)
+
+
+def add(
+    call: Call,
+    fabric: Annotated[str, typer.Argument(metavar="FABRIC", help="The fabric's name.")],
+    length: Annotated[
+        str, typer.Argument(metavar="LENGTH", help="Along the selvage, such as '3/4 yd'.")
+    ],
+    new_fabrics: o.NEW_FABRICS = False,
+    width: WIDTH = None,
+    place: o.PLACE = None,
+    note: o.NOTE = None,
+) -> None:
+    """Add a length of a fabric."""
+    from scrapstore.actions.add_stock import add_yardage
+    from scrapstore.actions.words import text_or_none
+
+    inches = call.length(length, field="length")
+    usable = call.length(width, field="width") if width else None
+    with call.open_store() as store:
+        added = add_yardage(
+            store,
+            fabric=fabric,
+            length=inches,
+            usable_width=usable,
+            place=text_or_none(place),
+            note=text_or_none(note),
+            make_fabric=new_fabrics,
+        )
+    _print(call, (added,))
+
+
+def edit(
+    call: Call,
+    numbers: o.NUMBERS,
+    fabric: o.FABRIC = None,
+    new_fabrics: o.NEW_FABRICS = False,
+    length: Annotated[
+        str | None, typer.Option("--length", metavar="LENGTH", help="What is left of it.")
+    ] = None,
+    width: WIDTH = None,
+    place: o.PLACE = None,
+    status: o.STATUS = None,
+    set_aside_for: o.SET_ASIDE_FOR = None,
+    note: o.NOTE = None,
+) -> None:
+    """Change fields of one or several lengths at once. An empty text ('') empties a field."""
+    from scrapstore.actions.stock import YARDAGE, edit_stock
+
+    texts = {"fabric": fabric, "place": place, "set_aside_for": set_aside_for, "note": note}
+    changes: dict[str, Any] = o.stock_changes(texts=texts, status=status)
+    if length is not None:
+        changes["length"] = call.length(length, field="length")
+    if width is not None:
+        changes["usable_width"] = call.length(width, field="width") if width.strip() else None
+    numbered = o.number_list(numbers)
+    with call.open_store() as store:
+        _print(call, edit_stock(store, YARDAGE, numbered, changes, make_fabric=new_fabrics))
+
+
+def _print(call: Call, lengths: "tuple[Yardage, ...]") -> None:
+    from scrapstore.actions.external import yardage_list_out
+
+    call.show(yardage_list_out(lengths), lambda: _table(call, lengths))
+
+
+def _table(call: Call, lengths: "tuple[Yardage, ...]") -> "RenderableType":
+    from scrapstore.cli.tables import table
+
+    rows = []
+    for one in lengths:
+        width = one.usable_width or one.fabric.usable_width
+        rows.append(
+            (
+                str(one.id),
+                one.fabric.name,
+                call.shown(one.length),
+                "" if width is None else call.shown(width),
+                one.place or "",
+                o.status_text(one.status, one.set_aside_for),
+                one.note or "",
+            )
+        )
+    columns = ("no.", "fabric", "length", "width", "place", "status", "note")
+    return table(columns, rows, right=("no.", "length", "width"))
