@@ -38,7 +38,8 @@ class Options:
     lamps. `wear` 0 gives edges on the line, no loose threads, no folds. `clean` leaves out noise,
     blur, sharpening, fall-off of light, shadows and colour casts. `squares`, when given, are drawn
     loose instead of our own print, `count` of them. `contrast` is the least CIELAB distance between
-    the table and every colour that takes a tenth of a cloth or more.
+    the table and every colour that takes a tenth of a cloth or more. Things lie within `reach`
+    inches of where the camera points.
     """
 
     scale: Scale = "loose"
@@ -59,6 +60,7 @@ class Options:
     squares: SquareSet | None = None
     count: int | None = None
     contrast: float = 12.0
+    reach: float = 30.0
 
 
 @lru_cache(maxsize=12)
@@ -75,7 +77,8 @@ def random_scene(seed: int, options: Options = Options()) -> Scene:
     """A scene that `render` can photograph; the same seed and options give the same scene."""
     rng = np.random.default_rng([seed, 2027])
     camera = _camera(rng, options)
-    view = Polygon(camera.view())
+    view = Polygon(camera.view()).intersection(Point(0, 0).buffer(options.reach))
+    assert isinstance(view, Polygon)
     papers, taken = _scale(rng, options, view)
     kind = options.table or str(rng.choice(TABLES))
     table = _table(kind, int(rng.integers(12)), options.table_colour)

@@ -87,5 +87,7 @@ class Light:
         if self.shadow is not None:
             a = np.radians(self.shadow.facing_deg)
             d = (x - self.shadow.through[0]) * np.cos(a) + (y - self.shadow.through[1]) * np.sin(a)
-            shade *= 1 - self.shadow.depth / (1 + np.exp(-d / self.shadow.softness))
+            shade *= 1 - self.shadow.depth / (
+                1 + np.exp(np.clip(-d / self.shadow.softness, -40, 40))
+            )
         return np.asarray(shade, dtype=np.float32)

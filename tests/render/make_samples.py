@@ -51,12 +51,18 @@ class Sample:
     one_way: bool = False
 
     @property
-    def size(self) -> str:
-        """The size as one would type it: two lengths, or the corners of anything else."""
+    def typed(self) -> tuple[str, str, str]:
+        """(kind of size, size, grain) as they would be typed for ``log``."""
         xs, ys = zip(*self.corners, strict=True)
+        w, h = _length(max(xs)), _length(max(ys))
+        along = "first" if self.grain_deg == 0 else "second"
         if len(self.corners) == 4 and len(set(xs)) == len(set(ys)) == 2:
-            return f"{_length(max(xs))} x {_length(max(ys))}"
-        return "  ".join(f"{x:g},{y:g}" for x, y in self.corners)
+            if max(xs) > 4 * max(ys):
+                return "strip", f"{h} x {w}", "second" if self.grain_deg == 0 else "first"
+            return "size", f"{w} x {h}", along
+        if len(self.corners) == 3 and len(set(xs)) == 2:
+            return "triangle", f"{w} x {h}", along
+        return "corners", "  ".join(f"{x:g},{y:g}" for x, y in self.corners), f"{self.grain_deg:g}"
 
 
 def _length(inches: float) -> str:
@@ -157,19 +163,19 @@ def sidecar(samples: Sequence[Sample]) -> str:
     """The list of what was typed at the table, one TOML table a photo."""
     lines = [
         "# Left-over cloth in the Tern Quay ferry waiting room: what was measured with a ruler and",
-        "# noted, photo by photo. Sizes in inches; corners run counter-clockwise from the lower",
-        "# left; grain_deg is where the lengthwise grain points in the same drawing.",
+        "# noted, photo by photo, in inches. The grain runs along the measure typed first or",
+        "# second, or so many degrees from the level.",
     ]
     for sample in samples:
-        kind = "corners" if "," in sample.size else "size"
+        kind, size, grain = sample.typed
         lines += [
             "",
             f'["{sample.file}"]',
             f'name = "{sample.name}"',
-            f'{kind} = "{sample.size}"',
+            f'{kind} = "{size}"',
+            f'grain = "{grain}"',
             f'fabric = "{sample.fabric}"',
             f'place = "{sample.place}"',
-            f"grain_deg = {sample.grain_deg:g}",
         ]
         if sample.one_way:
             lines.append("one_way = true")

@@ -2,6 +2,7 @@
 
 import tomllib
 from dataclasses import replace
+from functools import lru_cache
 from itertools import pairwise
 from pathlib import Path
 
@@ -11,6 +12,7 @@ import pytest
 from PIL import ExifTags, Image, ImageOps
 
 from tests.render.arrange import Options, render_no_scale, render_scene
+from tests.render.cloth import Cloth
 from tests.render.colours import encoded, lab, lamp_matrix, linear, white_xyz
 from tests.render.make_samples import SAMPLES, sidecar
 from tests.render.prints import MAKERS, make_cloth
@@ -19,6 +21,11 @@ from tests.render.scene import RenderedPhoto, _rings
 
 SAMPLE_FOLDER = Path(__file__).parents[2] / "sample_photos"
 SMALL = Options(width=1000, height=750, scraps=2)
+
+
+@lru_cache
+def _cloth(kind: str) -> Cloth:
+    return make_cloth(kind, 4)
 
 
 def _inside(photo: RenderedPhoto, number: int) -> np.ndarray:
@@ -34,7 +41,7 @@ def _inside(photo: RenderedPhoto, number: int) -> np.ndarray:
 @pytest.mark.parametrize("kind", sorted(MAKERS))
 def test_true_colours_make_the_cloth(kind: str) -> None:
     """Shares sum to one, and the colours, mixed by share, have the light that the cloth has."""
-    cloth = make_cloth(kind, 4)
+    cloth = _cloth(kind)
     assert sum(colour.share for colour in cloth.colours) == pytest.approx(1, abs=1e-3)
     mixed = sum(linear(colour.rgb) * colour.share for colour in cloth.colours)
     assert np.asarray(mixed) == pytest.approx(cloth.tile.mean(axis=(0, 1)), rel=0.03, abs=0.003)
@@ -43,7 +50,7 @@ def test_true_colours_make_the_cloth(kind: str) -> None:
 @pytest.mark.parametrize("kind", sorted(MAKERS))
 def test_cloth_wraps_round(kind: str) -> None:
     """The step from the last row to the first is no bigger than steps within the cloth."""
-    tile = make_cloth(kind, 4).tile
+    tile = _cloth(kind).tile
     for axis in (0, 1):
         rows = np.moveaxis(tile, axis, 0)
         steps = np.abs(np.diff(rows, axis=0)).mean(axis=(1, 2))
