@@ -11,6 +11,7 @@ from scrapstore.matching.forms import (
     Supply,
 )
 from scrapstore.matching.match import match
+from scrapstore.matching.patterns import kind_on
 from scrapstore.matching.ready import congruent
 
 __all__ = [
@@ -23,5 +24,6 @@ __all__ = [
     "Supply",
     "congruent",
     "faults",
+    "kind_on",
     "match",
 ]

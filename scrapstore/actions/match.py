@@ -1,0 +1,291 @@
+"""``match``: what a project can be cut from, what stays short, and what to buy for it."""
+
+from collections import Counter
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from shapely import MultiPolygon, affinity
+
+from scrapstore.actions.project import read_project_file
+from scrapstore.errors import PlanError
+from scrapstore.matching import (
+    Answer,
+    Need,
+    ReadyStock,
+    RoleRule,
+    ScrapStock,
+    Supply,
+    faults,
+    kind_on,
+    match,
+)
+from scrapstore.packing import Layout, Placement, usable_region, verify
+from scrapstore.projects import PieceNeed, Project
+from scrapstore.settings import Settings
+from scrapstore.shapes import GrainEdge
+from scrapstore.store import ReadyCut, Scrap, Store, Yardage
+from scrapstore.yardage import RolePlan, StripPiece, plan_yardage
+
+__all__ = ["Cut", "MatchResult", "OnHand", "ReadyUse", "Shortage", "match_project"]
+
+
+@dataclass(frozen=True)
+class Cut:
+    """The pieces to cut from one scrap; `placements` lie in the scrap's own inches."""
+
+    scrap: Scrap
+    region: MultiPolygon
+    placements: tuple[Placement, ...]
+    grain_assumed: bool
+
+    @property
+    def counts(self) -> dict[str, int]:
+        """How many pieces of each need this scrap gives."""
+        return dict(Counter(placement.kind for placement in self.placements))
+
+
+@dataclass(frozen=True)
+class ReadyUse:
+    """So many ready-cut pieces of one lot, taken for one need."""
+
+    lot: ReadyCut
+    need: str
+    count: int
+
+
+@dataclass(frozen=True)
+class OnHand:
+    """A length of yardage in the store that a role may be cut from.
+
+    `enough` tells that the whole of what is short can be cut from it.
+    """
+
+    yardage: Yardage
+    plan: RolePlan
+    enough: bool
+
+
+@dataclass(frozen=True)
+class Shortage:
+    """What one role still wants from full-width fabric."""
+
+    plan: RolePlan
+    on_hand: tuple[OnHand, ...]
+
+    @property
+    def buy(self) -> bool:
+        """Tell whether nothing at hand is long enough."""
+        return not any(length.enough for length in self.on_hand)
+
+
+@dataclass(frozen=True)
+class MatchResult:
+    """The whole answer for one project; `seed` makes it again."""
+
+    project: Project
+    supplies: tuple[Supply, ...]
+    ready: tuple[ReadyUse, ...]
+    cuts: tuple[Cut, ...]
+    shortages: tuple[Shortage, ...]
+    notes: tuple[str, ...]
+    scraps_in_store: int
+    scraps_looked_at: int
+    seed: int
+
+
+def match_project(
+    store: Store,
+    project_file: Path,
+    *,
+    settings: Settings,
+    seed: int = 0,
+    progress: Callable[[int, int], None] | None = None,
+) -> MatchResult:
+    """Match one project against everything that is available in the store.
+
+    Raises ProjectError for a project file that cannot be used and PlanError, before anybody sees
+    the plan, if a second opinion finds a fault in it.
+    """
+    project = read_project_file(project_file, settings)
+    with store.read() as reader:
+        scraps = reader.scraps()
+        lots = reader.ready_cut()
+        lengths = reader.yardage()
+    stock = [_scrap_stock(scrap) for scrap in scraps]
+    ready = [_ready_stock(lot) for lot in lots]
+    needs = [_need(piece) for piece in project.pieces]
+    roles = {name: _rule(project, name) for name in project.roles}
+    answer = match(stock, ready, needs, roles, seed=seed, progress=progress)
+    _second_opinion(answer, stock, ready, needs, roles)
+
+    by_id = {scrap.id: scrap for scrap in scraps}
+    lot_of = {lot.id: lot for lot in lots}
+    return MatchResult(
+        project=project,
+        supplies=answer.supplies,
+        ready=tuple(
+            ReadyUse(lot_of[lot_id], need, count)
+            for (lot_id, need), count in answer.ready_uses.items()
+        ),
+        cuts=tuple(_cut(by_id[use.scrap_id], use.placements) for use in answer.scrap_uses),
+        shortages=_shortages(project, answer, roles, lengths, settings),
+        notes=answer.unmet,
+        scraps_in_store=len(scraps),
+        scraps_looked_at=answer.scraps_looked_at,
+        seed=seed,
+    )
+
+
+def own_region(scrap: Scrap) -> MultiPolygon:
+    """Return what may be cut of a scrap, in its own inches."""
+    return usable_region(scrap.outline, scrap.flaws, scrap.margin + scrap.uncertainty)
+
+
+def _scrap_stock(scrap: Scrap) -> ScrapStock:
+    """Turn a scrap into its grain frame; without a known grain its own frame is taken."""
+    fabric = scrap.fabric
+    family = scrap.family or (fabric.family if fabric else None)
+    return ScrapStock(
+        id=scrap.id,
+        fabric=fabric.name if fabric else None,
+        families=frozenset({family} if family else ()),
+        value=scrap.value or (fabric.value if fabric else None),
+        region=affinity.rotate(own_region(scrap), -(scrap.grain_deg or 0.0), origin=(0, 0)),
+        grain_known=scrap.grain_deg is not None,
+        one_way=bool(fabric and fabric.one_way_print),
+        sides_alike=bool(fabric and fabric.alike),
+    )
+
+
+def _ready_stock(lot: ReadyCut) -> ReadyStock:
+    fabric = lot.fabric
+    family = lot.family or (fabric.family if fabric else None)
+    return ReadyStock(
+        id=lot.id,
+        fabric=fabric.name if fabric else None,
+        families=frozenset({family} if family else ()),
+        value=lot.value or (fabric.value if fabric else None),
+        outline=lot.cut,
+        count=lot.count,
+        sides_alike=bool(fabric and fabric.alike),
+    )
+
+
+def _need(piece: PieceNeed) -> Need:
+    # Where the grain is not known, a straight edge of the drawing is as good a guess as any, and
+    # the sheet says so; a rule that tells lengthwise from crosswise cannot be kept by guessing.
+    edged = isinstance(piece.grain, GrainEdge) and piece.grain.direction != "either"
+    return Need(
+        name=piece.name,
+        role=piece.role,
+        outline=piece.cut,
+        wanted=piece.count,
+        rotations_deg=piece.rotations_deg,
+        mirror=not piece.handed,
+        one_way=piece.one_way,
+        needs_grain=piece.one_way or edged,
+    )
+
+
+def _rule(project: Project, name: str) -> RoleRule:
+    role = project.roles[name]
+    return RoleRule(
+        name=name,
+        families=frozenset(role.families),
+        values=frozenset(role.values),
+        fabrics=frozenset(role.fabrics),
+        same_fabric_sets=role.same_fabric_sets,
+        min_fabrics=role.min_fabrics,
+        max_per_fabric=role.max_per_fabric,
+    )
+
+
+def _second_opinion(
+    answer: Answer,
+    stock: Sequence[ScrapStock],
+    ready: Sequence[ReadyStock],
+    needs: Sequence[Need],
+    roles: dict[str, RoleRule],
+) -> None:
+    """Raise PlanError unless every count, condition and drawn piece stands up to checking."""
+    wrong = faults(answer, stock, ready, needs, roles)
+    by_id = {scrap.id: scrap for scrap in stock}
+    for use in answer.scrap_uses:
+        scrap = by_id[use.scrap_id]
+        kinds = [kind for need in needs if (kind := kind_on(need, scrap)) is not None]
+        value = sum(placement.outline.area for placement in use.placements)
+        layout = Layout(use.placements, value, float("inf"))
+        wrong += [f"scrap {scrap.id}: {fault}" for fault in verify(scrap.region, kinds, layout)]
+    if wrong:
+        msg = (
+            "the plan did not stand up to its check and is not shown ("
+            + "; ".join(wrong[:3])
+            + "); please report this with the project file"
+        )
+        raise PlanError(msg)
+
+
+def _cut(scrap: Scrap, placements: Sequence[Placement]) -> Cut:
+    """Turn placements back from the grain frame into the scrap's own."""
+    turn = scrap.grain_deg or 0.0
+    return Cut(
+        scrap=scrap,
+        region=own_region(scrap),
+        placements=tuple(
+            Placement(p.kind, affinity.rotate(p.outline, turn, origin=(0, 0)),
+                      (p.rotation_deg + turn) % 360, p.mirrored)
+            for p in placements
+        ),
+        grain_assumed=scrap.grain_deg is None,
+    )  # fmt: skip
+
+
+def _shortages(
+    project: Project,
+    answer: Answer,
+    roles: dict[str, RoleRule],
+    lengths: Sequence[Yardage],
+    settings: Settings,
+) -> tuple[Shortage, ...]:
+    short = {supply.need: supply.short for supply in answer.supplies}
+    pieces = [
+        StripPiece(
+            name=piece.name,
+            cut=piece.cut,
+            count=short[piece.name],
+            rotations_deg=piece.rotations_deg,
+            role=piece.role,
+        )
+        for piece in project.pieces
+        if short[piece.name]
+    ]
+    shortages = []
+    for plan in plan_yardage(pieces, project.usable_width, step=settings.ruler_step):
+        of_role = [piece for piece in pieces if piece.role == plan.role]
+        on_hand = [
+            _on_hand(length, of_role, settings)
+            for length in lengths
+            if roles[plan.role].allows(_cloth_of(length))
+        ]
+        on_hand.sort(key=lambda h: (not h.enough, h.yardage.length, h.yardage.id))
+        shortages.append(Shortage(plan, tuple(on_hand)))
+    return tuple(shortages)
+
+
+def _cloth_of(length: Yardage) -> ReadyStock:
+    """Return what a role's conditions look at, for a length of yardage."""
+    fabric = length.fabric
+    return ReadyStock(
+        id=length.id,
+        fabric=fabric.name,
+        families=frozenset({fabric.family} if fabric.family else ()),
+        value=fabric.value,
+    )
+
+
+def _on_hand(length: Yardage, pieces: Sequence[StripPiece], settings: Settings) -> OnHand:
+    width = length.usable_width or length.fabric.usable_width or settings.usable_width
+    (plan,) = plan_yardage(pieces, width, step=settings.ruler_step)
+    enough = not plan.too_long and plan.length + plan.straightening <= length.length + 1e-9
+    return OnHand(length, plan, enough)

@@ -1,0 +1,186 @@
+"""The external form of a match: what ``match --json`` prints. Always inches and degrees."""
+
+from pydantic import BaseModel
+
+from scrapstore.actions.external import corners
+from scrapstore.actions.external_forms import Corners
+from scrapstore.actions.match import MatchResult, Shortage
+
+__all__ = ["MatchOut", "match_out"]
+
+
+class PieceOut(BaseModel):
+    """One line of the piece list. ``wanted == ready + scraps + yardage``.
+
+    `at_most` is proven: ready-cut pieces and scraps together cannot give more.
+    """
+
+    name: str
+    role: str
+    shape: str
+    cut: Corners
+    wanted: int
+    ready: int
+    scraps: int
+    yardage: int
+    at_most: int
+
+
+class PlacementOut(BaseModel):
+    """One piece on a scrap, in the scrap's own inches."""
+
+    piece: str
+    outline: Corners
+    rotation_deg: float
+    mirrored: bool
+
+
+class UsedScrapOut(BaseModel):
+    """A scrap to cut. `grain_assumed` tells that its grain is not known."""
+
+    id: int
+    name: str | None
+    fabric: str | None
+    place: str | None
+    grain_assumed: bool
+    counts: dict[str, int]
+    placements: list[PlacementOut]
+
+
+class UsedReadyOut(BaseModel):
+    """Ready-cut pieces to take."""
+
+    id: int
+    piece: str
+    count: int
+
+
+class StripOut(BaseModel):
+    """A strip to cut from yardage, `times` over, with the pieces of one such strip."""
+
+    width: float
+    times: int
+    pieces: dict[str, int]
+
+
+class OnHandOut(BaseModel):
+    """A length of yardage in the store that will do; `enough` for all that is short."""
+
+    id: int
+    fabric: str
+    length: float
+    needed: float
+    enough: bool
+
+
+class RoleYardageOut(BaseModel):
+    """What to cut from yardage for one role, and what to buy when no length at hand is enough."""
+
+    role: str
+    pieces: dict[str, int]
+    usable_width: float
+    strips: list[StripOut]
+    length: float
+    straightening: float
+    buy_yards: float
+    buy_cm: int
+    must_buy: bool
+    on_hand: list[OnHandOut]
+    cannot: list[str]
+
+
+class MatchOut(BaseModel):
+    """The whole answer."""
+
+    project: str
+    seed: int
+    scraps_in_store: int
+    scraps_looked_at: int
+    pieces: list[PieceOut]
+    ready: list[UsedReadyOut]
+    scraps: list[UsedScrapOut]
+    yardage: list[RoleYardageOut]
+    notes: list[str]
+
+
+def match_out(result: MatchResult) -> MatchOut:
+    """Return the external form of a match."""
+    supplies = {supply.need: supply for supply in result.supplies}
+    return MatchOut(
+        project=result.project.name,
+        seed=result.seed,
+        scraps_in_store=result.scraps_in_store,
+        scraps_looked_at=result.scraps_looked_at,
+        pieces=[
+            PieceOut(
+                name=piece.name,
+                role=piece.role,
+                shape=piece.shape.label,
+                cut=corners(piece.cut.exterior),
+                wanted=supplies[piece.name].wanted,
+                ready=supplies[piece.name].ready,
+                scraps=supplies[piece.name].scraps,
+                yardage=supplies[piece.name].short,
+                at_most=supplies[piece.name].at_most,
+            )
+            for piece in result.project.pieces
+        ],
+        ready=[
+            UsedReadyOut(id=use.lot.id, piece=use.need, count=use.count) for use in result.ready
+        ],
+        scraps=[
+            UsedScrapOut(
+                id=cut.scrap.id,
+                name=cut.scrap.name,
+                fabric=cut.scrap.fabric.name if cut.scrap.fabric else None,
+                place=cut.scrap.place,
+                grain_assumed=cut.grain_assumed,
+                counts=cut.counts,
+                placements=[
+                    PlacementOut(
+                        piece=placement.kind,
+                        outline=corners(placement.outline.exterior),
+                        rotation_deg=placement.rotation_deg,
+                        mirrored=placement.mirrored,
+                    )
+                    for placement in cut.placements
+                ],
+            )
+            for cut in result.cuts
+        ],
+        yardage=[_role_out(shortage) for shortage in result.shortages],
+        notes=list(result.notes),
+    )
+
+
+def _role_out(shortage: Shortage) -> RoleYardageOut:
+    plan = shortage.plan
+    return RoleYardageOut(
+        role=plan.role,
+        pieces={piece.piece: piece.count for piece in plan.pieces},
+        usable_width=plan.usable_width,
+        strips=[
+            StripOut(
+                width=strip.width,
+                times=strip.times,
+                pieces={run.piece: len(run.outlines) for run in strip.runs},
+            )
+            for strip in plan.strips
+        ],
+        length=plan.length,
+        straightening=plan.straightening,
+        buy_yards=plan.buy_yards,
+        buy_cm=plan.buy_cm,
+        must_buy=shortage.buy,
+        on_hand=[
+            OnHandOut(
+                id=length.yardage.id,
+                fabric=length.yardage.fabric.name,
+                length=length.yardage.length,
+                needed=length.plan.length + length.plan.straightening,
+                enough=length.enough,
+            )
+            for length in shortage.on_hand
+        ],
+        cannot=list(plan.too_long),
+    )

@@ -1,0 +1,128 @@
+"""Project files: write one to start from, read one, and say what is in it."""
+
+from pathlib import Path
+
+from pydantic import BaseModel
+
+from scrapstore.errors import ProjectError
+from scrapstore.projects import Project, load_project, starter_text
+from scrapstore.settings import Settings
+from scrapstore.shapes import KINDS, cut_measures
+
+__all__ = [
+    "ProjectOut",
+    "ShapesOut",
+    "project_out",
+    "read_project_file",
+    "shapes_out",
+    "write_starter",
+]
+
+
+class CutSizeOut(BaseModel):
+    """One measure of a cut piece: exact, and rounded up to the ruler's mark; inches."""
+
+    name: str
+    finished: float
+    exact: float
+    on_ruler: float
+
+
+class ProjectPieceOut(BaseModel):
+    """One line of the piece list."""
+
+    name: str
+    role: str
+    shape: str
+    count: int
+    cut_sizes: list[CutSizeOut]
+
+
+class ProjectOut(BaseModel):
+    """A project file that holds no fault; `covered` is the share of the cushion top."""
+
+    name: str
+    seam_allowance: float
+    usable_width: float
+    cushion: tuple[float, float] | None
+    covered: float | None
+    pieces: list[ProjectPieceOut]
+
+
+class ShapeOut(BaseModel):
+    """A shape: each of `ways` is a set of measures that gives it."""
+
+    kind: str
+    title: str
+    ways: list[list[str]]
+
+
+class ShapesOut(BaseModel):
+    """All shapes."""
+
+    shapes: list[ShapeOut]
+
+
+def write_starter(file: Path) -> Path:
+    """Write the commented starter file to `file` and return where it is.
+
+    Raises ProjectError when something is there already or the place cannot be written.
+    """
+    try:
+        with file.open("x", encoding="utf-8", newline="\n") as out:
+            out.write(starter_text())
+    except FileExistsError:
+        msg = f"{file} is there already and stays as it is; choose another name"
+        raise ProjectError(msg) from None
+    except OSError as error:
+        msg = f"{file} cannot be written ({error.strerror}); choose another place"
+        raise ProjectError(msg) from error
+    return file.resolve()
+
+
+def read_project_file(file: Path, settings: Settings) -> Project:
+    """Return the project in `file`; what it leaves out comes from the settings."""
+    return load_project(
+        file, seam_allowance=settings.seam_allowance, usable_width=settings.usable_width
+    )
+
+
+def project_out(project: Project, settings: Settings) -> ProjectOut:
+    """Return the external form of `project`, with cut sizes for the user's ruler."""
+    return ProjectOut(
+        name=project.name,
+        seam_allowance=project.seam_allowance,
+        usable_width=project.usable_width,
+        cushion=project.cushion,
+        covered=project.covered,
+        pieces=[
+            ProjectPieceOut(
+                name=piece.name,
+                role=piece.role,
+                shape=piece.shape.label,
+                count=piece.count,
+                cut_sizes=[
+                    CutSizeOut(
+                        name=measure.name,
+                        finished=measure.finished,
+                        exact=measure.exact,
+                        on_ruler=measure.on_ruler,
+                    )
+                    for measure in cut_measures(
+                        piece.shape, project.seam_allowance, settings.ruler_step
+                    )
+                ],
+            )
+            for piece in project.pieces
+        ],
+    )
+
+
+def shapes_out() -> ShapesOut:
+    """Return every shape with the sets of measures that give it."""
+    return ShapesOut(
+        shapes=[
+            ShapeOut(kind=name, title=kind.title, ways=[list(way) for way in kind.takes])
+            for name, kind in KINDS.items()
+        ]
+    )

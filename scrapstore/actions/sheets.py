@@ -1,0 +1,214 @@
+"""Cutting sheets for a match: gathers what the report draws, and writes it to a folder."""
+
+import io
+from pathlib import Path
+
+from shapely import affinity
+
+from scrapstore.actions.match import Cut, MatchResult, Shortage
+from scrapstore.colour import family
+from scrapstore.report import (
+    CuttingReport,
+    PieceLine,
+    RoleShort,
+    ScrapSheet,
+    SheetPiece,
+    StripPicture,
+    write_sheets,
+)
+from scrapstore.settings import Settings
+from scrapstore.shapes import cut_measures
+from scrapstore.store import Scrap, Store
+from scrapstore.units import Units, format_length, format_yards
+
+__all__ = ["cutting_report", "letters", "make_sheets", "scrap_title"]
+
+_PHOTO_PIXELS = 420
+
+
+def make_sheets(store: Store, result: MatchResult, settings: Settings, folder: Path) -> list[Path]:
+    """Write the sheets of `result` into `folder`; return the files, the page with all of it first.
+
+    Raises OSError when the folder cannot be written.
+    """
+    return write_sheets(cutting_report(store, result, settings), folder)
+
+
+def letters(result: MatchResult) -> dict[str, str]:
+    """Return the letter that stands for each line of the piece list: A to Z, then A2 to Z2."""
+    return {
+        piece.name: chr(ord("A") + index % 26) + (str(index // 26 + 1) if index >= 26 else "")
+        for index, piece in enumerate(result.project.pieces)
+    }
+
+
+def scrap_title(scrap: Scrap) -> str:
+    """Return what a quilter calls this scrap: its own name, its fabric, or both."""
+    fabric = scrap.fabric.name if scrap.fabric else None
+    if scrap.name and fabric and fabric != scrap.name:
+        return f"{scrap.name} ({fabric})"
+    return scrap.name or fabric or "no name"
+
+
+def cutting_report(store: Store, result: MatchResult, settings: Settings) -> CuttingReport:
+    """Return what the sheets show."""
+    units, project = settings.units, result.project
+    letter = letters(result)
+    supplies = {supply.need: supply for supply in result.supplies}
+    lines = tuple(
+        PieceLine(
+            letter=letter[piece.name],
+            name=piece.name,
+            role=piece.role,
+            label=piece.shape.label,
+            cut_size=tuple(
+                _measure(measure.name, measure.exact, measure.on_ruler, units, settings.ruler_step)
+                for measure in cut_measures(
+                    piece.shape, project.seam_allowance, settings.ruler_step
+                )
+            ),
+            wanted=supplies[piece.name].wanted,
+            ready=supplies[piece.name].ready,
+            scraps=supplies[piece.name].scraps,
+            yardage=supplies[piece.name].short,
+            at_most=supplies[piece.name].at_most,
+        )
+        for piece in project.pieces
+    )  # fmt: skip
+    return CuttingReport(
+        project=project.name,
+        finished=_finished(result, units),
+        lines=lines,
+        sheets=tuple(_sheet(store, cut, letter, settings) for cut in result.cuts),
+        ready_lines=tuple(
+            f"{use.count} × {letter[use.need]} {use.need}: {use.lot.label}"
+            + (f", {use.lot.fabric.name}" if use.lot.fabric else "")
+            + (f" (kept in {use.lot.place})" if use.lot.place else "")
+            for use in result.ready
+        ),
+        short=tuple(_short(shortage, letter, settings) for shortage in result.shortages),
+        notes=result.notes,
+        units=units,
+        ruler_step=settings.ruler_step,
+    )
+
+
+def _finished(result: MatchResult, units: Units) -> str:
+    size = result.project.cushion
+    seam = format_length(result.project.seam_allowance, units, 1 / 32)
+    if size is None:
+        return f"seam allowance {seam}"
+    wide, tall = (format_length(side, units) for side in size)
+    return f"finishes at {wide} × {tall}, seam allowance {seam}"
+
+
+def _measure(name: str, exact: float, on_ruler: float, units: Units, step: float) -> str:
+    shown = format_length(on_ruler, units, min(step, 1 / 16))
+    if abs(exact - on_ruler) < 1e-6:
+        return f"{name} {shown}"
+    precise = f"{exact * 2.54:.2f} cm" if units == "cm" else f"{exact:.3f} in"
+    return f"{name} {shown} (rounded up from {precise})"
+
+
+def _sheet(store: Store, cut: Cut, letter: dict[str, str], settings: Settings) -> ScrapSheet:
+    scrap, units = cut.scrap, settings.units
+    turn = -(scrap.grain_deg or 0.0)
+    sides = (format_length(side, units) for side in (scrap.long_side, scrap.short_side))
+    size = " × ".join(sides)
+    notes = []
+    if cut.grain_assumed:
+        notes.append(
+            "The lengthwise grain of this scrap is not known: the drawing takes it along the lower "
+            "ruler. Check it before cutting."
+        )
+    if scrap.fabric and scrap.fabric.one_way_print:
+        notes.append("One-way print: keep the arrow's direction.")
+    placements = sorted(cut.placements, key=lambda p: letter[p.kind])
+    return ScrapSheet(
+        scrap_id=scrap.id,
+        title=scrap_title(scrap),
+        place=scrap.place,
+        size=size,
+        outline=affinity.rotate(scrap.outline, turn, origin=(0, 0)),
+        region=affinity.rotate(cut.region, turn, origin=(0, 0)),
+        flaws=tuple(affinity.rotate(flaw, turn, origin=(0, 0)) for flaw in scrap.flaws),
+        grain_known=not cut.grain_assumed,
+        one_way=bool(scrap.fabric and scrap.fabric.one_way_print),
+        swatches=tuple((s.rgb, s.share, family(s.rgb)) for s in scrap.swatches),
+        reads_as=" ".join(filter(None, (scrap.value, scrap.family or "no colour yet"))),
+        pieces=tuple(
+            SheetPiece(letter[p.kind], affinity.rotate(p.outline, turn, origin=(0, 0)))
+            for p in placements
+        ),
+        photo=_thumbnail(store, scrap),
+        notes=tuple(notes),
+    )
+
+
+def _thumbnail(store: Store, scrap: Scrap) -> bytes | None:
+    """Return a small JPEG of the scrap's photo; None without one, or when its file is gone."""
+    if scrap.photo is None:
+        return None
+    from PIL import Image, ImageOps, UnidentifiedImageError
+
+    try:
+        with Image.open(store.photo_path(scrap.photo)) as image:
+            image.draft("RGB", (_PHOTO_PIXELS, _PHOTO_PIXELS))
+            upright = ImageOps.exif_transpose(image).convert("RGB")
+    except (OSError, UnidentifiedImageError):
+        return None
+    upright.thumbnail((_PHOTO_PIXELS, _PHOTO_PIXELS))
+    buffer = io.BytesIO()
+    upright.save(buffer, "JPEG", quality=80)
+    return buffer.getvalue()
+
+
+def _short(shortage: Shortage, letter: dict[str, str], settings: Settings) -> RoleShort:
+    plan, units = shortage.plan, settings.units
+    pictures = []
+    for strip in plan.strips:
+        runs = "; ".join(
+            f"{len(run.outlines)} × {letter[run.piece]} {run.piece}" for run in strip.runs
+        )
+        width = format_length(strip.width, units)
+        pictures.append(
+            StripPicture(
+                title=f"Cut {strip.times} strip{'s' if strip.times > 1 else ''} {width} wide,",
+                text=f"selvage to selvage. From each: {runs}.",
+                width=plan.usable_width,
+                height=strip.width,
+                pieces=tuple(
+                    SheetPiece(letter[run.piece], outline)
+                    for run in strip.runs
+                    for outline in run.outlines
+                ),
+            )
+        )
+    wanting = ", ".join(f"{p.count} × {letter[p.piece]} {p.piece}" for p in plan.pieces)
+    length = format_length(plan.length, units)
+    straightening = format_length(plan.straightening, units)
+    return RoleShort(
+        role=plan.role,
+        wanting=" ".join([f"Still to cut: {wanting}.", *plan.too_long]),
+        strips=tuple(pictures),
+        length=f"The strips take {length}, and {straightening} is kept for straightening the end; "
+        f"usable width {format_length(plan.usable_width, units)}.",
+        buy=buy_text(shortage, units),
+    )
+
+
+def buy_text(shortage: Shortage, units: Units) -> str:
+    """Return in words what to buy for one role, or which length at hand will do."""
+    plan = shortage.plan
+    if not shortage.buy:
+        found = next(length for length in shortage.on_hand if length.enough)
+        have = found.yardage
+        where = f", kept in {have.place}" if have.place else ""
+        return (
+            f"nothing; {have.fabric.name} (length {have.id}, "
+            f"{format_length(have.length, units)}{where}) is enough"
+        )
+    if not plan.strips:
+        return "a wider fabric"
+    # format_yards rounds up, and buy_yards is already on an eighth.
+    return f"{plan.buy_cm} cm" if units == "cm" else format_yards(plan.buy_yards * 36)

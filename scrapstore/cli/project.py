@@ -1,0 +1,91 @@
+"""``project``: write a project file to start from, and check one."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from scrapstore.cli.base import Call, command, group
+
+if TYPE_CHECKING:
+    from rich.console import RenderableType
+
+    from scrapstore.projects import Project
+
+__all__ = ["register"]
+
+_FILE = Annotated[Path, typer.Argument(metavar="PROJECT.toml", help="The project file.")]
+
+
+def register(app: typer.Typer) -> None:
+    """Add the commands to `app`."""
+    project = group(app, "project", "Project files: what is to be made, piece by piece.")
+    command(project, "new")(new)
+    command(project, "check")(check)
+    command(project, "shapes")(shapes)
+
+
+def new(call: Call, file: _FILE) -> None:
+    """Write a commented project file to start from; never over one that is there."""
+    from pydantic import BaseModel
+
+    from scrapstore.actions.project import write_starter
+
+    class StarterOut(BaseModel):
+        file: Path
+
+    written = write_starter(file)
+    call.show(StarterOut(file=written), lambda: f"Written to {written}. Change it, then check it.")
+
+
+def check(call: Call, file: _FILE) -> None:
+    """Read a project file; tell every fault with its line, or the pieces with their cut sizes."""
+    from scrapstore.actions.project import project_out, read_project_file
+
+    project = read_project_file(file, call.settings)
+    call.show(project_out(project, call.settings), lambda: _pieces(project, call))
+
+
+def shapes(call: Call) -> None:
+    """List the shapes that a project file may use, with the measures that each needs."""
+    from scrapstore.actions.project import shapes_out
+    from scrapstore.cli.tables import table
+
+    listed = shapes_out()
+    call.show(
+        listed,
+        lambda: table(
+            ("shape", "what it is", "measures"),
+            [
+                (s.kind, s.title, " or ".join(" + ".join(way) for way in s.ways))
+                for s in listed.shapes
+            ],
+        ),
+    )
+
+
+def _pieces(project: "Project", call: Call) -> "RenderableType":
+    from rich.text import Text
+
+    from scrapstore.actions.project import project_out
+    from scrapstore.cli.tables import stack, table
+
+    out = project_out(project, call.settings)
+    rows = [
+        (
+            piece.name,
+            piece.role,
+            str(piece.count),
+            piece.shape,
+            ", ".join(f"{m.name} {call.shown(m.on_ruler)}" for m in piece.cut_sizes),
+        )
+        for piece in out.pieces
+    ]
+    lines = [f"{out.name}: {sum(piece.count for piece in out.pieces)} pieces, no fault found."]
+    if out.covered is not None:
+        lines.append(f"The pieces make up {out.covered:.1%} of the cushion top.")
+    return stack(
+        Text("\n".join(lines)),
+        table(("piece", "role", "count", "finishes as", "cut size"), rows, right=("count",)),
+        Text("Cut sizes are rounded up to the ruler's marks."),
+    )
