@@ -68,7 +68,7 @@ def _table(kind: str, seed: int, colour: Rgb | None) -> Table:
     return make_table(kind, seed, colour)
 
 
-@lru_cache(maxsize=40)
+@lru_cache(maxsize=64)
 def _cloth(kind: str, seed: int) -> Cloth:
     return make_cloth(kind, seed)
 

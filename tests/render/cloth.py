@@ -54,8 +54,9 @@ def noise(rng: Rng, shape: tuple[int, int], across: float, along: float | None =
     along = across if along is None else along
     fy = np.fft.fftfreq(rows)[:, None] * across
     fx = np.fft.rfftfreq(columns)[None, :] * along
-    keep = np.exp(-2 * np.pi**2 * (fx**2 + fy**2))
-    field = np.fft.irfft2(np.fft.rfft2(rng.standard_normal(shape)) * keep, s=shape)
+    keep = np.exp(-2 * np.pi**2 * (fx**2 + fy**2)).astype(np.float32)
+    grain = rng.standard_normal(shape, dtype=np.float32)
+    field = np.fft.irfft2(np.fft.rfft2(grain) * keep, s=shape)
     field -= field.mean()
     return np.asarray(field / max(float(field.std()), 1e-12), dtype=np.float32)
 
