@@ -103,6 +103,7 @@ def _finished(result: MatchResult, units: Units) -> str:
 
 
 def _measure(name: str, exact: float, on_ruler: float, units: Units, step: float) -> str:
+    name = name.replace("_", " ")
     shown = format_length(on_ruler, units, min(step, 1 / 16))
     if abs(exact - on_ruler) < 1e-6:
         return f"{name} {shown}"

@@ -26,6 +26,7 @@ COMMANDS: Final = (
     "history",
     "store",
     "settings",
+    "guide",
 )
 
 

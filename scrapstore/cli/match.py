@@ -33,7 +33,7 @@ def match(
     ] = None,
     no_sheets: Annotated[bool, typer.Option("--no-sheets", help="Write no sheets.")] = False,
     seed: Annotated[
-        int, typer.Option("--seed", min=0, help="The same seed gives the same plan.")
+        int, typer.Option("--seed", metavar="N", min=0, help="The same seed gives the same plan.")
     ] = 0,
 ) -> None:
     """Tell what a project can be cut from, what stays short and what to buy.

@@ -57,11 +57,19 @@ def shapes(call: Call) -> None:
         lambda: table(
             ("shape", "what it is", "measures"),
             [
-                (s.kind, s.title, " or ".join(" + ".join(way) for way in s.ways))
+                (
+                    s.kind,
+                    s.title,
+                    _plain(" or ".join(" + ".join(way) for way in s.ways) or "corners"),
+                )
                 for s in listed.shapes
             ],
         ),
     )
+
+
+def _plain(name: str) -> str:
+    return name.replace("_", " ")
 
 
 def _pieces(project: "Project", call: Call) -> "RenderableType":
@@ -77,7 +85,7 @@ def _pieces(project: "Project", call: Call) -> "RenderableType":
             piece.role,
             str(piece.count),
             piece.shape,
-            ", ".join(f"{m.name} {call.shown(m.on_ruler)}" for m in piece.cut_sizes),
+            ", ".join(f"{_plain(m.name)} {call.shown(m.on_ruler)}" for m in piece.cut_sizes),
         )
         for piece in out.pieces
     ]

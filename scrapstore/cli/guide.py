@@ -1,0 +1,47 @@
+"""``guide``: the pages that people read beyond the README."""
+
+from typing import Annotated
+
+import typer
+
+from scrapstore.cli.base import Call, command
+
+__all__ = ["register"]
+
+
+def register(app: typer.Typer) -> None:
+    """Add the command to `app`."""
+    command(app, "guide")(guide)
+
+
+def guide(
+    call: Call,
+    topic: Annotated[
+        str | None, typer.Argument(metavar="TOPIC", help="A page; without one, the list of pages.")
+    ] = None,
+) -> None:
+    """Show a page of the guide, or list its pages."""
+    from pydantic import BaseModel
+    from rich.markdown import Markdown
+
+    from scrapstore.cli.tables import table
+    from scrapstore.errors import NotFoundError
+    from scrapstore.guide import page, topics
+
+    class PageOut(BaseModel):
+        topic: str
+        text: str
+
+    class TopicsOut(BaseModel):
+        topics: dict[str, str]
+
+    known = dict(topics())
+    if topic is None:
+        call.show(
+            TopicsOut(topics=known), lambda: table(("topic", "what it tells"), list(known.items()))
+        )
+        return
+    text = page(topic)
+    if text is None:
+        raise NotFoundError(f"guide: there is no page {topic!r}; the pages are {', '.join(known)}")
+    call.show(PageOut(topic=topic, text=text), lambda: Markdown(text))
