@@ -4,7 +4,6 @@ Each is drawn in a frame of its own, in inches, its lower left corner at the ori
 """
 
 import re
-from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Final
 
@@ -19,7 +18,6 @@ __all__ = [
     "TypedOutline",
     "grain_of",
     "typed_corners",
-    "typed_outline",
     "typed_precut",
     "typed_rectangle",
     "typed_strip",
@@ -166,36 +164,12 @@ def _same_length(a: str, b: str) -> bool:
         return False
 
 
-def typed_outline(text: str, *, usable_width: float, default_unit: str = "in") -> TypedOutline:
-    """Return the outline that one text tells, as it stands in a list of sizes.
-
-    ``9 x 22`` is a rectangle; ``strip 2 1/2 x 40``, ``triangle 5 x 8`` and
-    ``corners 0,0 5,0 0,4`` say what they are; anything else is a precut's name.
-
-    Raises LengthError or ShapeError.
-    """
-    word, _, rest = text.strip().partition(" ")
-    readers: dict[str, Callable[..., TypedOutline]] = {
-        "size": typed_rectangle,
-        "rectangle": typed_rectangle,
-        "strip": typed_strip,
-        "triangle": typed_triangle,
-        "corners": typed_corners,
-    }
-    if word.lower().rstrip(":") in readers and rest:
-        return readers[word.lower().rstrip(":")](rest, default_unit=default_unit)
-    if re.match(r"\s*[\d.½⅓⅔¼¾⅛⅜⅝⅞]", text) and not re.search(
-        r"(square|strip)s?\s*$", text.lower()
-    ):
-        return typed_rectangle(text, default_unit=default_unit)
-    return typed_precut(text, usable_width=usable_width)
-
-
 def grain_of(text: str, typed: TypedOutline) -> float | None:
-    """Return the direction of the lengthwise grain that `text` tells for `typed`, 0 to 180.
+    """Return the direction of the lengthwise grain that `text` tells for `typed`, 0 to 360.
 
     ``first`` and ``second`` are along the measure typed first or second, ``unknown`` is None, and
-    a number is degrees counter-clockwise from level. Raises ShapeError.
+    a number is degrees counter-clockwise from level; of a one-way print it is where its top is.
+    Raises ShapeError.
     """
     plain = text.strip().lower()
     if plain == "unknown":
@@ -212,7 +186,7 @@ def grain_of(text: str, typed: TypedOutline) -> float | None:
             "second), degrees such as 45, or unknown"
         )
         raise ShapeError(msg)
-    return degrees % 180
+    return degrees % 360
 
 
 def with_grain(typed: TypedOutline, text: str | None) -> TypedOutline:

@@ -16,6 +16,7 @@ from scrapstore.cli.base import JSON_OPTION, STORE_OPTION, UNITS_OPTION, Given
 __all__ = ["COMMANDS", "build_app", "main"]
 
 COMMANDS: Final = (
+    "log",
     "match",
     "project",
     "scrap",

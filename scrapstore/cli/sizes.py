@@ -5,7 +5,6 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from scrapstore.cli.base import Call
-from scrapstore.errors import ShapeError
 
 if TYPE_CHECKING:
     from scrapstore.actions.outlines import TypedOutline
@@ -88,32 +87,14 @@ def one_outline(
 
     Raises ShapeError unless exactly one kind of size is given.
     """
-    from scrapstore.actions import outlines
+    from scrapstore.actions.size_list import typed_margin, typed_size
 
-    given = {
+    texts = {
         "size": size,
         "strip": strip,
         "triangle": triangle,
         "corners": corners,
         "precut": precut,
     }
-    typed_by = [(kind, text) for kind, text in given.items() if text is not None]
-    if len(typed_by) != 1:
-        what = "no size was typed" if not typed_by else "two sizes were typed"
-        msg = f"{what}; give one of --size, --strip, --triangle, --corners, --precut"
-        raise ShapeError(msg)
-    kind, text = typed_by[0]
-    if kind == "precut":
-        typed = outlines.typed_precut(text, usable_width=call.settings.usable_width)
-    else:
-        read = {
-            "size": outlines.typed_rectangle,
-            "strip": outlines.typed_strip,
-            "triangle": outlines.typed_triangle,
-            "corners": outlines.typed_corners,
-        }[kind]
-        typed = read(text, default_unit=call.units)
-    typed = outlines.with_grain(typed, grain)
-    if margin is not None:
-        return typed, call.length(margin, field="margin", zero=True)
-    return typed, 0.0 if typed.clean else call.settings.margin
+    typed = typed_size(texts, grain, call.settings, default_unit=call.units, options=True)
+    return typed, typed_margin(margin, typed, call.settings, default_unit=call.units)

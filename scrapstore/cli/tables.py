@@ -21,7 +21,9 @@ def table(
     kept = [at for at in range(len(columns)) if not rows or any(row[at] for row in rows)]
     made = Table(box=box.SIMPLE_HEAD, pad_edge=False, show_edge=False)
     for at in kept:
-        made.add_column(columns[at], justify="right" if columns[at] in right else "left")
+        made.add_column(
+            columns[at], justify="right" if columns[at] in right else "left", overflow="fold"
+        )
     for row in rows:
         made.add_row(*(Text(row[at]) for at in kept))
     return made
@@ -31,7 +33,7 @@ def facts(pairs: Iterable[tuple[str, str]]) -> Table:
     """Return one thing's facts, a line each; those without a value are left out."""
     made = Table(box=None, pad_edge=False, show_header=False, padding=(0, 2, 0, 0))
     made.add_column(no_wrap=True)
-    made.add_column()
+    made.add_column(overflow="fold")
     for name, value in pairs:
         if value:
             made.add_row(Text(name), Text(value))

@@ -75,7 +75,10 @@ class Reader:
         names = self._session.scalars(select(FabricRow.name)).all()
         near = get_close_matches(name, names, n=3, cutoff=0.5)
         hint = f"did you mean {' or '.join(map(repr, near))}? " if near else ""
-        msg = f"no fabric is called {name!r}; {hint}see fabric list, or add it with fabric add"
+        msg = (
+            f"no fabric is called {name!r}; {hint}see fabric list, or add it (fabric add, or "
+            "--new-fabrics)"
+        )
         raise NotFoundError(msg)
 
     def find_photo(self, *, sha256: str, file_name: str | None = None) -> StoredPhoto | None:
@@ -115,6 +118,11 @@ class Reader:
         found = self._session.scalars(select(ScrapRow.id).where(ScrapRow.parent_id == number))
         numbers = tuple(found)
         return self.scraps(StockFilter(ids=numbers, statuses=())) if numbers else ()
+
+    def scraps_on_photo(self, photo_id: int) -> tuple[int, ...]:
+        """Return the numbers of the scraps that were logged from a photo, whatever their status."""
+        query = select(ScrapRow.id).where(ScrapRow.photo_id == photo_id).order_by(ScrapRow.id)
+        return tuple(self._session.scalars(query))
 
     def yardage(self, only: StockFilter | None = None) -> tuple[Yardage, ...]:
         """Return the lengths of yardage that `only` lets through, by number."""

@@ -1,0 +1,278 @@
+"""``log``: photos of scraps into the store.
+
+One photo is held in memory at a time. Each goes in as one transaction after its stored copy is on
+the disk, so that whatever happens meanwhile, a finished record is whole and a record never lacks
+its picture. What cannot go in is refused by name, and the rest still goes in.
+"""
+
+import hashlib
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Final
+
+from scrapstore.actions.cloth_pixels import cloth_pixels
+from scrapstore.actions.size_list import LIST_NAME, TypedScrap, read_size_list
+from scrapstore.colour import dominant_colours, reads_as
+from scrapstore.errors import NotFoundError, PhotoError, ScrapstoreError, ShapeError
+from scrapstore.photo import Photo, open_photo, stored_copy
+from scrapstore.settings import Settings
+from scrapstore.store import (
+    Fabric,
+    NewFabric,
+    NewPhoto,
+    NewScrap,
+    Scrap,
+    Store,
+    StoredPhoto,
+    Writer,
+)
+
+__all__ = ["LogResult", "Logged", "Refused", "Skipped", "log_photos", "photos_in"]
+
+_PASSED_OVER: Final = (".toml", ".csv", ".md", ".txt", ".ini", ".db", ".json", ".svg", ".pdf")
+"""Suffixes of what lies beside photos in a folder; a file named on its own is never passed over."""
+_HASHED_AT_MOST: Final = 500_000_000
+"""Bytes; a larger file is no photo and `open_photo` says so."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Logged:
+    """A photo that went in, and its scraps."""
+
+    path: Path
+    scraps: tuple[Scrap, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Skipped:
+    """A photo that the store has already, and the scraps that were logged from it."""
+
+    path: Path
+    scraps: tuple[int, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Refused:
+    """A photo that did not go in, and why; `reason` is a sentence that names it."""
+
+    path: Path
+    reason: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class LogResult:
+    """What became of the photos, each list in the order they were logged."""
+
+    logged: tuple[Logged, ...]
+    skipped: tuple[Skipped, ...]
+    refused: tuple[Refused, ...]
+
+
+def photos_in(paths: Iterable[Path]) -> list[Path]:
+    """Return the files to log: those named, and for a folder those in it, by name.
+
+    Hidden files, folders in the folder and the lists and notes beside photos are passed over.
+    Raises PhotoError for a folder in which no file is left.
+    """
+    found: list[Path] = []
+    for path in paths:
+        if not path.is_dir():
+            found.append(path)
+            continue
+        inside = [
+            file
+            for file in sorted(path.iterdir())
+            if not file.name.startswith(".")
+            and not file.is_dir()
+            and file.suffix.lower() not in _PASSED_OVER
+        ]
+        if not inside:
+            raise PhotoError(f"{path}: there are no photos in this folder; name another")
+        found += inside
+    return list(dict.fromkeys(found))
+
+
+def log_photos(
+    store: Store,
+    paths: Sequence[Path],
+    settings: Settings,
+    *,
+    typed: TypedScrap | None = None,
+    again: bool = False,
+    make_fabrics: bool = False,
+    advance: Callable[[int, int], None] = lambda _done, _of: None,
+) -> LogResult:
+    """Log photos: `paths` are files and folders.
+
+    What the file ``scraps.toml`` beside a photo says of it holds; for the others, `typed` (None:
+    they are refused). Fabrics that the store does not know are added when `make_fabrics`, else
+    their photos are refused. A photo that the store has already is skipped unless `again`.
+    `advance` is called with the number of photos done and of all.
+
+    Raises PhotoError or StoreError when nothing can be logged at all; StoreError when the store
+    fails on the way (what was logged before stays).
+    """
+    files = photos_in(paths)
+    told = _Told(settings, typed)
+    logged: list[Logged] = []
+    skipped: list[Skipped] = []
+    refused = [
+        Refused(path=path, reason=f"{LIST_NAME}: {path.name} is listed and not there; log it later")
+        for path in told.listed_and_missing(paths)
+    ]
+    for done, path in enumerate(files):
+        advance(done, len(files))
+        try:
+            outcome = _log_one(store, path, told, again=again, make_fabrics=make_fabrics)
+        except (PhotoError, ShapeError, NotFoundError, _SlipError) as error:
+            refused.append(Refused(path=path, reason=_naming(path, error)))
+        else:
+            if isinstance(outcome, Logged):
+                logged.append(outcome)
+            else:
+                skipped.append(outcome)
+    advance(len(files), len(files))
+    return LogResult(logged=tuple(logged), skipped=tuple(skipped), refused=tuple(refused))
+
+
+class _SlipError(ScrapstoreError):
+    """What was typed of one photo cannot be used."""
+
+
+class _Told:
+    """What was typed of each photo; the list of a folder is read once."""
+
+    def __init__(self, settings: Settings, others: TypedScrap | None) -> None:
+        self._settings = settings
+        self._others = others
+        self._lists: dict[Path, dict[str, TypedScrap | ScrapstoreError]] = {}
+
+    def of(self, path: Path) -> TypedScrap:
+        """Return what was typed of the photo `path`."""
+        entry = self._list(path.parent).get(path.name)
+        if isinstance(entry, ScrapstoreError):
+            raise _SlipError(str(entry))
+        if entry is not None:
+            return entry
+        if self._others is not None:
+            return self._others
+        msg = f"no size was typed; give --size (or another), or list it in {LIST_NAME} beside it"
+        raise _SlipError(msg)
+
+    def listed_and_missing(self, paths: Iterable[Path]) -> Iterator[Path]:
+        """Yield what the lists of the folders among `paths` name and that is not there."""
+        for folder in paths:
+            if folder.is_dir():
+                yield from (
+                    folder / name for name in self._list(folder) if not (folder / name).exists()
+                )
+
+    def _list(self, folder: Path) -> dict[str, TypedScrap | ScrapstoreError]:
+        if folder not in self._lists:
+            file = folder / LIST_NAME
+            there = file.is_file()
+            self._lists[folder] = read_size_list(file, self._settings) if there else {}
+        return self._lists[folder]
+
+
+def _naming(path: Path, error: ScrapstoreError) -> str:
+    text = str(error)
+    return text if path.name in text else f"{path.name}: {text}"
+
+
+def _log_one(
+    store: Store, path: Path, told: _Told, *, again: bool, make_fabrics: bool
+) -> Logged | Skipped:
+    if not again:
+        # Known by its bytes, a photo need not be decoded to be skipped.
+        known = _known_photo(store, _digest(path))
+        if known is not None:
+            return _skip(store, path, known)
+    photo = open_photo(path)
+    typed = told.of(path)
+    if typed.fabric is not None and not make_fabrics:
+        with store.read() as reader:
+            reader.fabric(typed.fabric.name)  # told before the colours are looked for
+    scrap = _with_colours(typed.scrap, photo)
+    copy = stored_copy(path)
+    file_name = store.keep_photo(copy.data, copy.suffix)
+    with store.change("log") as writer:
+        row = writer.find_photo(sha256=photo.sha256, file_name=file_name)
+        if row is not None and not again:
+            # The same picture under other bytes, or another process was quicker.
+            return Skipped(path=path, scraps=writer.scraps_on_photo(row.id))
+        cloth = None if typed.fabric is None else _fabric(writer, typed.fabric, make=make_fabrics)
+        row = row or writer.add_photo(_new_photo(photo, path, file_name))
+        added = writer.add_scrap(replace(scrap, photo=row, fabric=cloth))
+    return Logged(path=path, scraps=(added,))
+
+
+def _digest(path: Path) -> str | None:
+    """Return the SHA-256 of the file, None for what is no file or far too large for a photo."""
+    try:
+        if not path.is_file() or path.stat().st_size > _HASHED_AT_MOST:
+            return None
+        with path.open("rb") as stream:
+            return hashlib.file_digest(stream, "sha256").hexdigest()
+    except OSError:
+        return None  # `open_photo` says what is wrong with it
+
+
+def _known_photo(store: Store, sha256: str | None) -> StoredPhoto | None:
+    if sha256 is None:
+        return None
+    with store.read() as reader:
+        return reader.find_photo(sha256=sha256)
+
+
+def _skip(store: Store, path: Path, photo: StoredPhoto) -> Skipped:
+    """Skip a photo that is there already; bring its stored copy back should that be lost."""
+    if not store.photo_path(photo).is_file():
+        copy = stored_copy(path)
+        store.keep_photo(copy.data, copy.suffix)
+    with store.read() as reader:
+        return Skipped(path=path, scraps=reader.scraps_on_photo(photo.id))
+
+
+def _with_colours(scrap: NewScrap, photo: Photo) -> NewScrap:
+    """Return `scrap` with its swatches and what they read as; what was typed stays."""
+    swatches = dominant_colours(cloth_pixels(photo.pixels))
+    reading = reads_as(swatches)
+    return replace(
+        scrap,
+        swatches=swatches,
+        family=scrap.family or reading.family,
+        accents=scrap.accents or reading.accents,
+        value=scrap.value or reading.value,
+        corrected=tuple(
+            sorted(field for field in ("family", "accents", "value") if getattr(scrap, field))
+        ),
+    )
+
+
+def _new_photo(photo: Photo, path: Path, file_name: str) -> NewPhoto:
+    height, width = photo.pixels.shape[:2]
+    return NewPhoto(
+        sha256=photo.sha256,
+        file_name=file_name,
+        original_name=path.name,
+        width=width,
+        height=height,
+        camera=photo.camera,
+        focal_length_mm=photo.focal_length_mm,
+        taken=photo.taken,
+    )
+
+
+def _fabric(writer: Writer, typed: NewFabric, *, make: bool) -> Fabric:
+    try:
+        fabric = writer.fabric(typed.name)
+    except NotFoundError:
+        if not make:
+            raise
+        return writer.add_fabric(typed)
+    if fabric.retired:
+        msg = f"fabric {fabric.name!r} is retired; bring it back with fabric restore"
+        raise _SlipError(msg)
+    return fabric
