@@ -61,6 +61,7 @@ _BETWEEN = "finished height between the parallel sides"
 _HALF_OF = "finished side of the equilateral triangle it is half of (its longest side)"
 _UPRIGHT = "finished height, the longer of the two sides at the right angle"
 _HEIGHT = Reach(90)
+_MIRRORED = ", mirrored"
 
 _ALL: Final = (
     ShapeKind(
@@ -174,8 +175,11 @@ def shape_kind(text: str) -> ShapeKind:
     found = _BY_WORDS.get(_words(text))
     if found is not None:
         return found
-    near = get_close_matches(text.lower().replace(" ", "-"), KINDS, n=2, cutoff=0.5)
-    hint = f"did you mean {' or '.join(near)}?" if near else f"known are {', '.join(KINDS)}"
+    titles = {name: kind.title for kind in _ALL for name in (kind.title, kind.name)}
+    near = get_close_matches(text.lower(), titles, n=2, cutoff=0.5)
+    close = " or ".join(dict.fromkeys(titles[name] for name in near))
+    known = ", ".join(kind.title for kind in _ALL)
+    hint = f"did you mean {close}?" if close else f"known are {known}"
     raise ShapeError(f"shape {text!r} is not known; {hint}")
 
 
@@ -246,10 +250,10 @@ def mirrored(shape: Shape) -> Shape:
     measures = dict(shape.measures)
     if entry.by_corners:
         measures |= {f"side {i + 1}": shape.measures[f"side {count - i}"] for i in range(count)}
-    if entry.other_hand is None:
-        return Shape(shape.kind, f"{shape.label}, mirrored", flipped, measures, straight)
-    other = KINDS[entry.other_hand]
+    other = KINDS[entry.other_hand or entry.name]
     label = shape.label.replace(entry.title, other.title)
+    if entry.other_hand is None:
+        label = label.removesuffix(_MIRRORED) if label.endswith(_MIRRORED) else label + _MIRRORED
     return Shape(other.name, label, flipped, measures, straight)
 
 

@@ -119,7 +119,7 @@ def test_names_are_read_as_people_write_them(written: str, kind: str) -> None:
 
 
 @pytest.mark.parametrize(
-    ("written", "hint"), [("hexagone", "hexagon"), ("dimond-60", "diamond-60"), ("", "square")]
+    ("written", "hint"), [("hexagone", "hexagon"), ("dimond-60", "60° diamond"), ("", "square")]
 )
 def test_an_unknown_name_brings_a_suggestion(written: str, hint: str) -> None:
     with pytest.raises(ShapeError, match=hint):

@@ -1,0 +1,101 @@
+"""A project as the rest of the program uses it. Inches, degrees; see `scrapstore.shapes`."""
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from shapely import Polygon
+
+from scrapstore.shapes import (
+    Grain,
+    GrainDirection,
+    GrainFree,
+    Shape,
+    Tips,
+    is_mirror_symmetric,
+    rotations_deg,
+)
+
+__all__ = ["PieceNeed", "Project", "Role"]
+
+
+@dataclass(frozen=True, slots=True)
+class Role:
+    """The conditions on the cloth of one role; an empty condition allows everything.
+
+    `families` and `values` are what the cloth may read as, `fabrics` the names it may have. Of each
+    piece, every fabric gives a multiple of `same_fabric_sets`; over the whole role there are at
+    least `min_fabrics` fabrics and at most `max_per_fabric` pieces of any one.
+    """
+
+    name: str
+    families: tuple[str, ...] = ()
+    values: tuple[str, ...] = ()
+    fabrics: tuple[str, ...] = ()
+    same_fabric_sets: int | None = None
+    min_fabrics: int | None = None
+    max_per_fabric: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class PieceNeed:
+    """One line of the piece list.
+
+    `cut` is the cut outline in the frame of `shape`; `grain` the rule for how it lies on the cloth;
+    `mirror` says that the mirrored piece will do as well.
+    """
+
+    name: str
+    shape: Shape
+    cut: Polygon
+    count: int
+    role: str
+    grain: Grain
+    tips: Tips
+    mirror: bool = False
+
+    @property
+    def rotations_deg(self) -> tuple[float, ...]:
+        """Return the rotations that the grain rule allows, with lengthwise grain at 0°."""
+        return rotations_deg(self.shape, self.grain)
+
+    @property
+    def handed(self) -> bool:
+        """Return whether left and right differ, so that the cloth's right side matters."""
+        return not self.mirror and not is_mirror_symmetric(self.shape)
+
+    @property
+    def one_way(self) -> bool:
+        """Return whether the piece has a direction that a one-way print must follow."""
+        return isinstance(self.grain, GrainDirection)
+
+    @property
+    def needs_grain(self) -> bool:
+        """Return whether the rule can only be kept where the grain of the cloth is known."""
+        return not isinstance(self.grain, GrainFree)
+
+
+@dataclass(frozen=True, slots=True)
+class Project:
+    """What a project file says. `cushion` is its finished width and height, where given."""
+
+    name: str
+    seam_allowance: float
+    tips: Tips
+    usable_width: float
+    pieces: tuple[PieceNeed, ...]
+    roles: Mapping[str, Role] = field(hash=False)
+    cushion: tuple[float, float] | None = None
+    notes: str = ""
+
+    @property
+    def finished_area(self) -> float:
+        """Return the finished area of all pieces, square inches."""
+        return math.fsum(piece.shape.outline.area * piece.count for piece in self.pieces)
+
+    @property
+    def covered(self) -> float | None:
+        """Return the share of the cushion that the pieces cover, 1 when they make it up."""
+        if self.cushion is None:
+            return None
+        return self.finished_area / (self.cushion[0] * self.cushion[1])

@@ -1,0 +1,272 @@
+"""From the text of a project file to a `Project`, or to every fault in it."""
+
+import re
+import tomllib
+from collections.abc import Collection, Iterable, Mapping
+from pathlib import Path
+from typing import Any, Final
+
+from pydantic import ValidationError
+
+from scrapstore.errors import ProjectError
+from scrapstore.projects.building import build_piece, role_findings
+from scrapstore.projects.faults import Fault, Finding, nearest, place, report
+from scrapstore.projects.forms import PieceNeed, Project, Role
+from scrapstore.projects.lines import Key, key_lines, line_of
+from scrapstore.projects.schema import (
+    COLOUR_FAMILIES,
+    FORMAT,
+    RIGHT,
+    GrainEntry,
+    PieceEntry,
+    ProjectEntry,
+    RoleEntry,
+)
+from scrapstore.shapes import Tips
+
+__all__ = ["check_project", "load_project", "read_project"]
+
+_LARGEST_BYTES: Final = 1_000_000
+
+
+def load_project(
+    path: Path,
+    *,
+    seam_allowance: float = 0.25,
+    usable_width: float = 40.0,
+    families: Collection[str] = COLOUR_FAMILIES,
+) -> Project:
+    """Return the project in the file `path`.
+
+    `seam_allowance` and `usable_width` (inches) hold where the file gives none; `families` are the
+    colour words a role may ask for. Raises ProjectError listing every fault with its line, or
+    saying why the file cannot be read.
+    """
+    text = _text(path)
+    return read_project(
+        text,
+        file=str(path),
+        seam_allowance=seam_allowance,
+        usable_width=usable_width,
+        families=families,
+    )
+
+
+def check_project(path: Path, *, families: Collection[str] = COLOUR_FAMILIES) -> tuple[Fault, ...]:
+    """Return every fault of the file `path`, in the order of its lines; none when it is sound.
+
+    Raises ProjectError where there is no file to check.
+    """
+    project = _read(_text(path), 0.25, 40.0, families)
+    return () if isinstance(project, Project) else project
+
+
+def read_project(
+    text: str,
+    *,
+    file: str = "project",
+    seam_allowance: float = 0.25,
+    usable_width: float = 40.0,
+    families: Collection[str] = COLOUR_FAMILIES,
+) -> Project:
+    """Return the project that `text` describes; as `load_project`, with `file` for the messages."""
+    project = _read(text, seam_allowance, usable_width, families)
+    if isinstance(project, Project):
+        return project
+    raise ProjectError(report(file, project))
+
+
+def _text(path: Path) -> str:
+    try:
+        if path.stat().st_size > _LARGEST_BYTES:
+            raise ProjectError(f"{path}: over a million bytes is no project file; name another")
+        return path.read_text(encoding="utf-8")
+    except UnicodeDecodeError as error:
+        msg = f"{path}: byte {error.start + 1} is not UTF-8 text; save the file as UTF-8"
+        raise ProjectError(msg) from None
+    except OSError as error:
+        msg = f"{path}: cannot be read ({error.strerror}); check its name and your rights to it"
+        raise ProjectError(msg) from None
+
+
+def _read(
+    text: str, seam_allowance: float, usable_width: float, families: Collection[str]
+) -> Project | tuple[Fault, ...]:
+    try:
+        data = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        return (_syntax_fault(text, str(error)),)
+    except RecursionError:
+        return (Fault(1, "", "lists nested too deeply; a project needs no more than two levels"),)
+    entry, findings = _validated(data)
+    pieces, found = _pieces(data, entry, seam_allowance, families)
+    findings += found
+    if entry is None or findings:
+        return _faults(text, data, findings)
+    roles = {name: _role(name, role) for name, role in entry.roles.items()}
+    return Project(
+        name=entry.name,
+        seam_allowance=_or(entry.seam_allowance, seam_allowance),
+        tips=entry.tips,
+        usable_width=_or(entry.usable_width, usable_width),
+        pieces=tuple(pieces),
+        roles=roles,
+        cushion=(entry.cushion.width, entry.cushion.height) if entry.cushion else None,
+        notes=entry.notes,
+    )
+
+
+def _or(given: float | None, otherwise: float) -> float:
+    return otherwise if given is None else given
+
+
+def _syntax_fault(text: str, message: str) -> Fault:
+    """Say where TOML itself is broken, with the line as it stands and the likeliest remedy."""
+    where = re.search(r"\(at line (\d+), column (\d+)\)", message)
+    lines = text.splitlines() or [""]
+    line = int(where[1]) if where else len(lines)
+    what = re.sub(r"\s*\(at .*\)", "", message)
+    written = lines[min(line, len(lines)) - 1].strip()
+    hint = "check its quotes, brackets and the = between key and value"
+    if "overwrite" in message.lower() or "declare" in message.lower():
+        hint = "the same key or table stands there twice; keep one"
+    # The commonest slip: a length typed without quotes.
+    elif key := re.match(r"([\w-]+)\s*=\s*([\d½⅓⅔¼¾⅛⅜⅝⅞][^\"',\[\]]*)$", written):
+        hint = f'lengths go in quotes: {key[1]} = "{key[2].strip()}"'
+    return Fault(line, "", f"not TOML ({what}) in {written!r}; {hint}")
+
+
+def _validated(data: dict[str, Any]) -> tuple[ProjectEntry | None, list[Finding]]:
+    """Return the entry, and what the schema finds wrong."""
+    try:
+        return ProjectEntry.model_validate(data, context={"unit": _unit(data)}), []
+    except ValidationError as error:
+        return None, list(_schema_findings(error, data))
+
+
+def _unit(data: Mapping[str, Any]) -> str:
+    return "cm" if data.get("units") == "cm" else "in"
+
+
+def _schema_findings(error: ValidationError, data: dict[str, Any]) -> Iterable[Finding]:
+    """Turn the schema's errors into sentences; one for each key."""
+    seen: set[Key] = set()
+    for found in error.errors(include_url=False, include_context=True):
+        # Where one of several forms was allowed, the location also names the form tried.
+        key = _in_data(found["loc"], data)
+        if found["type"] == "missing":
+            key = (*key, found["loc"][-1])
+        arrived = _arrived(key, data)
+        table_for_word = key[-1:] == ("grain",) and isinstance(arrived, dict)
+        if key in seen or (table_for_word and found["type"] == "literal_error"):
+            continue  # told already, or told by what is wrong inside the table
+        seen.add(key)
+        yield key, _sentence(found["type"], found["msg"], key, arrived)
+
+
+def _in_data(loc: tuple[str | int, ...], data: Any) -> Key:
+    """Return the part of a location that is really in the file."""
+    key: Key = ()
+    for part in loc:
+        try:
+            data = data[part]
+        except (KeyError, IndexError, TypeError):
+            continue
+        key += (part,)
+    return key
+
+
+def _arrived(key: Key, data: Any) -> Any:
+    for part in key:
+        try:
+            data = data[part]
+        except (KeyError, IndexError, TypeError):
+            return None
+    return data
+
+
+_KNOWN_KEYS: Final[Mapping[str, Collection[str]]] = {
+    "top": tuple(ProjectEntry.model_fields),
+    "roles": tuple(RoleEntry.model_fields),
+    "pieces": tuple(PieceEntry.model_fields),
+    "grain": tuple(GrainEntry.model_fields),
+    "cushion": ("width", "height"),
+}
+
+
+def _sentence(kind: str, message: str, key: Key, arrived: Any) -> str:
+    """Say what arrived and what would be right."""
+    names = [part for part in key if isinstance(part, str)]
+    last = names[-1] if names else ""
+    right = RIGHT.get(last, "something else")
+    if kind == "missing":
+        return f"missing; give {right}"
+    if kind == "extra_forbidden":
+        table = "top" if len(key) == 1 else "grain" if "grain" in names else names[0]
+        return f"no such key; {nearest(last, _KNOWN_KEYS[table])}"
+    if kind == "length":
+        return message
+    if last == "format" and isinstance(arrived, int) and arrived > FORMAT:
+        return f"{arrived} is newer than this program, which reads {FORMAT}; update scrapstore"
+    if kind == "literal_error" and isinstance(arrived, str):
+        return f"{arrived!r} will not do; give {right}"
+    return f"{_shown(arrived)} will not do; give {right}"
+
+
+def _shown(value: Any) -> str:
+    text = repr(value)
+    if isinstance(value, bool):
+        text = text.lower()
+    return text if len(text) <= 60 else f"{text[:57]}..."
+
+
+def _pieces(
+    data: dict[str, Any],
+    entry: ProjectEntry | None,
+    seam_allowance: float,
+    families: Collection[str],
+) -> tuple[list[PieceNeed], list[Finding]]:
+    """Build every piece that can be built, and find what the schema cannot see."""
+    unit, findings = _unit(data), role_findings(data, families)
+    if entry is not None:
+        seam_allowance = _or(entry.seam_allowance, seam_allowance)
+    common: Tips = "trimmed" if data.get("tips") == "trimmed" else "pointed"
+    built = []
+    written = data.get("pieces")
+    for i, raw in enumerate(written if isinstance(written, list) else []):
+        if not isinstance(raw, dict):
+            continue
+        try:
+            piece = PieceEntry.model_validate(raw, context={"unit": unit})
+        except ValidationError:
+            piece = None  # the schema tells why
+        tips = piece.tips if piece is not None and piece.tips is not None else common
+        need, wrong = build_piece(raw, piece, unit, seam_allowance, tips)
+        findings += [(("pieces", i, *key), text) for key, text in wrong]
+        if need is not None:
+            built.append(need)
+    return built, findings
+
+
+def _role(name: str, entry: RoleEntry) -> Role:
+    return Role(
+        name=name,
+        families=tuple(entry.families),
+        values=tuple(entry.values),
+        fabrics=tuple(entry.fabrics),
+        same_fabric_sets=entry.same_fabric_sets,
+        min_fabrics=entry.min_fabrics,
+        max_per_fabric=entry.max_per_fabric,
+    )
+
+
+def _faults(text: str, data: dict[str, Any], findings: Iterable[Finding]) -> tuple[Fault, ...]:
+    lines = key_lines(text)
+    written = data.get("pieces")
+    names = {
+        i: piece["name"]
+        for i, piece in enumerate(written if isinstance(written, list) else [])
+        if isinstance(piece, dict) and isinstance(piece.get("name"), str)
+    }
+    faults = {Fault(line_of(key, lines), place(key, names), told) for key, told in findings}
+    return tuple(sorted(faults, key=lambda fault: (fault.line, fault.key, fault.text)))

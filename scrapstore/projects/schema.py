@@ -1,0 +1,214 @@
+"""The schema of the project file: what keys there are and what each one takes.
+
+This is the outside form; `scrapstore.projects.reading` turns it into the working form.
+"""
+
+from collections.abc import Mapping
+from typing import Annotated, Any, Final, Literal
+
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationInfo
+from pydantic_core import PydanticCustomError
+
+from scrapstore.errors import LengthError
+from scrapstore.shapes import KINDS, Tips
+from scrapstore.units import parse_length
+
+__all__ = [
+    "COLOUR_FAMILIES",
+    "FORMAT",
+    "RIGHT",
+    "GrainEntry",
+    "PieceEntry",
+    "ProjectEntry",
+    "RoleEntry",
+    "measure_names",
+    "project_schema",
+    "read_coordinate",
+    "read_length",
+]
+
+FORMAT: Final = 1
+"""The version of the file format that this program writes and reads."""
+
+COLOUR_FAMILIES: Final = (
+    "red", "orange", "yellow", "green", "blue", "purple", "pink", "brown", "white", "grey", "black",
+)  # fmt: skip
+"""The colour words a role may ask for when the caller names no others: the eleven basic colour
+terms of English (Berlin and Kay, "Basic Color Terms", 1969). A test keeps them equal to those of
+``scrapstore.colour``, which this room does not import."""
+
+RIGHT: Final[Mapping[str, str]] = {
+    "format": f"format = {FORMAT}",
+    "name": 'a name in quotes, such as "star diamond"',
+    "notes": "a text in quotes",
+    "units": '"in" or "cm", what a length without a unit is in',
+    "seam_allowance": 'a length from 0 to 2 in, such as "1/4"',
+    "usable_width": 'the width of the fabric between its selvages, such as "40"',
+    "tips": '"pointed" or "trimmed"',
+    "cushion": '[cushion] with width = "16" and height = "16"',
+    "width": 'a length such as "16"',
+    "height": 'a length such as "16"',
+    "roles": '[roles.NAME] for every role, such as [roles.background]',
+    "families": 'colour words, such as ["blue", "green"]',
+    "values": '"light", "medium" or "dark", such as ["light"]',
+    "fabrics": 'names of fabrics, such as ["blue work shirt"]',
+    "same_fabric_sets": "a whole number of 2 or more, such as 6",
+    "min_fabrics": "a whole number of 1 or more, such as 3",
+    "max_per_fabric": "a whole number of 1 or more, such as 12",
+    "pieces": "[[pieces]] for every kind of piece, at least one",
+    "shape": 'a shape, such as "60° diamond"',
+    "count": "a whole number from 1 to 10000, such as 54",
+    "role": "the name of a role, such as \"star\"",
+    "corners": 'corners in order, such as [["0", "0"], ["3", "0"], ["0", "4 1/2"]]',
+    "mirror": "true or false: whether the mirrored piece will do as well",
+    "grain": '"straight", "lengthwise", "crosswise", "free", "one-way", or a table such as '
+    '{ edges = [1], along = "lengthwise" }',
+    "edges": "edges counted from 1, such as [1, 3]",
+    "along": '"either", "lengthwise" or "crosswise"',
+    "one_way_deg": "degrees from 0 to 360, counter-clockwise from the right, such as 90 for up",
+    "free_every_deg": "degrees from 1 to 360, such as 15",
+}  # fmt: skip
+"""What would be right for each key, to end a message with."""
+
+
+def read_length(value: object, unit: str) -> float:
+    """Return inches from what stands in the file: a text as quilters write it, or a number.
+
+    Raises LengthError without a field name in front.
+    """
+    if isinstance(value, bool) or not isinstance(value, str | int | float):
+        raise LengthError(f'{value!r} is not a length; write for example "3 1/2" or "9 cm"')
+    try:
+        return parse_length(str(value), field="length", default_unit=unit)
+    except LengthError as error:
+        raise LengthError(str(error).removeprefix("length: ")) from None
+
+
+def read_coordinate(value: object, unit: str) -> float:
+    """Return the inches of a corner's coordinate, which may also be zero or negative.
+
+    Raises LengthError.
+    """
+    written = str(value).strip()
+    if written in ("0", "0.0", "-0", "-0.0"):
+        return 0.0
+    if written.startswith("-") and not isinstance(value, bool):
+        return -read_length(written[1:], unit)
+    return read_length(value, unit)
+
+
+def _length(value: object, info: ValidationInfo) -> float:
+    unit = (info.context or {}).get("unit", "in")
+    try:
+        return read_length(value, unit)
+    except LengthError as error:
+        raise PydanticCustomError("length", "{reason}", {"reason": str(error)}) from None
+
+
+def _allowance(value: object, info: ValidationInfo) -> float:
+    return 0.0 if str(value).strip() in ("0", "0.0") else _length(value, info)
+
+
+_Name = Annotated[str, Field(min_length=1, max_length=200, strict=True)]
+_Names = Annotated[list[_Name], Field(max_length=200)]
+_Count = Annotated[int, Field(strict=True, ge=1, le=10_000)]
+_Corner = Annotated[
+    list[str | Annotated[float, Field(strict=True)]], Field(min_length=2, max_length=2)
+]
+_Length = Annotated[
+    float,
+    BeforeValidator(_length, json_schema_input_type=str | float),
+    Field(gt=0, le=10_000, json_schema_extra={"examples": ["3 1/2", "9 cm"]}),
+]
+
+
+class _Entry(BaseModel):
+    model_config = ConfigDict(extra="forbid", frozen=True, hide_input_in_errors=True)
+
+
+class GrainEntry(_Entry):
+    """A grain rule that one word does not say; exactly one of the three."""
+
+    edges: list[Annotated[int, Field(strict=True, ge=1)]] | None = Field(None, min_length=1)
+    along: Literal["either", "lengthwise", "crosswise"] = "either"
+    one_way_deg: float | None = Field(None, ge=0, le=360, strict=True)
+    free_every_deg: float | None = Field(None, ge=1, le=360, strict=True)
+
+
+class RoleEntry(_Entry):
+    """What the cloth of a role must be."""
+
+    families: _Names = Field(default=[], description=RIGHT["families"])
+    values: list[Literal["light", "medium", "dark"]] = Field(default=[])
+    fabrics: _Names = Field(default=[])
+    same_fabric_sets: Annotated[int, Field(strict=True, ge=2, le=10_000)] | None = None
+    min_fabrics: _Count | None = None
+    max_per_fabric: _Count | None = None
+
+
+class PieceEntry(_Entry):
+    """One kind of piece. Its sizes are keys of their own; which ones, the shape says."""
+
+    model_config = ConfigDict(extra="allow", frozen=True, hide_input_in_errors=True)
+
+    name: _Name
+    shape: _Name
+    count: _Count
+    role: _Name
+    tips: Tips | None = None
+    grain: Literal["straight", "lengthwise", "crosswise", "free", "one-way"] | GrainEntry = (
+        "straight"
+    )
+    mirror: bool = Field(False, strict=True)
+    corners: list[_Corner] | None = None
+
+
+class CushionEntry(_Entry):
+    """The finished size of the whole."""
+
+    width: _Length
+    height: _Length
+
+
+class ProjectEntry(_Entry):
+    """A whole project file."""
+
+    format: Annotated[int, Field(strict=True, ge=FORMAT, le=FORMAT)]
+    name: _Name
+    notes: str = Field("", strict=True, max_length=20_000)
+    units: Literal["in", "cm"] = "in"
+    seam_allowance: (
+        Annotated[
+            float,
+            BeforeValidator(_allowance, json_schema_input_type=str | float),
+            Field(ge=0, le=2),
+        ]
+        | None
+    ) = None
+    usable_width: Annotated[_Length, Field(le=200)] | None = None
+    tips: Tips = "pointed"
+    cushion: CushionEntry | None = None
+    roles: dict[_Name, RoleEntry]
+    pieces: list[PieceEntry] = Field(min_length=1)
+
+
+def measure_names() -> dict[str, str]:
+    """Return every size that some shape takes, with what it means there."""
+    names: dict[str, str] = {}
+    for kind in KINDS.values():
+        for name, meaning in kind.meanings.items():
+            names.setdefault(name, f"{kind.title}: {meaning}")
+    return names
+
+
+def project_schema() -> dict[str, Any]:
+    """Return the JSON schema of the project file, for editors that check TOML with one."""
+    schema = ProjectEntry.model_json_schema()
+    piece = schema["$defs"]["PieceEntry"]
+    piece["properties"] |= {
+        name: {"type": ["string", "number"], "description": meaning, "title": name}
+        for name, meaning in measure_names().items()
+    }
+    piece["properties"]["shape"]["examples"] = [kind.title for kind in KINDS.values()]
+    piece["additionalProperties"] = False
+    return schema
