@@ -4,6 +4,7 @@ Pure: no files, no store, no clock; where chance is needed, a seed comes in. Ins
 CIELAB under D65; at the edge it is sRGB from 0 to 255.
 """
 
+from scrapstore.colour.corrections import Correction, learn
 from scrapstore.colour.difference import delta_e
 from scrapstore.colour.families import (
     FAMILIES,
@@ -12,25 +13,66 @@ from scrapstore.colour.families import (
     family_of_word,
     family_probabilities,
 )
-from scrapstore.colour.reading import MULTICOLOUR, Reading, Value, Warmth, reads_as
+from scrapstore.colour.light import Balance, balance_from_greys
+from scrapstore.colour.movers import Match, colour_anywhere, earth_movers, most_like
+from scrapstore.colour.piles import Pile, group_into_piles
+from scrapstore.colour.reading import (
+    ACCENT_SHARE,
+    MULTICOLOUR,
+    Reading,
+    Value,
+    Warmth,
+    read_many,
+    reads_as,
+    relative_values,
+)
 from scrapstore.colour.spaces import lab_to_srgb, srgb_to_lab
 from scrapstore.colour.swatches import Swatch, dominant_colours, swatch
+from scrapstore.colour.wheel import (
+    Group,
+    Relation,
+    Suggestion,
+    family_groups,
+    go_together,
+    sheet_order,
+    wheel_deg,
+)
 
 __all__ = [
+    "ACCENT_SHARE",
     "FAMILIES",
     "MULTICOLOUR",
+    "Balance",
+    "Correction",
+    "Group",
+    "Match",
+    "Pile",
     "Reading",
+    "Relation",
+    "Suggestion",
     "Swatch",
     "Value",
     "Warmth",
+    "balance_from_greys",
+    "colour_anywhere",
     "delta_e",
     "dominant_colours",
+    "earth_movers",
     "families",
     "family",
+    "family_groups",
     "family_of_word",
     "family_probabilities",
+    "go_together",
+    "group_into_piles",
     "lab_to_srgb",
+    "learn",
+    "most_like",
+    "read_many",
     "reads_as",
+    "relative_values",
+    "sheet_order",
     "srgb_to_lab",
     "swatch",
+    "wheel_deg",
 ]

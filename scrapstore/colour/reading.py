@@ -16,9 +16,19 @@ import numpy as np
 from scrapstore.colour.families import FAMILIES, families, family_probabilities
 from scrapstore.colour.spaces import FloatArray, chroma_hue, lab_to_linear, linear_to_lab
 from scrapstore.colour.swatches import Swatch
-from scrapstore.errors import ScrapstoreError
+from scrapstore.colour.table import tabulate
 
-__all__ = ["MULTICOLOUR", "Reading", "Value", "Warmth", "blurred", "reads_as"]
+__all__ = [
+    "ACCENT_SHARE",
+    "MULTICOLOUR",
+    "Reading",
+    "Value",
+    "Warmth",
+    "blurred",
+    "read_many",
+    "reads_as",
+    "relative_values",
+]
 
 MULTICOLOUR: Final = "multicolour"
 """What a cloth reads as when no family leads."""
@@ -35,6 +45,8 @@ _STRONG_CHROMA: Final = 50.0  # a swatch of this chroma counts double
 _DARK_BELOW: Final = 42.0  # L*
 _LIGHT_FROM: Final = 68.0  # L*
 _VALUE_DOUBT: Final = 4.0  # L*; how softly one value passes into the next
+_LEAST_STEP: Final = 8.0  # L*; the least that parts light from dark in a patchwork
+_VALUES: Final[tuple[Value, Value, Value]] = ("dark", "medium", "light")
 _WARM_HUE: Final = 50.0  # degrees, orange; a quarter turn either way lie yellow-green and magenta
 _NEUTRAL_CHROMA: Final = 6.0
 
@@ -57,71 +69,117 @@ class Reading:
     warmth_confidence: float
     lab: tuple[float, float, float]
     """The one colour it blurs into, CIELAB; its L* is what values are compared by."""
+    lead_lab: tuple[float, float, float]
+    """The colour that leads: of the leading family's swatches alone, CIELAB."""
+    learned: bool = False
+    """Whether the family comes from corrections the user made to cloths like it."""
 
 
 def blurred(labs: FloatArray, shares: FloatArray) -> FloatArray:
-    """Return the CIELAB colour (3,) that colours (n, 3) of the given shares (n,) blur into.
+    """Return the CIELAB colours (..., 3) that colours (..., k, 3) of shares (..., k) blur into.
 
     Light adds up in linear light, not in CIELAB.
     """
-    return linear_to_lab(np.average(lab_to_linear(labs), axis=0, weights=shares))
+    return linear_to_lab((shares[..., None] * lab_to_linear(labs)).sum(axis=-2))
 
 
 def reads_as(swatches: Sequence[Swatch]) -> Reading:
     """Return what a cloth of these swatches reads as; ScrapstoreError when there are none."""
-    if not swatches:
-        msg = "colours: a cloth without swatches reads as nothing; give it a photo or a colour"
-        raise ScrapstoreError(msg)
-    labs = np.array([one.lab for one in swatches])
-    shares = np.array([one.share for one in swatches])
-    shares = shares / shares.sum()
+    return read_many([swatches])[0]
+
+
+def read_many(swatch_sets: Sequence[Sequence[Swatch]]) -> tuple[Reading, ...]:
+    """Return what each of many cloths reads as, in their order."""
+    table = tabulate(swatch_sets)
+    labs, shares = table.labs, table.shares
     afar = blurred(labs, shares)
 
     weights = shares * (1 + chroma_hue(labs)[0] / _STRONG_CHROMA)
-    near = weights @ family_probabilities(labs) / weights.sum()
+    weights /= weights.sum(axis=1, keepdims=True)
+    near = np.einsum("nk,nkf->nf", weights, family_probabilities(labs))
     mixed = (1 - _BLUR) * near + _BLUR * family_probabilities(afar)
-    leader = int(np.argmax(mixed))
-    leads = bool(mixed[leader] >= _LEADS)
-    name = FAMILIES[leader] if leads else MULTICOLOUR
+    leader = mixed.argmax(axis=1)
+    certain = mixed.max(axis=1)
 
-    by_family = np.bincount(families(labs), weights=shares, minlength=len(FAMILIES))
-    ranked = [
-        (FAMILIES[at], float(by_family[at]))
-        for at in np.argsort(-by_family, kind="stable")
-        if by_family[at] > 0
-    ]
-    value, value_confidence = _value(float(afar[0]))
+    words = families(labs)
+    by_family = np.zeros((len(table), len(FAMILIES)))
+    np.add.at(by_family, (np.arange(len(table))[:, None], words), shares)
+    ranked = np.argsort(-by_family, axis=1, kind="stable")
+
+    # Of a cloth that a family leads, the colours that made it lead; of any other, the blur.
+    leading = shares * (words == leader[:, None]) * (certain >= _LEADS)[:, None]
+    sums = leading.sum(axis=1, keepdims=True)
+    lead = np.where(sums > 0, blurred(labs, leading / np.where(sums > 0, sums, 1)), afar)
+
+    value, value_confidence = absolute_values(afar[:, 0])
     warmth, warmth_confidence = _warmth(afar)
-    return Reading(
-        family=name,
-        confidence=float(mixed[leader] if leads else 1 - mixed[leader]),
-        accents=tuple(word for word, share in ranked if word != name and share >= ACCENT_SHARE),
-        shares=tuple(ranked),
-        value=value,
-        value_confidence=value_confidence,
-        warmth=warmth,
-        warmth_confidence=warmth_confidence,
-        lab=(float(afar[0]), float(afar[1]), float(afar[2])),
-    )
+    readings = []
+    for row, sure in enumerate(certain.tolist()):
+        leads = sure >= _LEADS
+        name = FAMILIES[leader[row]] if leads else MULTICOLOUR
+        held = by_family[row].tolist()
+        found = tuple((FAMILIES[at], held[at]) for at in ranked[row].tolist() if held[at] > 0)
+        readings.append(
+            Reading(
+                family=name,
+                confidence=sure if leads else 1 - sure,
+                accents=tuple(w for w, share in found if w != name and share >= ACCENT_SHARE),
+                shares=found,
+                value=value[row],
+                value_confidence=float(value_confidence[row]),
+                warmth=warmth[row],
+                warmth_confidence=float(warmth_confidence[row]),
+                lab=_triple(afar[row]),
+                lead_lab=_triple(lead[row]),
+            )
+        )
+    return tuple(readings)
 
 
-def _value(lightness: float) -> tuple[Value, float]:
-    """Return light, medium or dark by L* alone, and how sure that is."""
-    above_dark = 1 / (1 + np.exp(-(lightness - _DARK_BELOW) / _VALUE_DOUBT))
-    above_medium = 1 / (1 + np.exp(-(lightness - _LIGHT_FROM) / _VALUE_DOUBT))
-    if lightness < _DARK_BELOW:
-        return "dark", float(1 - above_dark)
-    if lightness < _LIGHT_FROM:
-        return "medium", float(above_dark - above_medium)
-    return "light", float(above_medium)
+def _triple(lab: FloatArray) -> tuple[float, float, float]:
+    lightness, a, b = lab.tolist()
+    return lightness, a, b
 
 
-def _warmth(lab: FloatArray) -> tuple[Warmth, float]:
-    """Return warm towards orange, cool towards blue, neutral near grey, and how sure that is."""
-    chroma, hue = (float(part) for part in chroma_hue(lab))
+def absolute_values(lightness: FloatArray) -> tuple[list[Value], FloatArray]:
+    """Return light, medium or dark by L* (n,) alone, and how sure each is."""
+    above_dark = _rising(lightness - _DARK_BELOW)
+    above_medium = _rising(lightness - _LIGHT_FROM)
+    odds = np.stack([1 - above_dark, above_dark - above_medium, above_medium])
+    place = (lightness >= _DARK_BELOW).astype(int) + (lightness >= _LIGHT_FROM)
+    return [_VALUES[at] for at in place], np.take_along_axis(odds, place[None], axis=0)[0]
+
+
+def relative_values(readings: Sequence[Reading]) -> tuple[tuple[Value, float], ...]:
+    """Return each cloth's value among these others, and how sure it is: thirds of their L*.
+
+    A value is relative on a quilt: among pastels the deepest is the dark. Where the thirds lie
+    closer than the eye tells apart in a patchwork, what is between them is medium.
+    """
+    if not readings:
+        return ()
+    lightness = np.array([reading.lab[0] for reading in readings])
+    low, high = np.quantile(lightness, [1 / 3, 2 / 3])
+    middle, half = (low + high) / 2, max((high - low) / 2, _LEAST_STEP / 2)
+    below, above = _rising(lightness - (middle - half)), _rising(lightness - (middle + half))
+    odds = np.stack([1 - below, below - above, above])
+    place = (lightness >= middle - half).astype(int) + (lightness > middle + half)
+    return tuple((_VALUES[at], float(odds[at, n])) for n, at in enumerate(place))
+
+
+def _rising(lightness: FloatArray) -> FloatArray:
+    return np.asarray(1 / (1 + np.exp(-lightness / _VALUE_DOUBT)), dtype=np.float64)
+
+
+def _warmth(lab: FloatArray) -> tuple[list[Warmth], FloatArray]:
+    """Return warm towards orange, cool towards blue, neutral near grey, and how sure each is."""
+    chroma, hue = chroma_hue(lab)
     coloured = chroma**2 / (chroma**2 + _NEUTRAL_CHROMA**2)
-    if coloured < 0.5:
-        return "neutral", 1 - coloured
-    lean = float(np.cos(np.radians(hue - _WARM_HUE)))
-    side: Warmth = "warm" if lean >= 0 else "cool"
-    return side, coloured * (0.5 + 0.5 * min(1.0, abs(lean) / 0.5))
+    lean = np.cos(np.radians(hue - _WARM_HUE))
+    neutral = coloured < 0.5
+    sure = np.where(neutral, 1 - coloured, coloured * (0.5 + np.minimum(0.5, np.abs(lean))))
+    sides: list[Warmth] = [
+        "neutral" if grey else "warm" if towards >= 0 else "cool"
+        for grey, towards in zip(neutral, lean, strict=True)
+    ]
+    return sides, sure

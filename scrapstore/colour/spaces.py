@@ -12,6 +12,8 @@ import numpy as np
 import numpy.typing as npt
 
 __all__ = [
+    "WHITE_XYZ",
+    "XYZ_FROM_RGB",
     "FloatArray",
     "chroma_hue",
     "lab_to_linear",
@@ -25,7 +27,7 @@ __all__ = [
 FloatArray = npt.NDArray[np.float64]
 
 # Rows X, Y, Z; columns red, green, blue (IEC 61966-2-1, rounded to four places as printed there).
-_XYZ_FROM_RGB: Final[FloatArray] = np.array(
+XYZ_FROM_RGB: Final[FloatArray] = np.array(
     [[0.4124, 0.3576, 0.1805], [0.2126, 0.7152, 0.0722], [0.0193, 0.1192, 0.9505]]
 )
 # The inverse as the standard prints it, and not the exact one: a round trip moves a colour by less
@@ -33,7 +35,7 @@ _XYZ_FROM_RGB: Final[FloatArray] = np.array(
 _RGB_FROM_XYZ: Final[FloatArray] = np.array(
     [[3.2406, -1.5372, -0.4986], [-0.9689, 1.8758, 0.0415], [0.0557, -0.2040, 1.0570]]
 )
-_WHITE: Final[FloatArray] = np.array([0.3127 / 0.3290, 1.0, (1 - 0.3127 - 0.3290) / 0.3290])
+WHITE_XYZ: Final[FloatArray] = np.array([0.3127 / 0.3290, 1.0, (1 - 0.3127 - 0.3290) / 0.3290])
 
 # CIE 15: the cube root gives way to a straight line below (6/29)³.
 _KNEE: Final = 6 / 29
@@ -61,7 +63,7 @@ def linear_to_srgb(linear: npt.ArrayLike) -> FloatArray:
 
 def linear_to_lab(linear: npt.ArrayLike) -> FloatArray:
     """Return CIELAB of linear light 0 to 1 in sRGB's primaries; shape (..., 3) kept."""
-    xyz = np.asarray(linear, dtype=np.float64) @ _XYZ_FROM_RGB.T / _WHITE
+    xyz = np.asarray(linear, dtype=np.float64) @ XYZ_FROM_RGB.T / WHITE_XYZ
     f = np.where(xyz > _KNEE**3, np.cbrt(xyz), xyz / (3 * _KNEE**2) + 4 / 29)
     fx, fy, fz = np.moveaxis(f, -1, 0)
     return np.stack([116 * fy - 16, 500 * (fx - fy), 200 * (fy - fz)], axis=-1)
@@ -72,7 +74,7 @@ def lab_to_linear(lab: npt.ArrayLike) -> FloatArray:
     lightness, a, b = np.moveaxis(np.asarray(lab, dtype=np.float64), -1, 0)
     fy = (lightness + 16) / 116
     f = np.stack([fy + a / 500, fy, fy - b / 200], axis=-1)
-    xyz = np.where(f > _KNEE, f**3, 3 * _KNEE**2 * (f - 4 / 29)) * _WHITE
+    xyz = np.where(f > _KNEE, f**3, 3 * _KNEE**2 * (f - 4 / 29)) * WHITE_XYZ
     return np.asarray(xyz @ _RGB_FROM_XYZ.T, dtype=np.float64)
 
 

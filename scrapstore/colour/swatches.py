@@ -1,12 +1,19 @@
 """The dominant colours of a cloth: a solid has one, a stripe its two or three, a print a few more.
 
 k-means in CIELAB (scikit-learn) first cuts the pixels into more clusters than there are dyes. Then
-neighbours are joined, weakest border first, wherever the pixels show no valley between them: a
-shadow, the weave and the noise of a photo make one dye into one broad hill of pixels, while two
-dyes make two hills with a valley between. So the data choose the number.
+
+1. neighbours are joined, weakest border first, wherever the pixels show no valley between them: a
+   shadow, the weave and the noise of a photo make one dye into one broad hill of pixels, while two
+   dyes make two hills with a valley between;
+2. a small cluster that is only the blur between two larger ones (a lens and JPEG blur colour, and
+   colour more than lightness) is given back to them;
+3. a cluster too small to matter, dust or a thread, goes to the nearest.
+
+So the data choose the number.
 """
 
 from dataclasses import dataclass
+from itertools import combinations
 from typing import Final
 
 import numpy as np
@@ -17,16 +24,20 @@ from scrapstore.colour.spaces import FloatArray, lab_to_srgb, srgb_to_lab
 
 __all__ = ["Swatch", "dominant_colours", "swatch"]
 
+Labels = npt.NDArray[np.intp]
+
 MOST: Final = 8
-_PIXELS: Final = 6_000  # enough for a share of 2 % to rest on 120 pixels
+_PIXELS: Final = 5_000  # enough for a share of 2 % to rest on 100 pixels
 _CLUSTERS: Final = 14  # to begin with; more than the most swatches, so that joining decides
 # Shadow and weave move a pixel in lightness far more than in a* and b*.
 _LIGHTNESS_WEIGHT: Final = 0.7
-_ALIKE: Final = 5.0  # CIEDE2000: closer than this is one dye, whatever the valley
-_SHADOW: Final = 26.0  # weighted distance; a hill broader than this is more than a shadow
+_ALIKE: Final = 5.0  # CIEDE2000; closer than this is one dye, valley or not
+_SHADOW: Final = 26.0  # weighted CIELAB; a hill broader than this is more than a shadow
 _VALLEY: Final = 0.55  # density half way, as a part of the lower hill's
-_SMALL: Final = 0.08  # of the pixels; below it an in-between colour may be a blurred border
-_LEAST: Final = 0.015  # of the pixels; below it a colour is dust or a thread
+_BLUR_SHARE: Final = 0.25  # of the pixels; more than this is no mere blur
+_HILL_SHARE: Final = 0.04  # of the pixels; with fewer, no hill can be told from chance
+_BLUR_ROOM: Final = 11.0  # CIELAB; how far off every blend of its neighbours a blur may lie
+_LEAST: Final = 0.015  # of the pixels
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +60,7 @@ def swatch(rgb: npt.ArrayLike, share: float = 1.0) -> Swatch:
 
 
 def dominant_colours(
-    pixels_rgb: npt.NDArray[np.uint8] | npt.ArrayLike, *, seed: int = 0, most: int = MOST
+    pixels_rgb: npt.ArrayLike, *, seed: int = 0, most: int = MOST
 ) -> tuple[Swatch, ...]:
     """Return the dominant colours of a cloth's pixels, the largest share first.
 
@@ -62,86 +73,146 @@ def dominant_colours(
         return ()
     rng = np.random.default_rng(seed)
     if len(pixels) > _PIXELS:
-        pixels = pixels[np.sort(rng.choice(len(pixels), _PIXELS, replace=False))]
+        pixels = pixels[rng.choice(len(pixels), _PIXELS, replace=False)]
     lab = srgb_to_lab(pixels)
-    labels = _join(_weighted(lab), lab, _first_clusters(lab, seed), most)
+    clusters = _Clusters(lab, _first_labels(pixels, lab, seed))
+    clusters.join_hills()
+    clusters.give_back_blur()
+    clusters.drop_small(most)
     found = [
-        swatch(lab_to_srgb(np.median(lab[labels == label], axis=0)), np.mean(labels == label))
-        for label in np.unique(labels)
+        swatch(lab_to_srgb(centre), clusters.share(name))
+        for name, centre in clusters.centres.items()
     ]
     return tuple(sorted(found, key=lambda one: (-one.share, one.lab)))
+
+
+def _first_labels(pixels: npt.NDArray[np.generic], lab: FloatArray, seed: int) -> Labels:
+    """Label each pixel with one of many small clusters."""
+    codes = np.rint(pixels).astype(np.int64) @ (65536, 256, 1)
+    different = np.unique(codes)
+    if len(different) <= 2:
+        return np.asarray(codes == different[-1], dtype=np.intp)
+    from sklearn.cluster import KMeans
+
+    means = KMeans(min(_CLUSTERS, len(different)), n_init=1, max_iter=30, random_state=seed)
+    return np.asarray(means.fit_predict(_weighted(lab)), dtype=np.intp)
 
 
 def _weighted(lab: FloatArray) -> FloatArray:
     return lab * (_LIGHTNESS_WEIGHT, 1.0, 1.0)
 
 
-def _first_clusters(lab: FloatArray, seed: int) -> npt.NDArray[np.intp]:
-    """Label each pixel with one of many small clusters."""
-    different = np.unique(lab, axis=0)
-    if len(different) <= 2:
-        return np.asarray((lab == different[-1]).all(axis=1), dtype=np.intp)
-    from sklearn.cluster import KMeans
+class _Clusters:
+    """Pixels with labels that get fewer; the centre of a cluster is its median, CIELAB."""
 
-    means = KMeans(min(_CLUSTERS, len(different)), n_init=1, max_iter=40, random_state=seed)
-    return np.asarray(means.fit_predict(_weighted(lab)), dtype=np.intp)
+    def __init__(self, lab: FloatArray, labels: Labels) -> None:
+        self.lab = lab
+        self.labels = labels
+        self.centres: dict[int, FloatArray] = {}
+        self._settle({int(name) for name in np.unique(labels)})
 
+    def _settle(self, names: set[int]) -> None:
+        """Take the centres of these clusters anew; one without pixels is gone."""
+        for name in sorted(names):
+            members = self.labels == name
+            if members.any():
+                self.centres[name] = np.median(self.lab[members], axis=0)
+            else:
+                self.centres.pop(name, None)
 
-def _join(
-    points: FloatArray, lab: FloatArray, labels: npt.NDArray[np.intp], most: int
-) -> npt.NDArray[np.intp]:
-    """Join clusters until every border is a valley and no more than `most` stay."""
-    labels = labels.copy()
-    borders: dict[tuple[int, int], float] = {}
-    while True:
-        names = [int(name) for name in np.unique(labels)]
-        if len(names) == 1:
-            return labels
-        for at, one in enumerate(names):
-            for other in names[at + 1 :]:
-                if (one, other) not in borders:
-                    borders[one, other] = _border(points, lab, labels == one, labels == other)
-        weakest = min(borders, key=lambda pair: (borders[pair], pair))
-        smallest = min(names, key=lambda name: (np.count_nonzero(labels == name), name))
-        if borders[weakest] < 1:
-            keep, drop = weakest
-        elif len(names) > most or np.mean(labels == smallest) < _LEAST:
-            drop = smallest
+    def share(self, name: int) -> float:
+        return float(np.mean(self.labels == name))
+
+    def join_hills(self) -> None:
+        """Join clusters until every border between two is a valley."""
+        borders: dict[tuple[int, int], float] = {}
+        while len(self.centres) > 1:
+            new = [pair for pair in combinations(sorted(self.centres), 2) if pair not in borders]
+            if new:
+                ends = np.array([[self.centres[one], self.centres[other]] for one, other in new])
+                apart = delta_e(ends[:, 0], ends[:, 1]).tolist()
+                for pair, far in zip(new, apart, strict=True):
+                    borders[pair] = self._border(*pair, far / _ALIKE)
+            keep, drop = weakest = min(borders, key=lambda pair: (borders[pair], pair))
+            if borders[weakest] >= 1:
+                return
+            self.labels[self.labels == drop] = keep
+            self._settle({keep, drop})
+            borders = {pair: held for pair, held in borders.items() if not {*pair} & {*weakest}}
+
+    def _border(self, one: int, other: int, alike: float) -> float:
+        """Return how strong the border between two clusters is; below 1 they are one dye.
+
+        `alike` is their difference in units of _ALIKE.
+        """
+        here, there = self.centres[one], self.centres[other]
+        if alike < 1:
+            return 0.5 * alike
+        if np.linalg.norm(_weighted(there - here)) > _SHADOW:
+            return float("inf")
+        valley = self._valley(here, there, (self.labels == one) | (self.labels == other))
+        return 2.0 if valley < _VALLEY else 0.5 + 0.4 / (1 + valley)
+
+    def _valley(self, here: FloatArray, there: FloatArray, among: npt.NDArray[np.bool_]) -> float:
+        """Return how many pixels lie half way, for each at the less crowded of the two ends."""
+        way = _weighted(there - here)
+        along = _weighted(self.lab[among] - here) @ way / (way @ way)
+        first, half_way, last = ((np.abs(along - at) < 0.17).sum() for at in (0.0, 0.5, 1.0))
+        return float(half_way / max(1, min(first, last)))
+
+    def give_back_blur(self) -> None:
+        """Give each small cluster that is only blur to the nearer of the two it lies between."""
+        for name in sorted(self.centres, key=lambda name: (self.share(name), name)):
+            share = self.share(name)
+            larger = [other for other in self.centres if self.share(other) > 1.5 * share]
+            if share > _BLUR_SHARE:
+                return
+            for one, other in combinations(sorted(larger), 2):
+                if self._is_blur(name, one, other):
+                    here, there = self.centres[one], self.centres[other]
+                    mine = self.labels == name
+                    to_here = np.linalg.norm(self.lab[mine] - here, axis=1)
+                    to_there = np.linalg.norm(self.lab[mine] - there, axis=1)
+                    self.labels[mine] = np.where(to_here <= to_there, one, other)
+                    # The centres of the larger two stay: blur says nothing about a dye.
+                    del self.centres[name]
+                    break
+
+    def _is_blur(self, name: int, one: int, other: int) -> bool:
+        here, there, centre = self.centres[one], self.centres[other], self.centres[name]
+        off = np.linalg.norm(_blends(here, there) - centre, axis=1).min()
+        if off > _BLUR_ROOM:
+            return False
+        # A dye that happens to lie between two others is a hill of its own.
+        return self.share(name) < _HILL_SHARE or any(
+            self._valley(centre, end, (self.labels == name) | (self.labels == to)) >= _VALLEY
+            for to, end in ((one, here), (other, there))
+        )
+
+    def drop_small(self, most: int) -> None:
+        """Give the smallest cluster to its nearest while it is dust, or there are too many."""
+        while len(self.centres) > 1:
+            drop = min(self.centres, key=lambda name: (self.share(name), name))
+            if len(self.centres) <= most and self.share(drop) >= _LEAST:
+                return
+            centre = self.centres.pop(drop)
             keep = min(
-                (name for name in names if name != drop),
-                key=lambda name: borders[min(name, drop), max(name, drop)],
+                self.centres, key=lambda name: (float(delta_e(self.centres[name], centre)), name)
             )
-        else:
-            return labels
-        labels[labels == drop] = keep
-        borders = {
-            pair: strength
-            for pair, strength in borders.items()
-            if keep not in pair and drop not in pair
-        }
+            self.labels[self.labels == drop] = keep
 
 
-def _border(
-    points: FloatArray,
-    lab: FloatArray,
-    one: npt.NDArray[np.bool_],
-    other: npt.NDArray[np.bool_],
-) -> float:
-    """Return how strong the border between two clusters is; below 1 they are one dye."""
-    here, there = np.median(points[one], axis=0), np.median(points[other], axis=0)
-    apart = float(np.linalg.norm(there - here))
-    alike = float(delta_e(np.median(lab[one], axis=0), np.median(lab[other], axis=0))) / _ALIKE
-    if alike < 1:
-        return 0.5 * alike
-    small = min(np.count_nonzero(one), np.count_nonzero(other)) < _SMALL * len(points)
-    if apart > _SHADOW and not small:
-        return 1 + apart
-    both = points[one | other]
-    along = (both - here) @ (there - here) / apart**2
-    hills = min(_density(along, 0.0), _density(along, 1.0))
-    valley = _density(along, 0.5) / max(hills, 1e-9)
-    return min(alike, 1 + apart) if valley < _VALLEY else 0.5 + 0.4 / (1 + valley)
+def _blends(here: FloatArray, there: FloatArray) -> FloatArray:
+    """Return CIELAB colours (n, 3) that a border between two dyes may show in a JPEG.
 
-
-def _density(along: FloatArray, at: float) -> float:
-    return float(np.count_nonzero(np.abs(along - at) < 0.17))
+    JPEG blurs brightness (luma) and colour (the two chroma channels, usually at half resolution)
+    each for itself, so every mix of the one goes with every mix of the other. Luma as in ITU-R
+    BT.601, which JFIF uses.
+    """
+    ends = lab_to_srgb(np.stack([here, there]))
+    luma = ends @ (0.299, 0.587, 0.114)
+    colour = ends - luma[:, None]
+    mix = np.linspace(0, 1, 9)
+    lumas = luma[0] + mix * (luma[1] - luma[0])
+    colours = colour[0] + mix[:, None] * (colour[1] - colour[0])
+    return srgb_to_lab((lumas[:, None, None] + colours).clip(0, 255)).reshape(-1, 3)

@@ -13,12 +13,8 @@ from scrapstore.colour import (
 )
 from scrapstore.colour.family_table import FAMILY_TABLE
 from scrapstore.errors import ScrapstoreError
-from tests.support.colour_names import NamedColour, held_out, survey, web_names
+from tests.support.colour_names import agreement, confusion_table, held_out, survey, web_names
 from tests.support.fit_families import fit
-
-
-def agreement(colours: list[NamedColour]) -> np.floating:
-    return np.mean([family(colour.rgb) == colour.word for colour in colours])
 
 
 def test_the_words_are_the_eleven_of_berlin_and_kay() -> None:
@@ -46,6 +42,11 @@ def test_agrees_with_the_names_of_the_web() -> None:
 
 def test_the_table_is_what_the_script_fits() -> None:
     np.testing.assert_allclose(np.array(list(FAMILY_TABLE.values())), fit(), atol=0.03)
+
+
+def test_the_confusion_table_counts_every_name_once() -> None:
+    cells = confusion_table(survey()).replace("*", "").split("|")
+    assert sum(int(cell) for cell in cells if cell.strip().isdigit()) == len(survey())
 
 
 @pytest.mark.parametrize(

@@ -76,5 +76,5 @@ def test_shares_need_not_sum_to_one() -> None:
 
 
 def test_no_swatches_read_as_nothing() -> None:
-    with pytest.raises(ScrapstoreError, match="without swatches"):
+    with pytest.raises(ScrapstoreError, match="has no swatch"):
         reads_as([])

@@ -6,11 +6,12 @@ A name counts when exactly one of its words is a basic colour term of English.
 
 import re
 import zlib
+from collections import Counter
 from typing import NamedTuple
 
 from matplotlib.colors import CSS4_COLORS, XKCD_COLORS
 
-from scrapstore.colour import FAMILIES
+from scrapstore.colour import FAMILIES, family
 
 SPELLED = {"gray": "grey"}
 
@@ -53,3 +54,22 @@ def web_names() -> list[NamedColour]:
             words = [name]
         found += _one_word(name, words, str(hexa))
     return found
+
+
+def agreement(colours: list[NamedColour]) -> float:
+    """Return the part of the colours, 0 to 1, whose word is the program's."""
+    return sum(family(colour.rgb) == colour.word for colour in colours) / len(colours)
+
+
+def confusion_table(colours: list[NamedColour]) -> str:
+    """Return a Markdown table: people's word down, the program's across, counts in the cells."""
+    counts = Counter((colour.word, family(colour.rgb)) for colour in colours)
+    head = "| people say | " + " | ".join(FAMILIES) + " |"
+    lines = [head, "|---" * (len(FAMILIES) + 1) + "|"]
+    for said in FAMILIES:
+        cells = [
+            f"**{counts[said, told]}**" if said == told else str(counts[said, told] or "")
+            for told in FAMILIES
+        ]
+        lines.append(f"| {said} | " + " | ".join(cells) + " |")
+    return "\n".join(lines)
