@@ -34,12 +34,13 @@ _GAP: Final = 0.45
 class Options:
     """What a scene is made of; None leaves it to the seed.
 
-    `width` and `height` are pixels. `camera_height` is inches above the table, `kelvin` one or two
-    lamps. `wear` 0 gives edges on the line, no loose threads, no folds. `clean` leaves out noise,
-    blur, sharpening, fall-off of light, shadows and colour casts. `squares`, when given, are drawn
-    loose instead of our own print, `count` of them. `contrast` is the least CIELAB distance between
-    the table and every colour that takes a tenth of a cloth or more. Things lie within `reach`
-    inches of where the camera points.
+    `width` and `height` are pixels. `camera_height` is inches above the table, `focal_mm` the
+    focal length as of a 36 mm wide picture, `kelvin` one or two lamps. `wear` 0 gives edges on the
+    line, no loose threads, no folds. `clean` leaves out noise, blur, sharpening, fall-off of light,
+    shadows and colour casts. `squares`, when given, are drawn loose instead of our own print,
+    `count` of them. `contrast` is the least CIELAB distance between the table and every colour
+    that takes a tenth of a cloth or more. Things lie within `reach` inches of where the camera
+    points.
     """
 
     scale: Scale = "loose"
@@ -48,6 +49,7 @@ class Options:
     height: int = 3024
     camera_height: float | None = None
     tilt_deg: float | None = None
+    focal_mm: float | None = None
     k1: float | None = None
     kelvin: tuple[float, ...] | None = None
     table: str | None = None
@@ -106,7 +108,8 @@ def render_no_scale(seed: int, *, width: int = 1600, height: int = 1200) -> Rend
 
 def _camera(rng: Rng, options: Options) -> Camera:
     wide = max(options.width, options.height)
-    focal = float(rng.uniform(24.5, 27.5)) / 36 * wide
+    drawn = float(rng.uniform(24.5, 27.5))
+    focal = (drawn if options.focal_mm is None else options.focal_mm) / 36 * wide
     height = float(rng.uniform(18, 28))
     tilt = float(rng.uniform(0, 25))
     k1 = float(rng.uniform(-0.08, 0.08))

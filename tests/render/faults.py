@@ -82,7 +82,7 @@ _LIGHT: Final = replace(_PLAIN, table_colour=(236, 234, 228))
 FAULTS: Final[dict[str, tuple[Options, Change | None]]] = {
     "no scale": (replace(_PLAIN, scale="none"), None),
     "scale cut off": (_PLAIN, _scale_cut_off),
-    "too tilted": (replace(_PLAIN, tilt_deg=48.0, reach=10.0), None),
+    "too tilted": (replace(_PLAIN, tilt_deg=58.0, focal_mm=42.0, reach=9.0), None),
     "too blurred": (_PLAIN, _blurred),
     "scrap leaves the picture": (_PLAIN, _scrap_leaves),
     "scrap over the scale": (_PLAIN, _scrap_over_scale),

@@ -10,11 +10,13 @@ import cv2
 import numpy as np
 import pytest
 from PIL import ExifTags, Image, ImageOps
+from shapely.geometry import Polygon
 
 from tests.render.arrange import Options, render_no_scale, render_scene
 from tests.render.cloth import Cloth
 from tests.render.colours import encoded, lab, lamp_matrix, linear, white_xyz
 from tests.render.make_samples import SAMPLES, sidecar
+from tests.render.make_table_samples import LAYOUTS, scene_of
 from tests.render.prints import MAKERS, make_cloth
 from tests.render.raster import box_around, coverage
 from tests.render.scene import RenderedPhoto, _rings
@@ -142,3 +144,17 @@ def test_sidecar_is_what_the_generator_writes() -> None:
     """The list beside the photos was not edited apart from its maker."""
     written = (SAMPLE_FOLDER / "scraps.toml").read_text(encoding="utf-8")
     assert written == sidecar(SAMPLES)
+
+
+def test_scraps_laid_out_together_lie_apart() -> None:
+    """In the photos with the scale in view every scrap lies once, whole, free of everything."""
+    laid = [file for layout in LAYOUTS for file in layout.scraps]
+    assert sorted(laid) == sorted(sample.file for sample in SAMPLES)
+    for number, layout in enumerate(LAYOUTS):
+        scene = scene_of(layout, number)
+        view = Polygon(scene.camera.view()).buffer(-0.3)
+        scraps = [piece.outline for piece in scene.pieces]
+        papers = [Polygon(paper.border) for paper in scene.papers]
+        assert all(view.contains(thing) for thing in scraps + papers)
+        for i, scrap in enumerate(scraps):
+            assert all(scrap.distance(other) > 0.25 for other in scraps[i + 1 :] + papers)

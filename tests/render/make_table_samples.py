@@ -1,0 +1,154 @@
+"""Sample photos of several scraps with the scale in view.
+
+``python -m tests.render.make_table_samples FOLDER``. The same scraps of the Tern Quay waiting room
+as in `tests.render.make_samples`, laid out together: three photos with the print cut into loose
+squares, a fourth with the card left whole, all by one camera.
+"""
+
+import sys
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Final
+
+import numpy as np
+from shapely import affinity
+from shapely.geometry import Polygon
+
+from tests.render.camera import over_table
+from tests.render.colours import Rgb
+from tests.render.light import CastShadow, Lamp, Light
+from tests.render.make_samples import SAMPLES
+from tests.render.outlines import worn
+from tests.render.printed import Paper, card, loose_cell
+from tests.render.prints import make_cloth
+from tests.render.scene import Piece, RenderedPhoto, Scene, render
+from tests.render.tables import make_table
+from tests.render.wear import folds, loose_threads
+
+PIXELS: Final = (2880, 2160)
+_FOCAL_MM: Final = 26.0
+_K1: Final = 0.024
+
+Place = tuple[float, float, float]
+"""x and y of the middle in inches from where the camera points, turn in degrees."""
+
+
+@dataclass(frozen=True)
+class Layout:
+    """One photo: which scraps lie where, and the scale with them."""
+
+    file: str
+    table: str
+    table_seed: int
+    top: Rgb | None
+    scraps: dict[str, Place]
+    squares: tuple[Place, ...] = ()
+    card: Place | None = None
+    camera_height: float = 22.0
+    tilt_deg: float = 8.0
+    towards_deg: float = 80.0
+    kelvin: tuple[float, float] = (4800.0, 6200.0)
+
+
+LAYOUTS: Final = (
+    Layout(
+        "by-the-ticket-window.jpg", "wood", 3, (188, 150, 108),
+        {
+            "deckchair-stripe.jpg": (-3.2, 6.4, 3),
+            "curtain-end-teal.jpg": (-7.0, 0.4, -6),
+            "boats-nursery-curtain.jpg": (3.6, 1.2, 4),
+            "sea-dyed-blue.jpg": (-4.4, -6.4, 5),
+            "bunting-red.jpg": (6.6, -6.2, 12),
+        },
+        squares=((-12.2, 7.2, 12), (8.6, 7.0, -20), (11.2, 0.6, 75), (-11.4, -6.6, 170),
+                 (1.5, -5.0, 33), (11.6, -7.0, -8)),
+        camera_height=24.0,
+    ),
+    Layout(
+        "on-the-cutting-mat.jpg", "mat", 5, None,
+        {
+            "coral-pillowcase.jpg": (-7.2, 3.0, 7),
+            "tablecloth-gingham.jpg": (2.6, 2.6, -14),
+            "buoy-dots.jpg": (-1.4, -5.0, 9),
+        },
+        squares=((-11.6, 7.0, 20), (-2.6, 7.4, -9), (10.4, 6.6, 100), (-8.8, -4.8, 14),
+                 (9.0, -5.6, -33)),
+        camera_height=21.0, tilt_deg=11, towards_deg=110, kelvin=(3600.0, 5600.0),
+    ),
+    Layout(
+        "light-cloth-on-slate.jpg", "plain", 2, (74, 80, 86),
+        {
+            "duvet-white.jpg": (-4.4, 5.2, -3),
+            "sail-bag-canvas.jpg": (-5.2, -4.8, 4),
+            "oat-scallop-blind.jpg": (8.4, -5.2, -7),
+            "dress-floral.jpg": (8.4, 4.4, 15),
+        },
+        squares=((-12.8, 1.0, 40), (1.0, 10.8, -12), (13.4, 0.4, 80), (1.6, -0.6, 3),
+                 (2.0, -9.9, 190)),
+        camera_height=25.0, tilt_deg=6, towards_deg=60, kelvin=(5200.0, 6400.0),
+    ),
+    Layout(
+        "shirt-and-apron-with-card.jpg", "plain", 7, (214, 210, 202),
+        {
+            "shirt-back-chambray.jpg": (-5.2, 1.8, -8),
+            "apron-denim.jpg": (-0.4, -5.8, 4),
+        },
+        card=(5.2, 2.0, 12), camera_height=19.0, tilt_deg=7, towards_deg=95,
+    ),
+)  # fmt: skip
+
+
+def scene_of(layout: Layout, number: int) -> Scene:
+    """What the camera sees of one of LAYOUTS."""
+    rng = np.random.default_rng([2026, 5, number])
+    width, height = PIXELS
+    camera = over_table(
+        width=width, height=height, focal=_FOCAL_MM / 36 * width,
+        camera_height=layout.camera_height, tilt_deg=layout.tilt_deg,
+        tilt_towards_deg=layout.towards_deg, roll_deg=float(rng.normal(0, 2)), k1=_K1,
+        centre=(width / 2 + 6.0, height / 2 - 9.0),
+    )  # fmt: skip
+    pieces = []
+    for file, (x, y, turn) in layout.scraps.items():
+        order, sample = next((i, s) for i, s in enumerate(SAMPLES) if s.file == file)
+        shape = Polygon(sample.corners)
+        middle = shape.envelope.centroid
+        shape = affinity.translate(shape, -middle.x, -middle.y)
+        shape = affinity.translate(affinity.rotate(shape, turn, origin=(0, 0)), x, y)
+        outline = worn(shape, rng, 0.012)
+        cloth = make_cloth(sample.cloth, order, sample.inks)
+        creases = folds(outline, rng, int(rng.integers(2, 5)), 0.06)
+        threads = loose_threads(outline, rng, per_inch=2.5)
+        pieces.append(Piece(outline, cloth, turn + sample.grain_deg, creases, threads))
+    papers: list[Paper] = [loose_cell(k, (x, y), a) for k, (x, y, a) in enumerate(layout.squares)]
+    if layout.card is not None:
+        papers.append(card(layout.card[:2], layout.card[2]))
+    light = Light(
+        lamps=(
+            Lamp(layout.kelvin[0], (float(rng.uniform(-20, 20)), float(rng.uniform(14, 26)), 40.0)),
+            Lamp(layout.kelvin[1], (float(rng.uniform(-60, 60)), 80.0, 70.0), 2.0),
+        ),
+        shadow=CastShadow((0.0, -9.0), -90 + float(rng.normal(0, 15)), 1.8, 0.2),
+        exposure=0.88, balance=0.85, vignette=0.12, noise=0.012, blur=0.7, sharpen=0.3,
+    )  # fmt: skip
+    table = make_table(layout.table, layout.table_seed, layout.top)
+    return Scene(camera, table, light, tuple(pieces), tuple(papers), number)
+
+
+def photograph(layout: Layout, number: int) -> RenderedPhoto:
+    """One of LAYOUTS, seen from above by hand."""
+    return render(scene_of(layout, number))
+
+
+def main(folder: Path) -> None:
+    """Write the photos to `folder`."""
+    folder.mkdir(parents=True, exist_ok=True)
+    for number, layout in enumerate(LAYOUTS):
+        path = folder / layout.file
+        photo = photograph(layout, number)
+        photo.save_jpeg(path, quality=84, taken=f"2026:05:23 10:{12 + 3 * number:02d}:00")
+        print(f"{path.name}: {len(photo.truth.scraps)} scraps, {path.stat().st_size / 1e6:.1f} MB")
+
+
+if __name__ == "__main__":
+    main(Path(sys.argv[1]))
