@@ -35,7 +35,7 @@ def register(app: typer.Typer) -> None:
 def add(
     call: Call,
     size: Annotated[
-        str, typer.Argument(metavar="'W x L'", help="Width and length, such as '2 1/2 x 40'.")
+        str, typer.Argument(metavar="SIZE", help="Width and length, such as '2 1/2 x 40'.")
     ],
     start: START = None,
     end: END = None,

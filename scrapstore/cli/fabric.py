@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
 __all__ = ["register"]
 
-NAMES = Annotated[list[str], typer.Argument(metavar="NAME...", help="Fabrics by name.")]
+NAMES = Annotated[list[str], typer.Argument(metavar="NAME", help="Fabrics by name.")]
 FIBRE = Annotated[
     str | None, typer.Option("--fibre", metavar="TEXT", help="Such as cotton or linen.")
 ]

@@ -31,7 +31,7 @@ def history(
     of: Annotated[
         str | None,
         typer.Argument(
-            metavar="[WHAT]", help="One thing, such as 'scrap 12', 'fabric 3' or 'ready 2'."
+            metavar="WHAT", help="One thing, such as 'scrap 12', 'fabric 3' or 'ready 2'."
         ),
     ] = None,
     most: Annotated[

@@ -17,16 +17,32 @@ if TYPE_CHECKING:
 
 __all__ = ["register"]
 
+# \b keeps the lines after it as they are.
+_HELP = """Log photos of scraps, one on each, with the size you typed.
+
+The colours are read from the photo. What is typed here holds for every photo that has no entry in
+the file scraps.toml beside it. An entry there looks like this:
+
+\b
+  ["curtain-end.jpg"]
+  size = "9 x 6"    # or strip, triangle, corners, precut; in inches
+  grain = "first"   # along the measure typed first
+  fabric = "waiting room curtain"
+  place = "blue tin"
+
+A photo that cannot be used is refused by name; the others still go in.
+"""
+
 
 def register(app: typer.Typer) -> None:
     """Add the command to `app`."""
-    command(app, "log")(log)
+    command(app, "log", help=_HELP)(log)
 
 
 def log(
     call: Call,
     photos: Annotated[
-        list[Path], typer.Argument(metavar="PHOTO|FOLDER...", help="Photos, or folders of them.")
+        list[Path], typer.Argument(metavar="PHOTO_OR_FOLDER", help="Photos, or folders of them.")
     ],
     size: SIZE = None,
     strip: STRIP = None,
@@ -47,20 +63,7 @@ def log(
         bool, typer.Option("--again", help="Add a photo that was logged before once more.")
     ] = False,
 ) -> None:
-    r"""Log photos, one scrap on each, with the size you typed; the colours are read from the photo.
-
-    What is typed here holds for every photo that has no entry in the file scraps.toml beside it.
-    An entry there looks like this:
-
-    \b
-        ["curtain-end.jpg"]
-        size = "9 x 6"      # or strip, triangle, corners, precut; in inches
-        grain = "first"     # along the measure typed first
-        fabric = "waiting room curtain"
-        place = "blue tin"
-
-    A photo that cannot be used is refused by name; the others still go in.
-    """
+    """Log photos; `_HELP` is what help says of it."""
     from scrapstore.actions.log import log_photos
     from scrapstore.actions.log_external import log_out
     from scrapstore.actions.words import known_family, known_value, text_or_none

@@ -45,7 +45,7 @@ def _text(*names: str, about: str, metavar: str = "TEXT") -> Any:
 
 
 NUMBERS = Annotated[
-    list[str], typer.Argument(metavar="NUMBER...", help="Numbers as listed; 3-7 means 3 to 7.")
+    list[str], typer.Argument(metavar="NUMBER", help="Numbers as listed; 3-7 means 3 to 7.")
 ]
 COUNT = Annotated[int, typer.Option("--count", metavar="N", help="How many of them, all alike.")]
 FABRIC = Annotated[str | None, _text("--fabric", about="The fabric's name.")]

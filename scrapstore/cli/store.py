@@ -44,7 +44,7 @@ def backup(
     call: Call,
     to: Annotated[
         Path | None,
-        typer.Argument(metavar="[FOLDER]", help="A new folder for a whole copy, photos included."),
+        typer.Argument(metavar="FOLDER", help="A new folder for a whole copy, photos included."),
     ] = None,
 ) -> None:
     """Copy the store: the whole of it to FOLDER, or the records alone to its backups folder."""
