@@ -40,7 +40,7 @@ def cut_outline(
     """Return the cut outline of a `finished` outline, counter-clockwise, in the same frame.
 
     `seam_allowance` is in inches, zero or more. `tips="pointed"` keeps the mitred corners: corner
-    *i* of the result belongs to corner *i* of `finished`.
+    *i* of the result belongs to corner *i* of a counter-clockwise `finished`.
 
     `tips="trimmed"` cuts every corner sharper than 90° where the raw edge of the usual neighbour
     lies, so that raw edges meet when the two are laid together for sewing:
@@ -54,11 +54,11 @@ def cut_outline(
       are. One cut, square to the straight edge, one allowance beyond the finished point: the raw
       edge of the finished block.
 
-    `straight_edges` names the straight ones; None takes the edges that have a right angle at
-    their other end (so a bare 45-45-90 triangle counts as half a square). No cut comes nearer to
-    the finished point than one allowance. Limits: a neighbour that meets the corner some other
-    way does not line up, and is matched at the seam line instead. Source of both rules: the
-    geometry above; that the trade trims so is common practice.
+    `straight_edges` names the straight ones, counted counter-clockwise from 0; None takes the
+    edges that have a right angle at their other end (so a bare 45-45-90 triangle counts as half a
+    square). No cut comes nearer to the finished point than one allowance. Limits: a neighbour that
+    meets the corner some other way does not line up, and is matched at the seam line instead.
+    Source of both rules: the geometry above; that the trade trims so is common practice.
 
     Raises ShapeError for an allowance that is negative or not a number, an outline with holes,
     and one with a notch too narrow for the allowance (naming the corner).
@@ -124,7 +124,6 @@ def _raw_corners(
         if tips == "pointed" or angle >= 90 - _ANGLE_SLACK_DEG:
             result.append([_mitre(corner, before, after, allowance)])
             continue
-        # A straight edge counts only for the corner at its sharp end.
         out_straight, in_straight = i in straight, (i - 1) % count in straight
         if out_straight == in_straight or abs(angle - 60) < _SIXTY_SLACK_DEG:
             slants = _row_cuts(before, after)

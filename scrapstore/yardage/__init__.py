@@ -7,12 +7,11 @@ them. Everything here is arithmetic on cut outlines: inches in, inches out.
 56
 """
 
+from scrapstore.yardage.filling import Run, Strip
 from scrapstore.yardage.grid import grid_count, squares_from
 from scrapstore.yardage.nesting import Row, StripPiece, lay_row
 from scrapstore.yardage.plan import (
     RolePlan,
-    Run,
-    Strip,
     StripPlan,
     length_to_buy,
     plan_role,

@@ -59,6 +59,22 @@ def test_the_free_end_of_a_strip_is_used_where_widths_agree() -> None:
     assert plan.length == 8
 
 
+def test_ways_to_lie_are_chosen_together() -> None:
+    """Alone, the bar is best cut from strips 2 in wide; beside the block it costs nothing."""
+    block = StripPiece("block", box(0, 0, 4, 20), 1, (0.0,))  # 4 in of the strip's width
+    bar = StripPiece("bar", box(0, 0, 4, 2), 5, (0.0, 90.0))
+    assert plan_strips(bar).strip_width == 2
+    plan = plan_role("role", [block, bar])
+    assert [(strip.width, strip.counts()) for strip in plan.strips] == [(4, {"block": 1, "bar": 5})]
+    assert plan.pieces[1].strip_width == 2
+
+
+def test_with_very_many_ways_each_piece_lies_as_it_would_alone() -> None:
+    pieces = [StripPiece(f"p{i}", box(0, 0, 2 + i, 20 + i), 1, (0.0, 90.0)) for i in range(9)]
+    plan = plan_role("role", pieces)
+    assert sorted(strip.width for strip in plan.strips) == [2.0 + i for i in range(9)]
+
+
 def test_strips_of_another_width_stay_alone() -> None:
     plan = plan_role("star", [square("a", 2.5, 1), square("b", 2.375, 1)])
     assert [strip.width for strip in plan.strips] == [2.5, 2.375]
