@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scrapstore.matching.forms import Need, ReadyStock, RoleRule, ScrapStock
-from scrapstore.matching.patterns import Pattern
+from scrapstore.matching.patterns import Pattern, cut_classes, kind_on
 from scrapstore.matching.ready import serves
 
 __all__ = ["Choice", "choose"]
@@ -116,13 +116,14 @@ def _solve(
     for index, pattern in enumerate(patterns):
         by_scrap[pattern.scrap_id].append(index)
     taken = [model.column(1) for _ in patterns]
-    cut = _cut_columns(model, patterns, taken, by_scrap)
+    cloths = {scrap.id: scrap for scrap in scraps}
+    allowed = {s: [n for n in needs if _may_cut(n, cloths[s], roles)] for s in by_scrap}
+    cut = _cut_columns(model, patterns, taken, by_scrap, allowed, cut_classes(needs))
     used = _ready_columns(model, ready, needs, roles)
-    fabric_of = {scrap.id: scrap.cloth_key for scrap in scraps}
     ready_fabric_of = {stock.id: stock.cloth_key for stock in ready}
     sources: _Sources = {need.name: defaultdict(list) for need in needs}
     for (scrap_id, name), column in cut.items():
-        sources[name][fabric_of[scrap_id]].append(column)
+        sources[name][cloths[scrap_id].cloth_key].append(column)
     for (stock_id, name), column in used.items():
         sources[name][ready_fabric_of[stock_id]].append(column)
     for need in needs:
@@ -154,21 +155,32 @@ def _solve(
     )
 
 
+def _may_cut(need: Need, scrap: ScrapStock, roles: Mapping[str, RoleRule]) -> bool:
+    return roles[need.role].allows(scrap) and kind_on(need, scrap) is not None
+
+
 def _cut_columns(
     model: _Model,
     patterns: Sequence[Pattern],
     taken: Sequence[int],
     by_scrap: Mapping[int, list[int]],
+    allowed: Mapping[int, Sequence[Need]],
+    classes: Mapping[str, str],
 ) -> dict[tuple[int, str], int]:
-    """Add, per scrap and need, the pieces cut; no more than the pattern taken gives."""
+    """Add, per scrap and need, the pieces cut; those of one class share what a pattern gives."""
     cut: dict[tuple[int, str], int] = {}
     for scrap_id, indices in by_scrap.items():
         model.row({taken[i]: 1 for i in indices}, 0, 1)
-        for name in sorted({name for i in indices for name in patterns[i].counts}):
-            most = max(patterns[i].counts[name] for i in indices)
-            column = cut[scrap_id, name] = model.column(most)
-            gives = {taken[i]: -float(patterns[i].counts[name]) for i in indices}
-            model.row({column: 1, **gives}, -np.inf, 0)
+        sharing: dict[str, list[int]] = defaultdict(list)
+        for need in allowed[scrap_id]:
+            name = classes[need.name]
+            most = max(patterns[i].counts.get(name, 0) for i in indices)
+            if most:
+                column = cut[scrap_id, need.name] = model.column(min(most, need.wanted))
+                sharing[name].append(column)
+        for name, columns in sharing.items():
+            gives = {taken[i]: -float(patterns[i].counts.get(name, 0)) for i in indices}
+            model.row({**dict.fromkeys(columns, 1.0), **gives}, -np.inf, 0)
     return cut
 
 

@@ -2,6 +2,7 @@
 
 from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -15,9 +16,14 @@ from scrapstore.matching.forms import (
     ScrapUse,
     Supply,
 )
-from scrapstore.matching.patterns import Pattern, patterns_for, usable_needs
+from scrapstore.matching.patterns import (
+    Pattern,
+    class_kinds,
+    cut_classes,
+    patterns_for,
+    usable_needs,
+)
 from scrapstore.matching.ready import serves
-from scrapstore.packing import PieceKind
 
 __all__ = ["match"]
 
@@ -41,14 +47,16 @@ def match(
     Scraps are looked at until what they could give comes to `oversupply` times what is wanted of
     every need, or all have been looked at. The same input and seed give the same plan.
     """
-    candidates = [(s, kinds) for s in scraps if (kinds := usable_needs(s, needs, roles))]
+    classes = cut_classes(needs)
+    candidates = [(s, some) for s in scraps if (some := usable_needs(s, needs, roles))]
     patterns: list[Pattern] = []
     at_most: dict[int, dict[str, int]] = {}
     looked = 0
     for index in _spread([scrap.region.area for scrap, _ in candidates]):
-        if _plenty(patterns, scraps, needs, roles, oversupply):
+        if _plenty(patterns, scraps, needs, roles, classes, oversupply):
             break
-        scrap, kinds = candidates[index]
+        scrap, some = candidates[index]
+        kinds = class_kinds(scrap, some, classes)
         found, at_most[scrap.id] = patterns_for(scrap, kinds, seconds=seconds_per_scrap, seed=seed)
         patterns.extend(found)
         looked += 1
@@ -56,9 +64,9 @@ def match(
             progress(looked, len(candidates))
     choice = choose(scraps, patterns, ready, needs, roles)
     return Answer(
-        supplies=_supplies(choice, candidates, at_most, ready, needs, roles),
+        supplies=_supplies(choice, candidates, at_most, ready, needs, roles, classes),
         ready_uses=dict(sorted(choice.ready.items())),
-        scrap_uses=_uses(choice),
+        scrap_uses=_uses(choice, needs, classes),
         unmet=_unmet(choice, scraps, ready, needs, roles),
         scraps_looked_at=looked,
     )
@@ -80,12 +88,13 @@ def _plenty(
     scraps: Sequence[ScrapStock],
     needs: Sequence[Need],
     roles: Mapping[str, RoleRule],
+    classes: Mapping[str, str],
     oversupply: float,
 ) -> bool:
     """Tell whether the patterns so far could give everything several times over."""
     if not patterns:
         return False
-    fabric = {scrap.id: scrap.cloth_key for scrap in scraps}
+    cloth = {scrap.id: scrap for scrap in scraps}
     best: Counter[tuple[str, int]] = Counter()
     for pattern in patterns:
         for name, count in pattern.counts.items():
@@ -94,35 +103,38 @@ def _plenty(
         role = roles[need.role]
         supply: Counter[str] = Counter()
         for (name, scrap_id), count in best.items():
-            if name == need.name:
-                supply[fabric[scrap_id]] += count
+            if name == classes[need.name] and role.allows(cloth[scrap_id]):
+                supply[cloth[scrap_id].cloth_key] += count
+        # Needs that are cut alike take from the same scraps.
+        wanted = sum(n.wanted for n in needs if classes[n.name] == classes[need.name])
         size = role.same_fabric_sets or 1
-        most = role.max_per_fabric or need.wanted
+        most = role.max_per_fabric or wanted
         total = sum(min(count // size * size, most) for count in supply.values())
-        if total < oversupply * need.wanted or len(supply) < 2 * (role.min_fabrics or 0):
+        if total < oversupply * wanted or len(supply) < 2 * (role.min_fabrics or 0):
             return False
     return True
 
 
 def _supplies(
     choice: Choice,
-    candidates: Sequence[tuple[ScrapStock, tuple[PieceKind, ...]]],
+    candidates: Sequence[tuple[ScrapStock, tuple[Need, ...]]],
     at_most: Mapping[int, Mapping[str, int]],
     ready: Sequence[ReadyStock],
     needs: Sequence[Need],
     roles: Mapping[str, RoleRule],
+    classes: Mapping[str, str],
 ) -> tuple[Supply, ...]:
     supplies = []
     for need in needs:
         bound = sum(
             stock.count for stock in ready if roles[need.role].allows(stock) and serves(stock, need)
         )
-        for scrap, kinds in candidates:
-            if all(kind.name != need.name for kind in kinds):
+        for scrap, usable in candidates:
+            if need not in usable:
                 continue
             # A scrap that was not looked at is bounded by its area alone.
             by_area = int(scrap.region.area / need.outline.area + 1e-6)
-            bound += at_most.get(scrap.id, {}).get(need.name, by_area)
+            bound += at_most.get(scrap.id, {}).get(classes[need.name], by_area)
         supplies.append(
             Supply(
                 need=need.name,
@@ -135,10 +147,12 @@ def _supplies(
     return tuple(supplies)
 
 
-def _uses(choice: Choice) -> tuple[ScrapUse, ...]:
-    """Keep, of each chosen pattern, just the pieces that the plan counts on.
+def _uses(
+    choice: Choice, needs: Sequence[Need], classes: Mapping[str, str]
+) -> tuple[ScrapUse, ...]:
+    """Name each piece of the chosen patterns after its need; drop those the plan does not count on.
 
-    Pieces are kept from one end of the scrap, so that what is spared stays in one length.
+    Pieces are taken from one end of the scrap, so that what is spared stays in one length.
     """
     uses = []
     for scrap_id, pattern in sorted(choice.patterns.items()):
@@ -146,15 +160,18 @@ def _uses(choice: Choice) -> tuple[ScrapUse, ...]:
             [np.asarray(p.outline.exterior.coords) for p in pattern.placements]
         )
         along = int(np.argmax(np.ptp(corners, axis=0)))
-        left = Counter({n: c for (s, n), c in choice.cut.items() if s == scrap_id})
-        kept = []
         order = sorted(
             pattern.placements, key=lambda p: (p.outline.bounds[along + 2], p.outline.bounds)
         )
-        for placement in order:
-            if left[placement.kind] > 0:
-                left[placement.kind] -= 1
-                kept.append(placement)
+        queues: dict[str, list[str]] = {}
+        for need in needs:
+            count = choice.cut.get((scrap_id, need.name), 0)
+            queues.setdefault(classes[need.name], []).extend([need.name] * count)
+        kept = [
+            replace(placement, kind=queues[placement.kind].pop(0))
+            for placement in order
+            if queues.get(placement.kind)
+        ]
         if kept:
             uses.append(ScrapUse(scrap_id, tuple(kept)))
     return tuple(uses)

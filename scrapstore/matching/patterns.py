@@ -2,7 +2,7 @@
 
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
@@ -11,19 +11,43 @@ from shapely import MultiPolygon, Polygon
 from scrapstore.matching.forms import Need, RoleRule, ScrapStock
 from scrapstore.packing import Layout, PieceKind, Placement, fill, usable_region
 
-__all__ = ["Pattern", "kind_on", "min_width", "patterns_for", "usable_needs"]
+__all__ = [
+    "Pattern",
+    "class_kinds",
+    "cut_classes",
+    "kind_on",
+    "min_width",
+    "patterns_for",
+    "usable_needs",
+]
+
+
+def cut_classes(needs: Sequence[Need]) -> dict[str, str]:
+    """Return, for each need, the name of the first need that is cut exactly alike.
+
+    The diamonds of three rings are one and the same piece to the cutter; only the choice tells
+    them apart. Layouts are therefore drawn for classes.
+    """
+    first: dict[object, str] = {}
+    return {
+        need.name: first.setdefault(
+            (need.outline.wkb, need.rotations_deg, need.mirror, need.one_way, need.needs_grain),
+            need.name,
+        )
+        for need in needs
+    }
 
 
 @dataclass(frozen=True)
 class Pattern:
-    """One layout of a scrap, and how many pieces of each need it gives."""
+    """One layout of a scrap, and how many pieces of each class it gives (see `cut_classes`)."""
 
     scrap_id: int
     placements: tuple[Placement, ...]
 
     @property
     def counts(self) -> Mapping[str, int]:
-        """Pieces per need."""
+        """Pieces per class."""
         return Counter(placement.kind for placement in self.placements)
 
 
@@ -72,21 +96,34 @@ def kind_on(need: Need, scrap: ScrapStock) -> PieceKind | None:
 
 def usable_needs(
     scrap: ScrapStock, needs: Sequence[Need], roles: Mapping[str, RoleRule]
-) -> tuple[PieceKind, ...]:
-    """Return the pieces this scrap might give: allowed by their role, not plainly too big."""
+) -> tuple[Need, ...]:
+    """Return the needs this scrap might serve: allowed by their role, not plainly too big."""
     if scrap.region.is_empty:
         return ()
     area, width = scrap.region.area, min_width(scrap.region)
-    kinds = []
+    return tuple(
+        need
+        for need in needs
+        if roles[need.role].allows(scrap)
+        and need.outline.area <= area
+        and min_width(need.outline) <= width + 1e-9
+        and kind_on(need, scrap) is not None
+    )
+
+
+def class_kinds(
+    scrap: ScrapStock, needs: Sequence[Need], classes: Mapping[str, str]
+) -> tuple[PieceKind, ...]:
+    """Return one kind for each class among `needs`, wanting what all of them want together."""
+    kinds: dict[str, PieceKind] = {}
     for need in needs:
-        if not roles[need.role].allows(scrap) or need.outline.area > area:
-            continue
-        if min_width(need.outline) > width + 1e-9:
-            continue
         kind = kind_on(need, scrap)
-        if kind is not None:
-            kinds.append(kind)
-    return tuple(kinds)
+        if kind is None:
+            continue
+        name = classes[need.name]
+        wanted = need.wanted + (kinds[name].wanted if name in kinds else 0)
+        kinds[name] = replace(kind, name=name, wanted=wanted)
+    return tuple(kinds.values())
 
 
 def patterns_for(
