@@ -28,6 +28,7 @@ COMMANDS: Final = (
     "store",
     "settings",
     "guide",
+    "demo",
 )
 
 

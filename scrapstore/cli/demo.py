@@ -1,0 +1,55 @@
+"""``demo``: the main job on the samples that come with the program."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from scrapstore.cli.base import Call, command
+
+if TYPE_CHECKING:
+    from rich.console import RenderableType
+
+    from scrapstore.actions.demo import DemoResult
+
+__all__ = ["register"]
+
+
+def register(app: typer.Typer) -> None:
+    """Add the command to `app`."""
+    command(app, "demo")(demo)
+
+
+def demo(
+    call: Call,
+    folder: Annotated[
+        Path, typer.Option("--folder", metavar="FOLDER", help="Where the demo lives.")
+    ] = Path("scrapstore-demo"),
+) -> None:
+    """Log the sample scraps, match the sample cushion and write its cutting sheets.
+
+    All of it goes into one folder with a store of its own; your own store is not touched. Running
+    it again makes it anew.
+    """
+    from scrapstore.actions.demo import run_demo
+    from scrapstore.actions.match_external import match_out
+    from scrapstore.cli.progress import progress_bar
+
+    with progress_bar("photos") as logging, progress_bar("scraps") as matching:
+        done = run_demo(folder, call.settings, logging=logging, matching=matching)
+    call.show(match_out(done.match), lambda: _text(done, call))
+    call.say(f"Cutting sheets: open {done.sheets[0]} in a browser, and print from there.")
+    call.say(f"Look around: scrapstore --store {done.store} scrap list")
+
+
+def _text(done: "DemoResult", call: Call) -> "RenderableType":
+    from rich.text import Text
+
+    from scrapstore.cli.match import match_text
+    from scrapstore.cli.tables import stack
+
+    scraps = sum(len(photo.scraps) for photo in done.logged.logged)
+    photos = len(done.logged.logged)
+    return stack(
+        Text(f"Logged {scraps} scraps from {photos} photos.\n"), match_text(done.match, call)
+    )
