@@ -124,7 +124,12 @@ def _sheet(store: Store, cut: Cut, letter: dict[str, str], settings: Settings) -
         )
     if scrap.fabric and scrap.fabric.one_way_print:
         notes.append("One-way print: keep the arrow's direction.")
-    placements = sorted(cut.placements, key=lambda p: letter[p.kind])
+    turned = [
+        SheetPiece(letter[p.kind], affinity.rotate(p.outline, turn, origin=(0, 0)))
+        for p in cut.placements
+    ]
+    # Numbered as one reads a cut: row by row from below, left to right.
+    turned.sort(key=lambda p: (p.letter, round(p.outline.bounds[1] * 4), p.outline.bounds[0]))
     return ScrapSheet(
         scrap_id=scrap.id,
         title=scrap_title(scrap),
@@ -137,10 +142,7 @@ def _sheet(store: Store, cut: Cut, letter: dict[str, str], settings: Settings) -
         one_way=bool(scrap.fabric and scrap.fabric.one_way_print),
         swatches=tuple((s.rgb, s.share, family(s.rgb)) for s in scrap.swatches),
         reads_as=" ".join(filter(None, (scrap.value, scrap.family or "no colour yet"))),
-        pieces=tuple(
-            SheetPiece(letter[p.kind], affinity.rotate(p.outline, turn, origin=(0, 0)))
-            for p in placements
-        ),
+        pieces=tuple(turned),
         photo=_thumbnail(store, scrap),
         notes=tuple(notes),
     )

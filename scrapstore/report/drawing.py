@@ -32,8 +32,9 @@ HATCHES = ("none", "/", "|", "\\", "-", "x", "+", ".")
 
 def draw_scrap(sheet: ScrapSheet, units: Units) -> str:
     """Return the drawing of one scrap as an SVG document that stands alone."""
-    left, bottom, right, top = sheet.outline.bounds
-    canvas = _Canvas(left, bottom, right, top, units, name=f"scrap-{sheet.scrap_id}")
+    canvas = _Canvas(
+        sheet.outline.bounds, units, f"scrap-{sheet.scrap_id}", bare=not sheet.grain_known
+    )
     canvas.cloth(sheet.outline, sheet.swatches)
     for flaw in sheet.flaws:
         canvas.flaw(flaw)
@@ -47,7 +48,7 @@ def draw_scrap(sheet: ScrapSheet, units: Units) -> str:
 
 def draw_strip(strip: StripPicture, units: Units, name: str) -> str:
     """Return the drawing of one strip of yardage as an SVG document that stands alone."""
-    canvas = _Canvas(0, 0, strip.width, strip.height, units, name=name)
+    canvas = _Canvas((0, 0, strip.width, strip.height), units, name, bare=True)
     box = shapely.box(0, 0, strip.width, strip.height)
     canvas.cloth(box, (((235, 235, 230), 1.0, "cloth"),))
     canvas.pieces(strip.pieces)
@@ -56,18 +57,27 @@ def draw_strip(strip: StripPicture, units: Units, name: str) -> str:
 
 
 class _Canvas:
-    """An SVG under construction, in inches with y up, between the given sides."""
+    """An SVG under construction, in inches with y up; `box` is (left, bottom, right, top).
+
+    A `bare` drawing has no room for the grain arrow below its ruler.
+    """
 
     def __init__(
-        self, left: float, bottom: float, right: float, top: float, units: Units, name: str
+        self,
+        box: tuple[float, float, float, float],
+        units: Units,
+        name: str,
+        *,
+        bare: bool,
     ) -> None:
+        left, bottom, right, top = box
         self.left, self.bottom, self.right, self.top = left, bottom, right, top
         wide, tall = max(right - left, 0.1), max(top - bottom, 0.1)
         self.scale = min(_WIDEST / wide, _TALLEST / tall, _LARGEST_SCALE)
         self.units = units
         self.name = name
         self.width = wide * self.scale + 2 * _RULER + 8
-        self.height = tall * self.scale + 2 * _RULER + 8
+        self.height = tall * self.scale + _RULER + 8 + (0 if bare else _RULER)
         self.root = ET.Element(
             f"{{{_SVG}}}svg",
             {
@@ -175,8 +185,11 @@ class _Canvas:
             self._label(piece, f"{piece.letter}{numbers[piece.letter]}")
 
     def _label(self, piece: SheetPiece, text: str) -> None:
-        spot = shapely.maximum_inscribed_circle(piece.outline)
-        centre, room = spot.coords[0], spot.length * self.scale
+        centre = piece.outline.centroid.coords[0]
+        room = shapely.Point(centre).distance(piece.outline.exterior) * self.scale
+        if not piece.outline.contains(shapely.Point(centre)):
+            spot = shapely.maximum_inscribed_circle(piece.outline)
+            centre, room = spot.coords[0], spot.length * self.scale
         size = max(6.0, min(15.0, room * 0.9))
         self.add(
             "text", text, x=self.x(centre[0]), y=self.y(centre[1]) + size * 0.35,
@@ -224,7 +237,7 @@ class _Canvas:
 
     def grain_arrow(self, text: str, one_way: bool) -> None:
         """Draw the lengthwise grain (0°) as an arrow under the ruler; two heads unless one-way."""
-        y = self.height - 5
+        y = self.height - 8
         x0, x1 = self.x(self.left), self.x(self.left) + 60
         heads = f"M{x1 - 6:.1f} {y - 4:.1f} L{x1:.1f} {y:.1f} L{x1 - 6:.1f} {y + 4:.1f}"
         if not one_way:
