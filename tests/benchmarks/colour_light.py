@@ -38,7 +38,7 @@ def measure(count: int, camera: str, seed: int = 17) -> Result:
     right = 0
     for number in range(count):
         cloth = random_cloth(number)
-        light = _light(float(rng.uniform(2700, 6500)), CAMERAS[camera])
+        light = light_for(float(rng.uniform(2700, 6500)), camera)
         balance = balance_from_greys(printed_greys(light * (1 - SHADOW / 2), PATCHES), PATCHES)
         picture = photograph(cloth, number, light=light, shadow=SHADOW)
         found = np.array([one.lab for one in dominant_colours(balance.correct(picture))])
@@ -49,7 +49,9 @@ def measure(count: int, camera: str, seed: int = 17) -> Result:
     return Result(float(np.median(apart)), float(np.percentile(apart, 95)), right / count)
 
 
-def _light(kelvin: float, balanced: float | None) -> npt.NDArray[np.float64]:
+def light_for(kelvin: float, camera: str) -> npt.NDArray[np.float64]:
+    """Return what takes daylight's linear sRGB to that of this camera under this lamp."""
+    balanced = CAMERAS[camera]
     if balanced is not None:
         return lamp(kelvin, balanced)
     return np.diag(lamp(kelvin, 0.0) @ np.ones(3))

@@ -5,11 +5,13 @@ compares. The model is a multinomial logistic regression on the colour and its s
 products, so every border between two families is one smooth quadric in CIELAB. It is fitted on
 
 - the part of the xkcd survey's names that is not held out (`tests.support.colour_names`), and
-- anchors, each with 0.3 of a name's weight, where the survey has hardly a name: it knows five
-  words of white and black. They say what a person holding the cloth says: near the grey axis a
-  colour is black below L* 20, grey from 30 to 86, white above 92; a light, weak yellow is cream,
-  which belongs with white; pale tints keep their family down to a chroma of 7; and a teal, which
-  half of the people call green and half blue, is not grey.
+- anchors, each with 0.3 of a name's weight, where the survey has hardly a name with one basic word
+  in it: two of white, two of black, and no beige, teal, wine, sage or peach. They say what a person
+  holding the cloth says. Near the grey axis a colour is black below L* 20, grey from 30 to 86,
+  white above 92. A light, weak yellow is cream, which belongs with white. Pale tints keep their
+  family down to a chroma of 7, and dull ones to 14: beige is a brown, sage a green, dusty rose a
+  pink. Half of the people call teal green and half blue, peach orange or pink. Wine is a red.
+  These are judgements of cloth, not measurements; without them the agreement is the same.
 """
 
 import warnings
@@ -52,10 +54,29 @@ def anchors() -> tuple[npt.NDArray[np.float64], list[str]]:
         said.append(("purple", _ring(lightness, chroma, (305,))))
         said.append(("blue", _ring(lightness, chroma, (250,))))
         said.append(("green", _ring(lightness, chroma, (150,))))
+    said += _dull_colours()
     return (
         np.array([row for _, rows in said for row in rows], dtype=np.float64),
         [word for word, rows in said for _ in rows],
     )
+
+
+def _dull_colours() -> list[tuple[str, Rows]]:
+    said: list[tuple[str, Rows]] = []
+    for lightness in (45, 60, 75):
+        said.append(("green", _ring(lightness, 14, (125, 150))))
+        said.append(("blue", _ring(lightness, 14, (245, 270))))
+        said.append(("purple", _ring(lightness, 14, (310,))))
+        said.append(("brown", _ring(lightness, 16, (70, 85))))
+    said += [("pink", _ring(lightness, 14, (0, 20))) for lightness in (65, 78)]
+    said += [("brown", _ring(lightness, 17, (78, 88))) for lightness in (80, 84)]
+    said += [("white", _ring(lightness, 10, (75, 85, 95))) for lightness in (82, 86)]
+    said += [("green", _ring(lightness, 16, (145, 160))) for lightness in (84, 88)]
+    for lightness, chroma in ((20, 26), (26, 32), (30, 36)):
+        said.append(("red", _ring(lightness, chroma, (8, 20))))
+    for lightness, chroma in ((82, 28), (86, 24)):
+        said += [(word, _ring(lightness, chroma, (60, 68))) for word in ("orange", "pink")]
+    return said
 
 
 def fit() -> npt.NDArray[np.float64]:
