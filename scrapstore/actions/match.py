@@ -23,7 +23,7 @@ from scrapstore.matching import (
 from scrapstore.packing import Layout, Placement, usable_region, verify
 from scrapstore.projects import PieceNeed, Project
 from scrapstore.settings import Settings
-from scrapstore.shapes import GrainEdge
+from scrapstore.shapes import GrainEdge, cut_shape
 from scrapstore.store import ReadyCut, Scrap, Store, Yardage
 from scrapstore.yardage import RolePlan, StripPiece, plan_yardage
 
@@ -114,7 +114,7 @@ def match_project(
         lengths = reader.yardage()
     stock = [_scrap_stock(scrap) for scrap in scraps]
     ready = [_ready_stock(lot) for lot in lots]
-    needs = [_need(piece) for piece in project.pieces]
+    needs = [_need(piece, project.seam_allowance) for piece in project.pieces]
     roles = {name: _rule(project, name) for name in project.roles}
     answer = match(stock, ready, needs, roles, seed=seed, progress=progress)
     _second_opinion(answer, stock, ready, needs, roles)
@@ -172,7 +172,7 @@ def _ready_stock(lot: ReadyCut) -> ReadyStock:
     )
 
 
-def _need(piece: PieceNeed) -> Need:
+def _need(piece: PieceNeed, seam_allowance: float) -> Need:
     # Where the grain is not known, a straight edge of the drawing is as good a guess as any, and
     # the sheet says so; a rule that tells lengthwise from crosswise cannot be kept by guessing.
     edged = isinstance(piece.grain, GrainEdge) and piece.grain.direction != "either"
@@ -185,6 +185,9 @@ def _need(piece: PieceNeed) -> Need:
         mirror=not piece.handed,
         one_way=piece.one_way,
         needs_grain=piece.one_way or edged,
+        sews_as=tuple(
+            cut_shape(piece.shape, seam_allowance, tips) for tips in ("pointed", "trimmed")
+        ),
     )
 
 

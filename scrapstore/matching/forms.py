@@ -49,7 +49,9 @@ class Need:
     the piece has a direction of its own: on a one-way print just these rotations will do, on
     any other cloth also the opposite ones. `needs_grain` tells that the rule can be kept only
     where the lengthwise grain is known. `mirror` allows the mirrored piece on any cloth; on cloth
-    that is alike on both sides a piece may always be turned over.
+    that is alike on both sides a piece may always be turned over. `sews_as` holds further cut
+    outlines that sew as the same piece (its tips pointed, or trimmed): ready-cut pieces of any of
+    them will do.
     """
 
     name: str
@@ -60,6 +62,7 @@ class Need:
     mirror: bool = False
     one_way: bool = False
     needs_grain: bool = False
+    sews_as: tuple[Polygon, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -16,7 +16,11 @@ _ANGLE_DEG = 1.5
 
 def serves(ready: ReadyStock, need: Need) -> bool:
     """Tell whether a ready-cut piece is, in size and in hand, what `need` asks for."""
-    return congruent(ready.outline, need.outline, mirror=need.mirror or ready.sides_alike)
+    mirror = need.mirror or ready.sides_alike
+    return any(
+        congruent(ready.outline, outline, mirror=mirror)
+        for outline in (need.outline, *need.sews_as)
+    )
 
 
 def congruent(one: Polygon, other: Polygon, *, mirror: bool) -> bool:

@@ -121,6 +121,15 @@ def test_ready_cut_pieces_serve_when_size_and_hand_agree() -> None:
     assert answer.ready_uses == {(1, "square"): 2}
 
 
+def test_ready_cut_pieces_with_other_tips_serve_where_they_sew_as_the_same_piece() -> None:
+    pointed = Polygon([(0, 0), (4, 0), (0, 4)])
+    trimmed = Polygon([(0, 0), (3.6, 0), (3.6, 0.4), (0.4, 3.6), (0, 3.6)])
+    need = Need("half", "star", trimmed, 3, (0.0,), sews_as=(pointed, trimmed))
+    ready = [ReadyStock(id=1, outline=affinity.rotate(pointed, 50), count=2)]
+    assert match([], ready, [need], STAR).ready_uses == {(1, "half"): 2}
+    assert match([], ready, [replace(need, sews_as=())], STAR).ready_uses == {}
+
+
 def test_a_mirrored_piece_is_congruent_only_when_turned_over() -> None:
     piece = Polygon([(0, 0), (4, 0), (3, 2), (0, 2)])
     flipped = affinity.scale(piece, -1, 1)

@@ -1,0 +1,184 @@
+"""Matching a project against a store: stock on offer, frames, yardage, the answer's form."""
+
+import json
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+from shapely import Polygon, box
+
+from scrapstore.actions.match import match_project
+from scrapstore.actions.match_external import match_out
+from scrapstore.actions.sheets import buy_text, cutting_report, make_sheets
+from scrapstore.errors import ProjectError
+from scrapstore.settings import Settings
+from scrapstore.shapes import cut_shape, make_shape
+from scrapstore.store import NewFabric, NewReadyCut, NewScrap, NewYardage, Store, open_store
+
+PROJECT = """
+format = 1
+name = "Bench pad"
+
+[roles.top]
+families = ["blue"]
+
+[[pieces]]
+name = "square"
+shape = "square"
+side = "2"
+count = {count}
+role = "top"
+{more}
+"""
+SETTINGS = Settings()
+
+
+@pytest.fixture
+def store(tmp_path: Path) -> Store:
+    return open_store(tmp_path / "store")
+
+
+def project(folder: Path, count: int = 6, more: str = "") -> Path:
+    file = folder / "pad.toml"
+    file.write_text(PROJECT.format(count=count, more=more), encoding="utf-8")
+    return file
+
+
+def blue(outline: Polygon, **more: object) -> NewScrap:
+    return NewScrap(outline=outline, family="blue", value="dark", **more)  # type: ignore[arg-type]
+
+
+def test_pieces_lie_inside_the_scrap_in_its_own_inches_along_its_own_grain(
+    store: Store, tmp_path: Path
+) -> None:
+    """Squares of 2 1/2 in cut on a scrap whose grain runs at 30° stand at 30° on the drawing."""
+    outline = Polygon([(0, 0), (9, 1), (10, 7), (2, 8)])
+    with store.change("test") as writer:
+        writer.add_scrap(blue(outline, grain_deg=30.0, margin=0.125))
+    result = match_project(store, project(tmp_path), settings=SETTINGS)
+    (cut,) = result.cuts
+    assert cut.placements
+    for placement in cut.placements:
+        assert placement.outline.area == pytest.approx(2.5**2)
+        assert outline.buffer(-0.125 + 1e-6, join_style="mitre").contains(placement.outline)
+        (x0, y0), (x1, y1) = placement.outline.exterior.coords[:2]
+        tangent = (y1 - y0) / (x1 - x0)
+        assert min(abs(tangent - 3**-0.5), abs(tangent + 3**0.5)) < 1e-9
+
+
+def test_only_what_is_available_and_keeps_the_role_is_used(store: Store, tmp_path: Path) -> None:
+    with store.change("test") as writer:
+        taken = writer.add_scrap(blue(box(0, 0, 6, 6)))
+        writer.add_scrap(blue(box(0, 0, 9, 9), status="set aside", set_aside_for="another"))
+        writer.add_scrap(blue(box(0, 0, 9, 9), status="used up"))
+        writer.add_scrap(NewScrap(outline=box(0, 0, 9, 9), family="red", value="dark"))
+    result = match_project(store, project(tmp_path), settings=SETTINGS)
+    assert [cut.scrap.id for cut in result.cuts] == [taken.id]
+    assert result.scraps_in_store == 2
+
+
+def test_uncertainty_and_flaws_keep_pieces_away(store: Store, tmp_path: Path) -> None:
+    """A 5 × 5 in scrap gives four squares of 2 1/2 in; with any loss at the edge just one row."""
+    with store.change("test") as writer:
+        scrap = writer.add_scrap(blue(box(0, 0, 5, 5)))
+    assert match_project(store, project(tmp_path), settings=SETTINGS).supplies[0].scraps == 4
+    with store.change("test") as writer:
+        writer.update_scrap(replace(scrap, uncertainty=0.05))
+    assert match_project(store, project(tmp_path), settings=SETTINGS).supplies[0].scraps == 1
+    with store.change("test") as writer:
+        writer.update_scrap(replace(scrap, flaws=(box(2.4, 2.4, 2.6, 2.6),)))
+    assert match_project(store, project(tmp_path), settings=SETTINGS).supplies[0].scraps < 4
+
+
+def test_ready_cut_pieces_come_first(store: Store, tmp_path: Path) -> None:
+    shape = make_shape("square", side=2)
+    with store.change("test") as writer:
+        writer.add_scrap(blue(box(0, 0, 9, 9)))
+        lot = writer.add_ready_cut(
+            NewReadyCut(kind="square", label=shape.label, cut=cut_shape(shape, 0.25), count=4,
+                        family="blue")
+        )  # fmt: skip
+    result = match_project(store, project(tmp_path), settings=SETTINGS)
+    assert [(use.lot.id, use.count) for use in result.ready] == [(lot.id, 4)]
+    assert result.supplies[0].scraps == 2
+
+
+def test_what_is_short_becomes_strips_and_a_length_to_buy(store: Store, tmp_path: Path) -> None:
+    """40 squares of 2 1/2 in from 40 in: 16 to a strip, so 3 strips, 7 1/2 in of fabric."""
+    result = match_project(store, project(tmp_path, 40), settings=SETTINGS)
+    (shortage,) = result.shortages
+    assert [(s.width, s.times) for s in shortage.plan.strips] == [(2.5, 2), (2.5, 1)]
+    assert shortage.plan.length == 7.5
+    assert buy_text(shortage, "in") == "1/4 yd"
+    assert buy_text(shortage, "cm") == "30 cm"
+
+
+def test_a_length_at_hand_that_is_enough_need_not_be_bought(store: Store, tmp_path: Path) -> None:
+    with store.change("test") as writer:
+        cloth = writer.add_fabric(NewFabric(name="blue drill", family="blue", usable_width=40.0))
+        other = writer.add_fabric(NewFabric(name="red drill", family="red", usable_width=40.0))
+        writer.add_yardage(NewYardage(fabric=cloth, length=8.0))
+        writer.add_yardage(NewYardage(fabric=cloth, length=9.0, place="shelf"))
+        writer.add_yardage(NewYardage(fabric=other, length=99.0))
+    result = match_project(store, project(tmp_path, 40), settings=SETTINGS)
+    (shortage,) = result.shortages
+    assert [(h.yardage.length, h.enough) for h in shortage.on_hand] == [(9.0, True), (8.0, False)]
+    assert not shortage.buy
+    assert buy_text(shortage, "in") == (
+        "nothing; blue drill (length 2, 9 in, kept in shelf) is enough"
+    )
+
+
+def test_the_same_question_gives_the_same_answer(store: Store, tmp_path: Path) -> None:
+    with store.change("test") as writer:
+        for size in (4.0, 5.5, 7.0):
+            writer.add_scrap(blue(Polygon([(0, 0), (size, 0.4), (size - 1, size), (0.3, size)])))
+    answers = [
+        match_out(match_project(store, project(tmp_path, 9), settings=SETTINGS)) for _ in range(2)
+    ]
+    assert answers[0].model_dump_json() == answers[1].model_dump_json()
+
+
+def test_the_json_adds_up_and_names_everything(store: Store, tmp_path: Path) -> None:
+    with store.change("test") as writer:
+        writer.add_scrap(blue(box(0, 0, 5, 5), place="tin"))
+    out = json.loads(
+        match_out(match_project(store, project(tmp_path, 9), settings=SETTINGS)).model_dump_json()
+    )
+    (piece,) = out["pieces"]
+    assert piece["wanted"] == piece["ready"] + piece["scraps"] + piece["yardage"] == 9
+    assert piece["scraps"] <= piece["at_most"] <= 9
+    (scrap,) = out["scraps"]
+    assert scrap["place"] == "tin"
+    assert scrap["grain_assumed"] is True
+    assert len(scrap["placements"]) == scrap["counts"]["square"] == 4
+    assert sum(len(p["outline"]) for p in scrap["placements"]) == 16
+    assert out["yardage"][0]["pieces"] == {"square": 5}
+
+
+def test_sheets_show_the_place_the_cut_size_and_the_warning_about_grain(
+    store: Store, tmp_path: Path
+) -> None:
+    with store.change("test") as writer:
+        writer.add_scrap(blue(box(0, 0, 5, 5), place="tin under the bench", name="apron"))
+    result = match_project(store, project(tmp_path, 9), settings=SETTINGS)
+    report = cutting_report(store, result, SETTINGS)
+    assert report.lines[0].cut_size == ("side 2 1/2 in",)
+    files = make_sheets(store, result, SETTINGS, tmp_path / "sheets")
+    page = files[0].read_text(encoding="utf-8")
+    for text in (
+        "tin under the bench",
+        "apron",
+        "grain of this scrap is not known",
+        "A4",
+        "1/8 yd",
+    ):
+        assert text in page
+
+
+def test_a_faulty_project_file_is_refused_with_its_line(store: Store, tmp_path: Path) -> None:
+    file = project(tmp_path, more='grian = "free"')
+    with pytest.raises(ProjectError, match=r"pad\.toml.*grian") as caught:
+        match_project(store, file, settings=SETTINGS)
+    assert "grain" in str(caught.value)
+    assert "14" in str(caught.value)

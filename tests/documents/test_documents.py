@@ -1,0 +1,78 @@
+"""The documents say what the program does: README commands run, the reference is the program's."""
+
+import os
+import re
+import shlex
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from scrapstore.cli.reference import reference_file, reference_text
+from scrapstore.guide import page, topics
+
+TOP = Path(__file__).parents[2]
+README = (TOP / "README.md").read_text(encoding="utf-8")
+
+
+def tour() -> list[list[str]]:
+    """Return the words of every command of the README's tour, in order."""
+    blocks = re.findall(r"<!-- tour -->\n```sh\n(.*?)```", README, re.DOTALL)
+    return [shlex.split(line) for block in blocks for line in block.strip().splitlines()]
+
+
+def test_the_command_reference_is_what_the_program_says() -> None:
+    """If this fails: python -m scrapstore.cli.reference."""
+    assert reference_file().read_text(encoding="utf-8") == reference_text()
+
+
+@pytest.mark.slow
+def test_the_commands_of_the_readme_run_in_order(tmp_path: Path) -> None:
+    shutil.copytree(TOP / "sample_photos", tmp_path / "sample_photos")
+    home = {"SCRAPSTORE_CONFIG": str(tmp_path / "settings.toml")}
+    commands = tour()
+    assert len(commands) > 8
+    for words in commands:
+        assert words[0] == "scrapstore"
+        done = subprocess.run(
+            [sys.executable, "-c", "from scrapstore.cli import main; main()", *words[1:]],
+            cwd=tmp_path,
+            env=os.environ | home,
+            capture_output=True,
+            text=True,
+            check=False,
+        )
+        assert done.returncode == 0, f"{shlex.join(words)}\n{done.stdout}\n{done.stderr}"
+    assert (tmp_path / "tour-sheets" / "index.html").stat().st_size > 10_000
+
+
+def test_every_page_of_the_guide_has_a_title_and_no_broken_link() -> None:
+    assert {"commands", "logging", "projects", "sheets", "store"} <= dict(topics()).keys()
+    names = dict(topics())
+    for topic, title in topics():
+        text = page(topic)
+        assert text is not None
+        assert text.startswith(f"# {title}\n")
+        for target in re.findall(r"\]\(([a-z-]+)\.md\)", text):
+            assert target in names, f"{topic}: {target}"
+
+
+def test_files_that_the_readme_names_are_there() -> None:
+    links = re.findall(r"\]\(([^)#:]+)\)", README)
+    assert links
+    for link in links:
+        assert (TOP / link).is_file(), link
+
+
+def test_the_top_level_holds_what_belongs_there() -> None:
+    listed = subprocess.run(
+        ["git", "ls-files"], cwd=TOP, capture_output=True, text=True, check=False
+    ).stdout.split("\n")
+    if not any(listed):
+        pytest.skip("not a git checkout")
+    seen = {name.split("/")[0] for name in listed if name}
+    belongs = {"README.md", "DEVELOPERS.md", "pyproject.toml", "scrapstore", "migrations", "tests",
+               "sample_photos"}  # fmt: skip
+    assert {name for name in seen if not name.startswith(".")} <= belongs
