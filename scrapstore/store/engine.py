@@ -10,7 +10,14 @@ from sqlalchemy import URL, Connection, Engine, create_engine, event, exc
 
 from scrapstore.errors import StoreBusyError, StoreDamagedError, StoreError
 
-__all__ = ["APPLICATION_ID", "BUSY_SECONDS", "engine_on", "sqlite_errors_told", "writing"]
+__all__ = [
+    "APPLICATION_ID",
+    "BUSY_SECONDS",
+    "engine_on",
+    "how_to_go_back",
+    "sqlite_errors_told",
+    "writing",
+]
 
 APPLICATION_ID: Final = 0x73637270
 """Stands in the header of every store, so that no other program's database is taken for one."""
@@ -53,6 +60,18 @@ def _begin(connection: Connection) -> None:
     connection.exec_driver_sql(connection.get_execution_options().get("begin", "BEGIN"))
 
 
+def how_to_go_back(file: Path) -> str:
+    """Return the sentence that tells how to go on from a damaged `file`.
+
+    A write-ahead log left beside it belongs to the damaged file and would spoil the copy.
+    """
+    return (
+        f"To go back, take {file.name}, {file.name}-wal and {file.name}-shm out of {file.parent} "
+        f"and put a copy from its backups folder there as {file.name}; or name another store with "
+        "--store"
+    )
+
+
 @contextmanager
 def sqlite_errors_told(file: Path) -> Iterator[None]:
     """Turn SQLite's errors into ours, with a sentence each; `file` is named in it.
@@ -77,8 +96,7 @@ def _told(error: BaseException | None, file: Path) -> StoreError:
         )
     if code in (sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB):
         return StoreDamagedError(
-            f"{file} is damaged ({error}); nothing was changed. Put a copy from "
-            f"{file.parent / 'backups'} in its place, or name another store with --store"
+            f"{file} is damaged ({error}); nothing was changed. {how_to_go_back(file)}"
         )
     if code in (sqlite3.SQLITE_READONLY, sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_PERM):
         return StoreError(

@@ -22,6 +22,7 @@ from scrapstore.store.engine import (
     APPLICATION_ID,
     BUSY_SECONDS,
     engine_on,
+    how_to_go_back,
     sqlite_errors_told,
     writing,
 )
@@ -112,8 +113,7 @@ def _refuse_other_files(file: Path) -> None:
     if size < page_size * pages:
         msg = (
             f"{file} was cut short ({size:,} of {page_size * pages:,} bytes); it was left as it "
-            f"is. Put a copy from {file.parent / BACKUPS} in its place, or name another with "
-            "--store"
+            f"is. {how_to_go_back(file)}"
         )
         raise StoreDamagedError(msg)
 
@@ -175,15 +175,15 @@ def _refuse_broken_references(connection: Connection, file: Path) -> None:
     broken = broken_references(connection)
     if broken:
         msg = (
-            f"{file} is damaged ({broken[0]}; {len(broken)} in all) and was left as it is; "
-            f"put a copy from {file.parent / BACKUPS} in its place"
+            f"{file} is damaged ({broken[0]}; {len(broken)} in all) and was left as it is. "
+            f"{how_to_go_back(file)}"
         )
         raise StoreDamagedError(msg)
 
 
 def _back_up_before(file: Path, revision: str) -> Path:
     """Copy the committed content of `file` into the backups folder and return the copy's path."""
-    moment = datetime.now(UTC).strftime("%Y%m%dT%H%M%S")
+    moment = datetime.now(UTC).strftime("%Y%m%dT%H%M%S%f")
     backup = file.parent / BACKUPS / f"store-{revision}-{moment}.db"
     copy_database(file, backup)
     return backup

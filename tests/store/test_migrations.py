@@ -1,0 +1,182 @@
+"""Old stores come up to date with everything in them, or stay as they are."""
+
+import re
+import shutil
+import sqlite3
+import subprocess
+import sys
+from contextlib import closing
+from pathlib import Path
+
+import pytest
+import shapely
+from alembic.autogenerate import compare_metadata
+from alembic.migration import MigrationContext
+from alembic.script import ScriptDirectory
+
+from scrapstore.errors import StoreDamagedError
+from scrapstore.resources import resource_folder
+from scrapstore.store import StockFilter, open_store, opening
+from scrapstore.store.migrate import HEAD
+from scrapstore.store.models import Base
+from tests.support.processes import run_at_once
+from tests.support.stores import integrity, old_store, query, tables
+
+ROOT = Path(__file__).parents[2]
+
+
+def test_head_is_the_newest_migration() -> None:
+    """The program's own word for it agrees with the folder's."""
+    assert ScriptDirectory(str(resource_folder("migrations"))).get_heads() == [HEAD]
+
+
+def test_models_equal_migrations(tmp_path: Path) -> None:
+    """What the migrations make is what the models say, to alembic's eye."""
+    with open_store(tmp_path) as store, store._engine.connect() as connection:
+        context = MigrationContext.configure(connection, opts={"compare_type": True})
+        assert compare_metadata(context, Base.metadata) == []
+
+
+def test_models_equal_migrations_in_sql(tmp_path: Path) -> None:
+    """Checks, collations and references too, which alembic does not compare."""
+    with open_store(tmp_path) as store, store._engine.connect() as connection:
+        statements = connection.exec_driver_sql(
+            "SELECT sql FROM sqlite_master WHERE sql IS NOT NULL AND name <> 'alembic_version'"
+        )
+        made = {_normal(sql) for (sql,) in statements}
+    with open_store(tmp_path / "other") as other:
+        engine = other._engine
+        with engine.begin() as connection:
+            for table in ("history", "changes", "scraps", "yardage", "ready_cut", "binding_strips"):
+                connection.exec_driver_sql(f"DROP TABLE {table}")
+            for table in ("photos", "fabrics", "alembic_version"):
+                connection.exec_driver_sql(f"DROP TABLE {table}")
+            Base.metadata.create_all(connection)
+        with engine.connect() as connection:
+            statements = connection.exec_driver_sql(
+                "SELECT sql FROM sqlite_master WHERE sql IS NOT NULL"
+            )
+            wanted = {_normal(sql) for (sql,) in statements}
+    assert made == wanted
+
+
+def _normal(sql: str) -> str:
+    """A CREATE statement with its columns and rules in one order and spacing."""
+    sql = re.sub(r"\s+", " ", sql.replace('"', "").replace("'0'", "0"))
+    head, _, body = sql.partition("(")
+    depth, parts = 0, [""]
+    for letter in body.rsplit(")", 1)[0]:
+        depth += {"(": 1, ")": -1}.get(letter, 0)
+        if letter == "," and depth == 0:
+            parts.append("")
+        else:
+            parts[-1] += letter
+    return f"{head.strip()}({', '.join(sorted(part.strip() for part in parts))})"
+
+
+def test_alembic_runs_from_the_top_of_the_repository() -> None:
+    """The section in pyproject.toml is live: alembic finds the folder and sees no difference."""
+    done = subprocess.run(
+        [sys.executable, "-m", "alembic", "check"], cwd=ROOT, capture_output=True, text=True
+    )
+    assert done.returncode == 0, done.stderr
+    assert "No new upgrade operations detected" in done.stdout
+
+
+def test_an_old_store_keeps_its_data(tmp_path: Path) -> None:
+    """Every row of the first shape is there afterwards, and what is new is worked out."""
+    file = old_store(tmp_path)
+    before = tables(file)
+    said: list[str] = []
+    with open_store(tmp_path, tell=said.append) as store:
+        with store.read() as reader:
+            scraps = reader.scraps()
+            assert [scrap.set_aside_for for scrap in scraps] == [None] * 3
+            assert reader.history()[0].what == "scrap add"
+            assert reader.binding_strips(StockFilter(statuses=("used up",)))[0].length == 40
+            # 9 in by 2 2/7 in, turned by 14 degrees: shapely's smallest rectangle is the reference.
+            assert [scrap.id for scrap in reader.scraps(StockFilter(at_least=(9, 2.2)))] == [3]
+        after = tables(store.database)
+    assert after.keys() == before.keys()
+    for key, row in before.items():
+        assert row.items() <= after[key].items()
+    for scrap in scraps:
+        corners = shapely.get_coordinates(shapely.minimum_rotated_rectangle(scrap.outline))
+        sides = sorted(
+            shapely.Point(corners[i]).distance(shapely.Point(corners[i + 1])) for i in (0, 1)
+        )
+        assert (scrap.short_side, scrap.long_side) == pytest.approx(tuple(sides))
+    assert len(said) == 1
+    assert "brought the store" in said[0]
+
+
+def test_a_backup_is_made_first(tmp_path: Path) -> None:
+    """The copy has the old shape and the old rows, in one file."""
+    before = tables(old_store(tmp_path))
+    said: list[str] = []
+    with open_store(tmp_path, tell=said.append):
+        pass
+    (backup,) = (tmp_path / "backups").iterdir()
+    assert re.fullmatch(r"store-0001-\d{8}T\d{12}\.db", backup.name)
+    assert str(backup) in said[0]
+    assert integrity(backup) == "ok"
+    assert query(backup, "SELECT version_num FROM alembic_version") == [("0001",)]
+    assert tables(backup) == before
+
+
+def test_a_backup_is_a_store_to_go_back_to(tmp_path: Path) -> None:
+    """What the messages advise works."""
+    old_store(tmp_path)
+    with open_store(tmp_path) as store, store.read() as reader:
+        scraps = reader.scraps()
+    (backup,) = (tmp_path / "backups").iterdir()
+    shutil.copy(backup, tmp_path / "store.db")
+    with open_store(tmp_path) as store, store.read() as reader:
+        assert reader.scraps() == scraps
+
+
+def test_a_migration_that_fails_leaves_the_old_store(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Even after its last statement: tables, rows and revision are the old ones."""
+    file = old_store(tmp_path)
+    shape = query(file, "SELECT name, sql FROM sqlite_master ORDER BY name")
+    before = tables(file)
+
+    def broken(*_: object) -> list[str]:
+        raise RuntimeError("the cat stepped on the keys")
+
+    monkeypatch.setattr(opening, "broken_references", broken)
+    with pytest.raises(RuntimeError, match="the cat"):
+        open_store(tmp_path)
+    assert query(file, "SELECT name, sql FROM sqlite_master ORDER BY name") == shape
+    assert query(file, "SELECT version_num FROM alembic_version") == [("0001",)]
+    assert tables(file) == before
+    monkeypatch.undo()
+    with open_store(tmp_path) as store, store.read() as reader:
+        assert len(reader.scraps()) == 3
+
+
+def test_an_old_store_with_loose_ends_is_not_migrated(tmp_path: Path) -> None:
+    """A scrap of a fabric that is gone is damage, and is told before anything is kept."""
+    file = old_store(tmp_path)
+    with closing(sqlite3.connect(file, isolation_level=None)) as connection:
+        connection.execute("UPDATE scraps SET fabric_id = 77 WHERE id = 2")
+    with pytest.raises(StoreDamagedError, match="scraps row 2 refers to a missing row of fabrics"):
+        open_store(tmp_path)
+    assert query(file, "SELECT version_num FROM alembic_version") == [("0001",)]
+
+
+def test_four_processes_migrate_at_once(tmp_path: Path) -> None:
+    """One does it and makes one backup; the others wait and go on."""
+    old_store(tmp_path, scraps=200)
+    answers = run_at_once(open_and_count, [(str(tmp_path),)] * 4)
+    assert sorted(answers) == [(0, 200), (0, 200), (0, 200), (1, 200)]
+    assert len(list((tmp_path / "backups").iterdir())) == 1
+
+
+def open_and_count(folder: str) -> tuple[int, int]:
+    """In a process of its own: return how much was told, and how many scraps there are."""
+    said: list[str] = []
+    with open_store(folder, tell=said.append) as store, store.read() as reader:
+        return len(said), len(reader.scraps())
