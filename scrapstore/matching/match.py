@@ -45,7 +45,8 @@ def match(
     """Return the best plan found for covering `needs` from `ready` and `scraps`.
 
     Scraps are looked at until what they could give comes to `oversupply` times what is wanted of
-    every need, or all have been looked at. The same input and seed give the same plan.
+    every need, or all have been looked at; a scrap that could only give what is plentiful already
+    is passed over. The same input and seed give the same plan.
     """
     classes = cut_classes(needs)
     candidates = [(s, some) for s in scraps if (some := usable_needs(s, needs, roles))]
@@ -53,8 +54,11 @@ def match(
     at_most: dict[int, dict[str, int]] = {}
     looked = 0
     for index in _spread([scrap.region.area for scrap, _ in candidates]):
-        if _plenty(patterns, scraps, needs, roles, classes, oversupply):
+        wanting = _wanting(patterns, scraps, needs, roles, classes, oversupply)
+        if not wanting:
             break
+        if all(need.name not in wanting for need in candidates[index][1]):
+            continue
         scrap, some = candidates[index]
         kinds = class_kinds(scrap, some, classes)
         found, at_most[scrap.id] = patterns_for(scrap, kinds, seconds=seconds_per_scrap, seed=seed)
@@ -83,22 +87,21 @@ def _spread(areas: Sequence[float]) -> list[int]:
     return [by_area[int(rank)] for rank in ranks]
 
 
-def _plenty(
+def _wanting(
     patterns: Sequence[Pattern],
     scraps: Sequence[ScrapStock],
     needs: Sequence[Need],
     roles: Mapping[str, RoleRule],
     classes: Mapping[str, str],
     oversupply: float,
-) -> bool:
-    """Tell whether the patterns so far could give everything several times over."""
-    if not patterns:
-        return False
+) -> set[str]:
+    """Return the needs that the patterns so far could not give several times over."""
     cloth = {scrap.id: scrap for scrap in scraps}
     best: Counter[tuple[str, int]] = Counter()
     for pattern in patterns:
         for name, count in pattern.counts.items():
             best[name, pattern.scrap_id] = max(best[name, pattern.scrap_id], count)
+    wanting: set[str] = set()
     for need in needs:
         role = roles[need.role]
         supply: Counter[str] = Counter()
@@ -111,8 +114,8 @@ def _plenty(
         most = role.max_per_fabric or wanted
         total = sum(min(count // size * size, most) for count in supply.values())
         if total < oversupply * wanted or len(supply) < 2 * (role.min_fabrics or 0):
-            return False
-    return True
+            wanting.add(need.name)
+    return wanting
 
 
 def _supplies(
