@@ -76,7 +76,7 @@ def _no_contrast(scene: Scene) -> Scene:
     return replace(scene, pieces=pieces)
 
 
-_PLAIN: Final = Options(width=2016, height=1512, scraps=2, table="plain", sizes=(4.0, 6.0))
+_PLAIN: Final = Options(width=1440, height=1080, scraps=2, table="plain", sizes=(4.0, 6.0))
 _LIGHT: Final = replace(_PLAIN, table_colour=(236, 234, 228))
 
 FAULTS: Final[dict[str, tuple[Options, Change | None]]] = {

@@ -1,5 +1,6 @@
 """The renderer's geometry against OpenCV and shapely, and its pictures against its own truth."""
 
+from dataclasses import replace
 from itertools import pairwise
 
 import cv2
@@ -14,6 +15,7 @@ from tests.render.camera import Camera, over_table
 from tests.render.cloth import Cloth, TrueColour
 from tests.render.colours import linear
 from tests.render.light import Light
+from tests.render.printed import loose_cell
 from tests.render.raster import coverage
 from tests.render.scene import Piece, Scene, render
 from tests.render.tables import Table
@@ -119,8 +121,8 @@ def test_true_outline_is_where_the_picture_has_its_edge(seed: int) -> None:
 
 @pytest.mark.parametrize("scale", ["loose", "card"])
 def test_printed_squares_read_and_lie_where_the_truth_says(scale: str) -> None:
-    """OpenCV's detector reads every square; its corners are those of the truth, in its order."""
-    options = Options(scale="card" if scale == "card" else "loose", width=2016, height=1512,
+    """OpenCV reads every square; each corner, in its order, is the true one to 2 px of its 30."""
+    options = Options(scale="card" if scale == "card" else "loose", width=1440, height=1080,
                       scraps=2, clean=True)  # fmt: skip
     photo = render_scene(5, options)
     dictionary = cv2.aruco.getPredefinedDictionary(cv2.aruco.DICT_APRILTAG_36h11)
@@ -133,13 +135,32 @@ def test_printed_squares_read_and_lie_where_the_truth_says(scale: str) -> None:
     assert sorted(int(i) for i in ids.ravel()) == sorted(truth)
     for number, corners in zip(ids.ravel(), found, strict=True):
         seen = photo.truth.camera.project(truth[int(number)])
-        assert np.abs(corners.reshape(4, 2) - seen).max() < 0.6
+        assert np.abs(corners.reshape(4, 2) - seen).max() < 2.0
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_printed_edges_are_where_the_truth_says(seed: int) -> None:
+    """The sides of a square's black border lie within 1/20 px of the lines between its corners.
+
+    Measured in linear light: in the file's encoded values a black square looks a quarter of a
+    pixel too small on every side, as it does in a real photo.
+    """
+    camera = replace(_camera(seed), focal=2600.0)
+    paper = loose_cell(seed, (0.3, -0.2), 25.0 * seed)
+    tile = np.full((8, 8, 3), 0.5, dtype=np.float32)
+    photo = render(Scene(camera, Table("plain", tile, 8.0), Light(exposure=0.95), (), (paper,)))
+    light = linear(photo.image).mean(axis=2).astype(float)
+    corners = paper.squares[0].corners
+    for a, b in zip(corners, np.roll(corners, -1, axis=0), strict=True):
+        off = _edge_offsets(light, camera, a, b)
+        assert abs(off.mean()) < 0.05
+        assert np.abs(off).max() < 0.2
 
 
 def test_scraps_and_papers_leave_room_between_them() -> None:
     """No scrap touches another or a square, and nothing leaves the picture."""
     options = Options(width=800, height=600, scraps=None, cloths=("solid", "canvas"))
-    for seed in range(10):
+    for seed in range(6):
         scene = random_scene(seed, options)
         view = Polygon(scene.camera.view())
         scraps = [piece.outline for piece in scene.pieces]
