@@ -135,7 +135,7 @@ rules = st.sampled_from(
 
 
 @given(
-    st.one_of(shapes(), st.just(BENCH_END), ring_corners().map(make_polygon)),
+    st.one_of(shapes(most=7), st.just(BENCH_END), ring_corners().map(make_polygon)),
     rules,
     st.integers(1, 80),
     st.sampled_from([22.0, 40.0, 42.5]),
