@@ -15,6 +15,7 @@ from PIL import Image, ImageCms, UnidentifiedImageError
 
 from scrapstore.errors import PhotoError
 from scrapstore.photo.metadata import Shot, read_orientation, read_shot
+from scrapstore.photo.refusal import Refusal, RefusalCode, RefusedError
 
 __all__ = [
     "MOST_BYTES",
@@ -164,7 +165,7 @@ def read_bytes(path: Path) -> bytes:
             raise _refuse(path, "it is empty", "copy it again from the camera")
         if status.st_size > MOST_BYTES:
             reason = f"it has {status.st_size / 1e6:.0f} MB, more than {MOST_BYTES / 1e6:.0f}"
-            raise _refuse(path, reason, "save a smaller copy as JPEG")
+            raise _refuse(path, reason, "save a smaller copy as JPEG", "too large")
         return path.read_bytes()
     except FileNotFoundError:
         raise _refuse(path, "there is no such file", "check the name") from None
@@ -257,13 +258,13 @@ def _foreign_profile(image: Image.Image) -> bytes | None:
     return None if b"sRGB" in description else profile
 
 
-def _too_large(path: Path, size: str) -> PhotoError:
+def _too_large(path: Path, size: str) -> RefusedError:
     reason = f"it unpacks to {size} pixels; {MOST_PIXELS / 1e6:.0f} million is the most"
-    return _refuse(path, reason, "save a smaller copy")
+    return _refuse(path, reason, "save a smaller copy", "too large")
 
 
-def _refuse(path: Path, reason: str, remedy: str) -> PhotoError:
-    return PhotoError(f"{path.name or path}: {reason}; {remedy}")
+def _refuse(path: Path, reason: str, remedy: str, code: RefusalCode = "unreadable") -> RefusedError:
+    return RefusedError(path.name or str(path), Refusal(code, reason, remedy))
 
 
 def _one_line(error: BaseException) -> str:

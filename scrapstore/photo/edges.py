@@ -1,0 +1,231 @@
+"""Where exactly a scrap ends, in the full picture.
+
+Along the rough outline, profiles are read across the edge. Each sample is compared with the colours
+inside the scrap and with the surface beside it, in full light or in shadow; the edge is the closed
+path across the profiles that leaves as much as possible of the one on its inner and of the other on
+its outer side, without jumping.
+"""
+
+from dataclasses import dataclass
+from typing import Final
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from scrapstore.photo.flatten import FlatTable
+from scrapstore.photo.lens import View
+from scrapstore.photo.sampling import sample
+from scrapstore.photo.segment import log_opponent
+
+__all__ = ["Border", "Edge", "distance_to_shaded", "main_colours"]
+
+Floats = NDArray[np.float64]
+Field = NDArray[np.float32]
+Bytes = NDArray[np.uint8]
+
+_SPACING: Final = 0.05
+"""Distance between profiles, inches."""
+_WEIGHTS: Final = np.array([0.6, 1.6, 1.2], dtype=np.float32)
+"""What a difference in brightness and the two tints counts."""
+_DEEPEST: Final = 0.9
+"""Darkest shadow, as a difference of brightness (logarithm times √3)."""
+_SHADE_COST: Final = 0.25
+_CAP: Final = 0.35
+_DOUBT: Final = 0.07
+
+
+@dataclass(frozen=True, eq=False)
+class Edge:
+    """A ring of points on the table (n × 2, inches), and how plain its edge is.
+
+    `contrast`: for each point, how much better the edge found explains its profile than no edge at
+    all, 0 to 1.
+    """
+
+    points: Floats
+    contrast: Floats
+
+
+def main_colours(some: Field, most: int = 5, seed: int = 0) -> Field:
+    """Return up to `most` colours (k × 3, as `log_opponent` gives them) that make up n × 3."""
+    some = np.ascontiguousarray(some[:: max(1, len(some) // 1500)])
+    if len(some) < 10:
+        return some
+    cv2.setRNGSeed(seed)
+    criteria = (cv2.TERM_CRITERIA_MAX_ITER, 8, 0.0)
+    count = min(most, len(some))
+    _, labels, centres = cv2.kmeans(some, count, np.empty(0), criteria, 1, cv2.KMEANS_PP_CENTERS)
+    shares = np.bincount(np.asarray(labels).ravel(), minlength=count) / len(some)
+    return np.asarray(centres[shares > 0.03], dtype=np.float32)
+
+
+@dataclass(frozen=True, eq=False)
+class Border:
+    """What lies on either side of one scrap's edge, and where to look for it.
+
+    `pixels`: the full picture, RGB. `colours`: the scrap's, from `main_colours`. `ground`: the
+    surface's colour over the flat table; `marks`: how its grain and lines differ from that;
+    `grounds`: the surfaces' colours as they are, for an edge where two surfaces meet.
+    """
+
+    pixels: Bytes
+    view: View
+    flat: FlatTable
+    colours: Field
+    ground: Field
+    marks: Field
+    grounds: Field
+
+    def refined(self, ring: Floats, reach: float) -> Edge | None:
+        """Return the ring moved onto the edge that the full picture shows.
+
+        `ring`: n × 2 table inches, counter-clockwise round the scrap (clockwise round a hole),
+        within `reach` inches of the edge.
+        """
+        points, normals = _spaced(ring)
+        if len(points) < 12:
+            return None
+        step = 1 / float(np.median(self.view.pixels_per_inch(points[::20])))
+        half = max(4, int(np.ceil(reach / step)))
+        offsets = np.arange(-half, half + 1) * step
+        places = points[:, None] + offsets[None, :, None] * normals[:, None]
+        cost_in, cost_out = self._costs(places, points + normals * reach)
+        path = _best_path(cost_in, cost_out)
+        shift = _between_samples(cost_in - cost_out, path) * step + offsets[0]
+        shift = _without_threads(shift)
+        return Edge(points + shift[:, None] * normals, _contrast(cost_in, cost_out, path))
+
+    def share_inside(self, places: Floats) -> float:
+        """Return which share of `places` (n × 2 table inches) looks like the scrap, 0 to 1."""
+        cost_in, cost_out = self._costs(places[:, None], places)
+        return float(np.mean(cost_in < cost_out))
+
+    def _costs(self, places: Floats, beside: Floats) -> tuple[Field, Field]:
+        imaged = self.view.to_image(places.reshape(-1, 2)).reshape(places.shape)
+        seen = log_opponent(sample(self.pixels, imaged))
+        ground = sample(self.ground, self.flat.to_pixels(beside)[:, None])[:, 0]
+        near = np.asarray(_smoothed(np.asarray(ground, dtype=np.float64), 3), dtype=np.float32)
+        like_scrap = _distance_to_any(seen, self.colours, near)
+        like_ground = np.minimum(
+            distance_to_shaded(seen - near[:, None], self.marks),
+            distance_to_shaded(seen, self.grounds),
+        )
+        return np.minimum(like_scrap, _CAP), np.minimum(like_ground, _CAP)
+
+
+def _without_threads(shift: Floats) -> Floats:
+    """Put single profiles that stand out from their neighbours back in line: loose threads."""
+    reach = 4
+    around = np.median([np.roll(shift, k) for k in range(-reach, reach + 1)], axis=0)
+    return np.where(np.abs(shift - around) > 0.03, around, shift)
+
+
+def _spaced(ring: Floats) -> tuple[Floats, Floats]:
+    """Return evenly spaced points of the closed ring and their outward normals."""
+    closed = np.vstack([ring, ring[:1]])
+    lengths = np.concatenate([[0], np.cumsum(np.linalg.norm(np.diff(closed, axis=0), axis=1))])
+    count = int(lengths[-1] / _SPACING)
+    if count < 12:
+        return np.empty((0, 2)), np.empty((0, 2))
+    at = np.arange(count) * lengths[-1] / count
+    points = np.column_stack([np.interp(at, lengths, closed[:, k]) for k in (0, 1)])
+    points = _smoothed(points, 1)
+    way = _smoothed(np.roll(points, -2, axis=0) - np.roll(points, 2, axis=0), 1)
+    way /= np.maximum(np.linalg.norm(way, axis=1, keepdims=True), 1e-9)
+    return points, np.column_stack([way[:, 1], -way[:, 0]])
+
+
+def _smoothed(values: Floats, reach: int) -> Floats:
+    """Mean over `reach` neighbours to either side round the ring."""
+    return np.asarray(
+        sum(np.roll(values, k, axis=0) for k in range(-reach, reach + 1)) / (2 * reach + 1)
+    )
+
+
+def _distance_to_any(seen: Field, colours: Field, beside: Field) -> Field:
+    """How far each sample is from the nearest of the scrap's colours.
+
+    A colour that the surface beside has as well says little for the scrap: it counts as if it were
+    some way off, so that in doubt the surface wins.
+    """
+    best = np.full(seen.shape[:2], np.inf, dtype=np.float32)
+    for colour in colours:
+        doubt = np.linalg.norm((beside - colour) * _WEIGHTS, axis=1)
+        stray = (seen - colour) * _WEIGHTS
+        far = np.sqrt(np.einsum("ijk,ijk->ij", stray, stray))
+        np.minimum(best, far + np.maximum(_DOUBT - doubt, 0)[:, None], out=best)
+    return best
+
+
+def distance_to_shaded(stray: Field, marks: Field) -> Field:
+    """How far samples are from the surface beside them, the surface in shadow included.
+
+    `stray`: samples less the surface's own colour. `marks` (k × 3) are the surface's grain and
+    lines, in the same terms.
+    """
+    best = np.full(stray.shape[:2], np.inf, dtype=np.float32)
+    for mark in marks:
+        off = stray - mark
+        shade = np.clip(-off[..., 0], 0, _DEEPEST)
+        off[..., 0] += shade
+        off *= _WEIGHTS
+        far = np.sqrt(np.einsum("ijk,ijk->ij", off, off)) + _SHADE_COST * shade
+        np.minimum(best, far, out=best)
+    return best
+
+
+def _best_path(cost_in: Field, cost_out: Field) -> NDArray[np.intp]:
+    """Return, for each profile, how many of its samples lie inside: the cheapest closed path."""
+    inside = np.cumsum(cost_in, axis=1)
+    outside = np.cumsum(cost_out[:, ::-1], axis=1)[:, ::-1]
+    total = np.zeros((len(cost_in), cost_in.shape[1] + 1))
+    total[:, 1:] += inside
+    total[:, :-1] += outside
+    count = len(total)
+    # Twice round, and the second half counts: the path closes without trying every start.
+    doubled = np.concatenate([total, total])
+    reach = 3
+    jumps = np.arange(-reach, reach + 1)
+    price = 0.03 * np.abs(jumps) ** 1.5
+    best = doubled[0].copy()
+    back = np.zeros(doubled.shape, dtype=np.int8)
+    padded = np.full(total.shape[1] + 2 * reach, np.inf)
+    windows = np.lib.stride_tricks.sliding_window_view(padded, 2 * reach + 1)
+    rows = np.arange(total.shape[1])
+    for k in range(1, len(doubled)):
+        padded[reach:-reach] = best
+        options = windows + price
+        pick = options.argmin(axis=1)
+        back[k] = pick - reach
+        best = options[rows, pick] + doubled[k]
+    path = np.empty(len(doubled), dtype=np.intp)
+    path[-1] = int(best.argmin())
+    for k in range(len(doubled) - 1, 0, -1):
+        path[k - 1] = path[k] + back[k, path[k]]
+    middle = count // 2
+    return np.roll(path[middle : middle + count], middle)
+
+
+def _between_samples(balance: Field, path: NDArray[np.intp]) -> Floats:
+    """Return the edge's place in samples: where inside and outside are equally likely.
+
+    `balance` is negative where a sample is like the inside. The path's boundary lies between
+    samples `path - 1` and `path`.
+    """
+    rows = np.arange(len(path))
+    last = balance.shape[1] - 1
+    low, high = np.clip(path - 1, 0, last), np.clip(path, 0, last)
+    a, b = balance[rows, low], balance[rows, high]
+    rise = b - a
+    share = np.where(rise > 1e-3, np.clip(-a / np.where(rise > 1e-3, rise, 1), -0.5, 1.5), 0.5)
+    return np.asarray(path - 1 + share, dtype=np.float64)
+
+
+def _contrast(cost_in: Field, cost_out: Field, path: NDArray[np.intp]) -> Floats:
+    inner = np.arange(cost_in.shape[1])[None] < path[:, None]
+    gain_in = np.where(inner, cost_out - cost_in, 0).sum(axis=1) / np.maximum(inner.sum(axis=1), 1)
+    gain_out = np.where(~inner, cost_in - cost_out, 0).sum(axis=1) / np.maximum(
+        (~inner).sum(axis=1), 1
+    )
+    return np.asarray(np.clip(np.minimum(gain_in, gain_out) / _CAP, 0, 1), dtype=np.float64)

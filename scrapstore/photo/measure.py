@@ -1,0 +1,274 @@
+"""One photo of several scraps beside a printed scale becomes several measured scraps."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+from typing import Final
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+from shapely import affinity
+from shapely.geometry import Polygon
+from threadpoolctl import threadpool_limits
+
+from scrapstore.colour import Swatch, dominant_colours
+from scrapstore.photo.checks import (
+    enough_squares,
+    refuse_no_fit,
+    refuse_no_scale,
+    refuse_size,
+    refuse_solution,
+)
+from scrapstore.photo.decode import Photo, decode_photo, to_srgb
+from scrapstore.photo.detect import find_squares
+from scrapstore.photo.flatten import FlatTable, flatten
+from scrapstore.photo.lens import LensProfile, lens_key, prior_for
+from scrapstore.photo.paper import Whites, paper_masks, read_whites
+from scrapstore.photo.refusal import Refusal, RefusedError
+from scrapstore.photo.scraps import Found, find_scraps
+from scrapstore.photo.solve import Solution, solve
+from scrapstore.photo.squares import OUR_PRINT, SquareSet
+from scrapstore.photo.uncertainty import outline_uncertainty
+
+__all__ = ["MeasuredScrap", "PlacedSquare", "Reading", "measure"]
+
+Floats = NDArray[np.float64]
+
+_WORTH_NAMING: Final = 1.0
+"""Shortest straight edge that suggests the grain, inches."""
+
+
+@dataclass(frozen=True, eq=False)
+class MeasuredScrap:
+    """A scrap as the photo shows it.
+
+    `outline`: its own frame, inches, y up as in the photo, lower left corner of its bounds at
+    (0, 0); true holes are holes. `on_table`: the same on the table's frame, which all scraps and
+    squares of the photo share. `uncertainty`: inches by which the outline's shape may be wrong
+    anywhere (about two standard deviations). `swatches`: dominant colours, light taken out.
+    `grain_suggestion_deg`: direction of the longest straight edge in the scrap's frame, 0 to 180;
+    a guess for the person to confirm. `in_picture`: the rings in pixels, each n × 2, outer first.
+    """
+
+    outline: Polygon
+    on_table: Polygon
+    uncertainty: float
+    swatches: tuple[Swatch, ...]
+    grain_suggestion_deg: float | None
+    in_picture: tuple[Floats, ...]
+
+
+@dataclass(frozen=True, eq=False)
+class PlacedSquare:
+    """A square of the scale.
+
+    `corners`: 4 × 2 table inches, clockwise from the code's own top left; `in_picture`: the same
+    in pixels.
+    """
+
+    id: int
+    corners: Floats
+    in_picture: Floats
+
+
+@dataclass(frozen=True, eq=False)
+class Reading:
+    """What one photo says; true as a value.
+
+    `scraps`: row by row, as one reads. `left_out`: why other things in the picture were not
+    measured. `lens`: the lens as this photo teaches it, to be kept; None when it teaches nothing
+    new or the file does not name the camera. `notes`: sentences for the person. `squares`: the
+    scale's squares. `card`: the scale was one uncut card. `lens_known`: a kept lens was used.
+    `photo`: the decoded picture (pixels in the space of `photo.icc_profile`). `residual`: of the
+    squares' corners, pixels, root mean square.
+    """
+
+    photo: Photo
+    scraps: tuple[MeasuredScrap, ...]
+    left_out: tuple[Refusal, ...]
+    lens: LensProfile | None
+    notes: tuple[str, ...]
+    squares: tuple[PlacedSquare, ...]
+    card: bool
+    lens_known: bool
+    residual: float
+    pixels_per_inch: float
+    tilt_deg: float
+
+    @property
+    def sha256(self) -> str:
+        """Of the file's bytes."""
+        return self.photo.sha256
+
+    @property
+    def taken(self) -> datetime | None:
+        """When the photo was taken."""
+        return self.photo.taken
+
+
+def measure(
+    path: Path | str,
+    *,
+    squares: SquareSet = OUR_PRINT,
+    lens: LensProfile | Iterable[LensProfile] | None = None,
+    printed_scale: float = 1.0,
+) -> Reading | Refusal:
+    """Measure the scraps in the photo at `path`.
+
+    `squares`: the fiducial squares that lie beside them. `lens`: lenses learned from earlier
+    photos; one that matches this photo's camera and focal length is used. `printed_scale`: true
+    length of the print's check line divided by its nominal length.
+
+    Returns a Reading, or a Refusal, which is false and says why not and what to do. Bad arguments
+    raise PhotoError.
+    """
+    if not 0.5 <= printed_scale <= 2:
+        msg = f"printed scale: {printed_scale!r} will not do; give true length / printed length"
+        raise RefusedError(str(path), Refusal("no scale", msg, "for example 0.97"))
+    try:
+        photo = decode_photo(path)
+    except RefusedError as error:
+        return error.refusal
+    return _measure(photo, squares, squares.side * printed_scale, lens)
+
+
+def _measure(
+    photo: Photo, squares: SquareSet, side: float, lens: LensProfile | Iterable[LensProfile] | None
+) -> Reading | Refusal:
+    height, width = photo.pixels.shape[:2]
+    if (refusal := refuse_size(height, width)) is not None:
+        return refusal
+    grey = np.asarray(cv2.cvtColor(photo.pixels, cv2.COLOR_RGB2GRAY), np.uint8)
+    found = find_squares(grey, squares)
+    if not enough_squares(found, squares):
+        return refuse_no_scale(grey, squares)
+    prior = prior_for(photo.shot, width, height, lens)
+    solution = solve(found, squares, side, prior, (height, width))
+    if solution is None:
+        return refuse_no_fit()
+    if (refusal := refuse_solution(solution, squares, side, (height, width))) is not None:
+        return refusal
+    view = solution.view
+    middle = solution.places[:, :2].mean(axis=0)
+    flat = flatten(photo.pixels, view, middle)
+    paper, around = paper_masks(flat, solution, squares, side)
+    things, left_out = find_scraps(photo.pixels, view, flat, paper, around)
+    whites = read_whites(_srgb(photo), view, solution, squares, side)
+    scraps = tuple(
+        _finished(thing, photo, solution, flat, whites) for thing in _in_reading_order(things)
+    )
+    if not scraps:
+        return left_out[0] if left_out else Refusal(
+            "no scrap",
+            "nothing that stands out from the surface lies in the picture",
+            "use a surface of another colour, or type the sizes",
+        )  # fmt: skip
+    native = float(view.pixels_per_inch(middle[None])[0])
+    return Reading(
+        photo=photo,
+        scraps=scraps,
+        left_out=tuple(left_out),
+        lens=_learned(photo, solution, prior.known),
+        notes=_notes(solution, prior.known),
+        squares=tuple(_placed(solution, side)),
+        card=solution.card,
+        lens_known=prior.known,
+        residual=solution.residual,
+        pixels_per_inch=native,
+        tilt_deg=view.tilt_deg,
+    )
+
+
+def _srgb(photo: Photo) -> NDArray[np.uint8]:
+    return photo.pixels if photo.icc_profile is None else to_srgb(photo.pixels, photo.icc_profile)
+
+
+def _in_reading_order(things: list[Found]) -> list[Found]:
+    def place(thing: Found) -> tuple[int, float]:
+        centre = thing.outline.centroid
+        return -round(centre.y / 4), centre.x
+
+    return sorted(things, key=place)
+
+
+def _finished(
+    thing: Found, photo: Photo, solution: Solution, flat: FlatTable, whites: Whites
+) -> MeasuredScrap:
+    view = solution.view
+    ring = np.asarray(thing.outline.exterior.coords)[:-1]
+    centre = np.array(thing.outline.centroid.coords[0])
+    colours = flat.image[thing.inner]
+    if photo.icc_profile is not None:
+        colours = to_srgb(colours[None], photo.icc_profile)[0]
+    balance = whites.balance_at(centre)
+    if balance is not None:
+        colours = np.rint(balance.correct(colours)).astype(np.uint8)
+    left, bottom, _, _ = thing.outline.bounds
+    return MeasuredScrap(
+        outline=affinity.translate(thing.outline, -left, -bottom),
+        on_table=thing.outline,
+        uncertainty=outline_uncertainty(
+            ring, solution, float(view.pixels_per_inch(centre[None])[0]), thing.contrast
+        ),
+        swatches=_dominant(colours),
+        grain_suggestion_deg=_longest_edge(ring),
+        in_picture=tuple(
+            view.to_image(np.asarray(r.coords)[:-1])
+            for r in (thing.outline.exterior, *thing.outline.interiors)
+        ),
+    )
+
+
+def _dominant(colours: NDArray[np.uint8]) -> tuple[Swatch, ...]:
+    # A few thousand pixels: starting threads for them takes longer than the work.
+    with threadpool_limits(1):
+        return dominant_colours(colours[:: max(1, len(colours) // 3000)])
+
+
+def _longest_edge(ring: Floats) -> float | None:
+    """Return the direction of the longest straight edge, if there is one worth the name."""
+    ways = np.roll(ring, -1, axis=0) - ring
+    lengths = np.linalg.norm(ways, axis=1)
+    longest = int(np.argmax(lengths))
+    if lengths[longest] < _WORTH_NAMING or lengths[longest] < 0.12 * lengths.sum():
+        return None
+    return float(np.degrees(np.arctan2(ways[longest, 1], ways[longest, 0])) % 180)
+
+
+def _learned(photo: Photo, solution: Solution, known: bool) -> LensProfile | None:
+    height, width = photo.pixels.shape[:2]
+    key = lens_key(photo.shot, width, height)
+    sigma = np.sqrt(np.sum(solution.spread**2, axis=0))
+    if known or key is None or solution.card or len(solution.squares) < 4 or sigma[7] > 0.015:
+        return None
+    view = solution.view
+    return LensProfile(
+        key, view.focal / max(width, height), view.k1, float(sigma[6]), float(max(sigma[7], 0.003))
+    )
+
+
+def _notes(solution: Solution, known: bool) -> tuple[str, ...]:
+    notes = []
+    if solution.dropped:
+        notes.append(
+            f"{solution.dropped} of the printed squares did not lie flat and were not used"
+        )
+    if (solution.card or len(solution.squares) < 3) and not known:
+        notes.append(
+            "the lens is not known, so outlines far from the scale are less certain; one photo of "
+            "this camera with the squares cut apart and spread round the scraps teaches it"
+        )
+    return tuple(notes)
+
+
+def _placed(solution: Solution, side: float) -> list[PlacedSquare]:
+    half = side / 2
+    corners = np.array([[-half, half], [half, half], [half, -half], [-half, -half]])
+    placed = []
+    for square, (x, y, turn) in zip(solution.squares, solution.places, strict=True):
+        cos, sin = np.cos(turn), np.sin(turn)
+        table = corners @ np.array([[cos, sin], [-sin, cos]]) + (x, y)
+        placed.append(PlacedSquare(square.id, table, square.corners))
+    return placed

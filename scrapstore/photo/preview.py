@@ -1,0 +1,82 @@
+"""A picture of what was measured: outlines, numbers, sizes as a ruler reads, uncertainty."""
+
+from typing import Final
+
+import numpy as np
+from PIL import Image, ImageDraw, ImageFont
+from shapely.geometry import Polygon
+
+from scrapstore.photo.decode import to_srgb
+from scrapstore.photo.measure import MeasuredScrap, Reading
+from scrapstore.units import Units, format_length
+
+__all__ = ["preview", "size_of"]
+
+_LINE: Final = (255, 64, 0)
+_SQUARE: Final = (0, 150, 255)
+_INK: Final = (20, 20, 20)
+_LABEL: Final = (255, 255, 240)
+
+
+def size_of(outline: Polygon) -> tuple[float, float]:
+    """Return length and width of the smallest rectangle round an outline, inches, longer first."""
+    box = outline.minimum_rotated_rectangle
+    if not isinstance(box, Polygon):
+        return float(outline.length) / 2, 0.0
+    corners = np.asarray(box.exterior.coords)
+    sides = np.linalg.norm(np.diff(corners[:3], axis=0), axis=1)
+    return float(sides.max()), float(sides.min())
+
+
+def preview(
+    reading: Reading, *, long_side: int = 1600, units: Units = "in", step: float = 1 / 16
+) -> Image.Image:
+    """Return the photo, `long_side` pixels at most, with everything measured drawn over it.
+
+    Scraps are numbered from 1 in the order of `reading.scraps`; lengths are shown in `units`,
+    rounded to ruler marks `step` inches apart.
+    """
+    pixels = reading.photo.pixels
+    height, width = pixels.shape[:2]
+    ratio = min(1.0, long_side / max(height, width))
+    small = Image.fromarray(pixels).resize(
+        (max(1, round(width * ratio)), max(1, round(height * ratio))), Image.Resampling.BOX
+    )
+    if reading.photo.icc_profile is not None:
+        small = Image.fromarray(to_srgb(np.asarray(small), reading.photo.icc_profile))
+    draw = ImageDraw.Draw(small)
+    pen = max(2, round(max(small.size) / 500))
+    for square in reading.squares:
+        _ring(draw, square.in_picture * ratio, _SQUARE, pen)
+    for scrap in reading.scraps:
+        for ring in scrap.in_picture:
+            _ring(draw, ring * ratio, _LINE, pen)
+    font = ImageFont.load_default(size=max(12, round(max(small.size) / 70)))
+    for number, scrap in enumerate(reading.scraps, start=1):
+        _label(draw, scrap, number, ratio, font, units, step)
+    return small
+
+
+def _ring(
+    draw: ImageDraw.ImageDraw, ring: np.ndarray, colour: tuple[int, int, int], pen: int
+) -> None:
+    points = [(float(x), float(y)) for x, y in ring]
+    draw.line([*points, *points[:2]], fill=colour, width=pen, joint="curve")
+
+
+def _label(
+    draw: ImageDraw.ImageDraw,
+    scrap: MeasuredScrap,
+    number: int,
+    ratio: float,
+    font: ImageFont.ImageFont | ImageFont.FreeTypeFont,
+    units: Units,
+    step: float,
+) -> None:
+    length, width = (format_length(side, units, step) for side in size_of(scrap.outline))
+    more = format_length(scrap.uncertainty, units, 1 / 64)
+    text = f"{number}\n{length} by {width}\n± {more}"
+    x, y = (float(v) for v in scrap.in_picture[0].mean(axis=0) * ratio)
+    box = draw.multiline_textbbox((x, y), text, font=font, anchor="mm", align="center")
+    draw.rectangle((box[0] - 4, box[1] - 3, box[2] + 4, box[3] + 4), fill=_LABEL, outline=_INK)
+    draw.multiline_text((x, y), text, font=font, anchor="mm", align="center", fill=_INK)

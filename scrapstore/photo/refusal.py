@@ -1,0 +1,50 @@
+"""A picture, or a thing in it, that is not measured: false as a value, with reason and remedy."""
+
+from dataclasses import dataclass
+from typing import Literal
+
+from scrapstore.errors import PhotoError
+
+__all__ = ["Refusal", "RefusalCode", "RefusedError"]
+
+RefusalCode = Literal[
+    "unreadable",
+    "too large",
+    "too small",
+    "no scale",
+    "scale cut off",
+    "too blurred",
+    "too tilted",
+    "residual",
+    "no contrast",
+    "no scrap",
+    "leaves the picture",
+    "over the scale",
+]
+
+
+@dataclass(frozen=True)
+class Refusal:
+    """Why something was not measured, and what to do about it.
+
+    `code`: for programs; `reason` and `remedy`: halves of a sentence for people. A refusal is
+    false, so that ``if not (reading := measure(path))`` reads as meant; `str()` gives the sentence.
+    """
+
+    code: RefusalCode
+    reason: str
+    remedy: str
+
+    def __bool__(self) -> bool:
+        return False
+
+    def __str__(self) -> str:
+        return f"{self.reason}; {self.remedy}"
+
+
+class RefusedError(PhotoError):
+    """A file that cannot be opened as a picture; carries its `refusal`."""
+
+    def __init__(self, name: str, refusal: Refusal) -> None:
+        super().__init__(f"{name}: {refusal}")
+        self.refusal = refusal

@@ -1,0 +1,271 @@
+"""Telling scraps from what they lie on.
+
+The surface is what the squares lie on, and whatever else reaches round the picture's rim (a floor
+beside the table, a mat on a desk). It is learned from the picture itself: starting beside the
+squares and at the rim, a smooth field of brightness and tint is fitted to all that looks alike and
+hangs together. What is enclosed by surface and differs from it is a candidate scrap. A print with
+the surface's colour inside a scrap is not reached from outside and so stays part of the scrap.
+
+Colours are compared as logarithms of light, split into brightness and two tints: a shadow changes
+the first and hardly the others, so brightness counts for less, the more so downwards.
+"""
+
+from dataclasses import dataclass
+from typing import Final
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from scrapstore.photo.flatten import FlatTable
+from scrapstore.photo.sampling import LIGHT
+
+__all__ = ["Surface", "candidates", "colour_features", "find_surface", "log_opponent"]
+
+Mask = NDArray[np.bool_]
+Field = NDArray[np.float32]
+
+_LOG_LIGHT: Final = np.log(LIGHT + 0.012).astype(np.float32)
+# Brightness; red against green; both against blue. Rows are of length 1, 1, 1.
+_OPPONENT: Final = np.array(
+    [[1, 1, 1], [1, -1, 0], [1, 1, -2]], dtype=np.float32
+) / np.sqrt(np.array([[3], [2], [6]], dtype=np.float32))  # fmt: skip
+
+_CELL: Final = 0.14
+"""Side of the cells in which the surface is learned, inches."""
+_LEAST_SPREAD: Final = np.array([0.035, 0.014, 0.019], dtype=np.float32)
+"""Below this nothing is told apart: about 2 % in brightness and in tint."""
+_MOST_SPREAD: Final = np.array([0.30, 0.07, 0.09], dtype=np.float32)
+_LIMIT: Final = 4.0
+"""Standard deviations beyond which a pixel is not the surface."""
+_RIM: Final = 0.3
+_ENOUGH: Final = 4000
+"""Cells looked at when a field is fitted."""
+
+
+@dataclass(frozen=True, eq=False)
+class Surface:
+    """What the scraps lie on.
+
+    `distance`: for each pixel of the flat table how far it is from the nearest surface, in spreads
+    of that surface. `mask`: pixels that are surface and hang together with it. `broad`: pixels near
+    something that is not, grid lines and other fine things apart.
+    """
+
+    distance: Field
+    mask: Mask
+    broad: Mask
+
+
+def colour_features(flat: FlatTable) -> Field:
+    """Return brightness and tints (rows × columns × 3), fine lines and threads smoothed away."""
+    # A median wider than twice a printed grid line takes the line out and leaves edges where they
+    # are.
+    reach = int(np.clip(round(0.14 * flat.scale), 4, 8)) | 1
+    return log_opponent(np.asarray(cv2.medianBlur(flat.image, reach), np.uint8))
+
+
+def log_opponent(pixels: NDArray[np.uint8]) -> Field:
+    """Return brightness and two tints, as logarithms of light, of RGB pixels (rows × columns)."""
+    logs = cv2.LUT(pixels, _LOG_LIGHT)
+    return np.asarray(cv2.transform(logs, _OPPONENT), dtype=np.float32)
+
+
+def find_surface(flat: FlatTable, features: Field, around: Mask, printed: Mask) -> Surface:
+    """Return the surface.
+
+    `around`: pixels just outside the printed squares' paper; `printed`: that paper itself.
+    """
+    cells = _Cells(flat, printed)
+    rim = cells.rim()
+    distance = np.full(features.shape[:2], np.inf, dtype=np.float32)
+    size = (int(cells.wide.shape[1]), int(cells.wide.shape[0]))
+    coarse = np.full((size[1], size[0]), np.inf, dtype=np.float32)
+    taken = np.zeros(cells.shape, dtype=bool)
+    for seeds in (cells.share(around) > 0.5, None, None):
+        start = seeds if seeds is not None else _longest_rim(rim, taken, cells)
+        if start is None or not start.any():
+            continue
+        field, spread, inside = _grow(cells, start & cells.usable)
+        if not inside.any():
+            continue
+        taken |= inside
+        full = cells.enlarge(field)
+        spread = _spread_of((features - full)[cells.enlarge_mask(inside)])
+        here = _distance(features, full, spread)
+        # Each surface holds only where it was found and a little around: a white sheet on a carpet
+        # says nothing about white scraps elsewhere.
+        near = cells.enlarge_mask(
+            cv2.dilate(inside.astype(np.uint8), np.ones((5, 5), np.uint8)) > 0
+        )
+        distance = np.where(near, np.minimum(distance, here), distance)
+        wide = _distance(cells.wide, np.asarray(cv2.resize(field, size), np.float32), spread)
+        near = cv2.resize(near.astype(np.uint8), size, interpolation=cv2.INTER_NEAREST) > 0
+        coarse = np.where(near, np.minimum(coarse, wide), coarse)
+    distance[~np.isfinite(distance)] = 99.0
+    known = cells.enlarge_mask(taken)
+    mask = _hang_together((distance < _LIMIT) & flat.seen, known, flat.scale)
+    halved = cv2.resize(known.astype(np.uint8), size, interpolation=cv2.INTER_NEAREST) > 0
+    plain = _hang_together(coarse < _LIMIT, halved, flat.scale / 2)
+    broad = cv2.dilate((~plain).astype(np.uint8), _disc(round(0.06 * flat.scale)))
+    return Surface(distance, mask, cells.enlarge_mask(broad > 0))
+
+
+class _Cells:
+    """The flat table in coarse cells: mean features, and which cells may be looked at."""
+
+    def __init__(self, flat: FlatTable, printed: Mask) -> None:
+        rows, columns = flat.seen.shape
+        step = max(1, round(_CELL * flat.scale))
+        self.size = (columns, rows)
+        self.shape = (max(1, rows // step), max(1, columns // step))
+        # A second, wider median: grid lines must not cut the surface into little squares.
+        coarse = cv2.resize(flat.image, None, fx=0.5, fy=0.5, interpolation=cv2.INTER_AREA)
+        self.wide = log_opponent(np.asarray(cv2.medianBlur(coarse, 7), np.uint8))
+        self.features = self._reduce(self.wide)
+        blank = (~flat.seen | printed).astype(np.float32)
+        self.usable: Mask = self._reduce(blank) < 0.01
+        self.seen: Mask = self._reduce(flat.seen.astype(np.float32)) > 0.99
+        self.inches = step / flat.scale
+
+    def _reduce(self, values: Field) -> Field:
+        size = (self.shape[1], self.shape[0])
+        return np.asarray(cv2.resize(values, size, interpolation=cv2.INTER_AREA), np.float32)
+
+    def share(self, mask: Mask) -> Field:
+        return self._reduce(mask.astype(np.float32))
+
+    def enlarge(self, values: Field) -> Field:
+        return np.asarray(cv2.resize(values, self.size, interpolation=cv2.INTER_LINEAR), np.float32)
+
+    def enlarge_mask(self, mask: Mask) -> Mask:
+        return np.asarray(
+            cv2.resize(mask.astype(np.uint8), self.size, interpolation=cv2.INTER_NEAREST) > 0
+        )
+
+    def rim(self) -> Mask:
+        """Cells along the border of what the photo shows."""
+        reach = max(1, round(_RIM / self.inches))
+        framed = cv2.copyMakeBorder(self.seen.astype(np.uint8), 1, 1, 1, 1, cv2.BORDER_CONSTANT)
+        inner = cv2.erode(framed, np.ones((2 * reach + 1, 2 * reach + 1), np.uint8))[1:-1, 1:-1]
+        return np.asarray(self.seen & (inner == 0))
+
+
+def _longest_rim(rim: Mask, taken: Mask, cells: _Cells) -> Mask | None:
+    """Return the longest run of rim that is no surface yet, if it is too long for one scrap."""
+    rest = (rim & ~taken & cells.usable).astype(np.uint8)
+    count, labels, stats, _ = cv2.connectedComponentsWithStats(rest, connectivity=8)
+    if count < 2:
+        return None
+    longest = 1 + int(np.argmax(stats[1:, cv2.CC_STAT_AREA]))
+    run = stats[longest, cv2.CC_STAT_WIDTH] + stats[longest, cv2.CC_STAT_HEIGHT]
+    long_enough = 0.45 * min(cells.shape)
+    return np.asarray(labels == longest) if run > long_enough else None
+
+
+def _grow(cells: _Cells, seeds: Mask) -> tuple[Field, Field, Mask]:
+    """Fit a smooth field to the seeds and all cells like them; return field, spread and cells."""
+    rows, columns = np.indices(cells.shape, dtype=np.float32)
+    x = 2 * columns / max(1, cells.shape[1] - 1) - 1
+    y = 2 * rows / max(1, cells.shape[0] - 1) - 1
+    colours = cells.features
+    middle = np.median(colours[seeds], axis=0)
+    spread = _spread_of(colours[seeds] - middle)
+    field = np.broadcast_to(middle, colours.shape).astype(np.float32)
+    inside = seeds
+    for order in (0, 1, 1, 2, 2, 3):
+        near = _distance(colours, field, spread) < _LIMIT
+        inside = _touching(near & cells.usable, seeds)
+        if np.count_nonzero(inside) < 30:
+            inside = seeds
+        powers = [(i, j) for i in range(order + 1) for j in range(order + 1 - i)]
+        terms = np.stack([x**i * y**j for i, j in powers], axis=-1)
+        field = _fit(terms, colours, inside)
+        spread = _spread_of((colours - field)[inside])
+    for _ in range(4):
+        field = _follow(field, colours, inside, cells.inches)
+        nearby = _touching((_distance(colours, field, spread) < _LIMIT) & cells.usable, seeds)
+        inside = nearby if nearby.any() else inside
+        spread = _spread_of((colours - field)[inside])
+    return field, spread, inside
+
+
+def _fit(terms: Field, colours: Field, inside: Mask) -> Field:
+    a, b = terms[inside].astype(np.float64), colours[inside].astype(np.float64)
+    thin = max(1, len(a) // _ENOUGH)
+    a, b = a[::thin], b[::thin]
+    weight = np.ones(len(a))
+    for _ in range(3):
+        # A little pull towards flatness keeps high orders quiet where nothing is known.
+        normal = (a * weight[:, None]).T @ a + np.diag([0.0] + [1e-3 * len(a)] * (a.shape[1] - 1))
+        solved = np.linalg.solve(normal, (a * weight[:, None]).T @ b)
+        stray = np.abs(b - a @ solved)
+        scale = 1.5 * np.median(stray, axis=0) + 1e-3
+        weight = 1 / (1 + np.max(stray / scale, axis=1) ** 2)
+    return np.asarray(terms @ solved.astype(np.float32), dtype=np.float32)
+
+
+def _follow(field: Field, colours: Field, inside: Mask, inches: float) -> Field:
+    """Let the field follow what the surface does nearby: edges of wide shadows, worn places."""
+    weight = inside.astype(np.float32)
+    reach = 0.7 / inches
+    known = cv2.GaussianBlur(weight, (0, 0), reach)
+    local = cv2.GaussianBlur((colours - field) * weight[..., None], (0, 0), reach)
+    return np.asarray(field + local / (known + 0.15)[..., None], dtype=np.float32)
+
+
+def _spread_of(stray: Field) -> Field:
+    some = np.abs(stray[:: max(1, len(stray) // _ENOUGH)])
+    return np.clip(1.4826 * np.median(some, axis=0), _LEAST_SPREAD, _MOST_SPREAD).astype(np.float32)
+
+
+def _distance(colours: Field, field: Field, spread: Field) -> Field:
+    """How far colours are from the field, in spreads; darker counts for less (shadow)."""
+    stray = (colours - field) / spread
+    brightness = stray[..., 0]
+    brightness = np.where(brightness < 0, 0.6 * brightness, brightness)
+    return np.asarray(np.sqrt(brightness**2 + stray[..., 1] ** 2 + stray[..., 2] ** 2))
+
+
+def _touching(mask: Mask, seeds: Mask) -> Mask:
+    """Return the connected parts of `mask` that contain a fair number of seeds."""
+    count, labels = cv2.connectedComponents(mask.astype(np.uint8), connectivity=8)
+    hits = np.bincount(labels[seeds & mask], minlength=count)
+    keep = hits >= 3
+    keep[0] = False
+    return np.asarray(keep[labels])
+
+
+def _hang_together(alike: Mask, known: Mask, scale: float) -> Mask:
+    """Return the parts of `alike` that hold a fair piece of what the coarse look found."""
+    kernel = _disc(max(1, round(0.03 * scale)))
+    thinned = cv2.erode(alike.astype(np.uint8), kernel)
+    count, labels = cv2.connectedComponents(thinned, connectivity=4)
+    hits = np.bincount(labels[known & (thinned > 0)], minlength=count)
+    keep = hits >= (0.3 * scale) ** 2
+    keep[0] = False
+    held = cv2.dilate(keep[labels].astype(np.uint8), kernel)
+    return np.asarray((held > 0) & alike)
+
+
+def _disc(reach: int) -> NDArray[np.uint8]:
+    size = 2 * reach + 1
+    return np.asarray(cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (size, size)), np.uint8)
+
+
+def candidates(flat: FlatTable, surface: Surface, printed: Mask) -> NDArray[np.int32]:
+    """Return labels 1… of what is enclosed by surface and wider than a thread; 0 elsewhere.
+
+    Parts narrower than about a fifth of an inch go: lines, numbers, loose threads.
+    """
+    other = (flat.seen & ~surface.mask & ~printed).astype(np.uint8)
+    reach = max(2, round(0.13 * flat.scale))
+    # Fine things count only near coarse ones: grid lines go, the thin edge of a print stays.
+    coarse = (cv2.morphologyEx(other, cv2.MORPH_OPEN, _disc(reach)) > 0) | surface.broad
+    different = other * coarse.astype(np.uint8)
+    closed = cv2.morphologyEx(different, cv2.MORPH_CLOSE, _disc(reach // 2))
+    solid = cv2.morphologyEx(closed, cv2.MORPH_OPEN, _disc(reach))
+    # Opening rounds corners; part of what it took off comes back.
+    solid = cv2.bitwise_and(cv2.dilate(solid, _disc(round(0.7 * reach))), closed)
+    _, labels = cv2.connectedComponents(solid, connectivity=4)
+    return np.asarray(labels, dtype=np.int32)
