@@ -182,7 +182,7 @@ def _need(piece: PieceNeed, seam_allowance: float) -> Need:
         outline=piece.cut,
         wanted=piece.count,
         rotations_deg=piece.rotations_deg,
-        mirror=not piece.handed,
+        mirror=piece.mirror,
         one_way=piece.one_way,
         needs_grain=piece.one_way or edged,
         sews_as=tuple(

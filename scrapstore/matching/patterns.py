@@ -91,6 +91,9 @@ def kind_on(need: Need, scrap: ScrapStock) -> PieceKind | None:
         wanted=need.wanted,
         rotations_deg=rotations,
         mirror=need.mirror or scrap.sides_alike,
+        # Mirroring (x → −x) sends an edge at angle a to 180° − a; to lie where the grain rule wants
+        # it, the mirrored piece turns the other way.
+        mirrored_rotations_deg=tuple(sorted({(180 - angle) % 360 for angle in rotations})),
     )
 
 

@@ -28,6 +28,8 @@ class PieceKind:
     `outline` is the cut outline in the piece's own frame (inches, no holes); `wanted` the most that
     may be cut; `rotations_deg` the turns that the grain rule allows; `mirror` whether the piece may
     also be turned over; `value` what one piece is worth (None: its area in square inches).
+    `mirrored_rotations_deg` are the turns of the piece turned over (None: the same). Turning over is
+    x → −x, done before the turn; an edge drawn at angle a then lies at 180° − a.
 
     Raises ShapeError, naming the kind, when one of these cannot be.
     """
@@ -38,6 +40,7 @@ class PieceKind:
     rotations_deg: tuple[float, ...]
     mirror: bool
     value: float | None = None
+    mirrored_rotations_deg: tuple[float, ...] | None = None
 
     def __post_init__(self) -> None:
         if self.outline.is_empty:
@@ -60,9 +63,19 @@ class PieceKind:
         if not self.rotations_deg or not all(map(math.isfinite, self.rotations_deg)):
             msg = f"piece {self.name!r}: no rotation is allowed; give at least one, for example 0"
             raise ShapeError(msg)
+        if self.mirrored_rotations_deg is not None and not all(
+            map(math.isfinite, self.mirrored_rotations_deg)
+        ):
+            raise ShapeError(f"piece {self.name!r}: a mirrored rotation is not a number")
         if self.value is not None and not (math.isfinite(self.value) and self.value >= 0):
             msg = f"piece {self.name!r}: value {self.value}; it must be 0 or more, or left out"
             raise ShapeError(msg)
+
+    def turns_deg(self, *, mirrored: bool) -> tuple[float, ...]:
+        """Return the turns allowed for the piece as drawn, or for its mirror image."""
+        if mirrored and self.mirrored_rotations_deg is not None:
+            return self.mirrored_rotations_deg
+        return self.rotations_deg
 
     @property
     def worth(self) -> float:
@@ -141,7 +154,7 @@ def orientations(kinds: Iterable[PieceKind]) -> list[Orientation]:
     for number, kind in enumerate(kinds):
         own: list[Orientation] = []
         for mirrored in (False, True) if kind.mirror else (False,):
-            for rotation in kind.rotations_deg:
+            for rotation in kind.turns_deg(mirrored=mirrored):
                 turned = _oriented(number, kind.outline, rotation, mirrored)
                 if not any(_alike(turned.corners, other.corners) for other in own):
                     own.append(turned)

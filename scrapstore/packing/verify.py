@@ -72,13 +72,15 @@ def _is_allowed_turn(kind: PieceKind, placement: Placement) -> bool:
     drawn = _corners(kind.outline)
     if len(placed) != len(drawn) or placement.outline.interiors:
         return False
-    for rotation_deg in kind.rotations_deg:
-        c, s = math.cos(math.radians(rotation_deg)), math.sin(math.radians(rotation_deg))
-        if _same_but_moved([(c * x - s * y, s * x + c * y) for x, y in drawn], placed):
-            return True
-        if kind.mirror:
-            mirrored = [(-x, y) for x, y in reversed(drawn)]
-            if _same_but_moved([(c * x - s * y, s * x + c * y) for x, y in mirrored], placed):
+    ways = [(drawn, kind.rotations_deg)]
+    if kind.mirror:
+        mirrored = [(-x, y) for x, y in reversed(drawn)]
+        turns = kind.mirrored_rotations_deg
+        ways.append((mirrored, kind.rotations_deg if turns is None else turns))
+    for corners, rotations_deg in ways:
+        for rotation_deg in rotations_deg:
+            c, s = math.cos(math.radians(rotation_deg)), math.sin(math.radians(rotation_deg))
+            if _same_but_moved([(c * x - s * y, s * x + c * y) for x, y in corners], placed):
                 return True
     return False
 

@@ -1,5 +1,7 @@
 """The whole match: conditions kept, counts right, nothing promised that cannot be cut."""
 
+import itertools
+import math
 from dataclasses import replace
 
 import pytest
@@ -105,10 +107,32 @@ def test_only_cloth_alike_on_both_sides_gives_a_handed_piece_turned_over() -> No
     """The region is the mirror image of the piece, with a hair to spare: flipped or not at all."""
     piece = Polygon([(0, 0), (4, 0), (3, 2), (0, 2)])
     region = affinity.scale(piece, -1.01, 1.01)
-    need = Need("half", "star", piece, 1, (0.0,))
+    need = Need("half", "star", piece, 1, (0.0, 180.0))
     scrap = ScrapStock(id=1, region=region)
     assert match([scrap], [], [need], STAR).supplies[0].scraps == 0
     assert match([replace(scrap, sides_alike=True)], [], [need], STAR).supplies[0].scraps == 1
+
+
+@pytest.mark.parametrize("alike", [False, True])
+def test_every_piece_has_an_edge_on_the_grain_turned_over_or_not(alike: bool) -> None:
+    """A 60° diamond and a half triangle (edges at 0°, 90°, 120°), each with two rotations.
+
+    The directions of the placed edges are worked out from their corners alone.
+    """
+    diamond = Polygon([(0, 0), (2, 0), (3, 3**0.5), (1, 3**0.5)])
+    half = Polygon([(0, 0), (1.5, 0), (0, 1.5 * 3**0.5)])
+    scrap = ScrapStock(id=1, region=box(0, 0, 7.3, 6.1), sides_alike=alike)
+    for outline, rotations in ((diamond, (0.0, 30.0, 90.0, 120.0)), (half, (0.0, 60.0, 150.0))):
+        need = Need("piece", "star", outline, 40, rotations, mirror=alike)
+        (use,) = match([scrap], [], [need], STAR).scrap_uses
+        assert len(use.placements) > 4
+        for placement in use.placements:
+            ring = list(placement.outline.exterior.coords)
+            angles = [
+                math.degrees(math.atan2(b[1] - a[1], b[0] - a[0])) % 90
+                for a, b in itertools.pairwise(ring)
+            ]
+            assert min(min(angle, 90 - angle) for angle in angles) < 1e-6
 
 
 def test_ready_cut_pieces_serve_when_size_and_hand_agree() -> None:
