@@ -28,8 +28,8 @@ class PieceKind:
     `outline` is the cut outline in the piece's own frame (inches, no holes); `wanted` the most that
     may be cut; `rotations_deg` the turns that the grain rule allows; `mirror` whether the piece may
     also be turned over; `value` what one piece is worth (None: its area in square inches).
-    `mirrored_rotations_deg` are the turns of the piece turned over (None: the same). Turning over is
-    x → −x, done before the turn; an edge drawn at angle a then lies at 180° − a.
+    `mirrored_rotations_deg` are the turns of the piece turned over (None: the same). Turning over
+    is x → −x, done before the turn; an edge drawn at angle a then lies at 180° − a.
 
     Raises ShapeError, naming the kind, when one of these cannot be.
     """
