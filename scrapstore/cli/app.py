@@ -6,9 +6,10 @@ module in `COMMANDS`.
 
 import sys
 from importlib import import_module
-from typing import Annotated, Final
+from typing import Annotated, Any, Final
 
 import typer
+from typer.core import TyperGroup
 
 from scrapstore import __version__
 from scrapstore.cli.base import JSON_OPTION, STORE_OPTION, UNITS_OPTION, Given
@@ -32,10 +33,19 @@ COMMANDS: Final = (
 )
 
 
+class _InOrder(TyperGroup):
+    """Lists the commands as `COMMANDS` has them; typer would put groups last."""
+
+    def list_commands(self, ctx: Any) -> list[str]:  # noqa: ARG002 - typer's signature
+        """Return the names of the commands in the order of use."""
+        return [name for name in COMMANDS if name in self.commands]
+
+
 def build_app() -> typer.Typer:
     """Return the whole program."""
     app = typer.Typer(
         name="scrapstore",
+        cls=_InOrder,
         help="A store of photographed fabric scraps: what can a project be cut from?",
         epilog='Lengths: 3 1/2, 3½", 3-1/2, 3.5, 9 cm, 90 mm, 1/4 yd. A length without a unit is '
         "in the units shown (--units, or the setting).",

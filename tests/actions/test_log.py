@@ -1,0 +1,270 @@
+"""Logging photos: what goes in, what is skipped, what is refused."""
+
+import shutil
+import tracemalloc
+from collections.abc import Iterator
+from pathlib import Path
+
+import numpy as np
+import pytest
+from PIL import Image
+
+from scrapstore.actions.cloth_pixels import cloth_pixels
+from scrapstore.actions.log import log_photos, photos_in
+from scrapstore.actions.outlines import typed_rectangle
+from scrapstore.actions.size_list import TypedScrap, read_size_list
+from scrapstore.actions.store_care import look_over_store
+from scrapstore.errors import PhotoError, ScrapstoreError, StoreError
+from scrapstore.resources import resource_folder
+from scrapstore.settings import Settings
+from scrapstore.store import NewFabric, NewScrap, StockFilter, Store, open_store
+from tests.support.processes import run_at_once
+
+TYPED = TypedScrap(scrap=NewScrap(outline=typed_rectangle("9 x 22").outline, place="bin 2"))
+BLUE, TABLE = (40, 70, 160), (200, 180, 150)
+
+
+@pytest.fixture
+def store(tmp_path: Path) -> Iterator[Store]:
+    with open_store(tmp_path / "store") as store:
+        yield store
+
+
+@pytest.fixture
+def photos(tmp_path: Path) -> Path:
+    folder = tmp_path / "photos"
+    folder.mkdir()
+    return folder
+
+
+def picture(
+    path: Path, cloth: tuple[int, int, int] = BLUE, size: tuple[int, int] = (64, 48)
+) -> Path:
+    """A scrap of one colour in the middle of a table."""
+    width, height = size
+    pixels = np.full((height, width, 3), TABLE, dtype=np.uint8)
+    pixels[height // 4 : -height // 4, width // 4 : -width // 4] = cloth
+    Image.fromarray(pixels).save(path)
+    return path
+
+
+def test_a_photo_goes_in(store: Store, photos: Path) -> None:
+    """Its scrap has the typed size and the colours of the cloth, not of the table."""
+    result = log_photos(store, [picture(photos / "navy.png")], Settings(), typed=TYPED)
+    (scrap,) = result.logged[0].scraps
+    assert (scrap.long_side, scrap.short_side, scrap.place) == (22, 9, "bin 2")
+    assert scrap.family == "blue"
+    assert scrap.accents == ()
+    assert np.allclose(scrap.swatches[0].rgb, BLUE, atol=3)
+    assert scrap.photo is not None
+    assert (scrap.photo.width, scrap.photo.height) == (64, 48)
+    assert scrap.photo.original_name == "navy.png"
+    assert store.photo_path(scrap.photo).is_file()
+    assert look_over_store(store).faults == ()
+
+
+def test_the_rest_of_a_folder_goes_in(store: Store, photos: Path) -> None:
+    """Broken, empty, giant and other files are refused by name; notes are no photos."""
+    for number in range(3):
+        picture(photos / f"good{number}.png", (40, 70, 100 + 50 * number))
+    whole = (photos / "good0.png").read_bytes()
+    (photos / "broken.png").write_bytes(whole[: len(whole) // 2])
+    (photos / "empty.jpg").touch()
+    (photos / "letter.jpg").write_text("Dear quilter")
+    with (photos / "giant.jpg").open("wb") as stream:
+        stream.truncate(2_000_000_000)  # two gigabytes of nothing, which take no room
+    (photos / "notes.txt").write_text("bin 2 is full")
+    (photos / "within").mkdir()
+    tracemalloc.start()
+    result = log_photos(store, [photos], Settings(), typed=TYPED)
+    _, most = tracemalloc.get_traced_memory()
+    tracemalloc.stop()
+    assert [one.path.name for one in result.logged] == ["good0.png", "good1.png", "good2.png"]
+    refused = {one.path.name: one.reason for one in result.refused}
+    assert refused.keys() == {"broken.png", "empty.jpg", "letter.jpg", "giant.jpg"}
+    assert all(reason.startswith(name) for name, reason in refused.items())
+    assert "empty" in refused["empty.jpg"]
+    assert most < 200_000_000
+    with store.read() as reader:
+        assert len(reader.photos()) == 3
+
+
+def test_the_same_photo_is_noticed_by_its_content(store: Store, photos: Path) -> None:
+    """Under another name too; --again adds another scrap on the same photo."""
+    picture(photos / "a.png")
+    log_photos(store, [photos], Settings(), typed=TYPED)
+    shutil.copy(photos / "a.png", photos / "b.png")
+    result = log_photos(store, [photos], Settings(), typed=TYPED)
+    assert [(one.path.name, one.scraps) for one in result.skipped] == [
+        ("a.png", (1,)),
+        ("b.png", (1,)),
+    ]
+    result = log_photos(store, [photos / "b.png"], Settings(), typed=TYPED, again=True)
+    assert result.logged[0].scraps[0].id == 2
+    with store.read() as reader:
+        assert len(reader.photos()) == 1
+        assert reader.scraps_on_photo(1) == (1, 2)
+
+
+def test_the_same_picture_without_its_place_data_is_noticed(store: Store, photos: Path) -> None:
+    """Other bytes in the file, the same stored copy."""
+    picture(photos / "a.jpg")
+    exif = Image.Exif()
+    exif.get_ifd(0x8825)[2] = (51.0, 30.0, 0.0)  # GPSLatitude
+    data = (photos / "a.jpg").read_bytes()
+    segment = b"Exif\0\0" + exif.tobytes().removeprefix(b"Exif\0\0")
+    marked = data[:2] + b"\xff\xe1" + (len(segment) + 2).to_bytes(2, "big") + segment + data[2:]
+    (photos / "b.jpg").write_bytes(marked)
+    result = log_photos(store, [photos], Settings(), typed=TYPED)
+    assert [one.path.name for one in result.logged] == ["a.jpg"]
+    assert [(one.path.name, one.scraps) for one in result.skipped] == [("b.jpg", (1,))]
+    (stored,) = store.photo_folder.iterdir()
+    assert b"Exif" not in stored.read_bytes()
+
+
+def test_a_lost_photo_file_comes_back(store: Store, photos: Path) -> None:
+    """Logging the photo again brings its stored copy back, and no second record."""
+    log_photos(store, [picture(photos / "a.png")], Settings(), typed=TYPED)
+    (stored,) = store.photo_folder.iterdir()
+    stored.unlink()
+    assert len(look_over_store(store).faults) == 1
+    result = log_photos(store, [photos], Settings(), typed=TYPED)
+    assert len(result.skipped) == 1
+    assert look_over_store(store).faults == ()
+
+
+def test_a_list_beside_the_photos(store: Store, photos: Path) -> None:
+    """Each photo with a size of its own; what the list does not hold is as typed on the call."""
+    for name in ("a.png", "b.png", "c.png", "d.png"):
+        picture(photos / name, (40, 70, 40 * (ord(name[0]) - 96)))
+    (photos / "scraps.toml").write_text(
+        '["a.png"]\nstrip = "2 1/2 x 40"\ngrain = "first"\nfabric = "Deck stripe"\none_way = true\n'
+        'place = "tin"\nmargin = "0"\n'
+        '["b.png"]\nprecut = "fat quarter"\n'
+        '["c.png"]\nsize = "nine by ten"\n'
+        '["gone.png"]\nsize = "9 x 9"\n'
+    )
+    result = log_photos(store, [photos], Settings(), typed=TYPED, make_fabrics=True)
+    scraps = {one.path.name: one.scraps[0] for one in result.logged}
+    assert scraps.keys() == {"a.png", "b.png", "d.png"}
+    a, b, d = scraps.values()
+    assert (a.short_side, a.long_side, a.grain_deg, a.margin) == (2.5, 40, 90, 0)
+    assert a.place == "tin"
+    assert a.fabric is not None
+    assert a.fabric.one_way_print
+    assert (b.short_side, b.margin) == (18, 0)
+    assert (d.short_side, d.margin) == (9, 0)
+    refused = {one.path.name: one.reason for one in result.refused}
+    assert "is listed and not there" in refused["gone.png"]
+    assert "c.png: scraps.toml: size: cannot read" in refused["c.png"]
+
+
+@pytest.mark.parametrize(
+    ("entry", "why"),
+    [
+        ("fabric = 'Navy dot'", "no size was typed; give one of size, strip"),
+        ("size = '9 x 9'\nstrip = '2 x 40'", "more than one size"),
+        ("sise = '9 x 9'", "key 'sise' is not known; did you mean size"),
+        ("size = 9", "write a text in quotes"),
+        ("size = '9 x 9'\none_way = 'yes'", "write true or false"),
+        ("size = '9 x 9'\ngrain = 'up'", "grain: cannot read 'up'"),
+        ("size = '9 x 9'\nmargin = 'wide'", "margin: cannot read 'wide'"),
+        ("precut = 'bun'", "precut: 'bun' is not known"),
+    ],
+)
+def test_a_slip_in_the_list_is_told_with_its_key(photos: Path, entry: str, why: str) -> None:
+    """And stands for its photo alone."""
+    file = photos / "scraps.toml"
+    file.write_text(f'["a.png"]\n{entry}\n["b.png"]\nsize = "9 x 22"\n')
+    found = read_size_list(file, Settings())
+    assert isinstance(found["a.png"], ScrapstoreError)
+    assert why in str(found["a.png"])
+    assert isinstance(found["b.png"], TypedScrap)
+
+
+@pytest.mark.parametrize(
+    ("text", "why"), [("[a.png", "is not TOML"), ("size = '9 x 9'", "'size' is not a table")]
+)
+def test_a_list_that_is_none_stops_everything(
+    store: Store, photos: Path, text: str, why: str
+) -> None:
+    """Nothing goes in by guess."""
+    picture(photos / "a.png")
+    (photos / "scraps.toml").write_text(text)
+    with pytest.raises(StoreError, match=why):
+        log_photos(store, [photos], Settings(), typed=TYPED)
+
+
+def test_without_a_size_a_photo_is_refused(store: Store, photos: Path) -> None:
+    """The sentence says both ways to give one."""
+    result = log_photos(store, [picture(photos / "a.png")], Settings())
+    assert "give --size (or another), or list it in scraps.toml" in result.refused[0].reason
+
+
+def test_fabrics_are_looked_up_or_made(store: Store, photos: Path) -> None:
+    """Unknown ones are refused unless they may be made."""
+    typed = TypedScrap(scrap=TYPED.scrap, fabric=NewFabric(name="Navy dot"))
+    picture(photos / "a.png")
+    result = log_photos(store, [photos], Settings(), typed=typed)
+    assert "no fabric is called 'Navy dot'" in result.refused[0].reason
+    result = log_photos(store, [photos], Settings(), typed=typed, make_fabrics=True)
+    assert result.logged[0].scraps[0].fabric is not None
+
+
+def test_an_empty_folder(photos: Path) -> None:
+    """A sentence of its own."""
+    with pytest.raises(PhotoError, match="no photos in this folder"):
+        photos_in([photos])
+
+
+def test_progress_is_told(store: Store, photos: Path) -> None:
+    """From nothing to all."""
+    for number in range(3):
+        picture(photos / f"{number}.png", (40, 70, 100 + 50 * number))
+    told: list[tuple[int, int]] = []
+    log_photos(
+        store, [photos], Settings(), typed=TYPED, advance=lambda done, of: told.append((done, of))
+    )
+    assert told == [(0, 3), (1, 3), (2, 3), (3, 3)]
+
+
+def log_in_a_process(folder: str, photos: str) -> tuple[int, int]:
+    """In a process of its own: how many were logged and skipped."""
+    with open_store(folder) as store:
+        result = log_photos(store, [Path(photos)], Settings(), typed=TYPED)
+    return len(result.logged), len(result.skipped)
+
+
+def test_two_processes_log_the_same_folder(tmp_path: Path, photos: Path) -> None:
+    """Each photo goes in once, by whichever comes first."""
+    for number in range(12):
+        picture(photos / f"{number:02}.png", (40, 70, 60 + 15 * number))
+    first, second = run_at_once(log_in_a_process, [(str(tmp_path / "s"), str(photos))] * 2)
+    assert first[0] + second[0] == 12
+    assert first[1] + second[1] == 12
+    with open_store(tmp_path / "s") as store, store.read() as reader:
+        assert len(reader.photos()) == 12
+        assert len(reader.scraps(StockFilter(statuses=()))) == 12
+
+
+def test_cloth_is_told_from_the_table_on_the_samples() -> None:
+    """On every sample photo most of what is taken for cloth lies in one patch round the middle."""
+    samples = sorted(resource_folder("sample_photos").glob("*.jpg"))
+    assert len(samples) >= 12
+    for path in samples:
+        with Image.open(path) as image:
+            image.draft("RGB", (600, 450))
+            pixels = np.asarray(image.convert("RGB"))
+        found = cloth_pixels(pixels)
+        rim = np.concatenate([pixels[:8].reshape(-1, 3), pixels[-8:].reshape(-1, 3)])
+        share = len(found) / (pixels.size / 3)
+        assert 0.02 < share < 0.7, path.name
+        distance = np.linalg.norm(np.median(found, axis=0) - np.median(rim, axis=0))
+        assert distance > 25, path.name
+
+
+@pytest.mark.parametrize("size", [(1, 1), (3, 200), (12, 9), (500, 20)])
+def test_cloth_in_pictures_of_any_size(size: tuple[int, int]) -> None:
+    """Tiny and narrow pictures still give some pixels."""
+    pixels = np.full((size[1], size[0], 3), 90, dtype=np.uint8)
+    assert len(cloth_pixels(pixels)) > 0

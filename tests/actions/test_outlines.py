@@ -1,0 +1,135 @@
+"""Outlines as people type them."""
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from shapely import Polygon
+
+from scrapstore.actions.outlines import (
+    PRECUTS,
+    TypedOutline,
+    grain_of,
+    typed_corners,
+    typed_precut,
+    typed_rectangle,
+    typed_strip,
+    typed_triangle,
+)
+from scrapstore.errors import LengthError, ScrapstoreError, ShapeError
+from scrapstore.units import format_length
+
+
+def _corners(typed: TypedOutline) -> list[tuple[float, float]]:
+    return [(x, y) for x, y in typed.outline.exterior.coords[:-1]]
+
+
+def test_rectangle_strip_and_triangle_lie_as_said() -> None:
+    """A rectangle's first measure level; a strip's length level; the right angle lower left."""
+    assert typed_rectangle("9 x 22").outline.bounds == (0, 0, 9, 22)
+    assert typed_strip("2 1/2 x 40").outline.bounds == (0, 0, 40, 2.5)
+    assert sorted(_corners(typed_triangle("5 × 8"))) == [(0, 0), (0, 8), (5, 0)]
+    assert typed_rectangle("10 x 20 cm").outline.bounds[3] == pytest.approx(20 / 2.54)
+    assert typed_rectangle("10 x 20", default_unit="cm").outline.bounds[3] == pytest.approx(
+        20 / 2.54
+    )
+
+
+@pytest.mark.parametrize(
+    ("text", "corners"),
+    [
+        ("0,0 5,0 5 1/2,3 0,4", [(0, 0), (5, 0), (5.5, 3), (0, 4)]),
+        ("0,0  5,0  5-1/2,3  0,4", [(0, 0), (5, 0), (5.5, 3), (0, 4)]),
+        ("0, 0; 5, 0; 5½, 3; 0, 4", [(0, 0), (5, 0), (5.5, 3), (0, 4)]),
+        ("0,0 6.5,0 3.25,8", [(0, 0), (6.5, 0), (3.25, 8)]),
+        ("1/2,1/2 3 1/2,1/2 1/2,3 3/4", [(0.5, 0.5), (3.5, 0.5), (0.5, 3.75)]),
+        ("0,3 1/2 4,0 4,3", [(0, 3.5), (4, 0), (4, 3)]),
+        ("-1,0 1,0 0,1 1/4", [(-1, 0), (1, 0), (0, 1.25)]),
+        ("0,0 2.54,0 0,5.08 cm", [(0, 0), (1, 0), (0, 2)]),
+        ("0,0 0,4 5,4", [(0, 0), (5, 4), (0, 4)]),
+    ],
+)
+def test_corners(text: str, corners: list[tuple[float, float]]) -> None:
+    """Fractions have a space in them, as the corners have between them."""
+    assert np.allclose(_corners(typed_corners(text)), corners, rtol=0, atol=1e-12)
+
+
+marks = st.integers(1, 64 * 30).map(lambda n: n / 64)
+
+
+@given(st.lists(st.tuples(marks, marks), min_size=3, max_size=9))
+def test_corners_as_a_ruler_reads_them_are_read_back(points: list[tuple[float, float]]) -> None:
+    """Printed in sixty-fourths and read: the same polygon, or refused like the polygon itself."""
+    text = " ".join(
+        ",".join(format_length(c, step=1 / 64).removesuffix(" in") for c in p) for p in points
+    )
+    polygon = Polygon(points)
+    try:
+        typed = typed_corners(text)
+    except ShapeError:
+        assert not polygon.is_valid or polygon.area < 1 or len(set(points)) < len(points)
+    else:
+        assert typed.outline.equals(polygon)
+
+
+@pytest.mark.parametrize(
+    "text", ["", "5", "0,0 5,0", "0,0 5 0 0,4", "0,0 5,x 0,4", "0,0 5,0 5,5 0,4 7", "0,0;5;0,4"]
+)
+def test_corners_that_cannot_be_read(text: str) -> None:
+    """An example says how; nothing but our own errors."""
+    with pytest.raises((LengthError, ShapeError), match="corner"):
+        typed_corners(text)
+
+
+@given(st.text(alphabet='0123456789 ,;./-½xincm"', max_size=40))
+def test_any_text_is_read_or_refused(text: str) -> None:
+    """No text brings the program down."""
+    for read in (typed_corners, typed_rectangle, typed_strip, typed_triangle):
+        try:
+            typed = read(text)
+        except ScrapstoreError:
+            continue
+        assert typed.outline.is_valid
+        assert typed.outline.area > 0
+
+
+@pytest.mark.parametrize(
+    ("text", "sides", "grain"),
+    [
+        # Trade facts, common practice.
+        ("fat quarter", (18, 22), 0),
+        ("Fat-Quarter", (18, 22), 0),
+        ("fat eighth", (9, 22), 0),
+        ("fat eighth 9 x 22", (9, 22), 0),
+        ("fat eighth 11 × 18", (11, 18), 90),
+        ("5 in square", (5, 5), None),
+        ('10" squares', (10, 10), None),
+        ("2 1/2 in strip", (42, 2.5), 90),
+        ('2½" strip', (42, 2.5), 90),
+    ],
+)
+def test_precuts(text: str, sides: tuple[float, float], grain: float | None) -> None:
+    """Sizes and the grain they are cut on; nothing is kept free along their edges."""
+    typed = typed_precut(text, usable_width=42)
+    assert typed.outline.bounds[2:] == sides
+    assert typed.grain_deg == grain
+    assert typed.clean
+
+
+def test_an_unknown_precut_lists_the_known() -> None:
+    """The sentence holds every name."""
+    with pytest.raises(ShapeError, match=", ".join(PRECUTS)):
+        typed_precut("7 in square", usable_width=42)
+
+
+def test_grain_along_a_measure_or_in_degrees() -> None:
+    """First and second are as typed, though a strip's width stands upright."""
+    rectangle, strip = typed_rectangle("9 x 22"), typed_strip("2 1/2 x 40")
+    assert grain_of("first", rectangle) == 0
+    assert grain_of("second", rectangle) == 90
+    assert grain_of("First", strip) == 90
+    assert grain_of("second", strip) == 0
+    assert grain_of("-45°", strip) == 315
+    assert grain_of("unknown", strip) is None
+    with pytest.raises(ShapeError, match="write first or second"):
+        grain_of("up", strip)

@@ -1,0 +1,19 @@
+"""A program with a store and settings of its own for each test."""
+
+from pathlib import Path
+
+import pytest
+
+from tests.support.program import Program
+
+
+@pytest.fixture
+def scrapstore(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> Program:
+    """The program at eighty columns, its store and settings in this test's folder."""
+    monkeypatch.setenv("SCRAPSTORE_STORE", str(tmp_path / "store"))
+    monkeypatch.setenv("SCRAPSTORE_CONFIG", str(tmp_path / "settings.toml"))
+    monkeypatch.setenv("COLUMNS", "80")
+    monkeypatch.setenv("TERMINAL_WIDTH", "80")
+    return Program(capsys, monkeypatch)

@@ -1,0 +1,110 @@
+"""Settings: from the file, from the call, changed with their comments kept."""
+
+from pathlib import Path
+
+import pytest
+
+from scrapstore.errors import SettingsError
+from scrapstore.settings import Settings, load_settings, overridden, save_setting
+from tests.support.program import Program
+
+
+def test_without_a_file_the_defaults_hold(tmp_path: Path) -> None:
+    """1/4 in seams, 40 in of usable width, a ruler in eighths, 1/8 in of margin."""
+    settings = load_settings(tmp_path / "none.toml")
+    assert settings == Settings(
+        units="in", ruler_step=0.125, seam_allowance=0.25, usable_width=40, margin=0.125
+    )
+
+
+def test_set_and_show(scrapstore: Program, tmp_path: Path) -> None:
+    """Written as typed; the file tells what it is."""
+    said = scrapstore("settings", "set", "ruler-step", "1/16")
+    assert str(tmp_path / "settings.toml") in said.err
+    scrapstore("settings", "set", "usable_width", "107 cm")
+    scrapstore("settings", "set", "margin", "0")
+    scrapstore("settings", "set", "units", "cm")
+    shown = scrapstore("settings", "show", "--json").json
+    assert shown == {
+        "units": "cm",
+        "ruler_step": 0.0625,
+        "seam_allowance": 0.25,
+        "usable_width": 107 / 2.54,
+        "margin": 0.0,
+    }
+    text = (tmp_path / "settings.toml").read_text()
+    assert text.startswith("# Settings of scrapstore.")
+    assert 'usable_width = "107 cm"' in text
+    assert scrapstore("settings", "path", "--json").json == {
+        "path": str(tmp_path / "settings.toml"),
+        "exists": True,
+    }
+
+
+def test_comments_and_order_are_kept(tmp_path: Path) -> None:
+    """A file that a person wrote stays theirs."""
+    file = tmp_path / "settings.toml"
+    file.write_text('# mine\nmargin = "1/4"  # fraying linen\n\nunits = "in"\n')
+    save_setting("margin", "3/8", file)
+    save_setting("seam_allowance", "1/4", file)
+    assert file.read_text() == (
+        '# mine\nmargin = "3/8"  # fraying linen\n\nunits = "in"\nseam_allowance = "1/4"\n'
+    )
+
+
+@pytest.mark.parametrize(
+    ("key", "value", "why"),
+    [
+        ("margni", "1/8", "no setting is called 'margni'; did you mean margin?"),
+        ("colour", "red", "known are units, ruler_step"),
+        ("margin", "wide", "margin: cannot read 'wide' as a length"),
+        ("margin", "9", "margin: '9' will not do (it should be less than or equal to 5)"),
+        ("ruler_step", "0", "ruler_step: '0' will not do"),
+        ("units", "mm", "units: 'mm' will not do (it should be 'in' or 'cm')"),
+    ],
+)
+def test_what_will_not_do_is_not_written(
+    scrapstore: Program, tmp_path: Path, key: str, value: str, why: str
+) -> None:
+    """Key, what arrived, what would be right."""
+    assert why in scrapstore("settings", "set", key, value, status=1).err
+    assert not (tmp_path / "settings.toml").exists()
+
+
+@pytest.mark.parametrize(
+    ("text", "why"),
+    [
+        ("margin = ", "is not TOML (Invalid value (at end of document))"),
+        ("margin = true", "margin: True will not do"),
+        ("margin = nan", "margin: nan will not do"),
+        ('margins = "1/8"', "did you mean margin?"),
+    ],
+)
+def test_a_settings_file_with_a_slip_is_told_by_name(tmp_path: Path, text: str, why: str) -> None:
+    """Nothing is guessed."""
+    file = tmp_path / "settings.toml"
+    file.write_text(text)
+    with pytest.raises(SettingsError) as told:
+        load_settings(file)
+    assert str(file) in str(told.value)
+    assert why in str(told.value)
+
+
+def test_bare_numbers_in_the_file_are_inches(tmp_path: Path) -> None:
+    """Whatever units are shown."""
+    file = tmp_path / "settings.toml"
+    file.write_text('units = "cm"\nusable_width = 42\nmargin = "1/4"\n')
+    settings = load_settings(file)
+    assert (settings.usable_width, settings.margin) == (42, 0.25)
+
+
+def test_a_call_overrules_the_file(scrapstore: Program) -> None:
+    """--margin on the call, the setting otherwise, the file untouched."""
+    scrapstore("settings", "set", "margin", "1/4")
+    scrapstore("scrap", "add", "--size", "9 x 22")
+    scrapstore("scrap", "add", "--size", "9 x 22", "--margin", "1/2")
+    margins = [s["margin"] for s in scrapstore("scrap", "list", "--json").json["scraps"]]
+    assert margins == [0.25, 0.5]
+    assert overridden(Settings(), {"units": "cm", "margin": None}) == Settings(units="cm")
+    with pytest.raises(SettingsError, match="units: 'ell' will not do"):
+        overridden(Settings(), {"units": "ell"})
