@@ -33,6 +33,8 @@ _DEEPEST: Final = 0.9
 _SHADE_COST: Final = 0.25
 _CAP: Final = 0.35
 _DOUBT: Final = 0.07
+_SHARPEST: Final = 0.6
+_SHARP_GAIN: Final = 1.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -90,18 +92,19 @@ class Border:
         half = max(4, int(np.ceil(reach / step)))
         offsets = np.arange(-half, half + 1) * step
         places = points[:, None] + offsets[None, :, None] * normals[:, None]
-        cost_in, cost_out = self._costs(places, points + normals * reach)
-        path = _best_path(cost_in, cost_out)
+        seen, cost_in, cost_out = self._costs(places, points + normals * reach)
+        path = _best_path(cost_in, cost_out, _steps(seen))
         shift = _between_samples(cost_in - cost_out, path) * step + offsets[0]
         shift = _without_threads(shift)
         return Edge(points + shift[:, None] * normals, _contrast(cost_in, cost_out, path))
 
     def share_inside(self, places: Floats) -> float:
         """Return which share of `places` (n × 2 table inches) looks like the scrap, 0 to 1."""
-        cost_in, cost_out = self._costs(places[:, None], places)
+        _, cost_in, cost_out = self._costs(places[:, None], places)
         return float(np.mean(cost_in < cost_out))
 
-    def _costs(self, places: Floats, beside: Floats) -> tuple[Field, Field]:
+    def _costs(self, places: Floats, beside: Floats) -> tuple[Field, Field, Field]:
+        """Return the samples at `places`, and what calling each scrap or surface would cost."""
         imaged = self.view.to_image(places.reshape(-1, 2)).reshape(places.shape)
         seen = log_opponent(sample(self.pixels, imaged))
         ground = sample(self.ground, self.flat.to_pixels(beside)[:, None])[:, 0]
@@ -111,7 +114,7 @@ class Border:
             distance_to_shaded(seen - near[:, None], self.marks),
             distance_to_shaded(seen, self.grounds),
         )
-        return np.minimum(like_scrap, _CAP), np.minimum(like_ground, _CAP)
+        return seen, np.minimum(like_scrap, _CAP), np.minimum(like_ground, _CAP)
 
 
 def _without_threads(shift: Floats) -> Floats:
@@ -151,7 +154,7 @@ def _distance_to_any(seen: Field, colours: Field, beside: Field) -> Field:
     """
     best = np.full(seen.shape[:2], np.inf, dtype=np.float32)
     for colour in colours:
-        doubt = np.linalg.norm((beside - colour) * _WEIGHTS, axis=1)
+        doubt = distance_to_shaded(colour - beside[:, None], np.zeros((1, 3), np.float32))[:, 0]
         stray = (seen - colour) * _WEIGHTS
         far = np.sqrt(np.einsum("ijk,ijk->ij", stray, stray))
         np.minimum(best, far + np.maximum(_DOUBT - doubt, 0)[:, None], out=best)
@@ -175,13 +178,27 @@ def distance_to_shaded(stray: Field, marks: Field) -> Field:
     return best
 
 
-def _best_path(cost_in: Field, cost_out: Field) -> NDArray[np.intp]:
+def _steps(seen: Field) -> Field:
+    """Return how sharp a step there is before each sample, and after the last; rows × columns + 1.
+
+    A cloth's edge is sharper than that of its shadow.
+    """
+    weighed = seen * _WEIGHTS
+    padded = np.pad(weighed, ((0, 0), (2, 2), (0, 0)), mode="edge")
+    outer = (padded[:, 2:-1] + padded[:, 3:]) / 2
+    inner = (padded[:, :-3] + padded[:, 1:-2]) / 2
+    between = outer - inner
+    return np.asarray(np.minimum(np.sqrt(np.einsum("ijk,ijk->ij", between, between)), _SHARPEST))
+
+
+def _best_path(cost_in: Field, cost_out: Field, steps: Field) -> NDArray[np.intp]:
     """Return, for each profile, how many of its samples lie inside: the cheapest closed path."""
     inside = np.cumsum(cost_in, axis=1)
     outside = np.cumsum(cost_out[:, ::-1], axis=1)[:, ::-1]
     total = np.zeros((len(cost_in), cost_in.shape[1] + 1))
     total[:, 1:] += inside
     total[:, :-1] += outside
+    total -= _SHARP_GAIN * steps
     count = len(total)
     # Twice round, and the second half counts: the path closes without trying every start.
     doubled = np.concatenate([total, total])

@@ -4,7 +4,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
-from typing import Final
+from typing import Final, Literal
 
 import cv2
 import numpy as np
@@ -96,6 +96,9 @@ class Reading:
     residual: float
     pixels_per_inch: float
     tilt_deg: float
+
+    def __bool__(self) -> Literal[True]:
+        return True
 
     @property
     def sha256(self) -> str:

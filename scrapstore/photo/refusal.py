@@ -35,7 +35,7 @@ class Refusal:
     reason: str
     remedy: str
 
-    def __bool__(self) -> bool:
+    def __bool__(self) -> Literal[False]:
         return False
 
     def __str__(self) -> str:

@@ -34,8 +34,9 @@ _SMALLEST: Final = 0.5
 _NARROWEST: Final = 0.3
 """Inches; a narrower thing is a line, a thread or a label."""
 _SMALLEST_HOLE: Final = 0.15
-_SHADED: Final = 0.08
-"""A thing nearer than this to the surface in some shade is no scrap."""
+_SHADED: Final = 0.09
+"""A thing nearer than this to the surface in some shade is no scrap; small ones need twice this."""
+_SMALL: Final = 1.5
 _PLAIN: Final = 0.12
 """Contrast above which a place of the edge counts as seen."""
 
@@ -153,7 +154,8 @@ def _outlined(
     off = distance_to_shaded((features - ground)[thing.window], marks)
     holes = _holes(thing, off, flat.scale)
     plain = distance_to_shaded(raw[thing.window], grounds)
-    if float(np.median(np.minimum(off, plain)[thing.mask])) < _SHADED:
+    small = np.count_nonzero(thing.mask) < _SMALL * flat.scale**2
+    if float(np.median(np.minimum(off, plain)[thing.mask])) < (2 if small else 1) * _SHADED:
         return None  # the surface itself, in shadow or bent up
     solid = thing.mask.astype(np.uint8)
     rings, _ = cv2.findContours(solid, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
