@@ -96,18 +96,26 @@ def read_many(swatch_sets: Sequence[Sequence[Swatch]]) -> tuple[Reading, ...]:
 
     weights = shares * (1 + chroma_hue(labs)[0] / _STRONG_CHROMA)
     weights /= weights.sum(axis=1, keepdims=True)
-    near = np.einsum("nk,nkf->nf", weights, family_probabilities(labs))
-    mixed = (1 - _BLUR) * near + _BLUR * family_probabilities(afar)
-    leader = mixed.argmax(axis=1)
-    certain = mixed.max(axis=1)
-
+    # Which family leads is decided by the word of each swatch, so that a solid always has one; how
+    # sure that is, by how likely people would use the word.
     words = families(labs)
+    each = np.eye(len(FAMILIES))
+    mixed = (1 - _BLUR) * np.einsum("nk,nkf->nf", weights, each[words])
+    mixed += _BLUR * each[families(afar)]
+    leader = mixed.argmax(axis=1)
+    leads = mixed.max(axis=1) >= _LEADS
+    odds = (1 - _BLUR) * np.einsum("nk,nkf->nf", weights, family_probabilities(labs))
+    odds += _BLUR * family_probabilities(afar)
+    certain = np.where(
+        leads, np.take_along_axis(odds, leader[:, None], axis=1)[:, 0], 1 - mixed.max(axis=1)
+    )
+
     by_family = np.zeros((len(table), len(FAMILIES)))
     np.add.at(by_family, (np.arange(len(table))[:, None], words), shares)
     ranked = np.argsort(-by_family, axis=1, kind="stable")
 
     # Of a cloth that a family leads, the colours that made it lead; of any other, the blur.
-    leading = shares * (words == leader[:, None]) * (certain >= _LEADS)[:, None]
+    leading = shares * (words == leader[:, None]) * leads[:, None]
     sums = leading.sum(axis=1, keepdims=True)
     lead = np.where(sums > 0, blurred(labs, leading / np.where(sums > 0, sums, 1)), afar)
 
@@ -115,14 +123,13 @@ def read_many(swatch_sets: Sequence[Sequence[Swatch]]) -> tuple[Reading, ...]:
     warmth, warmth_confidence = _warmth(afar)
     readings = []
     for row, sure in enumerate(certain.tolist()):
-        leads = sure >= _LEADS
-        name = FAMILIES[leader[row]] if leads else MULTICOLOUR
+        name = FAMILIES[leader[row]] if leads[row] else MULTICOLOUR
         held = by_family[row].tolist()
         found = tuple((FAMILIES[at], held[at]) for at in ranked[row].tolist() if held[at] > 0)
         readings.append(
             Reading(
                 family=name,
-                confidence=sure if leads else 1 - sure,
+                confidence=sure,
                 accents=tuple(w for w, share in found if w != name and share >= ACCENT_SHARE),
                 shares=found,
                 value=value[row],

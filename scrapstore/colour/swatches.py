@@ -20,7 +20,13 @@ import numpy as np
 import numpy.typing as npt
 
 from scrapstore.colour.difference import delta_e
-from scrapstore.colour.spaces import FloatArray, lab_to_srgb, srgb_to_lab
+from scrapstore.colour.spaces import (
+    FloatArray,
+    lab_to_linear,
+    lab_to_srgb,
+    linear_to_lab,
+    srgb_to_lab,
+)
 
 __all__ = ["Swatch", "dominant_colours", "swatch"]
 
@@ -32,10 +38,18 @@ _CLUSTERS: Final = 14  # to begin with; more than the most swatches, so that joi
 # Shadow and weave move a pixel in lightness far more than in a* and b*.
 _LIGHTNESS_WEIGHT: Final = 0.7
 _ALIKE: Final = 5.0  # CIEDE2000; closer than this is one dye, valley or not
-_SHADOW: Final = 26.0  # weighted CIELAB; a hill broader than this is more than a shadow
-_VALLEY: Final = 0.55  # density half way, as a part of the lower hill's
+# A border is a valley where the pixels half way are fewer than this part of those at the lower
+# hill, or where its ends lie too far apart (weighted CIELAB) for one hill. A shadow may have an
+# edge and reaches far in lightness, so more is let pass where one colour may be the other in shade.
+_DYE_VALLEY: Final = 0.75
+_DYE_BREADTH: Final = 15.0
+_SHADE_VALLEY: Final = 0.35
+_SHADE_BREADTH: Final = 26.0
+_SHADE_ROOM: Final = 6.0  # a*, b*; how far from a mere shadow a colour may lie and count as one
+_DEEPEST_SHADE: Final = 0.4  # of the light
 _BLUR_SHARE: Final = 0.25  # of the pixels; more than this is no mere blur
 _HILL_SHARE: Final = 0.04  # of the pixels; with fewer, no hill can be told from chance
+_BLUR_VALLEY: Final = 0.5  # shallower than this towards a neighbour, it is blur
 _BLUR_ROOM: Final = 11.0  # CIELAB; how far off every blend of its neighbours a blur may lie
 _LEAST: Final = 0.015  # of the pixels
 
@@ -148,10 +162,13 @@ class _Clusters:
         here, there = self.centres[one], self.centres[other]
         if alike < 1:
             return 0.5 * alike
-        if np.linalg.norm(_weighted(there - here)) > _SHADOW:
+        shade = _may_be_shade(here, there)
+        if np.linalg.norm(_weighted(there - here)) > (_SHADE_BREADTH if shade else _DYE_BREADTH):
             return float("inf")
         valley = self._valley(here, there, (self.labels == one) | (self.labels == other))
-        return 2.0 if valley < _VALLEY else 0.5 + 0.4 / (1 + valley)
+        if valley < (_SHADE_VALLEY if shade else _DYE_VALLEY):
+            return 2.0
+        return 0.5 + 0.4 / (1 + valley)
 
     def _valley(self, here: FloatArray, there: FloatArray, among: npt.NDArray[np.bool_]) -> float:
         """Return how many pixels lie half way, for each at the less crowded of the two ends."""
@@ -164,7 +181,7 @@ class _Clusters:
         """Give each small cluster that is only blur to the nearer of the two it lies between."""
         for name in sorted(self.centres, key=lambda name: (self.share(name), name)):
             share = self.share(name)
-            larger = [other for other in self.centres if self.share(other) > 1.5 * share]
+            larger = [other for other in self.centres if self.share(other) > share]
             if share > _BLUR_SHARE:
                 return
             for one, other in combinations(sorted(larger), 2):
@@ -185,7 +202,7 @@ class _Clusters:
             return False
         # A dye that happens to lie between two others is a hill of its own.
         return self.share(name) < _HILL_SHARE or any(
-            self._valley(centre, end, (self.labels == name) | (self.labels == to)) >= _VALLEY
+            self._valley(centre, end, (self.labels == name) | (self.labels == to)) >= _BLUR_VALLEY
             for to, end in ((one, here), (other, there))
         )
 
@@ -200,6 +217,16 @@ class _Clusters:
                 self.centres, key=lambda name: (float(delta_e(self.centres[name], centre)), name)
             )
             self.labels[self.labels == drop] = keep
+
+
+def _may_be_shade(one: FloatArray, other: FloatArray) -> bool:
+    """Tell whether the darker of two CIELAB colours may be the lighter with less light on it."""
+    dark, light = sorted((one, other), key=lambda lab: float(lab[0]))
+    dim, bright = lab_to_linear(dark), lab_to_linear(light)
+    part = float(dim.sum() / max(bright.sum(), 1e-9))
+    return part >= _DEEPEST_SHADE and bool(
+        np.linalg.norm((linear_to_lab(part * bright) - dark)[1:]) < _SHADE_ROOM
+    )
 
 
 def _blends(here: FloatArray, there: FloatArray) -> FloatArray:

@@ -6,12 +6,13 @@ products, so every border between two families is one smooth quadric in CIELAB. 
 
 - the part of the xkcd survey's names that is not held out (`tests.support.colour_names`), and
 - anchors, each with 0.3 of a name's weight, where the survey has hardly a name with one basic word
-  in it: two of white, two of black, and no beige, teal, wine, sage or peach. They say what a person
-  holding the cloth says. Near the grey axis a colour is black below L* 20, grey from 30 to 86,
-  white above 92. A light, weak yellow is cream, which belongs with white. Pale tints keep their
-  family down to a chroma of 7, and dull ones to 14: beige is a brown, sage a green, dusty rose a
-  pink. Half of the people call teal green and half blue, peach orange or pink. Wine is a red.
-  These are judgements of cloth, not measurements; without them the agreement is the same.
+  in it: two of white, two of black, and no beige, teal, wine or peach. They say what a person
+  holding the cloth says. Near the grey axis a colour is black below L* 20, grey from 32 to 82,
+  white above 92 (white cotton in a photo is often no brighter than 88, and must not turn grey). A
+  light, weak yellow is cream, which belongs with white. Pale tints keep their family down to a
+  chroma of 7, dull colours to about 14: beige is a brown, dusty rose a pink. Half of the people
+  call teal green and half blue, peach orange or pink. Wine is a red. These are judgements of
+  cloth, not measurements; without them the agreement with the survey is the same.
 """
 
 import warnings
@@ -41,7 +42,7 @@ def anchors() -> tuple[npt.NDArray[np.float64], list[str]]:
     """Return CIELAB colours (n, 3) and the family each is said to be."""
     said: list[tuple[str, Rows]] = []
     said += [("black", _ring(lightness, 2 if lightness else 0)) for lightness in (0, 6, 12, 18)]
-    said += [("grey", _ring(lightness, 2)) for lightness in (32, 45, 60, 75, 86)]
+    said += [("grey", _ring(lightness, 2)) for lightness in (32, 45, 60, 72, 82)]
     said += [
         ("white", _ring(lightness, 2 if lightness < 100 else 0)) for lightness in (92, 95, 100)
     ]
