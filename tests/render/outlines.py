@@ -118,25 +118,34 @@ _DRAW: Final = {
 
 
 def worn(outline: Polygon, rng: Rng, amount: float) -> Polygon:
-    """The outline with edges as cloth has them: off the straight by about `amount` inches."""
+    """The outline with edges as cloth has them: off the straight by about `amount` inches.
+
+    Sharp corners stay where they are.
+    """
     if amount <= 0:
         return outline
 
     def ring(line: LineString) -> list[tuple[float, float]]:
-        n = max(int(line.length / 0.04), 12)
-        at = np.arange(n) / n * line.length
-        points = np.array([line.interpolate(s).coords[0] for s in at])
-        ahead = np.roll(points, -1, axis=0) - np.roll(points, 1, axis=0)
-        ahead /= np.maximum(np.linalg.norm(ahead, axis=1, keepdims=True), 1e-9)
-        rough = rng.standard_normal(n)
-        slow = np.real(
-            np.fft.ifft(
-                np.fft.fft(rng.standard_normal(n)) * np.exp(-((np.fft.fftfreq(n) * 40) ** 2))
+        points = densely(line, 0.04)
+        n = len(points)
+        ahead, behind = np.roll(points, -1, axis=0) - points, points - np.roll(points, 1, axis=0)
+        turn = np.abs(
+            np.arctan2(
+                behind[:, 0] * ahead[:, 1] - behind[:, 1] * ahead[:, 0],
+                np.sum(behind * ahead, axis=1),
             )
         )
+        way = ahead + behind
+        way /= np.maximum(np.linalg.norm(way, axis=1, keepdims=True), 1e-9)
+        keep = np.exp(-((np.fft.fftfreq(n) * 40) ** 2))
+        slow = np.real(np.fft.ifft(np.fft.fft(rng.standard_normal(n)) * keep))
         slow /= max(float(slow.std()), 1e-9)
-        off = np.clip(0.35 * rough + 0.7 * slow, -2, 2) * amount
-        out = points + np.column_stack([ahead[:, 1], -ahead[:, 0]]) * off[:, None]
+        off = np.clip(0.35 * rng.standard_normal(n) + 0.7 * slow, -2, 2) * amount
+        corners = points[turn > np.radians(15)]
+        if len(corners):
+            gaps = np.linalg.norm(points[:, None] - corners[None], axis=2).min(axis=1)
+            off *= np.minimum(gaps / 0.2, 1)
+        out = points + np.column_stack([way[:, 1], -way[:, 0]]) * off[:, None]
         return [(float(x), float(y)) for x, y in out]
 
     rough = Polygon(ring(outline.exterior), [ring(hole) for hole in outline.interiors])
