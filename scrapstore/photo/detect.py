@@ -117,19 +117,26 @@ def refine_corners(grey: Bytes, number: int, rough: Floats) -> FoundSquare | Non
     Along each side the black-to-white step is located at some thirty places; a robust straight line
     through them is the side, and neighbouring sides meet in the corners.
     """
-    corners = rough
+    low = np.maximum(np.floor(rough.min(axis=0) - _far(rough) - 4).astype(int), 0)
+    high = np.ceil(rough.max(axis=0) + _far(rough) + 5).astype(int)
+    # Blur happens in light, not in sRGB values: half way between black and white paper is sRGB 188,
+    # and an edge sought at sRGB 128 would make every square a third of a pixel too small all round.
+    light = LIGHT[grey[low[1] : high[1], low[0] : high[0]]]
+    if light.size == 0:
+        return None
+    corners = rough - low
     noises: list[float] = []
     blurs: list[float] = []
     for reach in (0.09, 0.06):
-        sides = [_fit_side(grey, corners[k], corners[(k + 1) % 4], reach) for k in range(4)]
+        sides = [_fit_side(light, corners[k], corners[(k + 1) % 4], reach) for k in range(4)]
         good = [side for side in sides if side is not None]
         if len(good) < 4:
             return None
         corners = np.array([_meet(good[k - 1].line, good[k].line) for k in range(4)])
-        if not np.isfinite(corners).all() or np.abs(corners - rough).max() > _far(rough):
+        if not np.isfinite(corners).all() or np.abs(corners - rough + low).max() > _far(rough):
             return None
         noises, blurs = [side.noise for side in good], [side.blur for side in good]
-    return FoundSquare(number, corners, float(np.mean(noises)), float(np.median(blurs)))
+    return FoundSquare(number, corners + low, float(np.mean(noises)), float(np.median(blurs)))
 
 
 def _far(rough: Floats) -> float:
@@ -143,7 +150,7 @@ class _Side:
     blur: float
 
 
-def _fit_side(grey: Bytes, start: Floats, end: Floats, reach: float) -> _Side | None:
+def _fit_side(light: NDArray[np.float32], start: Floats, end: Floats, reach: float) -> _Side | None:
     length = float(np.linalg.norm(end - start))
     if length < 8:
         return None
@@ -155,11 +162,7 @@ def _fit_side(grey: Bytes, start: Floats, end: Floats, reach: float) -> _Side | 
     shares = np.linspace(0.1, 0.9, int(np.clip(length / 3, 12, 40)))
     places = start + shares[:, None] * (end - start)
     grid = places[:, None, :] + offsets[None, :, None] * outward
-    values = sample(grey, grid)
-    # Blur happens in light, not in sRGB values: half way between black and white paper is sRGB 188,
-    # and an edge sought at sRGB 128 would make every square a third of a pixel too small all round.
-    light = LIGHT[values]
-    rise = np.diff(light, axis=1)
+    rise = np.diff(sample(light, grid), axis=1)
     peak = rise.max(axis=1)
     if np.median(peak) <= 0.004:
         return None

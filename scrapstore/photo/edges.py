@@ -79,21 +79,22 @@ class Border:
     marks: Field
     grounds: Field
 
-    def refined(self, ring: Floats, reach: float) -> Edge | None:
+    def refined(self, ring: Floats, reach: float, *, rough: bool = False) -> Edge | None:
         """Return the ring moved onto the edge that the full picture shows.
 
         `ring`: n × 2 table inches, counter-clockwise round the scrap (clockwise round a hole),
-        within `reach` inches of the edge.
+        within `reach` inches of the edge. `rough`: every second pixel will do, and the ring is not
+        to be trusted; otherwise the edge may hardly jump across it.
         """
         points, normals = _spaced(ring)
         if len(points) < 12:
             return None
-        step = 1 / float(np.median(self.view.pixels_per_inch(points[::20])))
+        step = (2 if rough else 1) / float(np.median(self.view.pixels_per_inch(points[::20])))
         half = max(4, int(np.ceil(reach / step)))
         offsets = np.arange(-half, half + 1) * step
         places = points[:, None] + offsets[None, :, None] * normals[:, None]
         seen, cost_in, cost_out = self._costs(places, points + normals * reach)
-        path = _best_path(cost_in, cost_out, _steps(seen))
+        path = _best_path(cost_in, cost_out, _steps(seen), 0.06 if rough else 0.08)
         shift = _between_samples(cost_in - cost_out, path) * step + offsets[0]
         shift = _without_threads(shift)
         return Edge(points + shift[:, None] * normals, _contrast(cost_in, cost_out, path))
@@ -191,7 +192,7 @@ def _steps(seen: Field) -> Field:
     return np.asarray(np.minimum(np.sqrt(np.einsum("ijk,ijk->ij", between, between)), _SHARPEST))
 
 
-def _best_path(cost_in: Field, cost_out: Field, steps: Field) -> NDArray[np.intp]:
+def _best_path(cost_in: Field, cost_out: Field, steps: Field, stiffness: float) -> NDArray[np.intp]:
     """Return, for each profile, how many of its samples lie inside: the cheapest closed path."""
     inside = np.cumsum(cost_in, axis=1)
     outside = np.cumsum(cost_out[:, ::-1], axis=1)[:, ::-1]
@@ -204,7 +205,7 @@ def _best_path(cost_in: Field, cost_out: Field, steps: Field) -> NDArray[np.intp
     doubled = np.concatenate([total, total])
     reach = 3
     jumps = np.arange(-reach, reach + 1)
-    price = 0.03 * np.abs(jumps) ** 1.5
+    price = stiffness * np.abs(jumps) ** 1.5
     best = doubled[0].copy()
     back = np.zeros(doubled.shape, dtype=np.int8)
     padded = np.full(total.shape[1] + 2 * reach, np.inf)

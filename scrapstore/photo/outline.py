@@ -20,16 +20,17 @@ Floats = NDArray[np.float64]
 TOLERANCE: Final = 1 / 40
 """An outline stays this close to the edge points it is made from, inches (corners excepted)."""
 _SHORTEST_LINE: Final = 0.3
-_FARTHEST_CORNER: Final = 0.12
-_WIDEST_BLUNT: Final = 0.3
+_FARTHEST_CORNER: Final = 0.06
+_WIDEST_BLUNT: Final = 0.24
 _FARTHEST_TIP: Final = 0.6
 
+_Belongs = Callable[[Floats], float]
 _Line = tuple[Floats, Floats]
 """A point and the direction, of length 1, of a straight edge."""
 
 
 def straightened(
-    points: Floats, belongs: Callable[[Floats], float] | None = None, tolerance: float = TOLERANCE
+    points: Floats, belongs: _Belongs | None = None, tolerance: float = TOLERANCE
 ) -> Polygon | None:
     """Return the outline through the closed ring `points` (n × 2, inches), or None without one.
 
@@ -50,7 +51,7 @@ def straightened(
     corners, lines = _sharpened(corners, lines, belongs)
     made: list[Floats] = []
     for k, corner in enumerate(corners):
-        made.extend(_corner(corner, lines[k - 1], lines[k]))
+        made.extend(_corner(corner, lines[k - 1], lines[k], belongs))
     for candidate in (made, corners, list(ring)):
         polygon = Polygon(np.array(candidate))
         if polygon.is_valid and not polygon.is_empty:
@@ -72,7 +73,7 @@ def _untangled(points: Floats) -> Floats | None:
 
 
 def _sharpened(
-    corners: list[Floats], lines: list[_Line | None], belongs: Callable[[Floats], float] | None
+    corners: list[Floats], lines: list[_Line | None], belongs: _Belongs | None
 ) -> tuple[list[Floats], list[_Line | None]]:
     """Replace blunt ends, short runs between two straight edges, by the corner those make.
 
@@ -83,9 +84,10 @@ def _sharpened(
         # The run before the end in question is the last of the lists, so that nothing wraps round.
         runs = _blunt_runs(corners, lines)
         before, after = lines[-1], lines[runs] if runs else None
-        tip = _meeting(before, after) if before is not None and after is not None else None
-        if tip is not None and _is_tip(tip, corners[0], corners[runs], before, belongs):
-            corners, lines = [tip, *corners[runs + 1 :]], lines[runs:]
+        if before is not None and after is not None:
+            tip = _meeting(before, after)
+            if tip is not None and _is_tip(tip, corners[0], corners[runs], before, after, belongs):
+                corners, lines = [tip, *corners[runs + 1 :]], lines[runs:]
         corners, lines = corners[1:] + corners[:1], lines[1:] + lines[:1]
         left -= 1
     return corners, lines
@@ -102,17 +104,21 @@ def _blunt_runs(corners: list[Floats], lines: list[_Line | None]) -> int:
 
 
 def _is_tip(
-    tip: Floats, start: Floats, end: Floats, before: _Line | None,
-    belongs: Callable[[Floats], float] | None,
-) -> bool:  # fmt: skip
+    tip: Floats, start: Floats, end: Floats, before: _Line, after: _Line, belongs: _Belongs | None
+) -> bool:
+    """Say whether two straight edges, seen to `start` and from `end` on, really go on to `tip`."""
+    ahead, behind = (tip - start) @ before[1], (end - tip) @ after[1]
     far = max(float(np.linalg.norm(tip - start)), float(np.linalg.norm(tip - end)))
-    if before is None or (tip - start) @ before[1] < -0.05 or far > _FARTHEST_TIP:
+    if min(ahead, behind) < -0.05 or far > _FARTHEST_TIP:
         return False
     if belongs is None or far < 0.06:
         return far < 0.15
     u, v = np.meshgrid(np.linspace(0.1, 0.75, 8), np.linspace(0.1, 0.9, 8))
     base = start + v[..., None] * (end - start)
-    return belongs((base + u[..., None] * (tip - base)).reshape(-1, 2)) > 0.5
+    share = belongs((base + u[..., None] * (tip - base)).reshape(-1, 2))
+    # Where the outline turns inwards the tip is a bit of surface instead.
+    inwards = before[1][0] * after[1][1] - before[1][1] * after[1][0] < 0
+    return share < 0.6 if inwards else share > 0.4
 
 
 def thinned(points: Floats, tolerance: float) -> Floats:
@@ -198,14 +204,21 @@ def _line(ring: Floats, a: int, b: int, tolerance: float) -> _Line | None:
     return (middle, way) if np.percentile(stray, 90) < tolerance else None
 
 
-def _corner(seen: Floats, before: _Line | None, after: _Line | None) -> list[Floats]:
+def _corner(
+    seen: Floats, before: _Line | None, after: _Line | None, belongs: _Belongs | None
+) -> list[Floats]:
+    """Return the corner, or two where the outline is blunt there."""
     if before is not None and after is not None:
-        meet = _meeting(before, after)
-        if meet is not None and np.linalg.norm(meet - seen) < _FARTHEST_CORNER:
-            return [meet]
         first, second = _onto(seen, before), _onto(seen, after)
-        close = float(np.linalg.norm(first - second)) < 0.05
-        return [(first + second) / 2] if close else [first, second]
+        meet = _meeting(before, after)
+        if meet is None:
+            close = float(np.linalg.norm(first - second)) < 0.05
+            return [(first + second) / 2] if close else [first, second]
+        if np.linalg.norm(meet - seen) < _FARTHEST_CORNER or _is_tip(
+            meet, first, second, before, after, belongs
+        ):
+            return [meet]
+        return [first, second]
     line = before if before is not None else after
     return [seen if line is None else _onto(seen, line)]
 

@@ -173,7 +173,7 @@ def _outlined(
 
     def traced(ring: NDArray[np.int32], *, hole: bool) -> tuple[Polygon, Floats] | None:
         points = flat.to_table(ring.reshape(-1, 2).astype(np.float64) + origin)
-        edge = border.refined(_turning(thinned(points, 0.06), left=not hole), 0.16)
+        edge = border.refined(_turning(thinned(points, 0.06), left=not hole), 0.24, rough=True)
         if edge is None:
             return None
         # From a plainer ring the second look sees the same edge under steadier directions.
