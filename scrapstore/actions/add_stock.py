@@ -3,11 +3,18 @@
 import re
 from dataclasses import replace
 
-from shapely import box
+from shapely import Polygon, box
 
 from scrapstore.actions.words import named_fabric
 from scrapstore.errors import ShapeError, StoreError
-from scrapstore.shapes import Shape, cut_shape, make_shape, shape_kind
+from scrapstore.shapes import (
+    Shape,
+    corners_of,
+    cut_shape,
+    make_polygon,
+    make_shape,
+    shape_kind,
+)
 from scrapstore.store import (
     BindingStrip,
     NewBindingStrip,
@@ -23,6 +30,7 @@ __all__ = [
     "add_binding_strips",
     "add_ready_cut",
     "add_yardage",
+    "cut_polygon",
     "cut_rectangle",
     "finished_shape",
     "ready_cut_of",
@@ -90,7 +98,9 @@ def finished_shape(kind: str, sizes: str, *, default_unit: str = "in") -> Shape:
     """
     entry = shape_kind(kind)
     if entry.by_corners:
-        raise ShapeError("polygon: give ready-cut pieces of another outline with --corners, as cut")
+        raise ShapeError(
+            "polygon: give pieces of another outline by their corners, as cut: --corners"
+        )
     if "=" in sizes:
         pairs = [part.partition("=") for part in sizes.split(",")]
         named = {name.strip().replace(" ", "_"): text for name, _, text in pairs}
@@ -137,6 +147,18 @@ def cut_rectangle(width: float, height: float, *, count: int, seam_allowance: fl
         shape = make_shape("rectangle", width=finished[0], height=finished[1])
     pieces = ready_cut_of(shape, count=count, seam_allowance=seam_allowance)
     return replace(pieces, cut=box(0, 0, width, height))
+
+
+def cut_polygon(outline: Polygon, *, count: int, seam_allowance: float) -> NewReadyCut:
+    """Return ready-cut pieces of any outline, as cut, with `seam_allowance` in it."""
+    shape = make_polygon(corners_of(outline))
+    return NewReadyCut(
+        kind=shape.kind,
+        label=f"{shape.label}, as cut",
+        cut=shape.outline,
+        count=count,
+        seam_allowance=seam_allowance,
+    )
 
 
 def slope_of(text: str) -> float:

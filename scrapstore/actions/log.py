@@ -30,8 +30,8 @@ from scrapstore.store import (
 
 __all__ = ["LogResult", "Logged", "Refused", "Skipped", "log_photos", "photos_in"]
 
-_PASSED_OVER: Final = (".toml", ".csv", ".md", ".txt", ".ini", ".db", ".json", ".svg", ".pdf")
-"""Suffixes of what lies beside photos in a folder; a file named on its own is never passed over."""
+_PASSED_OVER: Final = ("thumbs.db", "desktop.ini")
+"""What Windows leaves in a folder of pictures; so are our own lists and projects (``.toml``)."""
 _HASHED_AT_MOST: Final = 500_000_000
 """Bytes; a larger file is no photo and `open_photo` says so."""
 
@@ -72,7 +72,7 @@ class LogResult:
 def photos_in(paths: Iterable[Path]) -> list[Path]:
     """Return the files to log: those named, and for a folder those in it, by name.
 
-    Hidden files, folders in the folder and the lists and notes beside photos are passed over.
+    Hidden files, folders in the folder, and lists and projects (``.toml``) are passed over.
     Raises PhotoError for a folder in which no file is left.
     """
     found: list[Path] = []
@@ -85,7 +85,8 @@ def photos_in(paths: Iterable[Path]) -> list[Path]:
             for file in sorted(path.iterdir())
             if not file.name.startswith(".")
             and not file.is_dir()
-            and file.suffix.lower() not in _PASSED_OVER
+            and file.suffix.lower() != ".toml"
+            and file.name.lower() not in _PASSED_OVER
         ]
         if not inside:
             raise PhotoError(f"{path}: there are no photos in this folder; name another")

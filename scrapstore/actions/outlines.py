@@ -4,6 +4,7 @@ Each is drawn in a frame of its own, in inches, its lower left corner at the ori
 """
 
 import re
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from typing import Final
 
@@ -18,6 +19,7 @@ __all__ = [
     "TypedOutline",
     "grain_of",
     "typed_corners",
+    "typed_flaws",
     "typed_precut",
     "typed_rectangle",
     "typed_strip",
@@ -78,6 +80,13 @@ def typed_corners(text: str, *, default_unit: str = "in") -> TypedOutline:
     ]
     outline = checked_outline([(x, y) for x, y in corners], what="corners")
     return TypedOutline(outline=outline)
+
+
+def typed_flaws(texts: Iterable[str], *, default_unit: str = "in") -> tuple[Polygon, ...]:
+    """Return flaws typed by their corners, in the scrap's own frame; empty texts are left out."""
+    return tuple(
+        typed_corners(text, default_unit=default_unit).outline for text in texts if text.strip()
+    )
 
 
 _NUMBER: Final = r"-?(?:\d+\s*[½⅓⅔¼¾⅛⅜⅝⅞]|[½⅓⅔¼¾⅛⅜⅝⅞]|\d+(?:\s+|-)\d+/\d+|\d+/\d+|\d*\.\d+|\d+)"

@@ -37,6 +37,10 @@ def add(
         str | None,
         typer.Option("--cut", metavar="'W x H'", help="Squares or rectangles by their cut size."),
     ] = None,
+    corners: Annotated[
+        str | None,
+        typer.Option("--corners", metavar="'X,Y ...'", help="Any outline by its corners, as cut."),
+    ] = None,
     shape: Annotated[
         str | None,
         typer.Option("--shape", metavar="NAME", help="A shape, such as '60° diamond' or hexagon."),
@@ -57,7 +61,7 @@ def add(
     place: o.PLACE = None,
     note: o.NOTE = None,
 ) -> None:
-    """Add pieces that are cut already: by --cut, or by --shape with --finished."""
+    """Add pieces that are cut already: by --cut, --corners, or --shape with --finished."""
     from dataclasses import replace
 
     from scrapstore.actions.add_stock import add_ready_cut
@@ -65,7 +69,7 @@ def add(
 
     allowance = call.with_settings(seam_allowance=seam_allowance).seam_allowance
     pieces = replace(
-        _pieces(call, count, allowance, cut=cut, shape=shape, finished=finished),
+        _pieces(call, count, allowance, cut=cut, corners=corners, shape=shape, finished=finished),
         family=known_family(family) if family else None,
         value=known_value(value) if value else None,
         place=text_or_none(place),
@@ -82,19 +86,30 @@ def _pieces(
     seam_allowance: float,
     *,
     cut: str | None,
+    corners: str | None,
     shape: str | None,
     finished: str | None,
 ) -> "NewReadyCut":
-    from scrapstore.actions.add_stock import cut_rectangle, finished_shape, ready_cut_of
+    from scrapstore.actions.add_stock import (
+        cut_polygon,
+        cut_rectangle,
+        finished_shape,
+        ready_cut_of,
+    )
+    from scrapstore.actions.outlines import typed_corners
     from scrapstore.units import parse_size
 
-    if cut is not None and shape is None and finished is None:
+    given = (cut is not None, corners is not None, shape is not None, finished is not None)
+    if cut is not None and sum(given) == 1:
         width, height = parse_size(cut, field="--cut", default_unit=call.units)
         return cut_rectangle(width, height, count=count, seam_allowance=seam_allowance)
-    if cut is None and shape is not None and finished is not None:
+    if corners is not None and sum(given) == 1:
+        outline = typed_corners(corners, default_unit=call.units).outline
+        return cut_polygon(outline, count=count, seam_allowance=seam_allowance)
+    if shape is not None and finished is not None and sum(given) == 2:
         made = finished_shape(shape, finished, default_unit=call.units)
         return ready_cut_of(made, count=count, seam_allowance=seam_allowance)
-    msg = "which pieces? give --cut 'W x H', or --shape NAME with --finished SIZES"
+    msg = "which pieces? give --cut 'W x H', --corners, or --shape NAME with --finished SIZES"
     raise ShapeError(msg)
 
 

@@ -6,7 +6,17 @@ import typer
 
 from scrapstore.cli import options as o
 from scrapstore.cli.base import Call, command, group
-from scrapstore.cli.sizes import CORNERS, GRAIN, MARGIN, PRECUT, SIZE, STRIP, TRIANGLE, one_outline
+from scrapstore.cli.sizes import (
+    CORNERS,
+    FLAWS,
+    GRAIN,
+    MARGIN,
+    PRECUT,
+    SIZE,
+    STRIP,
+    TRIANGLE,
+    one_outline,
+)
 
 if TYPE_CHECKING:
     from rich.console import RenderableType
@@ -36,6 +46,7 @@ def add(
     triangle: TRIANGLE = None,
     corners: CORNERS = None,
     precut: PRECUT = None,
+    flaws: FLAWS = None,
     grain: GRAIN = None,
     margin: MARGIN = None,
     count: o.COUNT = 1,
@@ -54,6 +65,7 @@ def add(
     note: o.NOTE = None,
 ) -> None:
     """Add a scrap by its typed size, without a photo. Give one of the five kinds of size."""
+    from scrapstore.actions.outlines import typed_flaws
     from scrapstore.actions.scraps import add_scraps
     from scrapstore.actions.words import known_family, known_value, text_or_none
     from scrapstore.store import NewScrap
@@ -70,6 +82,7 @@ def add(
     )
     new = NewScrap(
         outline=typed.outline,
+        flaws=typed_flaws(flaws or (), default_unit=call.units),
         grain_deg=typed.grain_deg,
         margin=kept_free,
         name=text_or_none(name),
@@ -137,6 +150,7 @@ def edit(
     triangle: TRIANGLE = None,
     corners: CORNERS = None,
     precut: PRECUT = None,
+    flaws: FLAWS = None,
     grain: GRAIN = None,
     margin: MARGIN = None,
     name: NAME = None,
@@ -152,7 +166,7 @@ def edit(
     note: o.NOTE = None,
 ) -> None:
     """Change fields of one or several scraps at once. An empty text ('') empties a field."""
-    from scrapstore.actions.outlines import grain_of, typed_rectangle
+    from scrapstore.actions.outlines import grain_of, typed_flaws, typed_rectangle
     from scrapstore.actions.scraps import edit_scraps
     from scrapstore.actions.words import known_family
 
@@ -190,6 +204,8 @@ def edit(
         changes["grain_deg"] = grain_of(grain, typed_rectangle("1 x 1"))
     if margin is not None:
         changes["margin"] = call.length(margin, field="margin", zero=True)
+    if flaws is not None:
+        changes["flaws"] = typed_flaws(flaws, default_unit=call.units)
     with call.open_store() as store:
         edited = edit_scraps(store, o.number_list(numbers), changes, make_fabric=new_fabrics)
     _print(call, edited)

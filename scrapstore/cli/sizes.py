@@ -11,6 +11,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "CORNERS",
+    "FLAWS",
     "GRAIN",
     "MARGIN",
     "PRECUT",
@@ -51,6 +52,15 @@ PRECUT = Annotated[
         metavar="NAME",
         help="fat quarter, fat eighth, fat eighth 11 x 18, 5 in square, 10 in square, "
         "2 1/2 in strip.",
+    ),
+]
+FLAWS = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--flaw",
+        metavar="'X,Y ...'",
+        help="A hole, stain or tear that no piece may touch, by its corners in the scrap's frame; "
+        "may be repeated.",
     ),
 ]
 GRAIN = Annotated[

@@ -22,6 +22,7 @@ from scrapstore.store.forms import (
 )
 from scrapstore.store.geometry import (
     bounding_sides,
+    checked_flaw,
     checked_outline,
     flaws_from_wkb,
     flaws_to_wkb,
@@ -147,7 +148,7 @@ def fill_scrap_row(row: ScrapRow, form: NewScrap) -> None:
     """Write `form` into `row`, with its area and sides; ShapeError for an outline that is none."""
     outline = checked_outline(form.outline, what="scrap")
     row.outline = outline_to_wkb(outline)
-    row.flaws = flaws_to_wkb([checked_outline(flaw, what="flaw") for flaw in form.flaws])
+    row.flaws = flaws_to_wkb([checked_flaw(flaw, outline) for flaw in form.flaws])
     row.area = outline.area
     row.long_side, row.short_side = bounding_sides(outline)
     row.grain_deg = form.grain_deg

@@ -13,6 +13,7 @@ from scrapstore.errors import ShapeError, StoreDamagedError
 
 __all__ = [
     "bounding_sides",
+    "checked_flaw",
     "checked_outline",
     "flaws_from_wkb",
     "flaws_to_wkb",
@@ -39,6 +40,16 @@ def checked_outline(outline: Polygon, *, what: str) -> Polygon:
         msg = f"{what}: the outline crosses itself ({why}); list the corners in order round it"
         raise ShapeError(msg)
     return shapely.geometry.polygon.orient(outline)
+
+
+def checked_flaw(flaw: Polygon, outline: Polygon) -> Polygon:
+    """Return `flaw` as `checked_outline` does; ShapeError also when it lies beside the scrap."""
+    checked = checked_outline(flaw, what="flaw")
+    if not checked.intersects(outline):
+        x, y = checked.centroid.coords[0]
+        msg = f"flaw: the one about {x:g},{y:g} lies beside the scrap; give corners on the scrap"
+        raise ShapeError(msg)
+    return checked
 
 
 def bounding_sides(outline: Polygon) -> tuple[float, float]:

@@ -64,7 +64,7 @@ def test_a_photo_goes_in(store: Store, photos: Path) -> None:
 
 
 def test_the_rest_of_a_folder_goes_in(store: Store, photos: Path) -> None:
-    """Broken, empty, giant and other files are refused by name; notes are no photos."""
+    """Broken, empty, giant and other files are refused by name; lists are no photos."""
     for number in range(3):
         picture(photos / f"good{number}.png", (40, 70, 100 + 50 * number))
     whole = (photos / "good0.png").read_bytes()
@@ -74,6 +74,9 @@ def test_the_rest_of_a_folder_goes_in(store: Store, photos: Path) -> None:
     with (photos / "giant.jpg").open("wb") as stream:
         stream.truncate(2_000_000_000)  # two gigabytes of nothing, which take no room
     (photos / "notes.txt").write_text("bin 2 is full")
+    (photos / "project.toml").write_text("name = 'Star'")
+    (photos / ".hidden").touch()
+    (photos / "Thumbs.db").touch()
     (photos / "within").mkdir()
     tracemalloc.start()
     result = log_photos(store, [photos], Settings(), typed=TYPED)
@@ -81,7 +84,13 @@ def test_the_rest_of_a_folder_goes_in(store: Store, photos: Path) -> None:
     tracemalloc.stop()
     assert [one.path.name for one in result.logged] == ["good0.png", "good1.png", "good2.png"]
     refused = {one.path.name: one.reason for one in result.refused}
-    assert refused.keys() == {"broken.png", "empty.jpg", "letter.jpg", "giant.jpg"}
+    assert refused.keys() == {
+        "broken.png",
+        "empty.jpg",
+        "letter.jpg",
+        "giant.jpg",
+        "notes.txt",
+    }
     assert all(reason.startswith(name) for name, reason in refused.items())
     assert "empty" in refused["empty.jpg"]
     assert most < 200_000_000

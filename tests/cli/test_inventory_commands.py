@@ -113,6 +113,29 @@ def test_a_scrap_gets_another_outline(scrapstore: Program) -> None:
     assert (scrap["area"], scrap["grain_deg"], scrap["margin"]) == (44, 30, 0.25)
 
 
+def test_flaws_are_typed_by_their_corners(scrapstore: Program) -> None:
+    """In the scrap's own frame; an empty text takes them away; beside the scrap: refused."""
+    said = scrapstore("scrap", "add", "--size", "9 x 22", "--flaw", "1,1 2,1 2,2",
+                      "--flaw", "8,20 9,20 9,22 8,22", "--json")  # fmt: skip
+    (scrap,) = said.json["scraps"]
+    assert scrap["flaws"][0] == [[1, 1], [2, 1], [2, 2]]
+    assert len(scrap["flaws"]) == 2
+    assert scrap["area"] == 198  # the true outline's
+    why = scrapstore("scrap", "edit", "1", "--flaw", "30,1 31,1 31,2", status=1).err
+    assert "lies beside the scrap" in why
+    (scrap,) = scrapstore("scrap", "edit", "1", "--flaw", "", "--json").json["scraps"]
+    assert scrap["flaws"] == []
+
+
+def test_ready_cut_pieces_by_their_corners(scrapstore: Program) -> None:
+    """As cut; two ways at once are refused."""
+    said = scrapstore("ready", "add", "6", "--corners", "0,0 5,0 5,2 0,3", "--json")
+    (pieces,) = said.json["ready_cut"]
+    assert (pieces["kind"], pieces["count"], len(pieces["cut"])) == ("polygon", 6, 4)
+    assert "which pieces?" in scrapstore("ready", "add", "6", "--cut", "5 x 5", "--shape",
+                                         "square", status=1).err  # fmt: skip
+
+
 def test_scrap_show_tells_everything(scrapstore: Program) -> None:
     """Compared line by line at eighty columns."""
     scrapstore("scrap", "add", "--triangle", "5 x 8", "--name", "sleeve", "--family", "blue",
