@@ -63,17 +63,22 @@ def _unlike_table(small: npt.NDArray[np.uint8]) -> _Mask:
     rim_wide = max(2, round(_RIM * min(rows, columns)))
     rim = np.ones((rows, columns), dtype=bool)
     rim[rim_wide:-rim_wide, rim_wide:-rim_wide] = False
-    seen = rim
+    rim_terms, rim_lab = terms[rim], lab[rim]
+    table = np.ones(len(rim_lab), dtype=bool)
     for _ in range(3):  # again without what lies on the table at the rim
-        fit, *_rest = np.linalg.lstsq(terms[seen], lab[seen], rcond=None)
-        stray = lab - terms @ fit
-        spread = 1.4826 * np.median(np.abs(stray[seen]), axis=0) + 0.5
-        difference = np.sqrt(((stray / (_SPREADS * spread)) ** 2).sum(axis=-1))
-        seen = rim & (difference < 1)
-        if seen.sum() < rim.sum() // 4:
+        # Six normal equations: quicker than a least-squares routine over every pixel of the rim.
+        chosen = rim_terms[table]
+        # The trifle added keeps them solvable when table shows along one side only.
+        normal = chosen.T @ chosen + 1e-6 * np.eye(terms.shape[-1])
+        fit = np.linalg.solve(normal, chosen.T @ rim_lab[table])
+        stray = rim_lab - rim_terms @ fit
+        spread = _SPREADS * (1.4826 * np.median(np.abs(stray[table]), axis=0) + 0.5)
+        table = ((stray / spread) ** 2).sum(axis=-1) < 1
+        if table.sum() < len(table) // 4:
             break
-    far = np.linalg.norm(stray, axis=-1) > _LEAST_DIFFERENCE
-    return np.asarray((difference > 1) & far)
+    stray = lab - terms @ fit
+    far = (stray**2).sum(axis=-1) > _LEAST_DIFFERENCE**2
+    return np.asarray((((stray / spread) ** 2).sum(axis=-1) > 1) & far)
 
 
 def _holding_middle(mask: _Mask, middle: _Mask) -> _Mask:

@@ -277,3 +277,11 @@ def test_cloth_in_pictures_of_any_size(size: tuple[int, int]) -> None:
     """Tiny and narrow pictures still give some pixels."""
     pixels = np.full((size[1], size[0], 3), 90, dtype=np.uint8)
     assert len(cloth_pixels(pixels)) > 0
+
+
+def test_cloth_that_leaves_the_picture_on_three_sides() -> None:
+    """The table shows along one side only; the cloth is found all the same."""
+    pixels = np.full((120, 160, 3), BLUE, dtype=np.uint8)
+    pixels[:, :12] = TABLE
+    found = cloth_pixels(pixels)
+    assert np.allclose(np.median(found, axis=0), BLUE)
