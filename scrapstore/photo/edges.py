@@ -18,7 +18,7 @@ from scrapstore.photo.lens import View
 from scrapstore.photo.sampling import sample
 from scrapstore.photo.segment import log_opponent
 
-__all__ = ["Border", "Edge", "distance_to_shaded", "main_colours"]
+__all__ = ["Border", "Edge", "Palette", "distance_to_shaded", "main_colours"]
 
 Floats = NDArray[np.float64]
 Field = NDArray[np.float32]
@@ -32,9 +32,12 @@ _DEEPEST: Final = 0.9
 """Darkest shadow, as a difference of brightness (logarithm times √3)."""
 _SHADE_COST: Final = 0.25
 _CAP: Final = 0.35
+_RARE: Final = 0.2
+_DEAR: Final = 0.12
+_MOST_NOISE: Final = 0.25
 _DOUBT: Final = 0.07
 _SHARPEST: Final = 0.6
-_SHARP_GAIN: Final = 1.0
+_SHARP_GAIN: Final = 2.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -49,17 +52,31 @@ class Edge:
     contrast: Floats
 
 
-def main_colours(some: Field, most: int = 5, seed: int = 0) -> Field:
-    """Return up to `most` colours (k × 3, as `log_opponent` gives them) that make up n × 3."""
+@dataclass(frozen=True, eq=False)
+class Palette:
+    """Colours of a thing: `colours` (k × 3, as `log_opponent` gives them), `shares` of its area."""
+
+    colours: Field
+    shares: Floats
+
+    @property
+    def dues(self) -> Field:
+        """What it costs to explain a sample by each colour: rare ones, such as lines, are dear."""
+        return np.where(self.shares < _RARE, _DEAR, 0.0).astype(np.float32)
+
+
+def main_colours(some: Field, most: int = 5, seed: int = 0) -> Palette:
+    """Return up to `most` colours that make up n × 3 samples; those under 3 % are left out."""
     some = np.ascontiguousarray(some[:: max(1, len(some) // 1500)])
     if len(some) < 10:
-        return some
+        return Palette(some, np.full(len(some), 1 / max(1, len(some))))
     cv2.setRNGSeed(seed)
     criteria = (cv2.TERM_CRITERIA_MAX_ITER, 8, 0.0)
     count = min(most, len(some))
     _, labels, centres = cv2.kmeans(some, count, np.empty(0), criteria, 1, cv2.KMEANS_PP_CENTERS)
     shares = np.bincount(np.asarray(labels).ravel(), minlength=count) / len(some)
-    return np.asarray(centres[shares > 0.03], dtype=np.float32)
+    kept = shares > 0.03
+    return Palette(np.asarray(centres, dtype=np.float32)[kept], shares[kept])
 
 
 @dataclass(frozen=True, eq=False)
@@ -74,10 +91,10 @@ class Border:
     pixels: Bytes
     view: View
     flat: FlatTable
-    colours: Field
+    colours: Palette
     ground: Field
-    marks: Field
-    grounds: Field
+    marks: Palette
+    grounds: Palette
 
     def refined(self, ring: Floats, reach: float, *, rough: bool = False) -> Edge | None:
         """Return the ring moved onto the edge that the full picture shows.
@@ -93,7 +110,13 @@ class Border:
         half = max(4, int(np.ceil(reach / step)))
         offsets = np.arange(-half, half + 1) * step
         places = points[:, None] + offsets[None, :, None] * normals[:, None]
-        seen, cost_in, cost_out = self._costs(places, points + normals * reach)
+        seen, like_scrap, like_ground = self._likeness(places, points + normals * reach)
+        # What weave and noise make of distance well inside and well outside is no distance.
+        share = max(1, len(offsets) // 4)
+        noise_in = min(float(np.median(like_scrap[:, :share])), _MOST_NOISE)
+        noise_out = min(float(np.median(like_ground[:, -share:])), _MOST_NOISE)
+        cost_in = np.clip(like_scrap - noise_in, 0, _CAP)
+        cost_out = np.clip(like_ground - noise_out, 0, _CAP)
         path = _best_path(cost_in, cost_out, _steps(seen), 0.06 if rough else 0.08)
         shift = _between_samples(cost_in - cost_out, path) * step + offsets[0]
         shift = _without_threads(shift)
@@ -101,21 +124,21 @@ class Border:
 
     def share_inside(self, places: Floats) -> float:
         """Return which share of `places` (n × 2 table inches) looks like the scrap, 0 to 1."""
-        _, cost_in, cost_out = self._costs(places[:, None], places)
-        return float(np.mean(cost_in < cost_out))
+        _, like_scrap, like_ground = self._likeness(places[:, None], places)
+        return float(np.mean(like_scrap < like_ground))
 
-    def _costs(self, places: Floats, beside: Floats) -> tuple[Field, Field, Field]:
-        """Return the samples at `places`, and what calling each scrap or surface would cost."""
+    def _likeness(self, places: Floats, beside: Floats) -> tuple[Field, Field, Field]:
+        """Return the samples at `places`; how far each is from the scrap, and from the surface."""
         imaged = self.view.to_image(places.reshape(-1, 2)).reshape(places.shape)
         seen = log_opponent(sample(self.pixels, imaged))
         ground = sample(self.ground, self.flat.to_pixels(beside)[:, None])[:, 0]
         near = np.asarray(_smoothed(np.asarray(ground, dtype=np.float64), 3), dtype=np.float32)
-        like_scrap = _distance_to_any(seen, self.colours, near)
+        like_scrap = _distance_to_any(seen, self.colours.colours, near, self.marks)
         like_ground = np.minimum(
             distance_to_shaded(seen - near[:, None], self.marks),
             distance_to_shaded(seen, self.grounds),
         )
-        return seen, np.minimum(like_scrap, _CAP), np.minimum(like_ground, _CAP)
+        return seen, like_scrap, like_ground
 
 
 def _without_threads(shift: Floats) -> Floats:
@@ -147,7 +170,7 @@ def _smoothed(values: Floats, reach: int) -> Floats:
     )
 
 
-def _distance_to_any(seen: Field, colours: Field, beside: Field) -> Field:
+def _distance_to_any(seen: Field, colours: Field, beside: Field, marks: Palette) -> Field:
     """How far each sample is from the nearest of the scrap's colours.
 
     A colour that the surface beside has as well says little for the scrap: it counts as if it were
@@ -155,27 +178,27 @@ def _distance_to_any(seen: Field, colours: Field, beside: Field) -> Field:
     """
     best = np.full(seen.shape[:2], np.inf, dtype=np.float32)
     for colour in colours:
-        doubt = distance_to_shaded(colour - beside[:, None], np.zeros((1, 3), np.float32))[:, 0]
+        doubt = distance_to_shaded(colour - beside[:, None], marks)[:, 0]
         stray = (seen - colour) * _WEIGHTS
         far = np.sqrt(np.einsum("ijk,ijk->ij", stray, stray))
         np.minimum(best, far + np.maximum(_DOUBT - doubt, 0)[:, None], out=best)
     return best
 
 
-def distance_to_shaded(stray: Field, marks: Field) -> Field:
+def distance_to_shaded(stray: Field, marks: Palette) -> Field:
     """How far samples are from the surface beside them, the surface in shadow included.
 
     `stray`: samples less the surface's own colour. `marks` (k × 3) are the surface's grain and
     lines, in the same terms.
     """
     best = np.full(stray.shape[:2], np.inf, dtype=np.float32)
-    for mark in marks:
+    for mark, due in zip(marks.colours, marks.dues, strict=True):
         off = stray - mark
         shade = np.clip(-off[..., 0], 0, _DEEPEST)
         off[..., 0] += shade
         off *= _WEIGHTS
         far = np.sqrt(np.einsum("ijk,ijk->ij", off, off)) + _SHADE_COST * shade
-        np.minimum(best, far, out=best)
+        np.minimum(best, far + due, out=best)
     return best
 
 

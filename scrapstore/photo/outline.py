@@ -12,6 +12,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 from shapely.geometry import Polygon
+from shapely.geometry.polygon import orient
 
 __all__ = ["TOLERANCE", "straightened", "thinned"]
 
@@ -21,7 +22,7 @@ TOLERANCE: Final = 1 / 40
 """An outline stays this close to the edge points it is made from, inches (corners excepted)."""
 _SHORTEST_LINE: Final = 0.3
 _FARTHEST_CORNER: Final = 0.06
-_WIDEST_BLUNT: Final = 0.24
+_WIDEST_BLUNT: Final = 0.36
 _FARTHEST_TIP: Final = 0.6
 
 _Belongs = Callable[[Floats], float]
@@ -68,7 +69,7 @@ def _untangled(points: Floats) -> Floats | None:
         if not parts:
             return None
         polygon = max(parts, key=lambda part: part.area)
-    ring = np.asarray(polygon.exterior.coords)[:-1]
+    ring = np.asarray(orient(polygon).exterior.coords)[:-1]
     return ring if len(ring) >= 8 else None
 
 
@@ -82,25 +83,19 @@ def _sharpened(
     left = len(corners)
     while left > 0 and len(corners) > 3:
         # The run before the end in question is the last of the lists, so that nothing wraps round.
-        runs = _blunt_runs(corners, lines)
-        before, after = lines[-1], lines[runs] if runs else None
-        if before is not None and after is not None:
+        for runs in range(1, min(4, len(corners) - 2)):
+            if float(np.linalg.norm(corners[runs] - corners[runs - 1])) > _WIDEST_BLUNT:
+                break
+            before, after = lines[-1], lines[runs]
+            if before is None or after is None:
+                continue
             tip = _meeting(before, after)
             if tip is not None and _is_tip(tip, corners[0], corners[runs], before, after, belongs):
                 corners, lines = [tip, *corners[runs + 1 :]], lines[runs:]
+                break
         corners, lines = corners[1:] + corners[:1], lines[1:] + lines[:1]
         left -= 1
     return corners, lines
-
-
-def _blunt_runs(corners: list[Floats], lines: list[_Line | None]) -> int:
-    """Return how many short runs from the first corner on lie before the next straight edge."""
-    for runs in range(1, min(4, len(corners) - 2)):
-        if float(np.linalg.norm(corners[runs] - corners[runs - 1])) > _WIDEST_BLUNT:
-            return 0
-        if lines[runs] is not None:
-            return runs
-    return 0
 
 
 def _is_tip(

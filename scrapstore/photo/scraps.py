@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from shapely.geometry import Polygon
 from shapely.geometry.polygon import orient
 
-from scrapstore.photo.edges import Border, distance_to_shaded, main_colours
+from scrapstore.photo.edges import Border, Palette, distance_to_shaded, main_colours
 from scrapstore.photo.flatten import FlatTable
 from scrapstore.photo.lens import View
 from scrapstore.photo.outline import straightened, thinned
@@ -37,6 +37,8 @@ _SMALLEST_HOLE: Final = 0.15
 _SHADED: Final = 0.09
 """A thing nearer than this to the surface in some shade is no scrap; small ones need twice this."""
 _SMALL: Final = 1.5
+_GRAIN: Final = 0.5
+"""A surface's own unevenness, as against lines printed on it, in logarithms of light."""
 _PLAIN: Final = 0.12
 """Contrast above which a place of the edge counts as seen."""
 
@@ -72,9 +74,10 @@ def find_scraps(
             left_out.append(_COVERS)
         else:
             scrap = _outlined(thing, pixels, view, flat, features, surface, ground, raw)
-            if scrap is None:
-                continue
-            found.append(scrap)
+            if isinstance(scrap, Found):
+                found.append(scrap)
+            elif scrap is not None:
+                left_out.append(scrap)
     return found, left_out
 
 
@@ -82,6 +85,11 @@ _LEAVES: Final = Refusal(
     "leaves the picture",
     "a scrap reaches beyond the edge of the picture",
     "move it, or the camera, until all of it is in view",
+)
+_FAINT: Final = Refusal(
+    "no contrast",
+    "something lies there whose edge hardly stands out from the surface",
+    "lay it on a surface of another colour, or type its size",
 )
 _COVERS: Final = Refusal(
     "over the scale",
@@ -149,7 +157,7 @@ def _ground(features: Field, surface: Surface) -> Field:
 def _outlined(
     thing: _Thing, pixels: NDArray[np.uint8], view: View, flat: FlatTable, features: Field,
     surface: Surface, ground: Field, raw: Field,
-) -> Found | None:  # fmt: skip
+) -> Found | Refusal | None:  # fmt: skip
     marks, grounds = _marks(thing, flat, raw, surface, ground)
     off = distance_to_shaded((features - ground)[thing.window], marks)
     holes = _holes(thing, off, flat.scale)
@@ -166,7 +174,7 @@ def _outlined(
     inner = np.zeros(flat.seen.shape, dtype=bool)
     inner[thing.window] = shrunk > 0
     colours = main_colours(features[inner])
-    if len(colours) == 0:
+    if len(colours.shares) == 0:
         return None
     border = Border(pixels, view, flat, colours, ground, marks, grounds)
     origin = np.array([thing.window[1].start, thing.window[0].start])
@@ -182,8 +190,10 @@ def _outlined(
         return None if outline is None else (outline, edge.contrast)
 
     whole = traced(np.asarray(outer, np.int32), hole=False)
-    if whole is None or np.mean(whole[1] > _PLAIN) < 0.5:
+    if whole is None:
         return None
+    if np.mean(whole[1] > _PLAIN) < 0.5:
+        return _FAINT
     cut = [traced(hole, hole=True) for hole in holes]
     if _width(whole[0]) < _NARROWEST:
         return None
@@ -207,18 +217,27 @@ def _turning(ring: Floats, *, left: bool) -> Floats:
 
 def _marks(
     thing: _Thing, flat: FlatTable, raw: Field, surface: Surface, ground: Field
-) -> tuple[Field, Field]:  # fmt: skip
+) -> tuple[Palette, Palette]:  # fmt: skip
     """Return the surface's grain and printed lines near the thing, as differences and as such."""
     rows, columns = thing.window
-    more = round(0.5 * flat.scale)
+    more, clear = round(0.75 * flat.scale), round(0.22 * flat.scale)
     wide = (
         slice(max(0, rows.start - more), rows.stop + more),
         slice(max(0, columns.start - more), columns.stop + more),
     )
     beside = cv2.erode((~surface.broad[wide]).astype(np.uint8), np.ones((3, 3), np.uint8)) > 0
     beside &= flat.seen[wide]
+    # Not too near: what looks like surface right beside the thing may be its own fringe.
+    own = np.zeros(flat.seen.shape, np.uint8)
+    own[thing.window] = thing.mask
+    near = cv2.dilate(own[wide], np.ones((2 * clear + 1, 2 * clear + 1), np.uint8)) > 0
+    if np.count_nonzero(beside & ~near) > 200:
+        beside &= ~near
     marks = main_colours((raw[wide] - ground[wide])[beside], most=4)
-    return np.vstack([np.zeros((1, 3), np.float32), marks]), main_colours(raw[wide][beside], most=4)
+    near_zero = np.linalg.norm(marks.colours, axis=1) < _GRAIN
+    shares = np.append(1.0, np.where(near_zero, 1.0, marks.shares))
+    plain = np.vstack([np.zeros((1, 3), np.float32), marks.colours])
+    return Palette(plain, shares), main_colours(raw[wide][beside], most=4)
 
 
 def _holes(thing: _Thing, off: Field, scale: float) -> list[NDArray[np.int32]]:

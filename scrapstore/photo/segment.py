@@ -39,6 +39,7 @@ _MOST_SPREAD: Final = np.array([0.30, 0.07, 0.09], dtype=np.float32)
 _LIMIT: Final = 4.0
 """Standard deviations beyond which a pixel is not the surface."""
 _RIM: Final = 0.3
+_BESIDE: Final = 0.35
 _ENOUGH: Final = 4000
 """Cells looked at when a field is fitted."""
 
@@ -237,13 +238,25 @@ def _touching(mask: Mask, seeds: Mask) -> Mask:
 
 
 def _hang_together(alike: Mask, known: Mask, scale: float) -> Mask:
-    """Return the parts of `alike` that hold a fair piece of what the coarse look found."""
+    """Return the parts of `alike` that hold a fair piece of what the coarse look found.
+
+    Printed lines cut a mat into little squares; one that lies beside held ones along a good part of
+    its rim, with only a line between, is held as well.
+    """
     kernel = _disc(max(1, round(0.03 * scale)))
     thinned = cv2.erode(alike.astype(np.uint8), kernel)
     count, labels = cv2.connectedComponents(thinned, connectivity=4)
     hits = np.bincount(labels[known & (thinned > 0)], minlength=count)
     keep = hits >= (0.3 * scale) ** 2
     keep[0] = False
+    rims = np.where(cv2.erode(thinned, _disc(1)) > 0, 0, labels)
+    around = np.bincount(rims.ravel(), minlength=count)
+    gap = _disc(round(0.12 * scale))
+    for _ in range(2):
+        beside = cv2.dilate(keep[labels].astype(np.uint8), gap) > 0
+        touching = np.bincount(rims[beside], minlength=count)
+        keep |= touching > _BESIDE * np.maximum(around, 8)
+        keep[0] = False
     held = cv2.dilate(keep[labels].astype(np.uint8), kernel)
     return np.asarray((held > 0) & alike)
 

@@ -93,7 +93,7 @@ def test_our_codes_differ_in_eleven_bits_or_more() -> None:
 
 @pytest.mark.parametrize(
     "family",
-    (
+    [
         "4x4_50",
         "5x5_100",
         "6x6_250",
@@ -101,7 +101,7 @@ def test_our_codes_differ_in_eleven_bits_or_more() -> None:
         "aruco_original",
         "aruco_mip_36h12",
         "apriltag_36h11",
-    ),
+    ],
 )
 def test_any_open_family_will_do(family: str) -> None:
     from scrapstore.photo.detect import dictionary
