@@ -30,10 +30,12 @@ _WEIGHTS: Final = np.array([0.6, 1.6, 1.2], dtype=np.float32)
 """What a difference in brightness and the two tints counts."""
 _DEEPEST: Final = 0.9
 """Darkest shadow, as a difference of brightness (logarithm times √3)."""
-_SHADE_COST: Final = 0.25
+_SHADE_COST: Final = 0.2
 _CAP: Final = 0.35
 _RARE: Final = 0.2
 _DEAR: Final = 0.12
+_STRETCH: Final = 6
+_ABSENT: Final = 0.2
 _MOST_NOISE: Final = 0.25
 _DOUBT: Final = 0.07
 _SHARPEST: Final = 0.6
@@ -103,7 +105,7 @@ class Border:
         within `reach` inches of the edge. `rough`: every second pixel will do, and the ring is not
         to be trusted; otherwise the edge may hardly jump across it.
         """
-        points, normals = _spaced(ring)
+        points, normals = _spaced(ring, (2 if rough else 1) * _SPACING)
         if len(points) < 12:
             return None
         step = (2 if rough else 1) / float(np.median(self.view.pixels_per_inch(points[::20])))
@@ -133,7 +135,7 @@ class Border:
         seen = log_opponent(sample(self.pixels, imaged))
         ground = sample(self.ground, self.flat.to_pixels(beside)[:, None])[:, 0]
         near = np.asarray(_smoothed(np.asarray(ground, dtype=np.float64), 3), dtype=np.float32)
-        like_scrap = _distance_to_any(seen, self.colours.colours, near, self.marks)
+        like_scrap = _distance_to_any(seen, self.colours, near, self.marks)
         like_ground = np.minimum(
             distance_to_shaded(seen - near[:, None], self.marks),
             distance_to_shaded(seen, self.grounds),
@@ -148,11 +150,11 @@ def _without_threads(shift: Floats) -> Floats:
     return np.where(np.abs(shift - around) > 0.03, around, shift)
 
 
-def _spaced(ring: Floats) -> tuple[Floats, Floats]:
+def _spaced(ring: Floats, spacing: float) -> tuple[Floats, Floats]:
     """Return evenly spaced points of the closed ring and their outward normals."""
     closed = np.vstack([ring, ring[:1]])
     lengths = np.concatenate([[0], np.cumsum(np.linalg.norm(np.diff(closed, axis=0), axis=1))])
-    count = int(lengths[-1] / _SPACING)
+    count = int(lengths[-1] / spacing)
     if count < 12:
         return np.empty((0, 2)), np.empty((0, 2))
     at = np.arange(count) * lengths[-1] / count
@@ -170,19 +172,27 @@ def _smoothed(values: Floats, reach: int) -> Floats:
     )
 
 
-def _distance_to_any(seen: Field, colours: Field, beside: Field, marks: Palette) -> Field:
+def _distance_to_any(seen: Field, palette: Palette, beside: Field, marks: Palette) -> Field:
     """How far each sample is from the nearest of the scrap's colours.
 
     A colour that the surface beside has as well says little for the scrap: it counts as if it were
-    some way off, so that in doubt the surface wins.
+    some way off, so that in doubt the surface wins. So does a colour that the scrap does not show
+    on this stretch of its edge: a print's grey does not explain a grey shadow elsewhere.
     """
-    best = np.full(seen.shape[:2], np.inf, dtype=np.float32)
-    for colour in colours:
-        doubt = distance_to_shaded(colour - beside[:, None], marks)[:, 0]
+    colours = palette.colours
+    away = np.empty((len(colours), *seen.shape[:2]), dtype=np.float32)
+    for k, colour in enumerate(colours):
         stray = (seen - colour) * _WEIGHTS
-        far = np.sqrt(np.einsum("ijk,ijk->ij", stray, stray))
-        np.minimum(best, far + np.maximum(_DOUBT - doubt, 0)[:, None], out=best)
-    return best
+        away[k] = np.sqrt(np.einsum("ijk,ijk->ij", stray, stray))
+        doubt = distance_to_shaded(colour - beside[:, None], marks)[:, 0]
+        away[k] += np.maximum(_DOUBT - doubt, 0)[:, None]
+    inner = max(1, seen.shape[1] * 2 // 5)
+    if seen.shape[1] > 1:
+        nearest = away[:, :, :inner].argmin(axis=0)
+        for k in range(len(colours)):
+            shown = _smoothed(np.mean(nearest == k, axis=1), _STRETCH)
+            away[k] += np.where(shown < 0.04, _ABSENT, 0.0)[:, None].astype(np.float32)
+    return np.asarray(away.min(axis=0))
 
 
 def distance_to_shaded(stray: Field, marks: Palette) -> Field:
@@ -224,8 +234,10 @@ def _best_path(cost_in: Field, cost_out: Field, steps: Field, stiffness: float) 
     total[:, :-1] += outside
     total -= _SHARP_GAIN * steps
     count = len(total)
-    # Twice round, and the second half counts: the path closes without trying every start.
-    doubled = np.concatenate([total, total])
+    # Round and a good bit further; the beginning is thrown away: so the path closes without
+    # trying every start.
+    more = min(count, 60)
+    doubled = np.concatenate([total[-more:], total, total[:more]])
     reach = 3
     jumps = np.arange(-reach, reach + 1)
     price = stiffness * np.abs(jumps) ** 1.5
@@ -244,8 +256,7 @@ def _best_path(cost_in: Field, cost_out: Field, steps: Field, stiffness: float) 
     path[-1] = int(best.argmin())
     for k in range(len(doubled) - 1, 0, -1):
         path[k - 1] = path[k] + back[k, path[k]]
-    middle = count // 2
-    return np.roll(path[middle : middle + count], middle)
+    return path[more : more + count]
 
 
 def _between_samples(balance: Field, path: NDArray[np.intp]) -> Floats:

@@ -27,6 +27,7 @@ from scrapstore.photo.flatten import FlatTable, flatten
 from scrapstore.photo.lens import LensProfile, lens_key, prior_for
 from scrapstore.photo.paper import Whites, paper_masks, read_whites
 from scrapstore.photo.refusal import Refusal, RefusedError
+from scrapstore.photo.sampling import sample
 from scrapstore.photo.scraps import Found, find_scraps
 from scrapstore.photo.solve import Solution, solve
 from scrapstore.photo.squares import OUR_PRINT, SquareSet
@@ -36,6 +37,7 @@ __all__ = ["MeasuredScrap", "PlacedSquare", "Reading", "measure"]
 
 Floats = NDArray[np.float64]
 
+_COLOUR_SAMPLES: Final = 2000
 _WORTH_NAMING: Final = 1.0
 """Shortest straight edge that suggests the grain, inches."""
 
@@ -202,12 +204,12 @@ def _finished(
     view = solution.view
     ring = np.asarray(thing.outline.exterior.coords)[:-1]
     centre = np.array(thing.outline.centroid.coords[0])
-    colours = flat.image[thing.inner]
-    if photo.icc_profile is not None:
-        colours = to_srgb(colours[None], photo.icc_profile)[0]
-    balance = whites.balance_at(centre)
-    if balance is not None:
-        colours = np.rint(balance.correct(colours)).astype(np.uint8)
+    rows, columns = np.nonzero(thing.inner)
+    some = slice(None, None, max(1, len(rows) // _COLOUR_SAMPLES))
+    # From the full picture: the flat one blends the colours of a fine print.
+    places = flat.to_table(np.column_stack([columns[some], rows[some]]).astype(np.float64))
+    colours = sample(photo.pixels, view.to_image(places)[None])
+    colours = whites.corrected(to_srgb(colours, photo.icc_profile)[0], centre)
     left, bottom, _, _ = thing.outline.bounds
     return MeasuredScrap(
         outline=affinity.translate(thing.outline, -left, -bottom),
@@ -225,9 +227,9 @@ def _finished(
 
 
 def _dominant(colours: NDArray[np.uint8]) -> tuple[Swatch, ...]:
-    # A few thousand pixels: starting threads for them takes longer than the work.
+    # So few pixels: starting threads for them takes longer than the work.
     with threadpool_limits(1):
-        return dominant_colours(colours[:: max(1, len(colours) // 3000)])
+        return dominant_colours(colours)
 
 
 def _longest_edge(ring: Floats) -> float | None:

@@ -6,7 +6,8 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from scrapstore.colour import Balance, balance_from_greys, srgb_to_lab
+from scrapstore.colour import balance_from_greys, srgb_to_lab
+from scrapstore.colour.spaces import lab_to_linear, linear_to_srgb, srgb_to_linear
 from scrapstore.errors import PhotoError
 from scrapstore.photo.flatten import FlatTable
 from scrapstore.photo.lens import View
@@ -68,10 +69,37 @@ class Whites:
     seen: Floats
     lightness: Floats
 
-    def balance_at(self, place: Floats) -> Balance | None:
-        """Return what takes the colour of the light out near `place`, or None without patches."""
-        if len(self.places) == 0:
-            return None
+    def corrected(self, colours: NDArray[np.uint8], place: Floats) -> NDArray[np.uint8]:
+        """Return sRGB colours (n × 3) seen near `place` with the light's colour taken out.
+
+        Where all patches are burnt out or in the dark, colours stay as the camera gave them.
+        """
+        here = self._patches_at(place)
+        bend = self._bend(here)
+        try:
+            balance = balance_from_greys(_bent(here, bend), self.lightness)
+        except PhotoError:
+            return colours
+        return np.rint(balance.correct(_bent(colours, bend))).astype(np.uint8)
+
+    def _bend(self, patches: Floats) -> float:
+        """Return the exponent that undoes the camera's tone curve, from the middle grey.
+
+        A camera that adds contrast shows the grey darker beside the white than it is. Printers do
+        not hit the grey exactly either, so the exponent is taken to three quarters only.
+        """
+        if len(patches) < 3:
+            return 1.0
+        middle, white = np.argsort(self.lightness)[-2:]
+        seen = srgb_to_linear(patches)[[middle, white]].mean(axis=1)
+        true = [float(lab_to_linear((self.lightness[k], 0.0, 0.0))[1]) for k in (middle, white)]
+        if not 0.003 < seen[0] < 0.9 * seen[1] or patches[white].max() > 252:
+            return 1.0
+        bend = np.log(true[0] / true[1]) / np.log(seen[0] / seen[1])
+        return float(np.clip(1 + 0.75 * (bend - 1), 0.7, 1.4))
+
+    def _patches_at(self, place: Floats) -> Floats:
+        """Return what the patches (patches × 3, sRGB) would look like at `place`."""
         away = np.linalg.norm(self.places - place, axis=1)
         weight = 1 / (away + 3.0) ** 2
         logs = np.log(self.seen + 1.0)
@@ -80,10 +108,11 @@ class Whites:
         else:
             here = np.tensordot(weight / weight.sum(), logs, axes=1)
         here = np.clip(here, logs.min(axis=0) - 0.1, logs.max(axis=0) + 0.1)
-        try:
-            return balance_from_greys(np.clip(np.exp(here) - 1, 0, 255), self.lightness)
-        except PhotoError:
-            return None  # burnt out or in the dark: colours stay as the camera gave them
+        return np.asarray(np.clip(np.exp(here) - 1, 0, 255))
+
+
+def _bent(colours: NDArray[np.uint8] | Floats, bend: float) -> Floats:
+    return np.asarray(linear_to_srgb(srgb_to_linear(colours) ** bend))
 
 
 def _plane_at(places: Floats, values: Floats, weight: Floats) -> Floats:

@@ -177,6 +177,10 @@ def _unsquareness(view: View, found: tuple[FoundSquare, ...], side: float) -> fl
 def _solve_loose(
     found: tuple[FoundSquare, ...], side: float, prior: LensPrior, long_side: int, start: View
 ) -> Solution | None:
+    if not prior.known:
+        # Most cameras straighten their pictures themselves. Loose squares say so when one does not
+        # (the robust loss lets them), and without this belief a curled sheet passes for a lens.
+        prior = replace(prior, k1_sigma=prior.k1_sigma / 2)
     problem = _Problem(found, side, prior, long_side)
     places = _rough_places(start, problem.seen)
     # The frame: the first square lies at the table's origin, unturned.
