@@ -12,7 +12,8 @@ products, so every border between two families is one smooth quadric in CIELAB. 
   light, weak yellow is cream, which belongs with white. Pale tints keep their family down to a
   chroma of 7, dull colours to about 14: beige is a brown, dusty rose a pink. Half of the people
   call teal green and half blue, peach orange or pink. Wine is a red. These are judgements of
-  cloth, not measurements; without them the agreement with the survey is the same.
+  cloth, not measurements; they cost about three in a thousand of the agreement with the survey
+  (five-fold cross-validation on the fitted part: 94.8 % without the dull colours, 94.5 % with).
 """
 
 import warnings
@@ -25,7 +26,8 @@ from scrapstore.colour.families import terms
 from tests.support.colour_names import held_out, survey
 
 ANCHOR_WEIGHT = 0.3
-# The least penalty at which five-fold cross-validation on the fitted part no longer gains.
+# From 10 to 1000 five-fold cross-validation on the fitted part stays within half a percent; of these
+# 10 has the smoothest borders.
 INVERSE_PENALTY = 10.0
 
 Rows = list[tuple[float, float, float]]
