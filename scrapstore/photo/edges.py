@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from scrapstore.photo.flatten import FlatTable
 from scrapstore.photo.lens import View
 from scrapstore.photo.sampling import sample
-from scrapstore.photo.segment import log_opponent
+from scrapstore.photo.segment import light_of, log_opponent
 
 __all__ = ["Border", "Edge", "Palette", "distance_to_shaded", "main_colours"]
 
@@ -34,6 +34,9 @@ _SHADE_COST: Final = 0.2
 _CAP: Final = 0.35
 _RARE: Final = 0.2
 _DEAR: Final = 0.12
+_NEAR: Final = 2
+"""Samples to either side of the path among which the exact edge is sought."""
+_LEAST_STEP: Final = 0.02
 _STRETCH: Final = 6
 _ABSENT: Final = 0.2
 _MOST_NOISE: Final = 0.25
@@ -120,7 +123,7 @@ class Border:
         cost_in = np.clip(like_scrap - noise_in, 0, _CAP)
         cost_out = np.clip(like_ground - noise_out, 0, _CAP)
         path = _best_path(cost_in, cost_out, _steps(seen), 0.06 if rough else 0.08)
-        shift = _between_samples(cost_in - cost_out, path) * step + offsets[0]
+        shift = _between_samples(seen, path) * step + offsets[0]
         shift = _without_threads(shift)
         return Edge(points + shift[:, None] * normals, _contrast(cost_in, cost_out, path))
 
@@ -259,19 +262,23 @@ def _best_path(cost_in: Field, cost_out: Field, steps: Field, stiffness: float) 
     return path[more : more + count]
 
 
-def _between_samples(balance: Field, path: NDArray[np.intp]) -> Floats:
-    """Return the edge's place in samples: where inside and outside are equally likely.
+def _between_samples(seen: Field, path: NDArray[np.intp]) -> Floats:
+    """Return the edge's place, in samples: where half of the light is the inside's.
 
-    `balance` is negative where a sample is like the inside. The path's boundary lies between
-    samples `path - 1` and `path`.
+    The path's boundary lies between samples `path - 1` and `path`. Lenses blur light, so half way
+    is sought in light; in logarithms or sRGB values the brighter side would seem to reach too far.
     """
-    rows = np.arange(len(path))
-    last = balance.shape[1] - 1
-    low, high = np.clip(path - 1, 0, last), np.clip(path, 0, last)
-    a, b = balance[rows, low], balance[rows, high]
-    rise = b - a
-    share = np.where(rise > 1e-3, np.clip(-a / np.where(rise > 1e-3, rise, 1), -0.5, 1.5), 0.5)
-    return np.asarray(path - 1 + share, dtype=np.float64)
+    last = seen.shape[1] - 1
+    window = path[:, None] + np.arange(-_NEAR - 2, _NEAR + 2)
+    light = light_of(seen[np.arange(len(path))[:, None], np.clip(window, 0, last)])
+    inside, outside = light[:, :2].mean(axis=1), light[:, -2:].mean(axis=1)
+    way = inside - outside
+    size = np.maximum(np.sum(way * way, axis=1), 1e-9)
+    middle = light[:, 2:-2] - outside[:, None]
+    share = np.clip(np.einsum("nmk,nk->nm", middle, way) / size[:, None], 0, 1)
+    moved = share.sum(axis=1) - _NEAR
+    plain = size > _LEAST_STEP**2
+    return np.asarray(path - 0.5 + np.where(plain, np.clip(moved, -1.5, 1.5), 0), dtype=np.float64)
 
 
 def _contrast(cost_in: Field, cost_out: Field, path: NDArray[np.intp]) -> Floats:

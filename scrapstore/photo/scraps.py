@@ -31,7 +31,7 @@ Mask = NDArray[np.bool_]
 
 _SMALLEST: Final = 0.5
 """Square inches below which nothing is taken for a scrap."""
-_NARROWEST: Final = 0.3
+_NARROWEST: Final = 0.4
 """Inches; a narrower thing is a line, a thread or a label."""
 _SMALLEST_HOLE: Final = 0.15
 _SHADED: Final = 0.09

@@ -20,12 +20,13 @@ from numpy.typing import NDArray
 from scrapstore.photo.flatten import FlatTable
 from scrapstore.photo.sampling import LIGHT
 
-__all__ = ["Surface", "candidates", "colour_features", "find_surface", "log_opponent"]
+__all__ = ["Surface", "candidates", "colour_features", "find_surface", "light_of", "log_opponent"]
 
 Mask = NDArray[np.bool_]
 Field = NDArray[np.float32]
 
-_LOG_LIGHT: Final = np.log(LIGHT + 0.012).astype(np.float32)
+_DARKEST: Final = 0.012
+_LOG_LIGHT: Final = np.log(LIGHT + _DARKEST).astype(np.float32)
 # Brightness; red against green; both against blue. Rows are of length 1, 1, 1.
 _OPPONENT: Final = np.array(
     [[1, 1, 1], [1, -1, 0], [1, 1, -2]], dtype=np.float32
@@ -70,6 +71,11 @@ def log_opponent(pixels: NDArray[np.uint8]) -> Field:
     """Return brightness and two tints, as logarithms of light, of RGB pixels (rows × columns)."""
     logs = cv2.LUT(pixels, _LOG_LIGHT)
     return np.asarray(cv2.transform(logs, _OPPONENT), dtype=np.float32)
+
+
+def light_of(features: Field) -> Field:
+    """Return the light (… × 3, RGB, 0 to 1) from which `log_opponent` made `features`."""
+    return np.asarray(np.exp(features @ _OPPONENT) - _DARKEST, dtype=np.float32)
 
 
 def find_surface(flat: FlatTable, features: Field, around: Mask, printed: Mask) -> Surface:
