@@ -58,6 +58,8 @@ def _misplaced(region: Polygon | MultiPolygon, placements: Sequence[Placement]) 
     for number, (placement, inner) in enumerate(zip(placements, drawn_in, strict=True), start=1):
         if not placement.outline.is_valid or inner.is_empty or not region.covers(inner):
             faults.append(f"piece {number} ({placement.kind}): not inside the region")
+    if not placements:
+        return faults
     tree = shapely.STRtree([p.outline for p in placements])
     for i, j in tree.query(drawn_in, predicate="intersects").T.tolist():
         if i < j:
