@@ -17,6 +17,7 @@ _SMALLEST_PICTURE: Final = 600
 _COARSEST: Final = 20.0
 """Pixels an inch below which a sixteenth of an inch is not to be seen."""
 _MOST_TILT: Final = 50.0
+_SOFT: Final = 0.17
 _MOST_BLUR: Final = 0.05
 """Standard deviation of the blur, inches, beyond which edges are guesswork."""
 
@@ -53,9 +54,7 @@ def refuse_no_scale(grey: NDArray[np.uint8], squares: SquareSet) -> Refusal:
             "the printed squares reach beyond the edge of the picture",
             "move them, or the camera, until they are whole in view",
         )
-    step = max(1, max(grey.shape) // 1000)
-    small = cv2.resize(grey, None, fx=1 / step, fy=1 / step, interpolation=cv2.INTER_AREA)
-    if float(np.percentile(np.abs(cv2.Laplacian(small, cv2.CV_32F)), 99.5)) < 12:
+    if _is_blurred(grey):
         return Refusal(
             "too blurred",
             "the picture is so blurred that no printed square can be read",
@@ -66,6 +65,18 @@ def refuse_no_scale(grey: NDArray[np.uint8], squares: SquareSet) -> Refusal:
         "no printed square can be read in the picture",
         "lay the printed squares beside the scraps, or type the sizes",
     )
+
+
+def _is_blurred(grey: NDArray[np.uint8]) -> bool:
+    """Say whether even the sharpest edges of a picture are spread over many pixels."""
+    step = max(1, max(grey.shape) // 1200)
+    small = cv2.resize(grey, None, fx=1 / step, fy=1 / step, interpolation=cv2.INTER_AREA)
+    window = np.ones((9, 9), np.uint8)
+    rise = cv2.subtract(cv2.dilate(small, window), cv2.erode(small, window)).astype(np.float32)
+    slope = np.hypot(cv2.Sobel(small, cv2.CV_32F, 1, 0), cv2.Sobel(small, cv2.CV_32F, 0, 1)) / 8
+    strong = rise > max(8.0, float(np.percentile(rise, 99)) / 2)
+    # The steepest slope of a sharp edge, one or two pixels wide, is a third of its rise or more.
+    return bool(strong.any() and np.percentile(slope[strong] / rise[strong], 98) < _SOFT)
 
 
 def refuse_no_fit() -> Refusal:

@@ -193,14 +193,15 @@ def _meet(first: Floats, second: Floats) -> Floats:
 def cut_off_at_edge(grey: Bytes, squares: SquareSet) -> bool:
     """Say whether something like half a square lies at the picture's edge (to word a refusal).
 
-    With white laid around the picture a square that is cut off becomes a dark quadrangle with two
-    corners on the old edge.
+    With the picture's own brightness laid around it a square that is cut off becomes a dark
+    quadrangle with two corners on the old edge.
     """
     step = max(1, round(max(grey.shape) / _WORKING_SIDE))
     small = area_resize(grey, grey.shape[1] // step, grey.shape[0] // step)
     height, width = small.shape
     pad = 12
-    framed = cv2.copyMakeBorder(small, pad, pad, pad, pad, cv2.BORDER_CONSTANT, value=(255.0,))
+    bright = (max(120.0, float(np.median(small))),)
+    framed = cv2.copyMakeBorder(small, pad, pad, pad, pad, cv2.BORDER_CONSTANT, value=bright)
     _, _, rejected = _detector(squares, _STRONG).detectMarkers(framed)
     for quad in rejected:
         points = np.asarray(quad, dtype=np.float64).reshape(4, 2) - pad

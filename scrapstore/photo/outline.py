@@ -54,8 +54,8 @@ def straightened(
     for k, corner in enumerate(corners):
         made.extend(_corner(corner, lines[k - 1], lines[k], belongs))
     for candidate in (made, corners, list(ring)):
-        polygon = Polygon(np.array(candidate))
-        if polygon.is_valid and not polygon.is_empty:
+        polygon = Polygon(np.array(candidate)).simplify(0.6 * tolerance)
+        if isinstance(polygon, Polygon) and polygon.is_valid and polygon.area > 0:
             return polygon
     return None
 
@@ -106,7 +106,7 @@ def _is_tip(
     far = max(float(np.linalg.norm(tip - start)), float(np.linalg.norm(tip - end)))
     if min(ahead, behind) < -0.05 or far > _FARTHEST_TIP:
         return False
-    if belongs is None or far < 0.06:
+    if belongs is None or far < 0.12:
         return far < 0.15
     u, v = np.meshgrid(np.linspace(0.1, 0.75, 8), np.linspace(0.1, 0.9, 8))
     base = start + v[..., None] * (end - start)

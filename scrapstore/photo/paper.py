@@ -40,6 +40,18 @@ def _box(place: Floats, left: float, bottom: float, right: float, top: float) ->
     return np.asarray(corners @ np.array([[cos, sin], [-sin, cos]]) + place[:2])
 
 
+def _whole_card(solution: Solution, squares: SquareSet, side: float) -> Floats:
+    """Return the places of all squares of a card, hidden ones too; of loose ones, those seen."""
+    if not solution.card:
+        return solution.places
+    layout = np.array(list(squares.layout.values())) * (side / squares.side)
+    x, y, turn = solution.places[0]
+    offset = layout - np.array(squares.layout[solution.squares[0].id]) * (side / squares.side)
+    cos, sin = np.cos(turn), np.sin(turn)
+    places = offset @ np.array([[cos, sin], [-sin, cos]]) + (x, y)
+    return np.column_stack([places, np.full(len(places), turn)])
+
+
 def paper_masks(
     flat: FlatTable, solution: Solution, squares: SquareSet, side: float
 ) -> tuple[Mask, Mask]:
@@ -50,7 +62,7 @@ def paper_masks(
     outward = np.array([-1.0, -1.0, 1.0, 1.0])
     # Cut by hand, the paper reaches a little beyond its line.
     slack = 0.06 if squares.patches else 0.0
-    for place in solution.places:
+    for place in _whole_card(solution, squares, side):
         for mask, more in ((paper, slack), (around, slack + _BESIDE)):
             corners = _box(place, *(edges + outward * more))
             cv2.fillConvexPoly(mask, np.rint(flat.to_pixels(corners)).astype(np.int32), (1.0,))
