@@ -193,23 +193,23 @@ def _meet(first: Floats, second: Floats) -> Floats:
 def cut_off_at_edge(grey: Bytes, squares: SquareSet) -> bool:
     """Say whether something like half a square lies at the picture's edge (to word a refusal).
 
-    With the picture's own brightness laid around it a square that is cut off becomes a dark
-    quadrangle with two corners on the old edge.
+    With the picture mirrored at its edges, a square that is cut off and its mirror image make one
+    black frame across the edge, which the detector offers and then cannot read. One that lies much
+    askew is missed, and the refusal then speaks of no scale at all.
     """
     step = max(1, round(max(grey.shape) / _WORKING_SIDE))
     small = area_resize(grey, grey.shape[1] // step, grey.shape[0] // step)
     height, width = small.shape
-    pad = 12
-    bright = (max(120.0, float(np.median(small))),)
-    framed = cv2.copyMakeBorder(small, pad, pad, pad, pad, cv2.BORDER_CONSTANT, value=bright)
-    _, _, rejected = _detector(squares, _STRONG).detectMarkers(framed)
+    pad = min(height, width) // 8
+    mirrored = np.asarray(
+        cv2.copyMakeBorder(small, pad, pad, pad, pad, cv2.BORDER_REFLECT), np.uint8
+    )
+    _, _, rejected = _detector(squares, _STRONG).detectMarkers(mirrored)
     for quad in rejected:
-        points = np.asarray(quad, dtype=np.float64).reshape(4, 2) - pad
-        edge = np.minimum(
-            np.minimum(np.abs(points[:, 0]), np.abs(points[:, 0] - width + 1)),
-            np.minimum(np.abs(points[:, 1]), np.abs(points[:, 1] - height + 1)),
-        )
-        if np.count_nonzero(edge < 3) == 2 and _looks_coded(small, points):
+        points = np.asarray(quad, dtype=np.float64).reshape(4, 2)
+        x, y = points.mean(axis=0) - pad + 0.5
+        on_edge = min(abs(x), abs(x - width), abs(y), abs(y - height)) < 2.5
+        if on_edge and _looks_coded(mirrored, points):
             return True
     return False
 

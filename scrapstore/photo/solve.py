@@ -212,7 +212,7 @@ def _solve_card(
 def _fit(start: Floats, unpack: _Unpack, problem: _Problem, *, card: bool) -> Solution | None:
     """Solve twice: the first time tells how good the corners really are."""
     sigma = problem.expected_sigma()
-    fit = _least_squares(start, unpack, problem, sigma)
+    fit = _least_squares(start, unpack, problem, sigma, 1e-6)
     if fit is None:
         return None
     view, places = unpack(fit.x)
@@ -232,7 +232,7 @@ def _fit(start: Floats, unpack: _Unpack, problem: _Problem, *, card: bool) -> So
 
 
 def _least_squares(
-    start: Floats, unpack: _Unpack, problem: _Problem, sigma: Floats
+    start: Floats, unpack: _Unpack, problem: _Problem, sigma: Floats, tolerance: float = 1e-8
 ) -> OptimizeResult | None:
     prior, focal = problem.prior, float(np.log(problem.prior.focal * problem.long_side))
 
@@ -244,7 +244,15 @@ def _least_squares(
 
     try:
         fit = least_squares(
-            residuals, start, loss="soft_l1", f_scale=3.0, x_scale="jac", max_nfev=40
+            residuals,
+            start,
+            loss="soft_l1",
+            f_scale=3.0,
+            x_scale="jac",
+            max_nfev=40,
+            ftol=tolerance,
+            xtol=tolerance,
+            gtol=tolerance,
         )
     except (ValueError, np.linalg.LinAlgError):
         return None

@@ -12,8 +12,8 @@ __all__ = ["edge_uncertainty", "geometry_uncertainty", "outline_uncertainty"]
 
 Floats = NDArray[np.float64]
 
-# Set on rendered photos so that the sum holds for 95 scraps of 100; tests/benchmarks/photo_measure.py
-# shows what it holds for.
+# Set on rendered photos so that the sum holds for 95 scraps of 100; the benchmark
+# tests/benchmarks/photo_measure.py shows for how many it does.
 _CLOTH: Final = 0.075
 """Frayed edges and corners, threads, the thickness of cloth; inches."""
 _PIXELS: Final = 1.5
