@@ -12,7 +12,7 @@ import typer
 from typer.core import TyperGroup
 
 from scrapstore import __version__
-from scrapstore.cli.base import JSON_OPTION, STORE_OPTION, UNITS_OPTION, Given
+from scrapstore.cli.base import JSON_OPTION, SET_OPTION, STORE_OPTION, UNITS_OPTION, Given
 
 __all__ = ["COMMANDS", "build_app", "main"]
 
@@ -65,6 +65,7 @@ def _everywhere(
     store: STORE_OPTION = None,
     json: JSON_OPTION = False,
     units: UNITS_OPTION = None,
+    set: SET_OPTION = None,  # noqa: A002 - named after its option
     version: Annotated[  # noqa: ARG001 - its callback acts
         bool,
         typer.Option(
@@ -75,7 +76,7 @@ def _everywhere(
         ),
     ] = False,
 ) -> None:
-    context.obj = Given(store=store, json=json, units=units)
+    context.obj = Given(store=store, json=json, units=units, set=set)
 
 
 def _tell_version(wanted: bool) -> None:

@@ -1,4 +1,4 @@
-"""What all commands share: the options --store, --json and --units, errors, printing.
+"""What all commands share: the options --store, --json, --units and --set, errors, printing.
 
 A command is a function whose first parameter is a `Call`; `command` registers it and gives it the
 shared options, so that they may stand before or after its name::
@@ -15,14 +15,14 @@ shared options, so that they may stand before or after its name::
 
 import functools
 import inspect
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, Final
 
 import typer
 
-from scrapstore.errors import ScrapstoreError
+from scrapstore.errors import ScrapstoreError, SettingsError
 from scrapstore.units import Units, format_length, parse_length
 
 if TYPE_CHECKING:
@@ -32,7 +32,16 @@ if TYPE_CHECKING:
     from scrapstore.settings import Settings
     from scrapstore.store import Store
 
-__all__ = ["JSON_OPTION", "STORE_OPTION", "UNITS_OPTION", "Call", "Given", "command", "group"]
+__all__ = [
+    "JSON_OPTION",
+    "SET_OPTION",
+    "STORE_OPTION",
+    "UNITS_OPTION",
+    "Call",
+    "Given",
+    "command",
+    "group",
+]
 
 STORE_OPTION = Annotated[
     Path | None,
@@ -48,7 +57,18 @@ JSON_OPTION = Annotated[
 UNITS_OPTION = Annotated[
     str | None, typer.Option("--units", metavar="in|cm", help="What lengths are shown in.")
 ]
-_SHARED: Final = {"store": STORE_OPTION, "json": JSON_OPTION, "units": UNITS_OPTION}
+SET_OPTION = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--set", metavar="KEY=VALUE", help="A setting for this call, such as ruler_step=1/16."
+    ),
+]
+_SHARED: Final = {
+    "store": STORE_OPTION,
+    "json": JSON_OPTION,
+    "units": UNITS_OPTION,
+    "set": SET_OPTION,
+}
 
 
 @dataclass(frozen=True)
@@ -58,6 +78,7 @@ class Given:
     store: Path | None = None
     json: bool = False
     units: str | None = None
+    set: Sequence[str] | None = None
 
     def over(self, other: "Given") -> "Given":
         """Return these options, and those of `other` where these say nothing."""
@@ -65,7 +86,21 @@ class Given:
             store=self.store or other.store,
             json=self.json or other.json,
             units=self.units or other.units,
+            set=[*(other.set or ()), *(self.set or ())],
         )
+
+    def settings(self) -> dict[str, str | float | None]:
+        """Return the settings given on this call by their keys.
+
+        Raises SettingsError for one that is not KEY=VALUE.
+        """
+        given: dict[str, str | float | None] = {}
+        for text in self.set or ():
+            key, equals, value = text.partition("=")
+            if not equals or not value.strip():
+                raise SettingsError(f"--set {text!r} is not KEY=VALUE; write ruler_step=1/16")
+            given[key] = value.strip()
+        return given | ({} if self.units is None else {"units": self.units})
 
 
 class Call:
@@ -84,7 +119,7 @@ class Call:
         """The user's settings, with what this call overrules."""
         from scrapstore.settings import load_settings, overridden
 
-        return overridden(load_settings(), {"units": self._given.units})
+        return overridden(load_settings(), self._given.settings())
 
     def with_settings(self, **values: str | float | None) -> "Settings":
         """Return the settings with the given ones overruled; None leaves one as it is.

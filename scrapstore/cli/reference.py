@@ -16,7 +16,7 @@ from scrapstore.cli.app import build_app
 
 __all__ = ["reference_file", "reference_text"]
 
-_EVERYWHERE = ("store", "json", "units", "help")
+_EVERYWHERE = ("store", "json", "units", "set", "help")
 
 
 def reference_file() -> Path:
@@ -30,8 +30,9 @@ def reference_text() -> str:
         "# Every command",
         "Made from the program: do not edit.",
         "Every command also takes `--store FOLDER`, `--json` (one JSON document on standard "
-        "output, lengths in\ninches), `--units in|cm` and `--help`. Exit status: 0 done, 1 "
-        "something is yours to put right, 2 wrong usage.",
+        "output, lengths in\ninches), `--units in|cm`, `--set KEY=VALUE` (a setting for this "
+        "call) and `--help`. Exit status:\n0 done, 1 something is yours to put right, 2 wrong "
+        "usage.",
     ]
     # Typed as Any: what typer builds has its type in a library that is typer's own business.
     root: Any = typer.main.get_command(build_app())

@@ -108,3 +108,17 @@ def test_a_call_overrules_the_file(scrapstore: Program) -> None:
     assert overridden(Settings(), {"units": "cm", "margin": None}) == Settings(units="cm")
     with pytest.raises(SettingsError, match="units: 'ell' will not do"):
         overridden(Settings(), {"units": "ell"})
+
+
+def test_any_setting_may_be_given_for_one_call(scrapstore: Program) -> None:
+    """Before or after the command; the later one wins; a slip is told."""
+    shown = scrapstore(
+        "--set", "ruler_step=1/4", "settings", "show", "--json",
+        "--set", "ruler step=1/16", "--set", "usable-width=110 cm",
+    ).json  # fmt: skip
+    assert shown["ruler_step"] == 1 / 16
+    assert shown["usable_width"] == pytest.approx(110 / 2.54)
+    assert scrapstore("settings", "show", "--json").json["ruler_step"] == 1 / 8
+    for slip, told in (("ruler_step", "KEY=VALUE"), ("ruler_stop=1/8", "ruler_step")):
+        done = scrapstore("settings", "show", "--set", slip, status=1)
+        assert told in done.err
