@@ -184,8 +184,9 @@ def _distance_to_any(seen: Field, palette: Palette, beside: Field, marks: Palett
     """
     colours = palette.colours
     away = np.empty((len(colours), *seen.shape[:2]), dtype=np.float32)
+    weighed = seen * _WEIGHTS
     for k, colour in enumerate(colours):
-        stray = (seen - colour) * _WEIGHTS
+        stray = weighed - colour * _WEIGHTS
         away[k] = np.sqrt(np.einsum("ijk,ijk->ij", stray, stray))
         doubt = distance_to_shaded(colour - beside[:, None], marks)[:, 0]
         away[k] += np.maximum(_DOUBT - doubt, 0)[:, None]
@@ -205,13 +206,19 @@ def distance_to_shaded(stray: Field, marks: Palette) -> Field:
     lines, in the same terms.
     """
     best = np.full(stray.shape[:2], np.inf, dtype=np.float32)
-    for mark, due in zip(marks.colours, marks.dues, strict=True):
-        off = stray - mark
-        shade = np.clip(-off[..., 0], 0, _DEEPEST)
-        off[..., 0] += shade
-        off *= _WEIGHTS
-        far = np.sqrt(np.einsum("ijk,ijk->ij", off, off)) + _SHADE_COST * shade
-        np.minimum(best, far + due, out=best)
+    weighed = stray * _WEIGHTS
+    bright, first, second = (np.ascontiguousarray(weighed[..., k]) for k in range(3))
+    for mark, due in zip(marks.colours * _WEIGHTS, marks.dues, strict=True):
+        up = bright - mark[0]
+        shade = np.clip(-up, 0, _DEEPEST * _WEIGHTS[0])
+        up += shade
+        far = up * up
+        far += (first - mark[1]) ** 2
+        far += (second - mark[2]) ** 2
+        np.sqrt(far, out=far)
+        far += _SHADE_COST / _WEIGHTS[0] * shade
+        far += due
+        np.minimum(best, far, out=best)
     return best
 
 

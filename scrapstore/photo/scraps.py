@@ -146,9 +146,14 @@ def _ground(features: Field, surface: Surface) -> Field:
     known = cv2.resize(weight, size, interpolation=cv2.INTER_AREA)
     total = np.zeros((size[1], size[0], 3), np.float32)
     share = np.full(known.shape, 1e-6, np.float32)
-    for reach, part in ((2.0, 1.0), (8.0, 1e-2), (40.0, 1e-4)):
-        total += part * np.asarray(cv2.GaussianBlur(small, (0, 0), reach), np.float32)
-        share += part * np.asarray(cv2.GaussianBlur(known, (0, 0), reach), np.float32)
+    for shrink, part in ((1, 1.0), (4, 1e-2), (16, 1e-4)):
+        # Ever wider means, each in a picture small enough to be quick.
+        less = (max(1, size[0] // shrink), max(1, size[1] // shrink))
+        for values, into in ((small, total), (known, share)):
+            fewer = cv2.GaussianBlur(
+                cv2.resize(values, less, interpolation=cv2.INTER_AREA), (0, 0), 2.0
+            )
+            into += part * np.asarray(cv2.resize(fewer, size), np.float32)
     return np.asarray(
         cv2.resize(total / share[..., None], (features.shape[1], features.shape[0])), np.float32
     )
@@ -161,9 +166,12 @@ def _outlined(
     marks, grounds = _marks(thing, flat, raw, surface, ground)
     off = distance_to_shaded((features - ground)[thing.window], marks)
     holes = _holes(thing, off, flat.scale)
-    plain = distance_to_shaded(raw[thing.window], grounds)
+    plain = distance_to_shaded(raw[thing.window][::2, ::2], grounds)
     small = np.count_nonzero(thing.mask) < _SMALL * flat.scale**2
-    if float(np.median(np.minimum(off, plain)[thing.mask])) < (2 if small else 1) * _SHADED:
+    if (
+        float(np.median(np.minimum(off[::2, ::2], plain)[thing.mask[::2, ::2]]))
+        < (2 if small else 1) * _SHADED
+    ):
         return None  # the surface itself, in shadow or bent up
     solid = thing.mask.astype(np.uint8)
     rings, _ = cv2.findContours(solid, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)

@@ -98,7 +98,8 @@ def find_surface(flat: FlatTable, features: Field, around: Mask, printed: Mask) 
             continue
         taken |= inside
         full = cells.enlarge(field)
-        spread = _spread_of((features - full)[cells.enlarge_mask(inside)])
+        some = cells.enlarge_mask(inside)[::3, ::3]
+        spread = _spread_of((features[::3, ::3] - full[::3, ::3])[some])
         here = _distance(features, full, spread)
         # Each surface holds only where it was found and a little around: a white sheet on a carpet
         # says nothing about white scraps elsewhere.

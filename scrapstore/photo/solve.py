@@ -242,10 +242,29 @@ def _least_squares(
         whole = np.concatenate([errors.ravel(), np.array(believed)])
         return np.asarray(np.nan_to_num(whole, nan=1e6))
 
+    def jacobian(x: Floats) -> Floats:
+        # A square's place moves its own corners only, so all squares are moved at once: eleven
+        # evaluations however many squares there are.
+        base, step = residuals(x), 1e-7
+        slopes = np.zeros((len(base), len(x)))
+        for k in range(8):
+            moved = x.copy()
+            moved[k] += step
+            slopes[:, k] = (residuals(moved) - base) / step
+        for k in range(3 if len(x) > 8 else 0):
+            moved = x.copy()
+            moved[8 + k :: 3] += step
+            slope = (residuals(moved) - base) / step
+            for square in range((len(x) - 8) // 3):
+                rows = slice(8 * (square + 1), 8 * (square + 2))
+                slopes[rows, 8 + 3 * square + k] = slope[rows]
+        return slopes
+
     try:
         fit = least_squares(
             residuals,
             start,
+            jac=jacobian,
             loss="soft_l1",
             f_scale=3.0,
             x_scale="jac",
