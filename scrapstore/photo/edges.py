@@ -50,11 +50,12 @@ class Edge:
     """A ring of points on the table (n × 2, inches), and how plain its edge is.
 
     `contrast`: for each point, how much better the edge found explains its profile than no edge at
-    all, 0 to 1.
+    all, 0 to 1. `moved`: the farthest that a point was moved from where it was sought, inches.
     """
 
     points: Floats
     contrast: Floats
+    moved: float
 
 
 @dataclass(frozen=True, eq=False)
@@ -125,7 +126,8 @@ class Border:
         path = _best_path(cost_in, cost_out, _steps(seen), 0.06 if rough else 0.08)
         shift = _between_samples(seen, path) * step + offsets[0]
         shift = _without_threads(shift)
-        return Edge(points + shift[:, None] * normals, _contrast(cost_in, cost_out, path))
+        moved = float(np.abs(shift).max())
+        return Edge(points + shift[:, None] * normals, _contrast(cost_in, cost_out, path), moved)
 
     def share_inside(self, places: Floats) -> float:
         """Return which share of `places` (n × 2 table inches) looks like the scrap, 0 to 1."""

@@ -39,6 +39,7 @@ _SHADED: Final = 0.09
 _SMALL: Final = 1.5
 _GRAIN: Final = 0.5
 """A surface's own unevenness, as against lines printed on it, in logarithms of light."""
+_BORROWED: Final = 0.1
 _PLAIN: Final = 0.12
 """Contrast above which a place of the edge counts as seen."""
 
@@ -184,12 +185,16 @@ def _outlined(
     colours = main_colours(features[inner])
     if len(colours.shares) == 0:
         return None
+    colours = _own_colours(colours, np.median(ground[inner], axis=0), marks)
     border = Border(pixels, view, flat, colours, ground, marks, grounds)
     origin = np.array([thing.window[1].start, thing.window[0].start])
 
     def traced(ring: NDArray[np.int32], *, hole: bool) -> tuple[Polygon, Floats] | None:
         points = flat.to_table(ring.reshape(-1, 2).astype(np.float64) + origin)
         edge = border.refined(_turning(thinned(points, 0.06), left=not hole), 0.24, rough=True)
+        if edge is not None and edge.moved > 0.18:  # the edge may lie farther still
+            again = _turning(thinned(edge.points, 0.06), left=not hole)
+            edge = border.refined(again, 0.24, rough=True)
         if edge is None:
             return None
         # From a plainer ring the second look sees the same edge under steadier directions.
@@ -208,6 +213,15 @@ def _outlined(
     inside = [c[0].exterior.coords for c in cut if c is not None and whole[0].contains(c[0])]
     outline = Polygon(whole[0].exterior.coords, inside)
     return Found(orient(outline if outline.is_valid else whole[0]), whole[1], inner)
+
+
+def _own_colours(colours: Palette, ground: Field, marks: Palette) -> Palette:
+    """Return the scrap's colours without bits of surface that the first rough look took in."""
+    off = distance_to_shaded((colours.colours - ground)[None], marks)[0]
+    own = (off > _BORROWED) | (colours.shares > 0.4)
+    if not own.any():
+        return colours
+    return Palette(colours.colours[own], colours.shares[own])
 
 
 def _width(outline: Polygon) -> float:
@@ -263,7 +277,11 @@ def _holes(thing: _Thing, off: Field, scale: float) -> list[NDArray[np.int32]]:
     reach = max(1, round(0.05 * scale))
     kernel = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (2 * reach + 1, 2 * reach + 1))
     filled = np.asarray(cv2.erode(filled, kernel, iterations=3), np.uint8)
-    alike = cv2.morphologyEx(((filled > 0) & (off < 0.16)).astype(np.uint8), cv2.MORPH_OPEN, kernel)
+    alike = ((filled > 0) & (off < 0.16)).astype(np.uint8)
+    # Lines of a mat cross the hole: close them before small things are taken away.
+    alike = cv2.morphologyEx(
+        cv2.morphologyEx(alike, cv2.MORPH_CLOSE, kernel), cv2.MORPH_OPEN, kernel
+    )
     rings, _ = cv2.findContours(alike, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
     large = [r for r in rings if cv2.contourArea(r) > _SMALLEST_HOLE * scale**2]
     large.sort(key=cv2.contourArea, reverse=True)
