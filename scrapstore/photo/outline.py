@@ -106,8 +106,10 @@ def _is_tip(
     far = max(float(np.linalg.norm(tip - start)), float(np.linalg.norm(tip - end)))
     if min(ahead, behind) < -0.05 or far > _FARTHEST_TIP:
         return False
-    if belongs is None or far < 0.12:
-        return far < 0.15
+    chord, side = end - start, tip - start
+    high = abs(float(chord[0] * side[1] - chord[1] * side[0])) / max(float(np.hypot(*chord)), 1e-9)
+    if belongs is None or far < 0.12 or (far < 0.3 and high < 0.05):
+        return far < 0.3  # no more than the blur of the picture: nothing there to look at
     u, v = np.meshgrid(np.linspace(0.1, 0.75, 8), np.linspace(0.1, 0.9, 8))
     base = start + v[..., None] * (end - start)
     share = belongs((base + u[..., None] * (tip - base)).reshape(-1, 2))

@@ -277,11 +277,10 @@ def _holes(thing: _Thing, off: Field, scale: float) -> list[NDArray[np.int32]]:
     reach = max(1, round(0.05 * scale))
     kernel = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (2 * reach + 1, 2 * reach + 1))
     filled = np.asarray(cv2.erode(filled, kernel, iterations=3), np.uint8)
-    alike = ((filled > 0) & (off < 0.16)).astype(np.uint8)
-    # Lines of a mat cross the hole: close them before small things are taken away.
-    alike = cv2.morphologyEx(
-        cv2.morphologyEx(alike, cv2.MORPH_CLOSE, kernel), cv2.MORPH_OPEN, kernel
-    )
+    alike = np.asarray((filled > 0) & (off < 0.16), np.uint8)
+    # Lines of a mat cross the hole: they are closed before small things are taken away.
+    whole = cv2.morphologyEx(alike, cv2.MORPH_CLOSE, kernel)
+    alike = np.asarray(cv2.morphologyEx(whole, cv2.MORPH_OPEN, kernel), np.uint8)
     rings, _ = cv2.findContours(alike, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
     large = [r for r in rings if cv2.contourArea(r) > _SMALLEST_HOLE * scale**2]
     large.sort(key=cv2.contourArea, reverse=True)

@@ -56,7 +56,7 @@ def worst_length_error(view: View, solution: Solution, reach: float = 11.0) -> f
     return float(np.percentile(np.abs(told - true), 95))
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=25, deadline=None)
 @given(
     st.floats(0, 30), st.floats(0, 360), st.floats(16, 32), st.floats(-0.08, 0.08),
     st.lists(st.tuples(st.floats(-10, 10), st.floats(-7, 7)), min_size=1, max_size=20),
@@ -86,7 +86,7 @@ def test_five_loose_squares_give_lengths_to_a_hundredth_of_an_inch(k1: float, li
     """Median over photos; corner noise 0.25 pixels, 24 in above, tilt to 20°."""
     rng = np.random.default_rng(2)
     errors = []
-    for _ in range(12):
+    for _ in range(7):
         view = camera(rng.uniform(0, 20), rng.uniform(0, 360), k1=k1)
         solution = solve(seen(view, SPREAD, 0.25, rng), LOOSE, 1.0, UNKNOWN, SHAPE)
         assert solution is not None
@@ -158,13 +158,13 @@ def test_stated_errors_of_the_lens_hold() -> None:
     """k1 lies within two of its standard deviations nearly always."""
     rng = np.random.default_rng(6)
     inside = 0
-    for _ in range(30):
+    for _ in range(20):
         view = camera(rng.uniform(0, 25), rng.uniform(0, 360), k1=rng.uniform(-0.08, 0.08))
         solution = solve(seen(view, SPREAD, 0.2, rng), LOOSE, 1.0, UNKNOWN, SHAPE)
         assert solution is not None
         sigma = float(np.sqrt(np.sum(solution.spread[:, 7] ** 2)))
         inside += abs(solution.view.k1 - view.k1) < 2 * sigma
-    assert inside >= 27
+    assert inside >= 18
 
 
 def test_the_lens_is_found_again_by_camera_and_focal_length() -> None:

@@ -130,5 +130,6 @@ def test_blur_does_not_shrink_squares() -> None:
             blurred <= 0.0031308, blurred * 12.92, 1.055 * blurred ** (1 / 2.4) - 0.055
         )
         found = find_squares(np.rint(coded * 255).astype(np.uint8), SquareSet("4x4_50", (0,), 1.0))
-        assert found[0].side == pytest.approx(200, abs=0.15)
+        # Sought in sRGB values the sides would shrink by two thirds of sigma.
+        assert found[0].side == pytest.approx(200, abs=0.25)
         assert found[0].blur == pytest.approx(sigma, rel=0.2, abs=0.15)
