@@ -108,8 +108,10 @@ def _is_tip(
         return False
     chord, side = end - start, tip - start
     high = abs(float(chord[0] * side[1] - chord[1] * side[0])) / max(float(np.hypot(*chord)), 1e-9)
-    if belongs is None or far < 0.12 or (far < 0.3 and high < 0.05):
-        return far < 0.3  # no more than the blur of the picture: nothing there to look at
+    if belongs is None:
+        return far < 0.15
+    if far < 0.12 or (far < 0.25 and high < 0.04):
+        return True  # no more than the blur of the picture: nothing there to look at
     u, v = np.meshgrid(np.linspace(0.1, 0.75, 8), np.linspace(0.1, 0.9, 8))
     base = start + v[..., None] * (end - start)
     share = belongs((base + u[..., None] * (tip - base)).reshape(-1, 2))
