@@ -37,6 +37,7 @@ class Board:
     turns: list[Orientation] = field(init=False)
     parts: list[list[Points]] = field(init=False)
     feasible: list[MultiPolygon] = field(init=False)
+    _reachable: float | None = field(init=False, default=None)
     _no_fits: dict[tuple[int, int], list[Points]] = field(init=False, default_factory=dict)
 
     def __post_init__(self) -> None:
@@ -96,6 +97,11 @@ class Board:
 
     def reachable_area(self) -> float:
         """Return the area of the part of the region that some placement can cover."""
+        if self._reachable is None:
+            self._reachable = self._reach()
+        return self._reachable
+
+    def _reach(self) -> float:
         covered = [
             swept
             for parts, positions in zip(self.parts, self.feasible, strict=True)

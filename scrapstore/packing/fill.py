@@ -1,4 +1,4 @@
-"""Fill one region with pieces: rows, then what still fits beside them, then free placement."""
+"""Fill one region with pieces: rows and free placement first, then improvement."""
 
 from collections.abc import Sequence
 
@@ -12,7 +12,10 @@ from scrapstore.packing.rows import best_rows
 
 __all__ = ["fill"]
 
-_DIRECTIONS = 8  # sweeps of free placement
+_DIRECTIONS = 4  # sweeps of free placement
+_ROW_HEIGHTS = 600  # heights at which rows are tried, when rows are all that is asked for
+_SEED_HEIGHTS = 40  # and when they are only where the search starts
+_MOST_TO_IMPROVE = 150  # pieces; the search looks at all pairs
 
 
 def fill(
@@ -20,31 +23,56 @@ def fill(
     kinds: Sequence[PieceKind],
     seconds: float = 2.0,
     seed: int = 0,
+    *,
+    rows_only: bool = False,
 ) -> Layout:
     """Return a layout of the pieces on the region that is worth as much as could be found.
 
-    The region's holes are its flaws; an empty region gives an empty layout. The same region, kinds,
-    `seconds` and `seed` give the same layout, byte for byte. Raises ShapeError for a region that
-    crosses itself or kinds of one name.
+    The region's holes are its flaws; an empty region gives an empty layout. `rows_only` keeps to
+    rows of one kind between straight lines. `seconds` stands for an amount of work, not for time on
+    a clock: what one core of an ordinary computer of 2024 does in that time. So the same region,
+    kinds, `seconds` and `seed` give the same layout, byte for byte, on a slow machine too; it only
+    takes longer there. The erosion of the region comes on top (milliseconds for each allowed turn
+    of an outline of a hundred corners). The search ends early when the layout is proven best.
+
+    Raises ShapeError for a region that crosses itself or kinds of one name.
     """
-    del seconds, seed  # nothing is left to chance yet
     check_kinds(kinds)
     board = Board(as_region(region), kinds)
-    best: list[Spot] = []
-    for spots in _attempts(board):
-        if board.value(spots) > board.value(best) + 1e-9:
-            best = spots
-    return board.layout(best, _bound(board))
+    if not board.turns:
+        return board.layout([], 0.0)
+    bound = _bound(board)
+    best = _rows(board, _ROW_HEIGHTS if rows_only else _SEED_HEIGHTS)
+    if rows_only or board.value(best) >= bound - 1e-9:
+        return board.layout(best, bound)
+    if _most_pieces(board) > _MOST_TO_IMPROVE:
+        best = max(fill_up(board, best), *_sweeps(board), key=board.value)
+        return board.layout(best, bound)
+    # numba takes most of a second to load, so only a search pays for it.
+    from scrapstore.packing.improve import WORK_PER_SECOND, Improver
+
+    improver = Improver(board, seed, int(seconds * WORK_PER_SECOND))
+    return board.layout(improver.improve(best, bound), bound)
 
 
-def _attempts(board: Board) -> list[list[Spot]]:
-    found: list[list[Spot]] = []
-    for kind in sorted({turn.kind for turn in board.turns}):
-        for axis in (0, 1):
-            rows = best_rows(board, kind, axis, board.kinds[kind].wanted)
-            found.append(fill_up(board, rows))
-    found += [sweep(board, 360.0 * k / _DIRECTIONS) for k in range(_DIRECTIONS)]
-    return found
+def _rows(board: Board, heights: int) -> list[Spot]:
+    """Return the best rows of a single kind."""
+    found = [
+        best_rows(board, kind, axis, board.kinds[kind].wanted, heights)
+        for kind in sorted({turn.kind for turn in board.turns})
+        for axis in (0, 1)
+    ]
+    return max(found, key=board.value)
+
+
+def _sweeps(board: Board) -> list[list[Spot]]:
+    return [sweep(board, 360.0 * k / _DIRECTIONS) for k in range(_DIRECTIONS)]
+
+
+def _most_pieces(board: Board) -> float:
+    """Return how many pieces could be laid at the very most."""
+    least = min(turn.area for turn in board.turns)
+    return min(board.reachable_area() / least, float(sum(board.wanted())))
 
 
 def _bound(board: Board) -> float:

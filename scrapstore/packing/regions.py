@@ -18,7 +18,14 @@ from shapely.validation import explain_validity
 from scrapstore.errors import ShapeError
 from scrapstore.packing.convex import Points, hulls, inset
 
-__all__ = ["TOLERANCE", "Region", "as_region", "feasible_positions", "usable_region"]
+__all__ = [
+    "TOLERANCE",
+    "Region",
+    "as_region",
+    "feasible_positions",
+    "region_edges",
+    "usable_region",
+]
 
 Region = Polygon | MultiPolygon
 
@@ -72,7 +79,7 @@ def feasible_positions(region: MultiPolygon, parts: Sequence[Points]) -> MultiPo
 
 
 def _erode(region: MultiPolygon, part: Points) -> BaseGeometry:
-    starts, ends = _edges(region)
+    starts, ends = region_edges(region)
     if not len(starts):
         return MultiPolygon()
     # For a convex part, the positions that touch an edge are the hull of the part's mirror image
@@ -86,7 +93,7 @@ def _erode(region: MultiPolygon, part: Points) -> BaseGeometry:
     return shifted.difference(shapely.union_all(blocked))
 
 
-def _edges(region: MultiPolygon) -> tuple[Points, Points]:
+def region_edges(region: MultiPolygon) -> tuple[Points, Points]:
     """Return the two ends of every edge of the region's rings, each (n, 2)."""
     starts, ends = [np.empty((0, 2))], [np.empty((0, 2))]
     for part in region.geoms:

@@ -20,13 +20,13 @@ from scrapstore.packing.regions import TOLERANCE
 __all__ = ["best_rows"]
 
 _GRID = 1 / 8  # inches between heights that are tried besides the exact ones
-_MOST_HEIGHTS = 600
 
 
-def best_rows(board: Board, kind: int, axis: int, wanted: int) -> list[Spot]:
+def best_rows(board: Board, kind: int, axis: int, wanted: int, most_heights: int) -> list[Spot]:
     """Return rows of one kind along x (`axis` 0) or y (`axis` 1), at most `wanted` pieces.
 
-    Orientations of the same height across the row share a row; each such height is tried.
+    Orientations of the same height across the row share a row; each such height is tried. At most
+    `most_heights` places for a row are looked at.
     """
     heights: dict[float, list[int]] = {}
     for turn, oriented in enumerate(board.turns):
@@ -34,7 +34,7 @@ def best_rows(board: Board, kind: int, axis: int, wanted: int) -> list[Spot]:
             heights.setdefault(round(oriented.size[1 - axis], 6), []).append(turn)
     best: list[Spot] = []
     for turns in heights.values():
-        rows = _Rows(board, turns, axis)
+        rows = _Rows(board, turns, axis, most_heights)
         spots = rows.solve()[:wanted]
         if len(spots) > len(best):
             best = spots
@@ -44,8 +44,9 @@ def best_rows(board: Board, kind: int, axis: int, wanted: int) -> list[Spot]:
 class _Rows:
     """Rows of some orientations of one kind that are equally high across the row."""
 
-    def __init__(self, board: Board, turns: Sequence[int], axis: int) -> None:
+    def __init__(self, board: Board, turns: Sequence[int], axis: int, most_heights: int) -> None:
         self.board, self.turns, self.axis = board, list(turns), axis
+        self.most_heights = most_heights
         self.height = board.turns[self.turns[0]].size[1 - axis]
         self.edges = {t: _ring_edges(board.feasible[t], axis) for t in self.turns}
         self.gap = {(a, b): self._spacing(a, b) for a in self.turns for b in self.turns}
@@ -79,13 +80,18 @@ class _Rows:
         low, high = corners.min(), corners.max()
         exact = np.concatenate((corners - TOLERANCE / 2, corners + TOLERANCE / 2))
         step = self.height - 1.5 * TOLERANCE
-        stacked = [exact + k * step for k in range(1 + int((high - low) / self.height + 1e-6))]
-        stacked.append(np.arange(low, high, _GRID))
-        every = np.unique(np.round(np.concatenate(stacked), 9))
-        every = every[(every >= low) & (every <= high)]
-        if len(every) > _MOST_HEIGHTS:
-            every = every[np.linspace(0, len(every) - 1, _MOST_HEIGHTS).astype(int)]
-        return [float(at) for at in every]
+        count = 1 + int((high - low) / self.height + 1e-6)
+        # Stacked from either end, a row always counts; of the others as many as are asked for.
+        ends = [low + TOLERANCE / 2 + k * step for k in range(count)]
+        ends += [high - TOLERANCE / 2 - k * step for k in range(count)]
+        others = np.concatenate(
+            [*(exact + k * step for k in range(count)), np.arange(low, high, _GRID)]
+        )
+        others = np.unique(np.round(others, 9))
+        others = others[(others >= low) & (others <= high)]
+        if len(others) > self.most_heights:
+            others = others[np.linspace(0, len(others) - 1, self.most_heights).astype(int)]
+        return sorted({float(at) for at in (*others, *ends) if low <= at <= high})
 
     def _row(self, height: float) -> list[Spot]:
         """Return the pieces of one row, from the left; each time the one that reaches least far."""

@@ -1,0 +1,295 @@
+"""The inner loops of the improver, compiled: overlap of placed pieces and moves that lessen it.
+
+Plain arrays in, plain arrays out, no Python objects, so that numba can compile every function
+once and keep the machine code in its cache. Inches throughout. Names used in all functions:
+
+* a *turn* is an oriented piece (see `Board.turns`); `n` pieces lie at (x[i], y[i]) in turn[i];
+* the displacement of piece b from piece a lies in one of the pair's no-fit polygons exactly when
+  the two overlap; a no-fit polygon is convex, a run of rows (nx, ny, c) with the outward normal
+  and nx·dx + ny·dy < c inside;
+* the *depth* of an overlap is how far the displacement must move to leave the no-fit polygon.
+"""
+
+from collections.abc import Callable
+from typing import Any, NamedTuple, TypeVar, cast
+
+import numba
+import numpy as np
+from numpy.typing import NDArray
+
+__all__ = ["Tables", "depths", "lessen_overlap"]
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+_WAYS = np.array(
+    [[1, 0], [-1, 0], [0, 1], [0, -1], [1, 1], [-1, 1], [-1, -1], [1, -1]], np.float64
+)  # steps of `_refine`
+_F = TypeVar("_F", bound=Callable[..., Any])
+
+
+def _compiled(function: _F) -> _F:
+    made: Any = numba.njit(cache=True, nogil=True, error_model="numpy", fastmath=True)(function)
+    return cast("_F", made)
+
+
+class Tables(NamedTuple):
+    """What the compiled loops know of a board; made once, by `tables.tables`.
+
+    `size` (turns, 2); `pair` (turns, turns, 2): first and last+1 of the pair's no-fit polygons in
+    `fit`; `fit` (polygons, 2): first and last+1 of their rows in `sides` (rows, 3); `spot` (spots,
+    2): positions to try, `spot_from` (turns + 1): where each turn's begin; `ring` (edges, 4): edges
+    of the feasible positions, `ring_from` (turns + 1) likewise; `turn_from` (kinds + 1): the turns
+    of each kind; `step` (turns,): how far apart the spots of a turn are.
+    """
+
+    size: Floats
+    step: Floats
+    pair: Ints
+    fit: Ints
+    sides: Floats
+    spot: Floats
+    spot_from: Ints
+    ring: Floats
+    ring_from: Ints
+    turn_from: Ints
+
+
+@_compiled
+def _random(state: NDArray[np.uint64]) -> np.int64:
+    """Return the next of a sequence of whole numbers from 0 to 2³¹ − 1 (xorshift64)."""
+    s = state[0]
+    s ^= s << np.uint64(13)
+    s ^= s >> np.uint64(7)
+    s ^= s << np.uint64(17)
+    state[0] = s
+    return np.int64(s >> np.uint64(33))
+
+
+@_compiled
+def _depth(tables: Tables, a: int, b: int, dx: float, dy: float) -> float:
+    """Return how deep turn `b`, displaced by (dx, dy) from turn `a`, lies in it; 0 if apart."""
+    if dx <= -tables.size[b, 0] or dx >= tables.size[a, 0]:
+        return 0.0
+    if dy <= -tables.size[b, 1] or dy >= tables.size[a, 1]:
+        return 0.0
+    total = 0.0
+    for f in range(tables.pair[a, b, 0], tables.pair[a, b, 1]):
+        least = 1e30
+        for k in range(tables.fit[f, 0], tables.fit[f, 1]):
+            gap = tables.sides[k, 2] - tables.sides[k, 0] * dx - tables.sides[k, 1] * dy
+            if gap < least:
+                least = gap
+                if gap <= 0.0:
+                    break
+        if least > 0.0:
+            total += least
+    return total
+
+
+@_compiled
+def _overlap_at(
+    tables: Tables, i: int, t: int, px: float, py: float, turn: Ints, x: Floats, y: Floats,
+    weight: Floats, limit: float,
+) -> float:  # fmt: skip
+    """Return the weighted depth of piece `i` if it lay in turn `t` at (px, py), or over `limit`."""
+    total: float = 0.0
+    for j in range(len(turn)):
+        if j != i:
+            d = _depth(tables, t, turn[j], x[j] - px, y[j] - py)
+            if d > 0.0:
+                total += weight[i, j] * d
+                if total >= limit:
+                    return total
+    return total
+
+
+@_compiled
+def _is_feasible(tables: Tables, t: int, px: float, py: float) -> bool:
+    """Tell whether turn `t` may lie at (px, py): whether that is inside its rings."""
+    inside = False
+    for e in range(tables.ring_from[t], tables.ring_from[t + 1]):
+        y0, y1 = tables.ring[e, 1], tables.ring[e, 3]
+        if (y0 <= py) != (y1 <= py):
+            x0, x1 = tables.ring[e, 0], tables.ring[e, 2]
+            if px < x0 + (py - y0) / (y1 - y0) * (x1 - x0):
+                inside = not inside
+    return inside
+
+
+@_compiled
+def _cover(tables: Tables, t: int, x: float, y: float, cover: NDArray[np.float32]) -> None:
+    """Fill `cover` (spots,): how deep a piece at each spot would lie in one of turn `t` at x, y."""
+    cover[:] = 0.0
+    for other in range(len(tables.size)):
+        low_x, high_x = x - tables.size[other, 0], x + tables.size[t, 0]
+        low_y, high_y = y - tables.size[other, 1], y + tables.size[t, 1]
+        for s in range(tables.spot_from[other], tables.spot_from[other + 1]):
+            px = tables.spot[s, 0]
+            if low_x < px and px < high_x:
+                py = tables.spot[s, 1]
+                if low_y < py and py < high_y:
+                    cover[s] = _depth(tables, t, other, px - x, py - y)
+
+
+@_compiled
+def _cheapest_spot(
+    tables: Tables, i: int, kind: int, weight: Floats, cover: NDArray[np.float32],
+    cost: NDArray[np.float32], state: NDArray[np.uint64],
+) -> int:  # fmt: skip
+    """Return the spot of `kind` where piece `i` would overlap the others least by weight."""
+    begin = tables.spot_from[tables.turn_from[kind]]
+    count = tables.spot_from[tables.turn_from[kind + 1]] - begin
+    cost[:count] = 0.0
+    for j in range(len(cover)):
+        if j != i:
+            w = np.float32(weight[i, j])
+            row = cover[j, begin : begin + count]
+            for s in range(count):
+                cost[s] += w * row[s]
+    # The first of the least from a random spot on: equal spots are chosen among at random.
+    least = np.float32(1e30)
+    cheapest: int = 0
+    offset = _random(state) % count
+    for m in range(count):
+        s = m + offset
+        if s >= count:
+            s -= count
+        if cost[s] < least:
+            least = cost[s]
+            cheapest = s
+    cheapest += begin
+    return cheapest
+
+
+@_compiled
+def _refine(
+    tables: Tables, i: int, t: int, px: float, py: float, turn: Ints, x: Floats, y: Floats,
+    weight: Floats,
+) -> tuple[float, float, float, int]:  # fmt: skip
+    """Walk from (px, py) by ever finer steps to where piece `i` in turn `t` overlaps less.
+
+    Returns the weighted overlap there, the position, and how many positions were looked at. The
+    piece stays inside the region.
+    """
+    value = _overlap_at(tables, i, t, px, py, turn, x, y, weight, 1e30)
+    reach, finest = tables.step[t] / 2, tables.step[t] / 100
+    tried = 1
+    while value > 0.0 and reach > finest:
+        found = False
+        for k in range(8):
+            dx, dy = reach * _WAYS[k, 0], reach * _WAYS[k, 1]
+            finer = _overlap_at(tables, i, t, px + dx, py + dy, turn, x, y, weight, value)
+            tried += 1
+            if finer < value and _is_feasible(tables, t, px + dx, py + dy):
+                value, px, py = finer, px + dx, py + dy
+                found = True
+                break
+        if not found:
+            reach /= 2
+    return value, px, py, tried
+
+
+@_compiled
+def _best_move(
+    tables: Tables, i: int, kind: int, turn: Ints, x: Floats, y: Floats, weight: Floats,
+    cover: NDArray[np.float32], cost: NDArray[np.float32], state: NDArray[np.uint64],
+) -> int:  # fmt: skip
+    """Move piece `i` to where its weighted overlap is least; return the work that took."""
+    spot = _cheapest_spot(tables, i, kind, weight, cover, cost, state)
+    t = tables.turn_from[kind]
+    while tables.spot_from[t + 1] <= spot:
+        t += 1
+    now = _overlap_at(tables, i, turn[i], x[i], y[i], turn, x, y, weight, 1e30)
+    value, px, py, tried = _refine(
+        tables, i, t, tables.spot[spot, 0], tables.spot[spot, 1], turn, x, y, weight
+    )
+    if value < now * (1.0 - 1e-9):
+        turn[i], x[i], y[i] = t, px, py
+        _cover(tables, t, px, py, cover[i])
+    count = tables.spot_from[tables.turn_from[kind + 1]] - tables.spot_from[tables.turn_from[kind]]
+    work: int = len(turn) * count // 8 + 5 * len(tables.spot) + tried * (5 * len(turn) + 200)
+    return work
+
+
+@_compiled
+def depths(tables: Tables, turn: Ints, x: Floats, y: Floats, depth: Floats) -> float:
+    """Fill `depth` (n, n) with the depth of every pair; return the sum over pairs."""
+    n = len(turn)
+    total = 0.0
+    for i in range(n):
+        depth[i, i] = 0.0
+        for j in range(i + 1, n):
+            d = _depth(tables, turn[i], turn[j], x[j] - x[i], y[j] - y[i])
+            depth[i, j] = d
+            depth[j, i] = d
+            total += d
+    return total
+
+
+@_compiled
+def _overlapping(depth: Floats, order: Ints, state: NDArray[np.uint64]) -> int:
+    """Write the pieces that overlap another to `order`, shuffled; return how many there are."""
+    n = len(depth)
+    count = 0
+    for i in range(n):
+        for j in range(n):
+            if depth[i, j] > 0.0:
+                order[count] = i
+                count += 1
+                break
+    for k in range(count - 1, 0, -1):
+        m = _random(state) % (k + 1)
+        order[k], order[m] = order[m], order[k]
+    return count
+
+
+@_compiled
+def _reweigh(depth: Floats, weight: Floats) -> None:
+    """Let the weights of overlapping pairs grow with their depth, those of others shrink to 1."""
+    n = len(depth)
+    deepest = 1e-30
+    for i in range(n):
+        for j in range(n):
+            deepest = max(deepest, depth[i, j])
+    for i in range(n):
+        for j in range(n):
+            if depth[i, j] > 0.0:
+                weight[i, j] *= 1.2 + 0.8 * depth[i, j] / deepest
+            else:
+                weight[i, j] = max(1.0, weight[i, j] * 0.95)
+
+
+@_compiled
+def lessen_overlap(
+    tables: Tables, kind: Ints, turn: Ints, x: Floats, y: Floats, weight: Floats,
+    state: NDArray[np.uint64], enough: float, passes: int, work: Ints,
+) -> float:  # fmt: skip
+    """Move overlapping pieces, one at a time, until the sum of depths is at most `enough`.
+
+    Each pass takes every piece that overlaps another, in random order, to the spot where its
+    weighted overlap is least; then the weights change, so that stubborn pairs come apart. `turn`,
+    `x`, `y`, `weight` (n, n, symmetric) and `state` change in place; `work[0]` falls by the steps
+    taken, and the search stops when it is used up. Returns the sum of depths.
+    """
+    n = len(turn)
+    depth = np.zeros((n, n))
+    order = np.zeros(n, np.int64)
+    total = depths(tables, turn, x, y, depth)
+    if total <= enough:
+        return total
+    cover = np.zeros((n, len(tables.spot)), np.float32)
+    cost = np.zeros(len(tables.spot), np.float32)
+    for i in range(n):
+        _cover(tables, turn[i], x[i], y[i], cover[i])
+    work[0] -= 5 * n * len(tables.spot)
+    for _ in range(passes):
+        count = _overlapping(depth, order, state)
+        for k in range(count):
+            i = order[k]
+            if _overlap_at(tables, i, turn[i], x[i], y[i], turn, x, y, weight, 1e30) > 0.0:
+                work[0] -= _best_move(tables, i, kind[i], turn, x, y, weight, cover, cost, state)
+        total = depths(tables, turn, x, y, depth)
+        if total <= enough or work[0] <= 0:
+            break
+        _reweigh(depth, weight)
+    return total

@@ -1,0 +1,134 @@
+"""Arrays of a board for the compiled loops and for the exact separation."""
+
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely.geometry import MultiPolygon
+
+from scrapstore.packing.board import Board
+from scrapstore.packing.compiled import Tables
+from scrapstore.packing.convex import Points, inset
+from scrapstore.packing.regions import TOLERANCE, region_edges
+
+__all__ = ["Obstacles", "half_planes", "obstacles", "tables"]
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Obstacles:
+    """For one turn, what the region's edges forbid: convex sets of positions.
+
+    `planes` has shape (sets, sides, 3): rows (nx, ny, c), a position is inside a set when
+    nx·x + ny·y < c for all its sides.
+    """
+
+    planes: Floats
+
+
+def tables(board: Board, spots_per_kind: int) -> Tables:
+    """Return the tables of a board, with about `spots_per_kind` spots to try for each kind.
+
+    The spots of a turn are the corners of its feasible positions, points along their edges and an
+    even grid inside.
+    """
+    count = len(board.turns)
+    pair = np.zeros((count, count, 2), np.int64)
+    fit: list[tuple[int, int]] = []
+    sides: list[Floats] = []
+    rows = 0
+    for a in range(count):
+        for b in range(count):
+            first = len(fit)
+            for polygon in board.no_fits(a, b):
+                fit.append((rows, rows + len(polygon)))
+                sides.append(half_planes(polygon))
+                rows += len(polygon)
+            pair[a, b] = first, len(fit)
+    by_kind = _steps(board, spots_per_kind)
+    steps = [by_kind[turn.kind] for turn in board.turns]
+    spots = [_spots(at, step) for at, step in zip(board.feasible, steps, strict=True)]
+    rings = [_rings(positions) for positions in board.feasible]
+    kinds = [turn.kind for turn in board.turns]
+    return Tables(
+        size=np.array([turn.size for turn in board.turns]),
+        step=np.array(steps),
+        pair=pair,
+        fit=np.array(fit, np.int64),
+        sides=np.concatenate(sides),
+        spot=np.concatenate(spots),
+        spot_from=np.cumsum([0, *map(len, spots)]),
+        ring=np.concatenate(rings),
+        ring_from=np.cumsum([0, *map(len, rings)]),
+        turn_from=np.array([sum(k < kind for k in kinds) for kind in range(len(board.kinds) + 1)]),
+    )
+
+
+def _steps(board: Board, spots_per_kind: int) -> dict[int, float]:
+    """Return how far apart the spots of each kind are, in inches."""
+    found = {}
+    for kind in {turn.kind for turn in board.turns}:
+        own = [
+            (turn, at)
+            for turn, at in zip(board.turns, board.feasible, strict=True)
+            if turn.kind == kind
+        ]
+        area = sum(at.area for _, at in own)
+        edge = sum(at.length for _, at in own)
+        # area / step² + edge / step = spots
+        even = (edge + np.sqrt(edge * edge + 4 * spots_per_kind * area)) / (2 * spots_per_kind)
+        found[kind] = max(float(even), 0.12 * float(np.sqrt(own[0][0].area)))
+    return found
+
+
+def half_planes(polygon: Points) -> Floats:
+    """Return the sides of a convex polygon as rows (nx, ny, c): n·p < c inside, |n| = 1."""
+    edge = np.roll(polygon, -1, axis=0) - polygon
+    normal = np.column_stack((edge[:, 1], -edge[:, 0])) / np.hypot(edge[:, 0], edge[:, 1])[:, None]
+    return np.column_stack((normal, np.sum(normal * polygon, axis=1)))
+
+
+def obstacles(board: Board, turn: int) -> list[Obstacles]:
+    """Return the obstacles of each convex part of `turn`.
+
+    The positions at which a convex part meets an edge of the region are the sum of the edge and the
+    part's mirror image: its sides are those of the mirror image, moved out to the edge's further
+    end, and two along the edge.
+    """
+    start, end = region_edges(board.region)
+    long = np.any(start != end, axis=1)
+    start, end = start[long], end[long]
+    along = (end - start) / np.hypot(*(end - start).T)[:, None]
+    across = np.column_stack((along[:, 1], -along[:, 0]))
+    found = []
+    for part in board.parts[turn]:
+        own = half_planes(inset(part, TOLERANCE))
+        planes = np.empty((len(start), len(own) + 2, 3))
+        planes[:, :-2, :2] = -own[:, :2]
+        planes[:, :-2, 2] = np.maximum(-start @ own[:, :2].T, -end @ own[:, :2].T) + own[:, 2]
+        reach = across @ inset(part, TOLERANCE).T
+        level = np.sum(across * start, axis=1)
+        planes[:, -2, :2], planes[:, -2, 2] = across, level - reach.min(axis=1)
+        planes[:, -1, :2], planes[:, -1, 2] = -across, reach.max(axis=1) - level
+        found.append(Obstacles(planes))
+    return found
+
+
+def _spots(positions: MultiPolygon, step: float) -> Floats:
+    low_x, low_y, high_x, high_y = positions.bounds
+    x, y = np.meshgrid(
+        np.arange(low_x + step / 2, high_x, step), np.arange(low_y + step / 2, high_y, step)
+    )
+    grid = np.column_stack((x.ravel(), y.ravel()))
+    shapely.prepare(positions)
+    grid = grid[shapely.contains_xy(positions, grid[:, 0], grid[:, 1])]
+    edge = np.unique(shapely.get_coordinates(shapely.segmentize(positions, step)), axis=0)
+    return np.concatenate((edge, grid))
+
+
+def _rings(positions: MultiPolygon) -> Floats:
+    rings = [r for p in positions.geoms for r in (p.exterior, *p.interiors)]
+    corners = [np.asarray(ring.coords) for ring in rings]
+    return np.concatenate([np.concatenate((at[:-1], at[1:]), axis=1) for at in corners])
