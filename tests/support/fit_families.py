@@ -26,8 +26,8 @@ from scrapstore.colour.families import terms
 from tests.support.colour_names import held_out, survey
 
 ANCHOR_WEIGHT = 0.3
-# From 10 to 1000 five-fold cross-validation on the fitted part stays within half a percent; of these
-# 10 has the smoothest borders.
+# From 10 to 1000 five-fold cross-validation on the fitted part stays within half a percent; of
+# these 10 has the smoothest borders.
 INVERSE_PENALTY = 10.0
 
 Rows = list[tuple[float, float, float]]
