@@ -22,7 +22,7 @@ TOLERANCE: Final = 1 / 40
 """An outline stays this close to the edge points it is made from, inches (corners excepted)."""
 _SHORTEST_LINE: Final = 0.3
 _FARTHEST_CORNER: Final = 0.06
-_WIDEST_BLUNT: Final = 0.36
+_WIDEST_BLUNT: Final = 0.45
 _FARTHEST_TIP: Final = 0.6
 
 _Belongs = Callable[[Floats], float]

@@ -197,9 +197,13 @@ def _outlined(
             edge = border.refined(again, 0.24, rough=True)
         if edge is None:
             return None
-        # From a plainer ring the second look sees the same edge under steadier directions.
-        edge = border.refined(_turning(thinned(edge.points, 0.04), left=not hole), 0.09) or edge
-        outline = straightened(edge.points, None if hole else border.share_inside)
+        # From a plainer ring with its corners sharp, the second look sees the same edge under
+        # steadier directions.
+        belongs = None if hole else border.share_inside
+        first = straightened(edge.points, belongs, 0.04)
+        plain = thinned(edge.points, 0.04) if first is None else _ring_of(first)
+        edge = border.refined(_turning(plain, left=not hole), 0.1) or edge
+        outline = straightened(edge.points, belongs)
         return None if outline is None else (outline, edge.contrast)
 
     whole = traced(np.asarray(outer, np.int32), hole=False)
@@ -228,6 +232,10 @@ def _width(outline: Polygon) -> float:
     """Return the narrow side of the smallest rectangle round the outline, inches."""
     box = shapely.get_coordinates(outline.minimum_rotated_rectangle)
     return float(np.linalg.norm(np.diff(box[:3], axis=0), axis=1).min())
+
+
+def _ring_of(outline: Polygon) -> Floats:
+    return np.asarray(outline.exterior.coords, dtype=np.float64)[:-1]
 
 
 def _turning(ring: Floats, *, left: bool) -> Floats:
