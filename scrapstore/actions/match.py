@@ -7,15 +7,19 @@ from pathlib import Path
 
 from shapely import MultiPolygon, affinity
 
+from scrapstore.actions.offer import scrap_stock
 from scrapstore.actions.project import read_project_file
 from scrapstore.errors import PlanError
 from scrapstore.matching import (
+    DEFAULT_AIMS,
+    Aim,
     Answer,
     Need,
     ReadyStock,
     RoleRule,
     ScrapStock,
     Supply,
+    Together,
     faults,
     kind_on,
     match,
@@ -24,7 +28,7 @@ from scrapstore.packing import Layout, Placement, usable_region, verify
 from scrapstore.projects import PieceNeed, Project
 from scrapstore.settings import Settings
 from scrapstore.shapes import GrainEdge, cut_shape
-from scrapstore.store import ReadyCut, Scrap, Store, Yardage
+from scrapstore.store import ReadyCut, Scrap, StockFilter, Store, Yardage
 from scrapstore.yardage import RolePlan, StripPiece, plan_yardage
 
 __all__ = ["Cut", "MatchResult", "OnHand", "ReadyUse", "Shortage", "match_project"]
@@ -92,6 +96,24 @@ class MatchResult:
     scraps_in_store: int
     scraps_looked_at: int
     seed: int
+    together: Together
+    choice_proven: bool = True
+    stopped: bool = False
+
+    @property
+    def statement(self) -> str:
+        """Say in one sentence what is covered, what is proven, and what was merely not found."""
+        got = self.together
+        if got.covered == got.wanted:
+            return f"All {got.wanted} pieces are covered."
+        said = f"{got.covered} of {got.wanted} pieces are covered, {got.wanted - got.covered} short"
+        if got.at_most == got.covered:
+            return f"{said}; proven: no plan covers more from this stock."
+        why = "before the interrupt" if self.stopped else "within the work allowed"
+        return (
+            f"{said}. Proven: at most {got.at_most} could be; a plan that covers more was not "
+            f"found {why}."
+        )
 
 
 def match_project(
@@ -100,6 +122,7 @@ def match_project(
     *,
     settings: Settings,
     seed: int = 0,
+    aims: Sequence[Aim] = DEFAULT_AIMS,
     progress: Callable[[int, int], None] | None = None,
 ) -> MatchResult:
     """Match one project against everything that is available in the store.
@@ -109,16 +132,19 @@ def match_project(
     """
     project = read_project_file(project_file, settings)
     with store.read() as reader:
-        scraps = reader.scraps()
+        offered = reader.cuttable_scraps()
         lots = reader.ready_cut()
         lengths = reader.yardage()
-    stock = [_scrap_stock(scrap) for scrap in scraps]
+    stock = scrap_stock(offered)
     ready = [_ready_stock(lot) for lot in lots]
     needs = [_need(piece, project.seam_allowance) for piece in project.pieces]
     roles = {name: _rule(project, name) for name in project.roles}
-    answer = match(stock, ready, needs, roles, seed=seed, progress=progress)
+    answer = match(stock, ready, needs, roles, aims=aims, seed=seed, progress=progress)
     _second_opinion(answer, stock, ready, needs, roles)
 
+    used = tuple(use.scrap_id for use in answer.scrap_uses)
+    with store.read() as reader:
+        scraps = reader.scraps(StockFilter(ids=used, statuses=())) if used else ()
     by_id = {scrap.id: scrap for scrap in scraps}
     lot_of = {lot.id: lot for lot in lots}
     return MatchResult(
@@ -131,31 +157,18 @@ def match_project(
         cuts=tuple(_cut(by_id[use.scrap_id], use.placements) for use in answer.scrap_uses),
         shortages=_shortages(project, answer, roles, lengths, settings),
         notes=answer.unmet,
-        scraps_in_store=len(scraps),
+        scraps_in_store=len(offered),
         scraps_looked_at=answer.scraps_looked_at,
         seed=seed,
+        together=answer.together,
+        choice_proven=answer.choice_proven,
+        stopped=answer.stopped,
     )
 
 
 def own_region(scrap: Scrap) -> MultiPolygon:
     """Return what may be cut of a scrap, in its own inches."""
     return usable_region(scrap.outline, scrap.flaws, scrap.margin + scrap.uncertainty)
-
-
-def _scrap_stock(scrap: Scrap) -> ScrapStock:
-    """Turn a scrap into its grain frame; without a known grain its own frame is taken."""
-    fabric = scrap.fabric
-    family = scrap.family or (fabric.family if fabric else None)
-    return ScrapStock(
-        id=scrap.id,
-        fabric=fabric.name if fabric else None,
-        families=frozenset({family} if family else ()),
-        value=scrap.value or (fabric.value if fabric else None),
-        region=affinity.rotate(own_region(scrap), -(scrap.grain_deg or 0.0), origin=(0, 0)),
-        grain_known=scrap.grain_deg is not None,
-        one_way=bool(fabric and fabric.one_way_print),
-        sides_alike=bool(fabric and fabric.alike),
-    )
 
 
 def _ready_stock(lot: ReadyCut) -> ReadyStock:

@@ -89,8 +89,25 @@ class RoleYardageOut(BaseModel):
     cannot: list[str]
 
 
+class TogetherOut(BaseModel):
+    """All pieces together. `at_most` and `area_at_most` are proven, each by itself.
+
+    `area` is the cut area of the pieces that need no yardage, square inches.
+    """
+
+    wanted: int
+    covered: int
+    at_most: int
+    area: float
+    area_at_most: float
+
+
 class MatchOut(BaseModel):
-    """The whole answer."""
+    """The whole answer.
+
+    `choice_proven`: no other choice among the layouts found covers more. `stopped`: the looking
+    was interrupted.
+    """
 
     project: str
     seed: int
@@ -101,6 +118,10 @@ class MatchOut(BaseModel):
     scraps: list[UsedScrapOut]
     yardage: list[RoleYardageOut]
     notes: list[str]
+    together: TogetherOut
+    choice_proven: bool
+    stopped: bool
+    statement: str
 
 
 def match_out(result: MatchResult) -> MatchOut:
@@ -150,6 +171,16 @@ def match_out(result: MatchResult) -> MatchOut:
         ],
         yardage=[_role_out(shortage) for shortage in result.shortages],
         notes=list(result.notes),
+        together=TogetherOut(
+            wanted=result.together.wanted,
+            covered=result.together.covered,
+            at_most=result.together.at_most,
+            area=result.together.area,
+            area_at_most=result.together.area_at_most,
+        ),
+        choice_proven=result.choice_proven,
+        stopped=result.stopped,
+        statement=result.statement,
     )
 
 

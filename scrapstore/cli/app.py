@@ -19,6 +19,8 @@ __all__ = ["COMMANDS", "build_app", "main"]
 COMMANDS: Final = (
     "log",
     "match",
+    "plan",
+    "rank",
     "project",
     "scrap",
     "fabric",

@@ -1,5 +1,6 @@
 """``match``: what a project can be cut from."""
 
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -11,8 +12,9 @@ if TYPE_CHECKING:
     from rich.console import RenderableType
 
     from scrapstore.actions.match import MatchResult, Shortage
+    from scrapstore.store import Plan
 
-__all__ = ["match_text", "register", "run_match"]
+__all__ = ["kept_line", "match_text", "register", "run_match"]
 
 
 def register(app: typer.Typer) -> None:
@@ -35,6 +37,19 @@ def match(
     seed: Annotated[
         int, typer.Option("--seed", metavar="N", min=0, help="The same seed gives the same plan.")
     ] = 0,
+    aims: Annotated[
+        str,
+        typer.Option(
+            "--aims",
+            metavar="A,B,…",
+            help="What counts more, in order: cover (most yardage saved, always first), keep "
+            "(large scraps whole), scraps (fewest to fetch), cuts (fewest with the ruler).",
+        ),
+    ] = "cover,keep,scraps,cuts",
+    keep: Annotated[
+        str | None,
+        typer.Option("--keep", metavar="NAME", help="Keep this answer as a plan; see plan."),
+    ] = None,
 ) -> None:
     """Tell what a project can be cut from, what stays short and what to buy.
 
@@ -45,25 +60,56 @@ def match(
     folder = None if no_sheets or (call.json and sheets is None) else sheets
     if folder is None and not no_sheets and not call.json:
         folder = Path(f"{project.stem}-sheets")
-    run_match(call, project, folder, seed)
+    run_match(call, project, folder, seed, aims=aims.split(","), keep=keep)
 
 
-def run_match(call: Call, project: Path, sheets: Path | None, seed: int = 0) -> None:
-    """Match `project`, print the answer, and write its sheets into `sheets` unless None."""
+def run_match(
+    call: Call,
+    project: Path,
+    sheets: Path | None,
+    seed: int = 0,
+    *,
+    aims: Sequence[str] = (),
+    keep: str | None = None,
+) -> None:
+    """Match `project`, print the answer, and write its sheets into `sheets` unless None.
+
+    With `keep`, the answer is kept as a plan of that name before it is shown.
+    """
     from scrapstore.actions.match import match_project
     from scrapstore.actions.match_external import match_out
+    from scrapstore.actions.plans import keep_answer
     from scrapstore.actions.sheets import make_sheets
     from scrapstore.cli.progress import progress_bar
+    from scrapstore.matching import checked_aims
+
+    order = checked_aims(aims)
 
     with call.open_store() as store:
         with progress_bar("looking through the scraps") as advance:
             result = match_project(
-                store, project, settings=call.settings, seed=seed, progress=advance
+                store,
+                project,
+                settings=call.settings,
+                seed=seed,
+                aims=order,
+                progress=advance,
             )
+        plan = keep_answer(store, result, keep) if keep is not None else None
         written = make_sheets(store, result, call.settings, sheets) if sheets is not None else []
     call.show(match_out(result), lambda: match_text(result, call))
+    if plan is not None:
+        call.say(kept_line(plan))
     if written:
         call.say(f"Cutting sheets: open {written[0].resolve()} in a browser, and print from there.")
+
+
+def kept_line(plan: "Plan") -> str:
+    """Say what a kept plan holds."""
+    return (
+        f"Kept as {plan.name!r}: {len(plan.scrap_ids)} scraps and {len(plan.ready_ids)} lots of "
+        "ready-cut pieces are set aside for it."
+    )
 
 
 def match_text(result: "MatchResult", call: Call) -> "RenderableType":
@@ -99,6 +145,7 @@ def match_text(result: "MatchResult", call: Call) -> "RenderableType":
             f"Looked at {result.scraps_looked_at} of {result.scraps_in_store} scraps."
         )
     )
+    parts.append(Text(f"{result.statement}{' (Interrupted.)' if result.stopped else ''}"))
     if result.ready:
         rows = [
             (str(use.lot.id), use.lot.label, f"{use.count} {letter[use.need]}", use.lot.place or "")

@@ -1,5 +1,6 @@
 """Many scraps and one piece list: which scrap gives which pieces, and what stays short."""
 
+from scrapstore.matching.aims import AIMS, DEFAULT_AIMS, Aim, checked_aims
 from scrapstore.matching.check import faults
 from scrapstore.matching.forms import (
     Answer,
@@ -9,12 +10,16 @@ from scrapstore.matching.forms import (
     ScrapStock,
     ScrapUse,
     Supply,
+    Together,
 )
 from scrapstore.matching.match import match
 from scrapstore.matching.patterns import kind_on
 from scrapstore.matching.ready import congruent
 
 __all__ = [
+    "AIMS",
+    "DEFAULT_AIMS",
+    "Aim",
     "Answer",
     "Need",
     "ReadyStock",
@@ -22,6 +27,8 @@ __all__ = [
     "ScrapStock",
     "ScrapUse",
     "Supply",
+    "Together",
+    "checked_aims",
     "congruent",
     "faults",
     "kind_on",

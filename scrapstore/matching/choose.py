@@ -1,10 +1,12 @@
 """Which pattern to cut from which scrap, under the conditions of every role.
 
-A mixed-integer programme, solved by HiGHS through :func:`scipy.optimize.milp`. Two aims, one after
-the other: cover the pieces that save most yardage; then, covering just as much, take ready-cut
-pieces first, few scraps, and small scraps before large ones.
+A whole-number programme, solved by CP-SAT (OR-tools). The aims follow one another: cover the pieces
+that save most yardage; covering just as much, take ready-cut pieces first; then the aims of
+:mod:`scrapstore.matching.aims` in the order asked for, each held to within a twentieth of its best
+while the next is sought.
 """
 
+import math
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
@@ -12,16 +14,16 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
+from scrapstore.matching.aims import DEFAULT_AIMS, Aim, costs
 from scrapstore.matching.forms import Need, ReadyStock, RoleRule, ScrapStock
 from scrapstore.matching.patterns import Pattern, cut_classes, kind_on
 from scrapstore.matching.ready import serves
 
 __all__ = ["Choice", "choose"]
 
-# HiGHS stops at this many branches rather than at a time, so that a plan does not depend on how
-# busy the machine is.
-_NODES = 2000
-_READY_FIRST = 1000.0
+_EFFORT = 4.0  # CP-SAT's own count of work, about seconds on a quiet machine
+_AREA_UNITS = 1000  # to the square inch: CP-SAT reckons in whole numbers
+_GIVE = 0.05  # a twentieth of one aim may be given up for the aims after it
 
 _Sources = dict[str, dict[str, list[int]]]
 """Need → fabric → the columns that count its pieces."""
@@ -32,53 +34,62 @@ class Choice:
     """What to cut: per scrap its pattern and how many pieces of each need; ready-cut pieces used.
 
     `min_fabrics` holds, for each role that asks for at least N fabrics, the number that the plan
-    was held to: N, or fewer where the stock cannot give N.
+    was held to: N, or fewer where the stock cannot give N. `proven` tells that no other choice
+    among the patterns covers more.
     """
 
     patterns: Mapping[int, Pattern]
     cut: Mapping[tuple[int, str], int]
     ready: Mapping[tuple[int, str], int]
     min_fabrics: Mapping[str, int]
+    proven: bool = True
 
 
 @dataclass
 class _Model:
-    """Columns and rows of a mixed-integer programme, gathered one by one."""
+    """Columns and rows of a whole-number programme, gathered one by one; all weights are whole."""
 
-    upper: list[float] = field(default_factory=list)
-    rows: list[tuple[dict[int, float], float, float]] = field(default_factory=list)
+    upper: list[int] = field(default_factory=list)
+    rows: list[tuple[dict[int, int], int | None, int | None]] = field(default_factory=list)
 
-    def column(self, upper: float) -> int:
+    def column(self, upper: int) -> int:
         """Add a whole-number variable between 0 and `upper`; return its index."""
         self.upper.append(upper)
         return len(self.upper) - 1
 
-    def row(self, terms: Mapping[int, float], low: float, high: float) -> None:
-        """Hold the weighted sum of columns between `low` and `high`."""
+    def row(self, terms: Mapping[int, int], low: int | None, high: int | None) -> None:
+        """Hold the weighted sum of columns between `low` and `high`; None is no limit."""
         self.rows.append((dict(terms), low, high))
 
-    def minimise(self, cost: Mapping[int, float]) -> NDArray[np.int64] | None:
-        """Return the whole-number solution, or None when there is none."""
-        from scipy.optimize import Bounds, LinearConstraint, milp
-        from scipy.sparse import coo_array
+    def minimise(
+        self, cost: Mapping[int, int], start: NDArray[np.int64] | None = None
+    ) -> tuple[NDArray[np.int64], bool] | None:
+        """Return a solution and whether it is proven best; None when there is none."""
+        from ortools.sat.python import cp_model
 
-        size = len(self.upper)
-        where = [(i, j, a) for i, (terms, _, _) in enumerate(self.rows) for j, a in terms.items()]
-        i, j, a = (np.array(part) for part in zip(*where, strict=True))
-        matrix = coo_array((a, (i, j)), shape=(len(self.rows), size)).tocsr()
-        weights = np.zeros(size)
-        for column, weight in cost.items():
-            weights[column] = weight
-        found = milp(
-            weights,
-            integrality=np.ones(size, dtype=np.int64),
-            bounds=Bounds(np.zeros(size), np.array(self.upper)),
-            constraints=LinearConstraint(
-                matrix, np.array([r[1] for r in self.rows]), np.array([r[2] for r in self.rows])
-            ),
-            options={"node_limit": _NODES, "mip_rel_gap": 1e-6},
-        )
-        return None if found.x is None else np.rint(found.x).astype(np.int64)
+        model = cp_model.CpModel()
+        columns = [model.new_int_var(0, most, "") for most in self.upper]
+        for terms, low, high in self.rows:
+            held = sum(weight * columns[c] for c, weight in terms.items())
+            if low is not None:
+                model.add(held >= low)
+            if high is not None:
+                model.add(held <= high)
+        model.minimize(sum(weight * columns[c] for c, weight in cost.items()))
+        if start is not None:
+            for column, value in zip(columns, start, strict=True):
+                model.add_hint(column, int(value))
+        solver = cp_model.CpSolver()
+        # One worker and a limit in its own count of work rather than in seconds: a plan does not
+        # depend on how busy the machine is.
+        solver.parameters.num_workers = 1
+        solver.parameters.random_seed = 0
+        solver.parameters.max_deterministic_time = _EFFORT
+        status = solver.solve(model)
+        if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+            return None
+        values = np.array([solver.value(column) for column in columns], dtype=np.int64)
+        return values, status == cp_model.OPTIMAL
 
 
 def choose(
@@ -87,6 +98,8 @@ def choose(
     ready: Sequence[ReadyStock],
     needs: Sequence[Need],
     roles: Mapping[str, RoleRule],
+    *,
+    aims: Sequence[Aim] = DEFAULT_AIMS,
 ) -> Choice:
     """Choose at most one pattern a scrap; see the module's text for the aims.
 
@@ -96,7 +109,7 @@ def choose(
     asked = {r.name: r.min_fabrics for r in roles.values() if r.min_fabrics}
     held = dict(asked)
     while True:
-        choice = _solve(scraps, patterns, ready, needs, roles, held)
+        choice = _solve(scraps, patterns, ready, needs, roles, held, aims)
         if choice is not None:
             return choice
         # Without this condition "cut nothing" is always allowed, so the loop ends.
@@ -110,6 +123,7 @@ def _solve(
     needs: Sequence[Need],
     roles: Mapping[str, RoleRule],
     min_fabrics: Mapping[str, int],
+    aims: Sequence[Aim],
 ) -> Choice | None:
     model = _Model()
     by_scrap: dict[int, list[int]] = defaultdict(list)
@@ -133,25 +147,37 @@ def _solve(
     if not cut and not used:
         return Choice({}, {}, {}, dict.fromkeys(min_fabrics, 0))
 
-    area = {need.name: need.outline.area for need in needs}
+    area = {need.name: round(need.outline.area * _AREA_UNITS) for need in needs}
     covered = {column: area[name] for (_, name), column in (*cut.items(), *used.items())}
-    first = model.minimise({column: -value for column, value in covered.items()})
-    if first is None:
+    solved = model.minimise({column: -value for column, value in covered.items()})
+    if solved is None:
         return None
-    best = sum(value * float(first[column]) for column, value in covered.items())
-    model.row(covered, best - 1e-6 * max(best, 1), np.inf)
-    size = {scrap.id: scrap.region.area for scrap in scraps}
-    usual = float(np.median([size[s] for s in by_scrap])) if by_scrap else 1.0
-    cost = {taken[i]: 1 + size[s] / usual for s, indices in by_scrap.items() for i in indices}
-    cost |= dict.fromkeys(used.values(), -_READY_FIRST)
-    second = model.minimise(cost)
-    solution = first if second is None else second
+    solution, proven = solved
+    model.row(covered, sum(v * int(solution[c]) for c, v in covered.items()), None)
+    regions = {scrap.id: scrap.region for scrap in scraps if scrap.id in by_scrap}
+    # Ready-cut pieces first: of plans that cover as much, those that take most of them.
+    stages: list[tuple[dict[int, int], float]] = [(dict.fromkeys(used.values(), -1), 0.0)]
+    stages += [
+        (dict(zip(taken, costs(aim, patterns, regions), strict=True)), _GIVE)
+        for aim in aims
+        if aim != "cover"
+    ]
+    for number, (cost, give) in enumerate(stages):
+        if not cost:
+            continue
+        better = model.minimise(cost, start=solution)
+        if better is not None:
+            solution = better[0]
+        reached = sum(weight * int(solution[c]) for c, weight in cost.items())
+        if number < len(stages) - 1:
+            model.row(cost, None, math.floor(reached * (1 + give)))
 
     return Choice(
         patterns={patterns[i].scrap_id: patterns[i] for i, c in enumerate(taken) if solution[c]},
         cut={key: int(solution[column]) for key, column in cut.items() if solution[column]},
         ready={key: int(solution[column]) for key, column in used.items() if solution[column]},
         min_fabrics=dict(min_fabrics),
+        proven=proven,
     )
 
 
@@ -179,8 +205,8 @@ def _cut_columns(
                 column = cut[scrap_id, need.name] = model.column(min(most, need.wanted))
                 sharing[name].append(column)
         for name, columns in sharing.items():
-            gives = {taken[i]: -float(patterns[i].counts.get(name, 0)) for i in indices}
-            model.row({**dict.fromkeys(columns, 1.0), **gives}, -np.inf, 0)
+            gives = {taken[i]: -patterns[i].counts.get(name, 0) for i in indices}
+            model.row({**dict.fromkeys(columns, 1), **gives}, None, 0)
     return cut
 
 
@@ -210,19 +236,19 @@ def _hold_role(
 ) -> None:
     """Add the rows for sets from one fabric, at least N fabrics, and no more than N from one."""
     fabrics = sorted({fabric for need in needs for fabric in sources[need.name]})
-    whole: dict[str, dict[int, float]] = {}
+    whole: dict[str, dict[int, int]] = {}
     for fabric in fabrics:
-        whole[fabric] = {c: 1.0 for n in needs for c in sources[n.name].get(fabric, ())}
+        whole[fabric] = {c: 1 for n in needs for c in sources[n.name].get(fabric, ())}
     if role.same_fabric_sets:
         for need in needs:
             for columns in sources[need.name].values():
                 sets = model.column(need.wanted // role.same_fabric_sets)
-                model.row(dict.fromkeys(columns, 1.0) | {sets: -role.same_fabric_sets}, 0, 0)
+                model.row(dict.fromkeys(columns, 1) | {sets: -role.same_fabric_sets}, 0, 0)
     if role.max_per_fabric:
         for terms in whole.values():
             model.row(terms, 0, role.max_per_fabric)
     if min_fabrics.get(role.name):
         shows = {fabric: model.column(1) for fabric in fabrics}
         for fabric, terms in whole.items():
-            model.row(terms | {shows[fabric]: -1.0}, 0, np.inf)
-        model.row(dict.fromkeys(shows.values(), 1.0), min_fabrics[role.name], np.inf)
+            model.row(terms | {shows[fabric]: -1}, 0, None)
+        model.row(dict.fromkeys(shows.values(), 1), min_fabrics[role.name], None)

@@ -12,7 +12,16 @@ from shapely import MultiPolygon, Polygon
 
 from scrapstore.packing import Placement
 
-__all__ = ["Answer", "Need", "ReadyStock", "RoleRule", "ScrapStock", "ScrapUse", "Supply"]
+__all__ = [
+    "Answer",
+    "Need",
+    "ReadyStock",
+    "RoleRule",
+    "ScrapStock",
+    "ScrapUse",
+    "Supply",
+    "Together",
+]
 
 
 @dataclass(frozen=True)
@@ -133,11 +142,27 @@ class Supply:
 
 
 @dataclass(frozen=True)
+class Together:
+    """What all needs get together: pieces, and their cut area in square inches.
+
+    `at_most` and `area_at_most` are proven for the two counts, each by itself. They can be tighter
+    than the sum over the needs, since needs that share a scrap share its area.
+    """
+
+    covered: int
+    wanted: int
+    at_most: int
+    area: float
+    area_at_most: float
+
+
+@dataclass(frozen=True)
 class Answer:
     """A whole plan: what each need gets, from which ready-cut pieces and from which scraps.
 
     `ready_uses` maps (id of the ready-cut pieces, need) to a count. `unmet` holds a sentence for
-    every condition that the stock at hand cannot keep.
+    every condition that the stock at hand cannot keep. `choice_proven` tells that no other choice
+    among the patterns found covers more; `stopped` that the looking was interrupted.
     """
 
     supplies: tuple[Supply, ...]
@@ -145,3 +170,7 @@ class Answer:
     scrap_uses: tuple[ScrapUse, ...]
     unmet: tuple[str, ...] = ()
     scraps_looked_at: int = 0
+    scraps_that_might: int = 0
+    together: Together = Together(0, 0, 0, 0.0, 0.0)
+    choice_proven: bool = True
+    stopped: bool = False

@@ -4,21 +4,19 @@ from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-import numpy as np
 import shapely
-from shapely import MultiPolygon, Polygon
 
-from scrapstore.matching.forms import Need, RoleRule, ScrapStock
+from scrapstore.matching.forms import Need, ScrapStock
 from scrapstore.packing import Layout, PieceKind, Placement, fill, usable_region
 
 __all__ = [
     "Pattern",
     "class_kinds",
     "cut_classes",
+    "first_patterns",
+    "further_patterns",
     "kind_on",
-    "min_width",
-    "patterns_for",
-    "usable_needs",
+    "undominated",
 ]
 
 
@@ -51,25 +49,6 @@ class Pattern:
         return Counter(placement.kind for placement in self.placements)
 
 
-def min_width(shape: Polygon | MultiPolygon) -> float:
-    """Return the least distance, in inches, between parallel lines that hold `shape` between them.
-
-    A piece can lie in a region only if the region is at least as wide as the piece: a cheap test
-    that never turns away a scrap that would do. The least width of a convex polygon is found with
-    one line along an edge. Zero for an empty or a flat shape.
-    """
-    hull = shape.convex_hull
-    if not isinstance(hull, Polygon) or hull.is_empty:
-        return 0.0
-    corners = np.asarray(hull.exterior.coords)
-    edges = np.diff(corners, axis=0)
-    lengths = np.hypot(edges[:, 0], edges[:, 1])
-    edges, starts = edges[lengths > 0] / lengths[lengths > 0, None], corners[:-1][lengths > 0]
-    normals = np.stack([-edges[:, 1], edges[:, 0]], axis=1)
-    heights = normals @ corners.T - np.sum(normals * starts, axis=1)[:, None]
-    return float(np.abs(heights).max(axis=1).min())
-
-
 def kind_on(need: Need, scrap: ScrapStock) -> PieceKind | None:
     """Return `need` as the packer may place it on this very cloth, or None if it may not.
 
@@ -97,23 +76,6 @@ def kind_on(need: Need, scrap: ScrapStock) -> PieceKind | None:
     )
 
 
-def usable_needs(
-    scrap: ScrapStock, needs: Sequence[Need], roles: Mapping[str, RoleRule]
-) -> tuple[Need, ...]:
-    """Return the needs this scrap might serve: allowed by their role, not plainly too big."""
-    if scrap.region.is_empty:
-        return ()
-    area, width = scrap.region.area, min_width(scrap.region)
-    return tuple(
-        need
-        for need in needs
-        if roles[need.role].allows(scrap)
-        and need.outline.area <= area
-        and min_width(need.outline) <= width + 1e-9
-        and kind_on(need, scrap) is not None
-    )
-
-
 def class_kinds(
     scrap: ScrapStock, needs: Sequence[Need], classes: Mapping[str, str]
 ) -> tuple[PieceKind, ...]:
@@ -129,54 +91,64 @@ def class_kinds(
     return tuple(kinds.values())
 
 
-def patterns_for(
-    scrap: ScrapStock, kinds: Sequence[PieceKind], *, seconds: float, seed: int
+def first_patterns(
+    scrap: ScrapStock,
+    kinds: Sequence[PieceKind],
+    *,
+    seconds: float,
+    seed: int,
+    rows_only: bool = False,
 ) -> tuple[tuple[Pattern, ...], dict[str, int]]:
-    """Return the layouts worth choosing between, and how many pieces of each kind at most.
+    """Return a few layouts of a scrap, and how many pieces of each kind it gives at most.
 
-    The layouts are: all kinds together, each kind alone, and each kind first with the others in
-    what is left. A layout that gives no more of anything than another is dropped. The counts in
-    the second value are proven by the packer's bound for the kind alone.
+    The layouts are each kind alone, and, unless `rows_only`, all kinds together. A layout that
+    gives no more of anything than another is dropped. The counts in the second value are proven by
+    the packer's bound for the kind alone.
     """
     layouts: list[Layout] = []
     at_most: dict[str, int] = {}
     for kind in kinds:
-        alone = fill(scrap.region, [kind], seconds=seconds, seed=seed)
+        alone = fill(scrap.region, [kind], seconds=seconds, seed=seed, rows_only=rows_only)
         layouts.append(alone)
         worth = kind.outline.area if kind.value is None else kind.value
         at_most[kind.name] = min(kind.wanted, int(alone.bound / worth + 1e-6))
-        if alone.placements and len(kinds) > 1:
-            layouts.append(_with_the_rest(scrap.region, alone, kind, kinds, seconds, seed))
-    if len(kinds) > 1 and any(layout.placements for layout in layouts):
+    if not rows_only and sum(bool(layout.placements) for layout in layouts) > 1:
         layouts.append(fill(scrap.region, list(kinds), seconds=seconds, seed=seed))
     patterns = (Pattern(scrap.id, layout.placements) for layout in layouts if layout.placements)
-    return _undominated(patterns), at_most
+    return undominated(patterns), at_most
 
 
-def _with_the_rest(
-    region: Polygon | MultiPolygon,
-    first: Layout,
-    kind: PieceKind,
+def further_patterns(
+    scrap: ScrapStock,
+    patterns: Sequence[Pattern],
     kinds: Sequence[PieceKind],
+    *,
     seconds: float,
     seed: int,
-) -> Layout:
-    """Keep `first` and place the other kinds in what it leaves."""
-    # A hair's breadth is kept clear, so that rounding in the difference cannot make an overlap.
-    taken = shapely.union_all([p.outline for p in first.placements]).buffer(
-        1e-5, join_style="mitre"
-    )
-    left = usable_region(region, [taken])
-    others = [other for other in kinds if other.name != kind.name]
-    rest = fill(left, others, seconds=seconds, seed=seed)
-    return Layout(
-        placements=first.placements + rest.placements,
-        value=first.value + rest.value,
-        bound=float("inf"),
-    )
+) -> tuple[Pattern, ...]:
+    """Return `patterns` of a scrap and, for each of one kind only, that with other kinds beside.
+
+    `kinds` are all that may be cut from the scrap. Nothing that was there is given up.
+    """
+    found = list(patterns)
+    for pattern in patterns:
+        mine = {placement.kind for placement in pattern.placements}
+        others = [kind for kind in kinds if kind.name not in mine]
+        if len(mine) > 1 or not others:
+            continue
+        # A hair's breadth is kept clear, so that rounding in the difference makes no overlap.
+        taken = shapely.union_all([p.outline for p in pattern.placements]).buffer(
+            1e-5, join_style="mitre"
+        )
+        left = usable_region(scrap.region, [taken])
+        rest = fill(left, others, seconds=seconds, seed=seed)
+        if rest.placements:
+            found.append(Pattern(scrap.id, pattern.placements + rest.placements))
+    return undominated(found)
 
 
-def _undominated(patterns: Iterable[Pattern]) -> tuple[Pattern, ...]:
+def undominated(patterns: Iterable[Pattern]) -> tuple[Pattern, ...]:
+    """Return the patterns without those that give no more of anything than another."""
     kept: list[Pattern] = []
     for pattern in patterns:
         mine = pattern.counts

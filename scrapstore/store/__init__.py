@@ -23,13 +23,16 @@ from scrapstore.store.forms import (
     BindingStrip,
     Change,
     ChangedRow,
+    CuttableScrap,
     Fabric,
     NewBindingStrip,
     NewFabric,
     NewPhoto,
+    NewPlan,
     NewReadyCut,
     NewScrap,
     NewYardage,
+    Plan,
     ReadyCut,
     Scrap,
     Status,
@@ -38,6 +41,7 @@ from scrapstore.store.forms import (
     Yardage,
 )
 from scrapstore.store.opening import open_store, store_folder
+from scrapstore.store.plans import drop_plan, keep_plan, plan_named, plans
 from scrapstore.store.reader import Reader
 from scrapstore.store.store import Store
 from scrapstore.store.writer import Writer
@@ -48,13 +52,16 @@ __all__ = [
     "BindingStrip",
     "Change",
     "ChangedRow",
+    "CuttableScrap",
     "Fabric",
     "NewBindingStrip",
     "NewFabric",
     "NewPhoto",
+    "NewPlan",
     "NewReadyCut",
     "NewScrap",
     "NewYardage",
+    "Plan",
     "Reader",
     "ReadyCut",
     "Scrap",
@@ -65,6 +72,10 @@ __all__ = [
     "Value",
     "Writer",
     "Yardage",
+    "drop_plan",
+    "keep_plan",
     "open_store",
+    "plan_named",
+    "plans",
     "store_folder",
 ]

@@ -20,13 +20,16 @@ __all__ = [
     "BindingStrip",
     "Change",
     "ChangedRow",
+    "CuttableScrap",
     "Fabric",
     "NewBindingStrip",
     "NewFabric",
     "NewPhoto",
+    "NewPlan",
     "NewReadyCut",
     "NewScrap",
     "NewYardage",
+    "Plan",
     "ReadyCut",
     "Scrap",
     "Status",
@@ -143,6 +146,26 @@ class Scrap(NewScrap):
     short_side: float
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CuttableScrap:
+    """What bears on cutting a scrap, with its outlines still as the store keeps them (WKB).
+
+    `edge` is its margin and uncertainty together, in inches; family and value are the scrap's own
+    or else its fabric's.
+    """
+
+    id: int
+    outline_wkb: bytes
+    flaws_wkb: bytes | None
+    grain_deg: float | None
+    edge: float
+    fabric: str | None
+    family: str | None
+    value: str | None
+    one_way_print: bool
+    alike: bool
+
+
 @dataclass(frozen=True, kw_only=True)
 class NewYardage:
     """A length of fabric over its full width; `length` runs along the selvage, in inches.
@@ -226,6 +249,33 @@ class BindingStrip(NewBindingStrip):
     """A binding strip in the store."""
 
     id: int
+    created: datetime
+
+
+@dataclass(frozen=True, kw_only=True)
+class NewPlan:
+    """An answer to be kept: `document` is what ``match --json`` printed for it.
+
+    `scrap_ids` are the scraps it cuts; `ready` maps lots of ready-cut pieces to how many it takes.
+    """
+
+    name: str
+    project: str
+    document: Mapping[str, Any]
+    scrap_ids: tuple[int, ...] = ()
+    ready: Mapping[int, int] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Plan:
+    """A kept plan, with the numbers of the scraps and of the ready-cut lots set aside for it."""
+
+    id: int
+    name: str
+    project: str
+    document: Mapping[str, Any]
+    scrap_ids: tuple[int, ...]
+    ready_ids: tuple[int, ...]
     created: datetime
 
 

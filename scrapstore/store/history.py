@@ -20,6 +20,8 @@ from scrapstore.store.models import (
     FabricRow,
     HistoryRow,
     PhotoRow,
+    PlanRow,
+    PlanStockRow,
     ReadyCutRow,
     ScrapRow,
     YardageRow,
@@ -34,6 +36,8 @@ KINDS: Final[dict[type[Base], str]] = {
     YardageRow: "yardage",
     ReadyCutRow: "ready-cut",
     BindingRow: "binding",
+    PlanRow: "plan",
+    PlanStockRow: "plan-stock",
 }
 """What the history calls a row of each table."""
 

@@ -28,6 +28,8 @@ __all__ = [
     "FabricRow",
     "HistoryRow",
     "PhotoRow",
+    "PlanRow",
+    "PlanStockRow",
     "ReadyCutRow",
     "ScrapRow",
     "UtcTime",
@@ -245,6 +247,35 @@ class BindingRow(Base):
     created: Mapped[datetime]
 
     fabric: Mapped[FabricRow | None] = relationship(lazy="raise")
+
+
+class PlanRow(Base):
+    """See `scrapstore.store.forms.Plan`."""
+
+    __tablename__ = "plans"
+    __table_args__ = (CheckConstraint("name <> ''", name="name"),)
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    name: Mapped[str] = mapped_column(String(collation="NOCASE"), unique=True)
+    project: Mapped[str]
+    document: Mapped[dict[str, Any]]
+    created: Mapped[datetime]
+
+
+class PlanStockRow(Base):
+    """One scrap or lot of ready-cut pieces that a plan holds; nothing is held by two plans."""
+
+    __tablename__ = "plan_stock"
+    __table_args__ = (
+        CheckConstraint("(scrap_id IS NULL) <> (ready_cut_id IS NULL)", name="one_thing"),
+    )
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    plan_id: Mapped[int] = mapped_column(ForeignKey("plans.id"), index=True)
+    scrap_id: Mapped[int | None] = mapped_column(ForeignKey("scraps.id"), unique=True)
+    ready_cut_id: Mapped[int | None] = mapped_column(ForeignKey("ready_cut.id"), unique=True)
+    # The lot that these pieces were counted off from, to put them back to.
+    taken_from_id: Mapped[int | None] = mapped_column(ForeignKey("ready_cut.id"))
 
 
 class ChangeRow(Base):

@@ -131,7 +131,8 @@ def test_ready_cut_pieces_are_taken_before_a_scrap_is_cut() -> None:
     assert choice.cut == {(1, "square"): 2}
 
 
-def test_a_small_scrap_is_cut_before_a_large_one_and_one_before_two() -> None:
+def test_the_order_of_aims_decides_between_small_scraps_and_few() -> None:
+    """Two small scraps are used up, or one of middling size is fetched; never the large one."""
     needs = [Need("square", "star", SQUARE, 2, (0.0,))]
     scraps = [scrap(1, side=30), scrap(2, side=5), scrap(3, side=3), scrap(4, side=3)]
     patterns = [
@@ -140,8 +141,11 @@ def test_a_small_scrap_is_cut_before_a_large_one_and_one_before_two() -> None:
         pattern(3, square=1),
         pattern(4, square=1),
     ]
-    choice = choose(scraps, patterns, [], needs, {"star": RoleRule("star")})
-    assert choice.cut == {(2, "square"): 2}
+    roles = {"star": RoleRule("star")}
+    kept_whole = choose(scraps, patterns, [], needs, roles)
+    assert kept_whole.cut == {(3, "square"): 1, (4, "square"): 1}
+    few = choose(scraps, patterns, [], needs, roles, aims=("cover", "scraps", "keep", "cuts"))
+    assert few.cut == {(2, "square"): 2}
 
 
 def test_more_fabrics_than_there_are_is_relaxed_as_little_as_needed() -> None:

@@ -16,7 +16,8 @@ from scrapstore.matching import (
     faults,
     match,
 )
-from scrapstore.matching.patterns import kind_on, min_width
+from scrapstore.matching.patterns import kind_on
+from scrapstore.matching.screen import min_width
 from scrapstore.packing import Layout, verify
 from tests.support.stock import SQUARE, random_stock
 

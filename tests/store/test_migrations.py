@@ -47,7 +47,16 @@ def test_models_equal_migrations_in_sql(tmp_path: Path) -> None:
     with open_store(tmp_path / "other") as other:
         engine = other._engine
         with engine.begin() as connection:
-            for table in ("history", "changes", "scraps", "yardage", "ready_cut", "binding_strips"):
+            for table in (
+                "plan_stock",
+                "plans",
+                "history",
+                "changes",
+                "scraps",
+                "yardage",
+                "ready_cut",
+                "binding_strips",
+            ):
                 connection.exec_driver_sql(f"DROP TABLE {table}")
             for table in ("photos", "fabrics", "alembic_version"):
                 connection.exec_driver_sql(f"DROP TABLE {table}")

@@ -1,0 +1,95 @@
+"""Kept plans: keep an answer, list, show and drop; what is kept is set aside in the store."""
+
+from collections import Counter
+from collections.abc import Sequence
+from datetime import datetime
+
+from pydantic import BaseModel
+
+from scrapstore.actions.match import MatchResult
+from scrapstore.actions.match_external import MatchOut, match_out
+from scrapstore.store import NewPlan, Plan, Store, drop_plan, keep_plan, plan_named, plans
+
+__all__ = [
+    "PlanOut",
+    "PlansOut",
+    "drop_kept",
+    "keep_answer",
+    "list_plans",
+    "plan_out",
+    "plans_out",
+    "show_plan",
+]
+
+
+class PlanOut(BaseModel):
+    """A kept plan: what is set aside for it, and the answer as ``match --json`` gave it."""
+
+    id: int
+    name: str
+    project: str
+    created: datetime
+    scraps: list[int]
+    ready: list[int]
+    answer: MatchOut
+
+
+class PlansOut(BaseModel):
+    """All kept plans, in the order they were kept."""
+
+    plans: list[PlanOut]
+
+
+def keep_answer(store: Store, result: MatchResult, name: str | None = None) -> Plan:
+    """Keep `result` under `name` (else the project's) and set aside all it takes.
+
+    Raises PlanError when any of it was taken since; nothing is changed then.
+    """
+    ready = Counter[int]()
+    for use in result.ready:
+        ready[use.lot.id] += use.count
+    plan = NewPlan(
+        name=(name or result.project.name).strip(),
+        project=result.project.name,
+        document=match_out(result).model_dump(mode="json"),
+        scrap_ids=tuple(cut.scrap.id for cut in result.cuts),
+        ready=dict(ready),
+    )
+    with store.change("plan keep") as writer:
+        return keep_plan(writer, plan)
+
+
+def list_plans(store: Store) -> tuple[Plan, ...]:
+    """Return the kept plans."""
+    with store.read() as reader:
+        return plans(reader)
+
+
+def show_plan(store: Store, name: str) -> Plan:
+    """Return one plan by name or number; NotFoundError."""
+    with store.read() as reader:
+        return plan_named(reader, name)
+
+
+def drop_kept(store: Store, name: str) -> Plan:
+    """Drop a plan and free its cloth; return what it was. NotFoundError."""
+    with store.change("plan drop") as writer:
+        return drop_plan(writer, name)
+
+
+def plan_out(plan: Plan) -> PlanOut:
+    """Return the external form of a plan."""
+    return PlanOut(
+        id=plan.id,
+        name=plan.name,
+        project=plan.project,
+        created=plan.created,
+        scraps=list(plan.scrap_ids),
+        ready=list(plan.ready_ids),
+        answer=MatchOut.model_validate(plan.document),
+    )
+
+
+def plans_out(kept: Sequence[Plan]) -> PlansOut:
+    """Return the external form of several plans."""
+    return PlansOut(plans=[plan_out(plan) for plan in kept])

@@ -1,0 +1,108 @@
+"""``rank``: which of the projects in a folder the store covers furthest."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+from pydantic import BaseModel
+
+from scrapstore.actions.match import MatchResult, match_project
+from scrapstore.errors import ProjectError
+from scrapstore.settings import Settings
+from scrapstore.store import Store
+
+__all__ = ["Ranked", "RankingOut", "rank_projects", "ranking_out"]
+
+
+@dataclass(frozen=True)
+class Ranked:
+    """One project file and what the whole store gives for it; `share` is of the cut area."""
+
+    file: Path
+    result: MatchResult
+    share: float
+
+
+class YardsOut(BaseModel):
+    """What one role still wants: a length to buy, unless a length at hand is enough."""
+
+    role: str
+    buy_yards: float
+    must_buy: bool
+
+
+class RankedOut(BaseModel):
+    """One project; `at_most` is proven."""
+
+    file: str
+    project: str
+    share: float
+    wanted: int
+    covered: int
+    at_most: int
+    yardage: list[YardsOut]
+
+
+class RankingOut(BaseModel):
+    """The projects, the one covered furthest first; `faulty` tells of files that cannot be used."""
+
+    projects: list[RankedOut]
+    faulty: list[str]
+
+
+def rank_projects(
+    store: Store,
+    folder: Path,
+    *,
+    settings: Settings,
+    advance: Callable[[int, int], None] = lambda _done, _of: None,
+) -> tuple[tuple[Ranked, ...], tuple[str, ...]]:
+    """Match every project file of `folder` by itself; return the ranking and what is faulty.
+
+    Each project is asked of the whole store: two of them may count on the same scrap. Raises
+    ProjectError when the folder holds no project file.
+    """
+    files = sorted(folder.glob("*.toml")) if folder.is_dir() else []
+    if not files:
+        msg = f"{folder} holds no project file (*.toml); name the folder they are in"
+        raise ProjectError(msg)
+    ranked, faulty = [], []
+    for number, file in enumerate(files):
+        try:
+            result = match_project(store, file, settings=settings)
+        except ProjectError as error:
+            faulty.append(str(error))
+        else:
+            area = {piece.name: piece.cut.area for piece in result.project.pieces}
+            whole = sum(area[s.need] * s.wanted for s in result.supplies)
+            share = sum(area[s.need] * (s.ready + s.scraps) for s in result.supplies) / whole
+            ranked.append(Ranked(file, result, share))
+        advance(number + 1, len(files))
+    ranked.sort(key=lambda r: (-r.share, r.file.name))
+    return tuple(ranked), tuple(faulty)
+
+
+def ranking_out(ranked: tuple[Ranked, ...], faulty: tuple[str, ...]) -> RankingOut:
+    """Return the external form of a ranking."""
+    return RankingOut(
+        projects=[
+            RankedOut(
+                file=one.file.name,
+                project=one.result.project.name,
+                share=one.share,
+                wanted=one.result.together.wanted,
+                covered=one.result.together.covered,
+                at_most=one.result.together.at_most,
+                yardage=[
+                    YardsOut(
+                        role=shortage.plan.role,
+                        buy_yards=shortage.plan.buy_yards,
+                        must_buy=shortage.buy,
+                    )
+                    for shortage in one.result.shortages
+                ],
+            )
+            for one in ranked
+        ],
+        faulty=list(faulty),
+    )

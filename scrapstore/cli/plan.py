@@ -1,0 +1,144 @@
+"""``plan``: keep answers, so that several projects share one store."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from scrapstore.cli.base import Call, command, group
+
+if TYPE_CHECKING:
+    from rich.console import RenderableType
+
+    from scrapstore.actions.plans import PlanOut
+
+__all__ = ["register"]
+
+_Name = Annotated[str, typer.Argument(metavar="PLAN", help="Its name or number.")]
+
+
+def register(app: typer.Typer) -> None:
+    """Add the commands to `app`."""
+    plan = group(app, "plan", "Kept plans: cloth set aside for a project.")
+    command(plan, "keep")(keep)
+    command(plan, "list")(list_)
+    command(plan, "show")(show)
+    command(plan, "drop")(drop)
+
+
+def keep(
+    call: Call,
+    project: Annotated[Path, typer.Argument(metavar="PROJECT.toml", help="The project file.")],
+    name: Annotated[
+        str | None,
+        typer.Option("--name", metavar="NAME", help="What to call it (else the project's name)."),
+    ] = None,
+    seed: Annotated[
+        int, typer.Option("--seed", metavar="N", min=0, help="The seed given to match.")
+    ] = 0,
+    aims: Annotated[
+        str, typer.Option("--aims", metavar="A,B,…", help="The aims given to match.")
+    ] = "cover,keep,scraps,cuts",
+) -> None:
+    """Match a project, keep the answer, and set its scraps and ready-cut pieces aside.
+
+    All of it is set aside or nothing: when something was taken meanwhile, you are told.
+    """
+    from scrapstore.actions.match import match_project
+    from scrapstore.actions.plans import keep_answer, plan_out
+    from scrapstore.cli.match import kept_line, match_text
+    from scrapstore.cli.progress import progress_bar
+    from scrapstore.matching import checked_aims
+
+    order = checked_aims(aims.split(","))
+    with call.open_store() as store:
+        with progress_bar("looking through the scraps") as advance:
+            result = match_project(
+                store, project, settings=call.settings, seed=seed, aims=order, progress=advance
+            )
+        plan = keep_answer(store, result, name)
+    call.show(plan_out(plan), lambda: match_text(result, call))
+    call.say(kept_line(plan))
+
+
+def list_(call: Call) -> None:
+    """List the kept plans."""
+    from scrapstore.actions.plans import list_plans, plans_out
+    from scrapstore.cli.tables import table
+
+    with call.open_store() as store:
+        kept = list_plans(store)
+    out = plans_out(kept)
+    call.show(
+        out,
+        lambda: table(
+            ("plan", "name", "project", "pieces", "scraps"),
+            [
+                (
+                    str(plan.id),
+                    plan.name,
+                    plan.project,
+                    f"{plan.answer.together.covered} of {plan.answer.together.wanted}",
+                    ", ".join(map(str, plan.scraps)),
+                )
+                for plan in out.plans
+            ],
+            right=("plan",),
+        ),
+    )
+
+
+def show(call: Call, name: _Name) -> None:
+    """Show what a kept plan cuts from which scrap."""
+    from scrapstore.actions.plans import plan_out, show_plan
+
+    with call.open_store() as store:
+        out = plan_out(show_plan(store, name))
+    call.show(out, lambda: _text(out))
+
+
+def drop(call: Call, name: _Name) -> None:
+    """Drop a kept plan; what is still set aside for it is free again."""
+    from scrapstore.actions.plans import drop_kept, plan_out
+
+    with call.open_store() as store:
+        plan = drop_kept(store, name)
+    out = plan_out(plan)
+    call.show(out, lambda: _dropped(out))
+
+
+def _dropped(plan: "PlanOut") -> "RenderableType":
+    from rich.text import Text
+
+    return Text(f"Dropped {plan.name!r}; its {len(plan.scraps)} scraps are free again.")
+
+
+def _text(plan: "PlanOut") -> "RenderableType":
+    from rich.text import Text
+
+    from scrapstore.cli.tables import stack, table
+
+    pieces = [
+        (p.name, p.role, str(p.wanted), str(p.ready), str(p.scraps), str(p.yardage))
+        for p in plan.answer.pieces
+    ]
+    cuts = [
+        (
+            str(cut.id),
+            cut.name or cut.fabric or "",
+            cut.place or "",
+            ", ".join(f"{count} {name}" for name, count in sorted(cut.counts.items())),
+        )
+        for cut in plan.answer.scraps
+    ]
+    return stack(
+        Text(f"{plan.name} ({plan.project}), kept {plan.created:%Y-%m-%d}"),
+        Text(""),
+        table(
+            ("piece", "role", "wanted", "ready", "scraps", "yardage"),
+            pieces,
+            right=("wanted", "ready", "scraps", "yardage"),
+        ),
+        Text(plan.answer.statement),
+        table(("scrap", "what", "place", "pieces"), cuts, right=("scrap",)),
+    )

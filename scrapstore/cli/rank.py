@@ -1,0 +1,56 @@
+"""``rank``: what could be made from the store."""
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from scrapstore.cli.base import Call, command
+
+__all__ = ["register"]
+
+
+def register(app: typer.Typer) -> None:
+    """Add the command to `app`."""
+    command(app, "rank")(rank)
+
+
+def rank(
+    call: Call,
+    folder: Annotated[
+        Path, typer.Argument(metavar="FOLDER", help="The folder with the project files.")
+    ],
+) -> None:
+    """Tell what you could make: how far the store covers each project file of a folder.
+
+    Each project is asked of the whole store by itself, so two of them may count on the same scrap.
+    """
+    from rich.text import Text
+
+    from scrapstore.actions.rank import rank_projects, ranking_out
+    from scrapstore.actions.sheets import buy_text
+    from scrapstore.cli.progress import progress_bar
+    from scrapstore.cli.tables import stack, table
+
+    with call.open_store() as store, progress_bar("matching projects") as advance:
+        ranked, faulty = rank_projects(store, folder, settings=call.settings, advance=advance)
+    rows = [
+        (
+            f"{one.share:.0%}",
+            f"{one.result.together.covered} of {one.result.together.wanted}",
+            one.result.project.name,
+            "; ".join(
+                f"{shortage.plan.role}: {buy_text(shortage, call.units)}"
+                for shortage in one.result.shortages
+            )
+            or "nothing",
+        )
+        for one in ranked
+    ]
+    call.show(
+        ranking_out(ranked, faulty),
+        lambda: stack(
+            table(("covered", "pieces", "project", "to buy"), rows, right=("covered", "pieces")),
+            *(Text(sentence) for sentence in faulty),
+        ),
+    )

@@ -1,0 +1,157 @@
+"""Kept plans: what a plan takes is set aside with it, in one transaction, and freed with it.
+
+Called inside `Store.change`, whose right to write is taken at once: of two processes that keep
+plans over the same cloth, the second finds it taken and is told so. The table's own rules hold too.
+"""
+
+from dataclasses import replace
+from datetime import UTC, datetime
+from typing import Any
+
+from sqlalchemy import select
+
+from scrapstore.errors import NotFoundError, PlanError
+from scrapstore.store.forms import NewPlan, Plan, ReadyCut, Scrap
+from scrapstore.store.models import PlanRow, PlanStockRow
+from scrapstore.store.reader import Reader
+from scrapstore.store.writer import Writer
+
+__all__ = ["drop_plan", "keep_plan", "plan_named", "plans"]
+
+
+def plans(reader: Reader) -> tuple[Plan, ...]:
+    """Return the kept plans in the order they were kept."""
+    rows = reader.session.scalars(select(PlanRow).order_by(PlanRow.id)).all()
+    return tuple(_plan_of_row(reader, row) for row in rows)
+
+
+def plan_named(reader: Reader, name: str) -> Plan:
+    """Return the plan called `name` (or with that number); NotFoundError names those there are."""
+    return _plan_of_row(reader, _row(reader, name))
+
+
+def keep_plan(writer: Writer, plan: NewPlan) -> Plan:
+    """Keep `plan` and set aside all that it takes; nothing of it is kept when anything is gone.
+
+    Pieces of a ready-cut lot that are not all taken are counted off into a lot of their own.
+    Raises PlanError, naming what is taken and by whom, and for a name that is taken.
+    """
+    if not plan.name.strip():
+        raise PlanError("a kept plan needs a name; write for example --name 'bench 1'")
+    session = writer.session
+    if session.scalar(select(PlanRow.id).where(PlanRow.name == plan.name)) is not None:
+        msg = f"a plan is called {plan.name!r} already; drop that one, or keep this under --name"
+        raise PlanError(msg)
+    scraps = [writer.scrap(number) for number in plan.scrap_ids]
+    lots = [(writer.ready_cut_lot(number), count) for number, count in plan.ready.items()]
+    _refuse_taken(scraps, lots)
+    row = PlanRow(
+        name=plan.name,
+        project=plan.project,
+        document=dict(plan.document),
+        created=datetime.now(UTC),
+    )
+    session.add(row)
+    session.flush()
+    for scrap in scraps:
+        writer.update_scrap(replace(scrap, status="set aside", set_aside_for=plan.name))
+        session.add(PlanStockRow(plan_id=row.id, scrap_id=scrap.id))
+    for lot, count in lots:
+        held, taken_from = _hold(writer, lot, count, plan.name)
+        session.add(PlanStockRow(plan_id=row.id, ready_cut_id=held, taken_from_id=taken_from))
+    session.flush()
+    return _plan_of_row(writer, row)
+
+
+def drop_plan(writer: Writer, name: str) -> Plan:
+    """Let go of a plan and free what is still set aside for it; return what it was."""
+    row = _row(writer, name)
+    plan = _plan_of_row(writer, row)
+    session = writer.session
+    for held in session.scalars(select(PlanStockRow).where(PlanStockRow.plan_id == row.id)).all():
+        scrap_id, lot_id, home_id = held.scrap_id, held.ready_cut_id, held.taken_from_id
+        session.delete(held)
+        session.flush()
+        if scrap_id is not None:
+            scrap = writer.scrap(scrap_id)
+            if _is_for(scrap, plan.name):
+                writer.update_scrap(replace(scrap, status="available", set_aside_for=None))
+        elif lot_id is not None:
+            _free_lot(writer, writer.ready_cut_lot(lot_id), home_id, plan.name)
+    session.delete(row)
+    session.flush()
+    return plan
+
+
+def _refuse_taken(scraps: list[Scrap], lots: list[tuple[ReadyCut, int]]) -> None:
+    gone = [
+        f"scrap {scrap.id} is {scrap.status}"
+        + (f" for {scrap.set_aside_for!r}" if scrap.set_aside_for else "")
+        for scrap in scraps
+        if scrap.status != "available"
+    ]
+    for lot, count in lots:
+        if lot.status != "available":
+            whom = f" for {lot.set_aside_for!r}" if lot.set_aside_for else ""
+            gone.append(f"ready-cut lot {lot.id} is {lot.status}{whom}")
+        elif lot.count < count:
+            gone.append(f"ready-cut lot {lot.id} holds {lot.count}, not {count}")
+    if gone:
+        more = f" and {len(gone) - 3} more" if len(gone) > 3 else ""
+        msg = (
+            f"the plan cannot be kept, its cloth was taken meanwhile: {'; '.join(gone[:3])}{more}. "
+            "Nothing was changed; match again"
+        )
+        raise PlanError(msg)
+
+
+def _hold(writer: Writer, lot: ReadyCut, count: int, name: str) -> tuple[int, int | None]:
+    """Set `count` pieces aside; return the lot that holds them and the lot they came from."""
+    if count == lot.count:
+        writer.update_ready_cut(replace(lot, status="set aside", set_aside_for=name))
+        return lot.id, None
+    writer.update_ready_cut(replace(lot, count=lot.count - count))
+    held = writer.add_ready_cut(replace(lot, count=count, status="set aside", set_aside_for=name))
+    return held.id, lot.id
+
+
+def _free_lot(writer: Writer, lot: ReadyCut, home_id: int | None, name: str) -> None:
+    if not _is_for(lot, name):
+        return
+    home = None if home_id is None else writer.ready_cut_lot(home_id)
+    if home is None or home.status != "available":
+        writer.update_ready_cut(replace(lot, status="available", set_aside_for=None))
+        return
+    writer.update_ready_cut(replace(home, count=home.count + lot.count))
+    writer.update_ready_cut(replace(lot, count=0, status="used up", set_aside_for=None))
+
+
+def _is_for(thing: Scrap | ReadyCut, name: str) -> bool:
+    return thing.status == "set aside" and thing.set_aside_for == name
+
+
+def _row(reader: Reader, name: str) -> PlanRow:
+    query: Any = PlanRow.name == name.strip()
+    row = reader.session.scalar(select(PlanRow).where(query))
+    if row is None and name.strip().isdigit():
+        row = reader.session.get(PlanRow, int(name))
+    if row is not None:
+        return row
+    names = reader.session.scalars(select(PlanRow.name).order_by(PlanRow.id)).all()
+    there = f"there are {', '.join(map(repr, names))}" if names else "none is kept"
+    raise NotFoundError(f"no kept plan is called {name!r}; {there}")
+
+
+def _plan_of_row(reader: Reader, row: PlanRow) -> Plan:
+    held = reader.session.scalars(
+        select(PlanStockRow).where(PlanStockRow.plan_id == row.id).order_by(PlanStockRow.id)
+    ).all()
+    return Plan(
+        id=row.id,
+        name=row.name,
+        project=row.project,
+        document=dict(row.document),
+        scrap_ids=tuple(h.scrap_id for h in held if h.scrap_id is not None),
+        ready_ids=tuple(h.ready_cut_id for h in held if h.ready_cut_id is not None),
+        created=row.created,
+    )
