@@ -14,6 +14,8 @@ from scrapstore.matching import (
     DEFAULT_AIMS,
     Aim,
     Answer,
+    Change,
+    Miss,
     Need,
     ReadyStock,
     RoleRule,
@@ -21,8 +23,10 @@ from scrapstore.matching import (
     Supply,
     Together,
     faults,
+    helpful_changes,
     kind_on,
     match,
+    nearest_misses,
 )
 from scrapstore.packing import Layout, Placement, usable_region, verify
 from scrapstore.projects import PieceNeed, Project
@@ -97,6 +101,8 @@ class MatchResult:
     scraps_looked_at: int
     seed: int
     together: Together
+    misses: tuple[Miss, ...] = ()
+    changes: tuple[Change, ...] = ()
     choice_proven: bool = True
     stopped: bool = False
 
@@ -123,9 +129,12 @@ def match_project(
     settings: Settings,
     seed: int = 0,
     aims: Sequence[Aim] = DEFAULT_AIMS,
+    why: bool = True,
     progress: Callable[[int, int], None] | None = None,
 ) -> MatchResult:
     """Match one project against everything that is available in the store.
+
+    With `why`, what stays short is explained: near misses, and single changes that would help.
 
     Raises ProjectError for a project file that cannot be used and PlanError, before anybody sees
     the plan, if a second opinion finds a fault in it.
@@ -161,6 +170,8 @@ def match_project(
         scraps_looked_at=answer.scraps_looked_at,
         seed=seed,
         together=answer.together,
+        misses=nearest_misses(answer, stock, needs, roles) if why else (),
+        changes=helpful_changes(answer, stock, needs, roles) if why else (),
         choice_proven=answer.choice_proven,
         stopped=answer.stopped,
     )

@@ -102,6 +102,24 @@ class TogetherOut(BaseModel):
     area_at_most: float
 
 
+class MissOut(BaseModel):
+    """A scrap that only just does not hold a piece; `lacking` inches across, None if over two."""
+
+    piece: str
+    scrap: int
+    lacking: float | None
+    trimmed_tips_fit: bool
+    off_grain_fits: bool
+
+
+class ChangeOut(BaseModel):
+    """A single change, and how many more pieces a plan then covered."""
+
+    role: str
+    what: str
+    more: int
+
+
 class MatchOut(BaseModel):
     """The whole answer.
 
@@ -122,6 +140,8 @@ class MatchOut(BaseModel):
     choice_proven: bool
     stopped: bool
     statement: str
+    misses: list[MissOut] = []
+    changes: list[ChangeOut] = []
 
 
 def match_out(result: MatchResult) -> MatchOut:
@@ -181,6 +201,20 @@ def match_out(result: MatchResult) -> MatchOut:
         choice_proven=result.choice_proven,
         stopped=result.stopped,
         statement=result.statement,
+        misses=[
+            MissOut(
+                piece=miss.need,
+                scrap=miss.scrap_id,
+                lacking=miss.lacking,
+                trimmed_tips_fit=miss.trimmed,
+                off_grain_fits=miss.off_grain,
+            )
+            for miss in result.misses
+        ],
+        changes=[
+            ChangeOut(role=change.role, what=change.what, more=change.more)
+            for change in result.changes
+        ],
     )
 
 

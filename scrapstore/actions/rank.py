@@ -69,7 +69,7 @@ def rank_projects(
     ranked, faulty = [], []
     for number, file in enumerate(files):
         try:
-            result = match_project(store, file, settings=settings)
+            result = match_project(store, file, settings=settings, why=False)
         except ProjectError as error:
             faulty.append(str(error))
         else:

@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from rich.console import RenderableType
 
     from scrapstore.actions.match import MatchResult, Shortage
+    from scrapstore.matching import Miss
     from scrapstore.store import Plan
 
 __all__ = ["kept_line", "match_text", "register", "run_match"]
@@ -166,6 +167,13 @@ def match_text(result: "MatchResult", call: Call) -> "RenderableType":
             Text("\nCut from scraps:"),
             table(("scrap", "what", "place", "pieces"), rows, right=("scrap",)),
         ]
+    if result.misses or result.changes:
+        parts.append(Text("\nWhy short:"))
+        parts += [Text(f"  {_miss_line(miss, letter, call)}") for miss in result.misses]
+        parts += [
+            Text(f"  {change.role}: with {change.what}, {change.more} more.")
+            for change in result.changes[:4]
+        ]
     if result.shortages:
         parts.append(Text("\nFrom yardage:"))
         parts += [Text(_yardage_line(shortage, letter, call)) for shortage in result.shortages]
@@ -173,6 +181,17 @@ def match_text(result: "MatchResult", call: Call) -> "RenderableType":
         parts.append(Text("\nNothing is short: everything comes from what you have."))
     parts += [Text(note) for note in result.notes]
     return stack(*parts)
+
+
+def _miss_line(miss: "Miss", letter: dict[str, str], call: Call) -> str:
+    lacks = f"{call.shown(miss.lacking)} too narrow" if miss.lacking else "too small as it lies"
+    ways = [
+        way
+        for way, helps in (("with trimmed tips", miss.trimmed), ("off the grain", miss.off_grain))
+        if helps
+    ]
+    fits = f"; it would fit {' or '.join(ways)}" if ways else ""
+    return f"{letter[miss.need]}: scrap {miss.scrap_id} is {lacks}{fits}."
 
 
 def _yardage_line(shortage: "Shortage", letter: dict[str, str], call: Call) -> str:

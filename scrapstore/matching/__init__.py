@@ -15,12 +15,15 @@ from scrapstore.matching.forms import (
 from scrapstore.matching.match import match
 from scrapstore.matching.patterns import kind_on
 from scrapstore.matching.ready import congruent
+from scrapstore.matching.why import Change, Miss, helpful_changes, nearest_misses
 
 __all__ = [
     "AIMS",
     "DEFAULT_AIMS",
     "Aim",
     "Answer",
+    "Change",
+    "Miss",
     "Need",
     "ReadyStock",
     "RoleRule",
@@ -31,6 +34,8 @@ __all__ = [
     "checked_aims",
     "congruent",
     "faults",
+    "helpful_changes",
     "kind_on",
     "match",
+    "nearest_misses",
 ]

@@ -1,0 +1,146 @@
+"""What matching must show, in one table: growth, proofs, the obvious way, conditions.
+
+Run from the top of the repository: ``.venv/bin/python -m tests.benchmarks.match_store``. Sizes are
+options; the big ones take minutes. Seconds are of the whole program, start to end; CPU seconds are
+of all its processes.
+"""
+
+import argparse
+import tempfile
+import time
+from collections import Counter
+from pathlib import Path
+
+import psutil
+
+from scrapstore.actions.match import _need, _rule
+from scrapstore.actions.offer import scrap_stock
+from scrapstore.actions.project import read_project_file
+from scrapstore.matching import Answer, Need, RoleRule, ScrapStock, faults, kind_on, match
+from scrapstore.packing import Layout, fill, verify
+from scrapstore.settings import Settings
+from scrapstore.store import open_store
+from tests.benchmarks.main_job import SIXTY, measured
+from tests.support.big_store import fill_store
+from tests.support.stock import random_stock
+
+
+def growth(top: Path, sizes: list[int]) -> None:
+    """Time the whole program on stores of several sizes."""
+    print(f"{'scraps':>8} {'seconds':>8} {'CPU s':>7} {'MiB':>6}")
+    for size in sizes:
+        folder = top / f"store{size}"
+        with open_store(folder) as store:
+            fill_store(store, size)
+        before = psutil.Process().cpu_times()
+        seconds, peak, _ = measured(
+            "--store", str(folder), "match", str(top / "sixty.toml"), "--no-sheets"
+        )
+        after = psutil.Process().cpu_times()
+        spent = sum(
+            getattr(after, name) - getattr(before, name)
+            for name in ("children_user", "children_system")
+        )
+        print(f"{size:8} {seconds:8.1f} {spent:7.1f} {peak:6.0f}", flush=True)
+
+
+def instance(top: Path, seed: int) -> tuple[list[ScrapStock], list[Need], dict[str, RoleRule]]:
+    """Return the sixty pieces and a store of 40 to 80 scraps drawn from `seed`."""
+    folder = top / f"small{seed}"
+    with open_store(folder) as store:
+        fill_store(store, 40 + seed * 7 % 41, seed)
+        with store.read() as reader:
+            stock = scrap_stock(reader.cuttable_scraps())
+    project = read_project_file(top / "sixty.toml", Settings())
+    needs = [_need(piece, project.seam_allowance) for piece in project.pieces]
+    return stock, needs, {name: _rule(project, name) for name in project.roles}
+
+
+def kept_whole(stock: list[ScrapStock], used: set[int]) -> float:
+    """Return the area of the scraps of 60 sq in and more that are not cut into."""
+    return sum(s.region.area for s in stock if s.region.area >= 60 and s.id not in used)
+
+
+def obvious(
+    stock: list[ScrapStock], needs: list[Need], roles: dict[str, RoleRule]
+) -> tuple[int, set[int]]:
+    """Cut the largest scrap first, as much as it gives of the largest piece still wanted.
+
+    Sets and numbers of fabrics are let go of, in favour of this way.
+    """
+    wanted = Counter({need.name: need.wanted for need in needs})
+    used: set[int] = set()
+    for scrap in sorted(stock, key=lambda s: (-s.region.area, s.id)):
+        for need in sorted(needs, key=lambda n: -n.outline.area):
+            kind = kind_on(need, scrap)
+            if not wanted[need.name] or kind is None or not roles[need.role].allows(scrap):
+                continue
+            given = len(fill(scrap.region, [kind], seconds=0.1).placements)
+            if given:
+                wanted[need.name] -= min(given, wanted[need.name])
+                used.add(scrap.id)
+                break
+    return sum(need.wanted for need in needs) - wanted.total(), used
+
+
+def instances(top: Path, count: int) -> None:
+    """Print proofs, gaps, and the comparison with the obvious way."""
+    proven, gaps = 0, []
+    pieces, area, plain_pieces, plain_area = 0, 0.0, 0, 0.0
+    for seed in range(count):
+        stock, needs, roles = instance(top, seed)
+        answer = match(stock, [], needs, roles)
+        proven += answer.choice_proven
+        gaps.append(1 - answer.together.area / max(answer.together.area_at_most, 1e-9))
+        pieces += answer.together.covered
+        area += kept_whole(stock, {use.scrap_id for use in answer.scrap_uses})
+        given, used = obvious(stock, needs, roles)
+        plain_pieces += given
+        plain_area += kept_whole(stock, used)
+    gaps.sort()
+    print(f"\n{count} instances of 40 to 80 scraps, 60 pieces:")
+    print(f"  choice among the patterns proven best: {proven} of {count}")
+    print(f"  gap to the geometric bound, by area: median {gaps[len(gaps) // 2]:.1%}, "
+          f"largest {gaps[-1]:.1%}")  # fmt: skip
+    print(f"  {'':14} {'pieces':>8} {'large scraps left whole, sq in':>32}")
+    print(f"  {'match':14} {pieces:8} {area:32.0f}")
+    print(f"  {'largest first':14} {plain_pieces:8} {plain_area:32.0f}")
+
+
+def all_faults(seed: int) -> list[str]:
+    """Return what is wrong with the plan for one random instance."""
+    scraps, ready, needs, roles = random_stock(seed, 6)
+    answer: Answer = match(scraps, ready, needs, roles, seconds_per_scrap=0.02)
+    wrong = faults(answer, scraps, ready, needs, roles)
+    by_id = {scrap.id: scrap for scrap in scraps}
+    for use in answer.scrap_uses:
+        scrap = by_id[use.scrap_id]
+        kinds = [k for n in needs if (k := kind_on(n, scrap)) is not None]
+        area = sum(p.outline.area for p in use.placements)
+        wrong += verify(scrap.region, kinds, Layout(use.placements, area, float("inf")))
+    return wrong
+
+
+def main() -> None:
+    """Print the tables."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--sizes", type=int, nargs="*", default=[300, 5_000, 50_000])
+    parser.add_argument("--instances", type=int, default=50)
+    parser.add_argument("--random", type=int, default=1000)
+    chosen = parser.parse_args()
+    with tempfile.TemporaryDirectory() as scratch:
+        top = Path(scratch)
+        (top / "sixty.toml").write_text(SIXTY, encoding="utf-8")
+        growth(top, chosen.sizes)
+        if chosen.instances:
+            instances(top, chosen.instances)
+    start = time.perf_counter()
+    bad = {seed: wrong for seed in range(chosen.random) if (wrong := all_faults(seed))}
+    print(f"\n{chosen.random} random instances under random conditions: {len(bad)} with a fault "
+          f"({time.perf_counter() - start:.0f} s)")  # fmt: skip
+    for seed, wrong in bad.items():
+        print(f"  {seed}: {wrong[0]}")
+
+
+if __name__ == "__main__":
+    main()
