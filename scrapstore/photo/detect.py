@@ -51,8 +51,9 @@ def find_squares(grey: Bytes, squares: SquareSet) -> tuple[FoundSquare, ...]:
     step = max(1, round(max(grey.shape) / _WORKING_SIDE))
     found = _find_at(grey, squares, step, _STRONG)
     if len(found) < 4:
-        # Blurred or faint squares show better in a smaller picture.
-        found = _joined(found, _find_at(grey, squares, step + 1, _FAINT))
+        # Faint squares need a lower step, blurred ones show better in a smaller picture.
+        for smaller in (step, step + 1):
+            found = _joined(found, _find_at(grey, squares, smaller, _FAINT))
     if not found and step > 1:
         found = _find_at(grey, squares, 1, _STRONG)
     return found

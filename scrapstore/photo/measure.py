@@ -25,7 +25,7 @@ from scrapstore.photo.decode import Photo, decode_photo, to_srgb
 from scrapstore.photo.detect import find_squares
 from scrapstore.photo.flatten import FlatTable, flatten
 from scrapstore.photo.lens import LensProfile, lens_key, prior_for
-from scrapstore.photo.paper import Whites, paper_masks, read_whites
+from scrapstore.photo.paper import Whites, paper_masks, read_whites, sheet_area
 from scrapstore.photo.refusal import Refusal, RefusedError
 from scrapstore.photo.sampling import sample
 from scrapstore.photo.scraps import Found, find_scraps
@@ -159,7 +159,9 @@ def _measure(
     middle = solution.places[:, :2].mean(axis=0)
     flat = flatten(photo.pixels, view, middle)
     paper, around = paper_masks(flat, solution, squares, side)
-    things, left_out = find_scraps(photo.pixels, view, flat, paper, around)
+    things, left_out = find_scraps(
+        photo.pixels, view, flat, paper, around, sheet_area(squares, side)
+    )
     whites = read_whites(_srgb(photo), view, solution, squares, side)
     scraps = tuple(
         _finished(thing, photo, solution, flat, whites) for thing in _in_reading_order(things)

@@ -35,8 +35,9 @@ def straightened(
 ) -> Polygon | None:
     """Return the outline through the closed ring `points` (n × 2, inches), or None without one.
 
-    `belongs` tells which share of given places (n × 2) is inside; it decides whether a blunt end
-    between two straight edges is a corner that the picture shows rounded, or is really blunt.
+    `points` go counter-clockwise round a scrap and clockwise round a hole in it. `belongs` tells
+    which share of given places (n × 2) is scrap; it decides whether a blunt end between two
+    straight edges is a corner that the picture shows rounded, or is really blunt.
     """
     ring = _untangled(points)
     if ring is None:
@@ -69,7 +70,9 @@ def _untangled(points: Floats) -> Floats | None:
         if not parts:
             return None
         polygon = max(parts, key=lambda part: part.area)
-    ring = np.asarray(orient(polygon).exterior.coords)[:-1]
+    x, y = points[:, 0], points[:, 1]
+    left = np.sum(x * np.roll(y, -1) - y * np.roll(x, -1)) > 0
+    ring = np.asarray(orient(polygon, 1.0 if left else -1.0).exterior.coords)[:-1]
     return ring if len(ring) >= 8 else None
 
 
@@ -110,7 +113,7 @@ def _is_tip(
     high = abs(float(chord[0] * side[1] - chord[1] * side[0])) / max(float(np.hypot(*chord)), 1e-9)
     if belongs is None:
         return far < 0.15
-    if far < 0.12 or (far < 0.25 and high < 0.04):
+    if far < 0.12 or (far < 0.3 and high < 0.035):
         return True  # no more than the blur of the picture: nothing there to look at
     u, v = np.meshgrid(np.linspace(0.1, 0.75, 8), np.linspace(0.1, 0.9, 8))
     base = start + v[..., None] * (end - start)

@@ -15,7 +15,7 @@ from scrapstore.photo.sampling import sample
 from scrapstore.photo.solve import Solution
 from scrapstore.photo.squares import CELL, SQUARE_LOWER_LEFT, SquareSet
 
-__all__ = ["Whites", "paper_masks", "read_whites"]
+__all__ = ["Whites", "paper_masks", "read_whites", "sheet_area"]
 
 Floats = NDArray[np.float64]
 Mask = NDArray[np.bool_]
@@ -31,6 +31,14 @@ def _extent(squares: SquareSet) -> tuple[float, float, float, float]:
         return -x, -y, CELL - x, CELL - y
     half = 0.5 + squares.quiet
     return -half, -half, half, half
+
+
+def sheet_area(squares: SquareSet, side: float) -> float:
+    """Return the area of one square's own paper, square inches."""
+    if not squares.patches:
+        return (1.7 * side) ** 2  # cut out by hand, with a margin of somebody's choice
+    left, bottom, right, top = _extent(squares)
+    return (right - left) * (top - bottom) * side**2
 
 
 def _box(place: Floats, left: float, bottom: float, right: float, top: float) -> Floats:

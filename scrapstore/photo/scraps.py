@@ -15,6 +15,7 @@ from scrapstore.photo.flatten import FlatTable
 from scrapstore.photo.lens import View
 from scrapstore.photo.outline import straightened, thinned
 from scrapstore.photo.refusal import Refusal
+from scrapstore.photo.sampling import LIGHT
 from scrapstore.photo.segment import (
     Surface,
     candidates,
@@ -57,9 +58,12 @@ class Found:
 
 
 def find_scraps(
-    pixels: NDArray[np.uint8], view: View, flat: FlatTable, paper: Mask, around: Mask
+    pixels: NDArray[np.uint8], view: View, flat: FlatTable, paper: Mask, around: Mask, sheet: float
 ) -> tuple[list[Found], list[Refusal]]:
-    """Return the scraps on the table and why other things there were left out."""
+    """Return the scraps on the table and why other things there were left out.
+
+    `paper`: where the scale lies; `around`: beside it; `sheet`: area of one square's paper.
+    """
     features = colour_features(flat)
     surface = find_surface(flat, features, around, paper)
     labels = candidates(flat, surface, paper)
@@ -71,6 +75,8 @@ def find_scraps(
     for thing in _things(labels, flat):
         if thing.leaves(flat):
             left_out.append(_LEAVES)
+        elif _is_printed_square(thing, flat, sheet):
+            left_out.append(_UNREAD)
         elif np.count_nonzero(near_paper[thing.window] & thing.mask) > 1.5 * flat.scale:
             left_out.append(_COVERS)
         else:
@@ -92,11 +98,34 @@ _FAINT: Final = Refusal(
     "something lies there whose edge hardly stands out from the surface",
     "lay it on a surface of another colour, or type its size",
 )
+_UNREAD: Final = Refusal(
+    "over the scale",
+    "a printed square lies there that cannot be read",
+    "lay it flat, with nothing over it, or take it away",
+)
 _COVERS: Final = Refusal(
     "over the scale",
     "something lies over the printed scale or touches it",
     "leave a finger's breadth between scraps and scale",
 )
+
+
+def _is_printed_square(thing: "_Thing", flat: FlatTable, sheet: float) -> bool:
+    """Say whether a thing is paper with a code on it: small, without colour, black on white.
+
+    `sheet`: area of a square's own paper, square inches.
+    """
+    area = np.count_nonzero(thing.mask) / flat.scale**2
+    if not 0.3 * sheet < area < 1.4 * sheet:
+        return False
+    light = LIGHT[flat.image[thing.window][thing.mask]]
+    grey = light.mean(axis=1)
+    dark, bright = np.percentile(grey, [12, 88])
+    middle = (dark + bright) / 2
+    tint = (light / np.maximum(grey[:, None], 1e-3))[grey > middle]
+    between = np.mean(np.abs(grey - middle) < 0.25 * (bright - dark))
+    # One white, whatever the lamp's colour, and little between it and the black.
+    return bool(bright > 4 * dark and between < 0.3 and np.max(np.std(tint, axis=0)) < 0.08)
 
 
 @dataclass(frozen=True, eq=False)
@@ -199,7 +228,7 @@ def _outlined(
             return None
         # From a plainer ring with its corners sharp, the second look sees the same edge under
         # steadier directions.
-        belongs = None if hole else border.share_inside
+        belongs = border.share_inside
         first = straightened(edge.points, belongs, 0.04)
         plain = thinned(edge.points, 0.04) if first is None else _ring_of(first)
         edge = border.refined(_turning(plain, left=not hole), 0.1) or edge

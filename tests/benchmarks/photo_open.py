@@ -1,9 +1,9 @@
 """Open photographs of a flat object of known size: what is measured, against what it is.
 
-Three phone photos (github.com/JTvD/arcu_colorchecker, commit 0a1db96, MIT licence) of a colour card,
-nominally 63.5 × 109 mm, between four squares of 17.64 mm on curled paper. They are not part of this
-repository; the run looks for them in ``../shared/data/photos`` or the folder given, and says so when
-they are not there.
+Three phone photos (github.com/JTvD/arcu_colorchecker, commit 0a1db96, MIT licence) of a colour
+card, nominally 63.5 × 109 mm, between four squares of 17.64 mm on curled paper. They are not part
+of this repository; the run looks for them in ``../shared/data/photos`` or the folder given, and
+says so when they are not there.
 """
 
 import argparse
@@ -37,7 +37,8 @@ def main() -> None:
             off = [side / true - 1 for side, true in zip(sides, _TRUE_MM, strict=True)]
             print(
                 f"{path.name}: {sides[0]:.2f} × {sides[1]:.2f} mm ({off[0]:+.2%}, {off[1]:+.2%}), "
-                f"± {scrap.uncertainty * 25.4:.1f} mm, tilt {reading.tilt_deg:.0f}°, {seconds:.2f} s"
+                f"± {scrap.uncertainty * 25.4:.1f} mm, "
+                f"tilt {reading.tilt_deg:.0f}°, {seconds:.2f} s"
             )
 
 
