@@ -7,9 +7,11 @@
 56
 """
 
-from scrapstore.packing.fill import fill
+from scrapstore.packing.bound import prove
+from scrapstore.packing.fill import fill, warm_up
 from scrapstore.packing.pieces import Layout, PieceKind, Placement
 from scrapstore.packing.regions import usable_region
+from scrapstore.packing.ruler import RulerMeasure, ruler_measure
 from scrapstore.packing.verify import VERIFY_TOLERANCE, verify
 
 __all__ = [
@@ -17,7 +19,11 @@ __all__ = [
     "Layout",
     "PieceKind",
     "Placement",
+    "RulerMeasure",
     "fill",
+    "prove",
+    "ruler_measure",
     "usable_region",
     "verify",
+    "warm_up",
 ]

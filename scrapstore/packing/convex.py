@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
-__all__ = ["convex_parts", "hulls", "inset", "is_convex", "minkowski_sum", "no_fit"]
+__all__ = ["convex_parts", "half_planes", "hulls", "inset", "is_convex", "minkowski_sum", "no_fit"]
 
 Points = NDArray[np.float64]
 
@@ -46,6 +46,13 @@ def convex_parts(corners: Points) -> list[Points]:
             if joined:
                 break
     return [_hull(shapely.get_coordinates(part)) for part in parts]
+
+
+def half_planes(polygon: Points) -> Points:
+    """Return the sides of a convex polygon as rows (nx, ny, c): n·p < c inside, |n| = 1."""
+    edge = np.roll(polygon, -1, axis=0) - polygon
+    normal = np.column_stack((edge[:, 1], -edge[:, 0])) / np.hypot(edge[:, 0], edge[:, 1])[:, None]
+    return np.column_stack((normal, np.sum(normal * polygon, axis=1)))
 
 
 def inset(corners: Points, distance: float) -> Points:

@@ -2,15 +2,16 @@
 
 from collections.abc import Sequence
 
-from shapely.geometry import MultiPolygon, Polygon
+from shapely.geometry import MultiPolygon, Polygon, box
 
 from scrapstore.packing.board import Board, Spot
 from scrapstore.packing.contact import fill_up, sweep
 from scrapstore.packing.pieces import Layout, PieceKind, check_kinds
 from scrapstore.packing.regions import as_region
 from scrapstore.packing.rows import best_rows
+from scrapstore.packing.ruler import ruler_measure
 
-__all__ = ["fill"]
+__all__ = ["fill", "warm_up"]
 
 _DIRECTIONS = 4  # sweeps of free placement
 _ROW_HEIGHTS = 600  # heights at which rows are tried, when rows are all that is asked for
@@ -52,7 +53,26 @@ def fill(
     from scrapstore.packing.improve import WORK_PER_SECOND, Improver
 
     improver = Improver(board, seed, int(seconds * WORK_PER_SECOND))
-    return board.layout(improver.improve(best, bound), bound)
+    improved = board.layout(improver.improve(best, bound), bound)
+    rows = board.layout(best, bound)
+    # Of layouts worth the same, the one that is easier to cut.
+    return max(improved, rows, key=_ease)
+
+
+def warm_up() -> None:
+    """Load the compiled loops; the first time on a computer they are compiled, for some seconds.
+
+    Without it the first `fill` that searches does the same. Call it before work is shared out to
+    processes, so that it is done once.
+    """
+    square = PieceKind("square", box(0, 0, 1, 1), 9, (0.0,), mirror=False)
+    # Nine squares fit by area but not by shape, so that this searches.
+    fill(box(0, 0, 1.9, 5), [square], seconds=0.001)
+
+
+def _ease(layout: Layout) -> tuple[float, int, bool]:
+    measure = ruler_measure(layout.placements)
+    return round(layout.value, 6), -measure.cuts, measure.edge_to_edge
 
 
 def _rows(board: Board, heights: int) -> list[Spot]:

@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 
 from scrapstore.packing.board import Board, Spot
 from scrapstore.packing.compiled import depths, lessen_overlap
+from scrapstore.packing.ruler import ruler_measure
 from scrapstore.packing.separate import Separator
 from scrapstore.packing.tables import tables
 
@@ -88,16 +89,21 @@ class Improver:
                 rise = max(rise * _DOWN, 0.3)
                 trial = self._thinned(trial)
             worth = self._value(trial)
-            if worth > value + 1e-9:
+            if worth > value + 1e-9 or (worth > value - 1e-9 and self._easier(trial, best)):
                 best, value = trial, worth
             if worth >= self._value(base) - _SLIP * value * self.random.random() ** 2:
                 base = trial
             elif self._value(base) < value - 1e-9 and self.random.random() < _BACK:
                 base = best
-        return [
-            Spot(int(t), float(x), float(y))
-            for t, x, y in zip(best.turn, best.x, best.y, strict=True)
-        ]
+        return _spots(best)
+
+    def _easier(self, one: _State, other: _State) -> bool:
+        """Tell whether `one`, worth as much as `other`, is easier to cut."""
+        one_measure, other_measure = (
+            ruler_measure(self.board.layout(_spots(state), 0.0).placements)
+            for state in (one, other)
+        )
+        return one_measure.cuts < other_measure.cuts
 
     def _value(self, state: _State) -> float:
         return float(self.worth[state.kind].sum())
@@ -218,3 +224,10 @@ def _state(board: Board, spots: list[Spot]) -> _State:
         np.array([s.x for s in spots], np.float64),
         np.array([s.y for s in spots], np.float64),
     )
+
+
+def _spots(state: _State) -> list[Spot]:
+    return [
+        Spot(int(t), float(x), float(y))
+        for t, x, y in zip(state.turn, state.x, state.y, strict=True)
+    ]

@@ -9,10 +9,10 @@ from shapely.geometry import MultiPolygon
 
 from scrapstore.packing.board import Board
 from scrapstore.packing.compiled import Tables
-from scrapstore.packing.convex import Points, inset
+from scrapstore.packing.convex import half_planes, inset
 from scrapstore.packing.regions import TOLERANCE, region_edges
 
-__all__ = ["Obstacles", "half_planes", "obstacles", "tables"]
+__all__ = ["Obstacles", "obstacles", "tables"]
 
 Floats = NDArray[np.float64]
 
@@ -81,13 +81,6 @@ def _steps(board: Board, spots_per_kind: int) -> dict[int, float]:
         even = (edge + np.sqrt(edge * edge + 4 * spots_per_kind * area)) / (2 * spots_per_kind)
         found[kind] = max(float(even), 0.12 * float(np.sqrt(own[0][0].area)))
     return found
-
-
-def half_planes(polygon: Points) -> Floats:
-    """Return the sides of a convex polygon as rows (nx, ny, c): n·p < c inside, |n| = 1."""
-    edge = np.roll(polygon, -1, axis=0) - polygon
-    normal = np.column_stack((edge[:, 1], -edge[:, 0])) / np.hypot(edge[:, 0], edge[:, 1])[:, None]
-    return np.column_stack((normal, np.sum(normal * polygon, axis=1)))
 
 
 def obstacles(board: Board, turn: int) -> list[Obstacles]:

@@ -1,0 +1,104 @@
+"""How easy a layout is to cut with a ruler and a rotary cutter.
+
+A cut is a straight line. As long as a line along the side of some piece runs between the others
+without touching their insides, it parts the cloth edge to edge; what it parts is looked at again,
+by itself. A layout is cut *edge to edge* when that goes on until every piece is alone. Any
+separating line leaves the others in place, so it does not matter which is taken first.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from scrapstore.packing.pieces import Placement
+
+__all__ = ["RulerMeasure", "ruler_measure"]
+
+Floats = NDArray[np.float64]
+
+_STRAIGHT = 1e-4  # inches: sides this close to a line are cut along it
+
+
+@dataclass(frozen=True, order=True)
+class RulerMeasure:
+    """`cuts`: straight cuts to part all pieces; `edge_to_edge`: whether each goes right across.
+
+    Where pieces are locked into each other, each of their sides counts as a cut of its own, sides
+    in one line together as one.
+    """
+
+    cuts: int
+    edge_to_edge: bool
+
+
+def ruler_measure(placements: Sequence[Placement]) -> RulerMeasure:
+    """Return how many straight cuts part the pieces, and whether all go from edge to edge."""
+    rings = [np.asarray(p.outline.exterior.coords, dtype=np.float64)[:-1] for p in placements]
+    cuts, whole = 0, True
+    groups: list[tuple[list[Floats], Floats]] = [(rings, np.empty((0, 3)))] if rings else []
+    while groups:
+        group, made = groups.pop()
+        lines = _lines(group, made)
+        best: tuple[int, Floats, Floats] | None = None
+        if len(group) > 1:
+            best = _parting(group, lines)
+        if best is None:
+            # One piece, or several that are locked: every side that is not cut yet.
+            cuts += len(lines)
+            whole = whole and len(group) == 1 and _is_convex(group[0])
+            continue
+        cuts += 1
+        _, line, below = best
+        made = np.vstack((made, line))
+        groups += [
+            ([ring for ring, low in zip(group, below, strict=True) if low == side], made)
+            for side in (True, False)
+        ]
+    return RulerMeasure(cuts, whole)
+
+
+def _parting(group: list[Floats], lines: Floats) -> tuple[int, Floats, Floats] | None:
+    """Return the line that parts the group along most sides: (sides, line, which lie below)."""
+    best: tuple[int, Floats, Floats] | None = None
+    points = np.concatenate(group)
+    first = np.cumsum([0, *map(len, group[:-1])])
+    off = lines[:, :2] @ points.T - lines[:, 2:]
+    low = np.minimum.reduceat(off, first, axis=1)
+    high = np.maximum.reduceat(off, first, axis=1)
+    below, above = high < _STRAIGHT, low > -_STRAIGHT
+    parts = np.all(below | above, axis=1) & below.any(axis=1) & above.any(axis=1)
+    for k in np.flatnonzero(parts):
+        sides = int(np.sum(np.abs(low[k]) < _STRAIGHT) + np.sum(np.abs(high[k]) < _STRAIGHT))
+        if best is None or sides > best[0]:
+            best = sides, lines[k : k + 1], below[k]
+    return best
+
+
+def _lines(group: list[Floats], made: Floats) -> Floats:
+    """Return the different lines (nx, ny, c) along the sides of the group that are not made yet."""
+    found: list[Floats] = []
+    for ring in group:
+        edge = np.roll(ring, -1, axis=0) - ring
+        length = np.hypot(edge[:, 0], edge[:, 1])
+        normal = np.column_stack((edge[:, 1], -edge[:, 0])) / length[:, None]
+        # A line has two normals: take the one that points right, or straight up.
+        flip = (normal[:, 0] < -1e-9) | ((np.abs(normal[:, 0]) <= 1e-9) & (normal[:, 1] < 0))
+        normal[flip] *= -1.0
+        found.append(np.column_stack((normal, np.sum(normal * ring, axis=1))))
+    lines = np.concatenate(found)
+    kept: list[Floats] = list(made)
+    new: list[Floats] = []
+    for line in lines:
+        if not any(np.abs(line - other).max() < _STRAIGHT for other in kept):
+            kept.append(line)
+            new.append(line)
+    return np.array(new).reshape(-1, 3)
+
+
+def _is_convex(ring: Floats) -> bool:
+    edge = np.roll(ring, -1, axis=0) - ring
+    after = np.roll(edge, -1, axis=0)
+    turn = edge[:, 0] * after[:, 1] - edge[:, 1] * after[:, 0]
+    return bool(np.all(turn > -1e-9) or np.all(turn < 1e-9))
