@@ -8,6 +8,7 @@
     seam_allowance = "1/4"
     usable_width = "40"      # of fabric, between the selvages
     margin = "1/8"           # kept free along the edge of a scrap
+    check_line = "6 1/16"    # true length of the 6 in line on your printed scale
 """
 
 import os
@@ -23,7 +24,10 @@ from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationEr
 from scrapstore.errors import LengthError, SettingsError
 from scrapstore.units import Units, parse_length
 
-__all__ = ["Settings", "load_settings", "overridden", "save_setting", "settings_file"]
+__all__ = ["CHECK_LINE", "Settings", "load_settings", "overridden", "save_setting", "settings_file"]
+
+CHECK_LINE: Final = 6.0
+"""Nominal length of the line to check the printed scale with, inches."""
 
 _EXAMPLES: Final = {
     "units": "in or cm",
@@ -31,6 +35,7 @@ _EXAMPLES: Final = {
     "seam_allowance": "1/4",
     "usable_width": "40",
     "margin": "1/8",
+    "check_line": "6 1/16",
 }
 _FIRST_LINES: Final = (
     "Settings of scrapstore. A length without a unit is in inches, whatever units are shown."
@@ -66,6 +71,9 @@ class Settings(BaseModel):
     )
     margin: Annotated[_Length, Field(ge=0, le=5)] = Field(
         1 / 8, description="kept free along the edge of a scrap"
+    )
+    check_line: Annotated[_Length, Field(ge=5, le=7)] = Field(
+        CHECK_LINE, description="true length of the 6 in line on the printed scale"
     )
 
 

@@ -12,9 +12,15 @@ from pathlib import Path
 from typing import Final
 
 from scrapstore.actions.cloth_pixels import cloth_pixels
-from scrapstore.actions.size_list import LIST_NAME, TypedScrap, read_size_list
+from scrapstore.actions.size_list import LIST_NAME, Entry, TypedScrap, read_size_list
+from scrapstore.actions.to_measure import Measuring, ToMeasure, draft, new_scraps
 from scrapstore.colour import dominant_colours, reads_as
-from scrapstore.errors import NotFoundError, PhotoError, ScrapstoreError, ShapeError
+from scrapstore.errors import (
+    NotFoundError,
+    PhotoError,
+    ScrapstoreError,
+    ShapeError,
+)
 from scrapstore.photo import Photo, open_photo, stored_copy
 from scrapstore.settings import Settings
 from scrapstore.store import (
@@ -38,10 +44,16 @@ _HASHED_AT_MOST: Final = 500_000_000
 
 @dataclass(frozen=True, kw_only=True)
 class Logged:
-    """A photo that went in, and its scraps."""
+    """A photo that went in, and its scraps.
+
+    `preview` is the picture of what was measured, None where sizes were typed; `notes` are
+    sentences about the measuring, such as why a thing in the picture was not measured.
+    """
 
     path: Path
     scraps: tuple[Scrap, ...]
+    preview: Path | None = None
+    notes: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -100,22 +112,28 @@ def log_photos(
     settings: Settings,
     *,
     typed: TypedScrap | None = None,
+    measuring: Measuring | None = None,
     again: bool = False,
     make_fabrics: bool = False,
     advance: Callable[[int, int], None] = lambda _done, _of: None,
 ) -> LogResult:
     """Log photos: `paths` are files and folders.
 
-    What the file ``scraps.toml`` beside a photo says of it holds; for the others, `typed` (None:
-    they are refused). Fabrics that the store does not know are added when `make_fabrics`, else
+    What the file ``scraps.toml`` beside a photo says of it holds; for the others, `typed`; else
+    they are measured as `measuring` says (None: refused). All scraps of one photo go in together,
+    or none. Fabrics that the store does not know are added when `make_fabrics`, else
     their photos are refused. A photo that the store has already is skipped unless `again`.
     `advance` is called with the number of photos done and of all.
 
-    Raises PhotoError or StoreError when nothing can be logged at all; StoreError when the store
-    fails on the way (what was logged before stays).
+    Raises PhotoError or StoreError when nothing can be logged at all, or when photos are to be
+    measured and there is nobody to ask what to keep (nothing is stored then); StoreError when the
+    store fails on the way (what was logged before stays).
     """
     files = photos_in(paths)
-    told = _Told(settings, typed)
+    told = _Told(settings, typed, measuring)
+    how = _How(settings, told, measuring, again=again, make_fabrics=make_fabrics)
+    if measuring is not None and measuring.choose is None:
+        _refuse_unasked(store, files, told, again=again)
     logged: list[Logged] = []
     skipped: list[Skipped] = []
     refused = [
@@ -125,7 +143,7 @@ def log_photos(
     for done, path in enumerate(files):
         advance(done, len(files))
         try:
-            outcome = _log_one(store, path, told, again=again, make_fabrics=make_fabrics)
+            outcome = _log_one(store, path, how)
         except (PhotoError, ShapeError, NotFoundError, _SlipError) as error:
             refused.append(Refused(path=path, reason=_naming(path, error)))
         else:
@@ -144,16 +162,23 @@ class _SlipError(ScrapstoreError):
 class _Told:
     """What was typed of each photo; the list of a folder is read once."""
 
-    def __init__(self, settings: Settings, others: TypedScrap | None) -> None:
+    def __init__(
+        self, settings: Settings, others: TypedScrap | None, measuring: Measuring | None
+    ) -> None:
         self._settings = settings
-        self._others = others
-        self._lists: dict[Path, dict[str, TypedScrap | ScrapstoreError]] = {}
+        self._others: TypedScrap | ToMeasure | None = others
+        if others is None and measuring is not None:
+            self._others = measuring.said
+        self._measures = measuring is not None
+        self._lists: dict[Path, dict[str, Entry]] = {}
 
-    def of(self, path: Path) -> TypedScrap:
+    def of(self, path: Path) -> TypedScrap | ToMeasure:
         """Return what was typed of the photo `path`."""
         entry = self._list(path.parent).get(path.name)
         if isinstance(entry, ScrapstoreError):
             raise _SlipError(str(entry))
+        if isinstance(entry, ToMeasure) and not self._measures:
+            raise _SlipError("it is to be measured, and this call does not measure")
         if entry is not None:
             return entry
         if self._others is not None:
@@ -169,7 +194,7 @@ class _Told:
                     folder / name for name in self._list(folder) if not (folder / name).exists()
                 )
 
-    def _list(self, folder: Path) -> dict[str, TypedScrap | ScrapstoreError]:
+    def _list(self, folder: Path) -> dict[str, Entry]:
         if folder not in self._lists:
             file = folder / LIST_NAME
             there = file.is_file()
@@ -182,31 +207,91 @@ def _naming(path: Path, error: ScrapstoreError) -> str:
     return text if path.name in text else f"{path.name}: {text}"
 
 
-def _log_one(
-    store: Store, path: Path, told: _Told, *, again: bool, make_fabrics: bool
-) -> Logged | Skipped:
-    if not again:
+@dataclass(frozen=True)
+class _How:
+    """What holds for every photo of one call."""
+
+    settings: Settings
+    told: _Told
+    measuring: Measuring | None
+    again: bool
+    make_fabrics: bool
+
+
+def _refuse_unasked(store: Store, files: Sequence[Path], told: _Told, *, again: bool) -> None:
+    """Raise PhotoError if one of `files` would have to be asked about."""
+    for path in files:
+        try:
+            asks = isinstance(told.of(path), ToMeasure)
+        except _SlipError:
+            continue  # refused by name later
+        if asks and (again or _known_photo(store, _digest(path)) is None):
+            msg = (
+                f"{path.name}: there is no terminal to ask which of its scraps to keep; give --yes "
+                "to keep all that are measured, or type the size of a single scrap with --size; "
+                "nothing was stored"
+            )
+            raise PhotoError(msg)
+
+
+def _log_one(store: Store, path: Path, how: _How) -> Logged | Skipped:
+    if not how.again:
         # Known by its bytes, a photo need not be decoded to be skipped.
         known = _known_photo(store, _digest(path))
         if known is not None:
             return _skip(store, path, known)
+    said = how.told.of(path)
+    if isinstance(said, ToMeasure):
+        return _log_measured(store, path, said, how)
     photo = open_photo(path)
-    typed = told.of(path)
-    if typed.fabric is not None and not make_fabrics:
+    _look_up(store, () if said.fabric is None else (said.fabric,), how)
+    return _store(store, path, photo, [(_with_colours(said.scrap, photo), said.fabric)], how)
+
+
+def _log_measured(store: Store, path: Path, said: ToMeasure, how: _How) -> Logged | Skipped:
+    measuring = how.measuring
+    if measuring is None or measuring.choose is None:
+        raise _SlipError("it is to be measured, and nobody can say what to keep; give --yes")
+    _look_up(store, said.fabrics(), how)
+    found = draft(path, said, measuring, how.settings)
+    keep = tuple(measuring.choose(found))
+    notes = (*found.reading.notes, *(str(refusal) for refusal in found.reading.left_out))
+    if not keep:
+        return Logged(path=path, scraps=(), preview=found.picture, notes=notes)
+    scraps = new_scraps(found, keep, how.settings)
+    done = _store(store, path, found.reading.photo, scraps, how)
+    return replace(done, preview=found.picture, notes=notes) if isinstance(done, Logged) else done
+
+
+def _look_up(store: Store, fabrics: Iterable[NewFabric], how: _How) -> None:
+    """Raise NotFoundError for a fabric that may not be made, before any work is done."""
+    if not how.make_fabrics:
         with store.read() as reader:
-            reader.fabric(typed.fabric.name)  # told before the colours are looked for
-    scrap = _with_colours(typed.scrap, photo)
+            for fabric in fabrics:
+                reader.fabric(fabric.name)
+
+
+def _store(
+    store: Store,
+    path: Path,
+    photo: Photo,
+    scraps: Sequence[tuple[NewScrap, NewFabric | None]],
+    how: _How,
+) -> Logged | Skipped:
+    """Put a photo and its scraps in, in one transaction after the photo's file is there."""
     copy = stored_copy(path)
     file_name = store.keep_photo(copy.data, copy.suffix)
     with store.change("log") as writer:
         row = writer.find_photo(sha256=photo.sha256, file_name=file_name)
-        if row is not None and not again:
+        if row is not None and not how.again:
             # The same picture under other bytes, or another process was quicker.
             return Skipped(path=path, scraps=writer.scraps_on_photo(row.id))
-        cloth = None if typed.fabric is None else _fabric(writer, typed.fabric, make=make_fabrics)
         row = row or writer.add_photo(_new_photo(photo, path, file_name))
-        added = writer.add_scrap(replace(scrap, photo=row, fabric=cloth))
-    return Logged(path=path, scraps=(added,))
+        added = []
+        for scrap, named in scraps:
+            cloth = None if named is None else _fabric(writer, named, make=how.make_fabrics)
+            added.append(writer.add_scrap(replace(scrap, photo=row, fabric=cloth)))
+    return Logged(path=path, scraps=tuple(added))
 
 
 def _digest(path: Path) -> str | None:

@@ -16,6 +16,8 @@ class LoggedOut(BaseModel):
 
     file: Path
     scraps: list[ScrapOut]
+    preview: Path | None
+    notes: list[str]
 
 
 class SkippedOut(BaseModel):
@@ -44,7 +46,12 @@ def log_out(result: LogResult) -> LogOut:
     """Return the external form of what became of the photos."""
     return LogOut(
         logged=[
-            LoggedOut(file=one.path, scraps=[scrap_out(scrap) for scrap in one.scraps])
+            LoggedOut(
+                file=one.path,
+                scraps=[scrap_out(scrap) for scrap in one.scraps],
+                preview=one.preview,
+                notes=list(one.notes),
+            )
             for one in result.logged
         ],
         skipped=[SkippedOut(file=one.path, scraps=list(one.scraps)) for one in result.skipped],

@@ -10,7 +10,16 @@
     place = "shelf by the kettle"
 
 Further keys: name, margin, from_project, note; and for a fabric that the store does not know yet:
-one_way, alike. Only the size must be there.
+one_way, alike. Only the size must be there, or that the photo is to be measured::
+
+    ["by-the-window.jpg"]
+    measure = true
+    place = "blue tin"      # holds for all its scraps; so may fabric, from_project, note, margin
+    leave_out = "3"         # numbers as in the preview
+
+    ["by-the-window.jpg".scraps.1]
+    name = "curtain end"    # any key from above; a size stands in place of the measured outline
+    grain = "suggested"     # along the longest straight edge; or across, degrees, unknown
 """
 
 import tomllib
@@ -29,13 +38,21 @@ from scrapstore.actions.outlines import (
     typed_triangle,
     with_grain,
 )
+from scrapstore.actions.to_measure import Noted, ToMeasure
 from scrapstore.actions.words import text_or_none
 from scrapstore.errors import ScrapstoreError, ShapeError, StoreError
 from scrapstore.settings import Settings
 from scrapstore.store import NewFabric, NewScrap
 from scrapstore.units import parse_length
 
-__all__ = ["LIST_NAME", "TypedScrap", "read_size_list", "typed_margin", "typed_size"]
+__all__ = [
+    "LIST_NAME",
+    "TypedScrap",
+    "listed_numbers",
+    "read_size_list",
+    "typed_margin",
+    "typed_size",
+]
 
 LIST_NAME: Final = "scraps.toml"
 
@@ -43,6 +60,11 @@ _SIZES: Final = ("size", "strip", "triangle", "corners", "precut")
 _TEXTS: Final = ("grain", "fabric", "place", "name", "margin", "from_project", "note")
 _FLAGS: Final = ("one_way", "alike")
 _KEYS: Final = (*_SIZES, *_TEXTS, *_FLAGS)
+_OF_ALL: Final = (
+    "measure", "scraps", "leave_out", "grain", "fabric", "place", "margin", "from_project", "note",
+    *_FLAGS,
+)  # fmt: skip
+"""Keys of a photo to be measured."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -53,7 +75,11 @@ class TypedScrap:
     fabric: NewFabric | None = None
 
 
-def read_size_list(file: Path, settings: Settings) -> dict[str, TypedScrap | ScrapstoreError]:
+Entry = TypedScrap | ToMeasure | ScrapstoreError
+"""What a list says of one photo; the error of an entry that cannot be used."""
+
+
+def read_size_list(file: Path, settings: Settings) -> dict[str, Entry]:
     """Return what `file` says of each photo, by the photo's file name.
 
     An entry that cannot be used stands as its error, which names the photo and the key, so that one
@@ -66,7 +92,7 @@ def read_size_list(file: Path, settings: Settings) -> dict[str, TypedScrap | Scr
         raise StoreError(msg) from error
     except OSError as error:
         raise StoreError(f"{file} cannot be read ({error.strerror}); check it") from error
-    found: dict[str, TypedScrap | ScrapstoreError] = {}
+    found: dict[str, Entry] = {}
     for photo, entry in tables.items():
         if not isinstance(entry, dict):
             msg = (
@@ -75,21 +101,15 @@ def read_size_list(file: Path, settings: Settings) -> dict[str, TypedScrap | Scr
             )
             raise StoreError(msg)
         try:
-            found[photo] = _entry(entry, settings)
+            measured = "measure" in entry or "scraps" in entry
+            found[photo] = (_to_measure if measured else _entry)(entry, settings)
         except ScrapstoreError as error:
             found[photo] = StoreError(f"{file.name}: {error}")
     return found
 
 
 def _entry(entry: Mapping[str, Any], settings: Settings) -> TypedScrap:
-    for key, value in entry.items():
-        if key not in _KEYS:
-            near = get_close_matches(key, _KEYS, n=1, cutoff=0.5)
-            hint = f"did you mean {near[0]}?" if near else f"known are {', '.join(_KEYS)}"
-            raise StoreError(f"key {key!r} is not known; {hint}")
-        if not isinstance(value, bool if key in _FLAGS else str):
-            right = "true or false" if key in _FLAGS else "a text in quotes"
-            raise StoreError(f"{key}: {value!r} will not do; write {right}")
+    _check_keys(entry, _KEYS)
     typed = typed_size({key: entry.get(key) for key in _SIZES}, entry.get("grain"), settings)
     scrap = NewScrap(
         outline=typed.outline,
@@ -100,15 +120,80 @@ def _entry(entry: Mapping[str, Any], settings: Settings) -> TypedScrap:
         from_project=text_or_none(entry.get("from_project")),
         note=text_or_none(entry.get("note")),
     )
+    return TypedScrap(scrap=scrap, fabric=_fabric(entry))
+
+
+def _check_keys(entry: Mapping[str, Any], known: tuple[str, ...]) -> None:
+    for key, value in entry.items():
+        if key not in known:
+            near = get_close_matches(key, known, n=1, cutoff=0.5)
+            hint = f"did you mean {near[0]}?" if near else f"known are {', '.join(known)}"
+            raise StoreError(f"key {key!r} is not known; {hint}")
+        if key == "scraps":
+            kind: type = dict
+            right = 'tables of their own, such as ["photo.jpg".scraps.1]'
+        elif key in (*_FLAGS, "measure"):
+            kind, right = bool, "true or false"
+        else:
+            kind, right = str, "a text in quotes"
+        if not isinstance(value, kind):
+            raise StoreError(f"{key}: {value!r} will not do; write {right}")
+
+
+def _fabric(entry: Mapping[str, Any]) -> NewFabric | None:
     name = text_or_none(entry.get("fabric"))
     if name is None:
-        return TypedScrap(scrap=scrap)
-    fabric = NewFabric(
+        return None
+    return NewFabric(
         name=name,
         one_way_print=entry.get("one_way", False),
         alike=entry.get("alike", False),
     )
-    return TypedScrap(scrap=scrap, fabric=fabric)
+
+
+def _to_measure(entry: Mapping[str, Any], settings: Settings) -> ToMeasure:
+    _check_keys(entry, _OF_ALL)
+    if entry.get("measure") is not True:
+        raise StoreError("scraps by number are for a photo to be measured; add measure = true")
+    scraps: dict[int, Noted] = {}
+    for number, notes in entry.get("scraps", {}).items():
+        if not number.isdecimal() or number == "0" or not isinstance(notes, dict):
+            msg = f"scraps: {number!r} will not do; write a table for each number in the preview"
+            raise StoreError(msg)
+        try:
+            _check_keys(notes, _KEYS)
+            scraps[int(number)] = _noted(notes, settings)
+        except ScrapstoreError as error:
+            raise StoreError(f"scraps.{number}: {error}") from error
+    return ToMeasure(
+        all_scraps=_noted(entry, settings),
+        scraps=scraps,
+        leave_out=listed_numbers(entry.get("leave_out", ""), field="leave_out"),
+    )
+
+
+def _noted(entry: Mapping[str, Any], settings: Settings) -> Noted:
+    texts = {
+        key: text_or_none(entry[key])
+        for key in ("name", "place", "from_project", "note")
+        if key in entry
+    }
+    sizes = {key: entry[key] for key in _SIZES if key in entry}
+    typed = typed_size(sizes, None, settings) if sizes else None
+    fields: dict[str, Any] = dict(texts)
+    if "margin" in entry:
+        nothing = entry["margin"].strip() in ("0", "0.0")
+        fields["margin"] = 0.0 if nothing else parse_length(entry["margin"], field="margin")
+    return Noted(fields=fields, fabric=_fabric(entry), grain=entry.get("grain"), typed=typed)
+
+
+def listed_numbers(text: str, *, field: str) -> frozenset[int]:
+    """Return the numbers of ``2,4``; nothing gives none. Raises StoreError."""
+    parts = text.replace(",", " ").split()
+    for part in parts:
+        if not part.isdecimal() or int(part) == 0:
+            raise StoreError(f"{field}: cannot read {part!r}; write numbers, such as 2,4")
+    return frozenset(int(part) for part in parts)
 
 
 def typed_size(

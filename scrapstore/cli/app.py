@@ -17,6 +17,7 @@ from scrapstore.cli.base import JSON_OPTION, SET_OPTION, STORE_OPTION, UNITS_OPT
 __all__ = ["COMMANDS", "build_app", "main"]
 
 COMMANDS: Final = (
+    "scale",
     "log",
     "match",
     "plan",

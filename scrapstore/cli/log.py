@@ -1,7 +1,8 @@
 """``log``: photos of scraps into the store."""
 
+from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
@@ -18,17 +19,27 @@ if TYPE_CHECKING:
 __all__ = ["register"]
 
 # \b keeps the lines after it as they are.
-_HELP = """Log photos of scraps, one on each, with the size you typed.
+_HELP = """Log photos of scraps: measured from the photo, or one on each with the size you typed.
 
-The colours are read from the photo. What is typed here holds for every photo that has no entry in
-the file scraps.toml beside it. An entry there looks like this:
+With the printed scale beside them (see the command scale), the scraps of a photo are measured: a
+table and a preview picture show what was found, and you say what to keep. With --size or another
+size, the photo shows one scrap, and nothing is measured. Colours are read from the photo either
+way. What is said here holds for every photo that has no entry in the file scraps.toml beside it.
+Entries there look like this:
 
 \b
   ["curtain-end.jpg"]
   size = "9 x 6"    # or strip, triangle, corners, precut; in inches
   grain = "first"   # along the measure typed first
   fabric = "waiting room curtain"
+\b
+  ["by-the-window.jpg"]
+  measure = true
   place = "blue tin"
+\b
+  ["by-the-window.jpg".scraps.1]
+  name = "curtain end"
+  grain = "suggested"
 
 A photo that cannot be used is refused by name; the others still go in.
 """
@@ -59,22 +70,62 @@ def log(
     place: o.PLACE = None,
     from_project: o.FROM_PROJECT = None,
     note: o.NOTE = None,
+    yes: Annotated[
+        bool, typer.Option("--yes", help="Keep all that are measured without asking.")
+    ] = False,
+    leave_out: Annotated[
+        str | None,
+        typer.Option("--leave-out", metavar="NUMBERS", help="Measured scraps to leave out: '2,4'."),
+    ] = None,
+    typed: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--typed",
+            metavar="'NUMBER: W x H'",
+            help="Take this size for one scrap, not the measured one: '3: 9 x 6'; may be repeated.",
+        ),
+    ] = None,
+    take_grain: Annotated[
+        bool,
+        typer.Option("--take-grain", help="Take the suggested grain; else it stays unknown."),
+    ] = False,
+    previews: Annotated[
+        Path | None,
+        typer.Option(
+            "--previews", metavar="FOLDER", help="Where preview pictures go (else in the store)."
+        ),
+    ] = None,
     again: Annotated[
         bool, typer.Option("--again", help="Add a photo that was logged before once more.")
     ] = False,
 ) -> None:
     """Log photos; `_HELP` is what help says of it."""
+    from contextlib import nullcontext
+
     from scrapstore.actions.log import log_photos
     from scrapstore.actions.log_external import log_out
+    from scrapstore.actions.to_measure import Measuring, keep_all
     from scrapstore.actions.words import known_family, known_value, text_or_none
+    from scrapstore.cli.keeping import asker, can_ask, said_of_measured
     from scrapstore.cli.progress import progress_bar
+    from scrapstore.settings import CHECK_LINE
     from scrapstore.store import NewFabric, NewScrap
 
-    others = None
+    told = {"name": name, "place": place, "from_project": from_project, "note": note}
+    fields: dict[str, Any] = {
+        key: text_or_none(text) for key, text in told.items() if text is not None
+    }
+    if family:
+        fields["family"] = known_family(family)
+    if value:
+        fields["value"] = known_value(value)
+    cloth = text_or_none(fabric)
+    new_fabric = NewFabric(name=cloth) if cloth else None
+    others = said = None
     if any(text is not None for text in (size, strip, triangle, corners, precut)):
         from scrapstore.actions.size_list import TypedScrap
 
-        typed, kept_free = one_outline(
+        outline, kept_free = one_outline(
             call,
             size=size,
             strip=strip,
@@ -85,28 +136,47 @@ def log(
             margin=margin,
         )
         scrap = NewScrap(
-            outline=typed.outline,
-            grain_deg=typed.grain_deg,
-            margin=kept_free,
-            name=text_or_none(name),
-            place=text_or_none(place),
-            from_project=text_or_none(from_project),
-            family=known_family(family) if family else None,
-            value=known_value(value) if value else None,
-            note=text_or_none(note),
+            outline=outline.outline, grain_deg=outline.grain_deg, margin=kept_free, **fields
         )
-        cloth = text_or_none(fabric)
-        others = TypedScrap(scrap=scrap, fabric=NewFabric(name=cloth) if cloth else None)
-    with call.open_store() as store, progress_bar("photos") as advance:
+        others = TypedScrap(scrap=scrap, fabric=new_fabric)
+    else:
+        if margin is not None:
+            fields["margin"] = call.length(margin, field="margin", zero=True)
+        said = said_of_measured(
+            call,
+            photos,
+            fields=fields,
+            fabric=new_fabric,
+            grain="suggested" if take_grain else grain,
+            leave_out=leave_out,
+            typed=typed or [],
+        )
+    asks = not yes and can_ask()
+    with (
+        call.open_store() as store,
+        # A bar would be drawn over the questions.
+        nullcontext(lambda _done, _of: None) if asks else progress_bar("photos") as advance,
+    ):
+        folder = previews or store.folder / "previews"
+        choose = keep_all if yes else asker(call) if asks else None
+        measuring = Measuring(
+            previews=folder, choose=choose, printed_scale=call.settings.check_line / CHECK_LINE
+        )
         result = log_photos(
             store,
             photos,
             call.settings,
             typed=others,
+            measuring=replace(measuring, said=said) if said else measuring,
             again=again,
             make_fabrics=new_fabrics,
             advance=advance,
         )
+    for photo in result.logged:
+        for sentence in photo.notes:
+            call.say(f"{photo.path.name}: {sentence}")
+        if photo.preview is not None and not asks:
+            call.say(f"{photo.path.name}: what was measured is drawn in {photo.preview}")
     for one in result.skipped:
         numbers = ", ".join(f"#{number}" for number in one.scraps) or "no scrap"
         call.say(f"{one.path.name}: logged already ({numbers}); --again adds it nonetheless")
@@ -122,23 +192,23 @@ def log(
 
 
 def _text(call: Call, result: "LogResult") -> "RenderableType":
+    from scrapstore.cli.keeping import uncertainty_text
     from scrapstore.cli.tables import stack, table
 
-    rows = [
-        (
-            str(scrap.id),
-            logged.path.name,
-            o.sides_text(call, scrap.short_side, scrap.long_side),
-            scrap.family or "",
-            ", ".join(scrap.accents),
-            scrap.value or "",
-        )
-        for logged in result.logged
-        for scrap in logged.scraps
-    ]
-    counts = f"{len(rows)} logged, {len(result.skipped)} there already, "
+    scraps = [(photo, scrap) for photo in result.logged for scrap in photo.scraps]
+    columns: dict[str, list[str]] = {
+        "no.": [str(scrap.id) for _, scrap in scraps],
+        "photo": [photo.path.name for photo, _ in scraps],
+        "size": [o.sides_text(call, scrap.short_side, scrap.long_side) for _, scrap in scraps],
+        "±": [uncertainty_text(call, scrap.uncertainty) for _, scrap in scraps],
+        "reads as": [scrap.family or "" for _, scrap in scraps],
+        "with": [", ".join(scrap.accents) for _, scrap in scraps],
+        "value": [scrap.value or "" for _, scrap in scraps],
+    }
+    counts = f"{len(scraps)} logged, {len(result.skipped)} there already, "
     summary = f"{counts}{len(result.refused)} refused"
-    if not rows:
+    if not scraps:
         return summary
-    columns = ("no.", "photo", "size", "reads as", "with", "value")
-    return stack(table(columns, rows, right=("no.", "size")), summary)
+    filled = {name: cells for name, cells in columns.items() if any(cells)}
+    rows = list(zip(*filled.values(), strict=True))
+    return stack(table(tuple(filled), rows, right=("no.", "size")), summary)

@@ -31,6 +31,7 @@ def test_set_and_show(scrapstore: Program, tmp_path: Path) -> None:
         "seam_allowance": 0.25,
         "usable_width": 107 / 2.54,
         "margin": 0.0,
+        "check_line": 6.0,
     }
     text = (tmp_path / "settings.toml").read_text()
     assert text.startswith("# Settings of scrapstore.")

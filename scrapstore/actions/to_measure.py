@@ -1,0 +1,217 @@
+"""Scraps to be measured from a photo: what is said of them, and what becomes of them.
+
+`draft` measures a photo and draws its preview; `new_scraps` makes scraps of what is kept. Neither
+touches the store: `scrapstore.actions.log` does.
+"""
+
+import io
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from typing import Any, Final
+
+from scrapstore.actions.outlines import TypedOutline, grain_of
+from scrapstore.colour import reads_as
+from scrapstore.errors import PhotoError
+from scrapstore.photo import (
+    OUR_PRINT,
+    LensProfile,
+    MeasuredScrap,
+    Reading,
+    RefusedError,
+    SquareSet,
+    measure,
+    preview,
+)
+from scrapstore.settings import Settings
+from scrapstore.store import NewFabric, NewScrap
+
+__all__ = ["Chooser", "Draft", "Measuring", "Noted", "ToMeasure", "draft", "keep_all", "new_scraps"]
+
+_TYPE_IT: Final = "or photograph one scrap alone and type its size with --size"
+_MEASURED_ANGLES: Final = ("suggested", "across")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Noted:
+    """What was noted of one scrap, or of all scraps of a photo.
+
+    `fields` are fields of `NewScrap` by name (place, name, margin, …); `grain` is a text as
+    `ToMeasure` tells; `typed` is an outline to take in place of the measured one.
+    """
+
+    fields: Mapping[str, Any] = field(default_factory=dict)
+    fabric: NewFabric | None = None
+    grain: str | None = None
+    typed: TypedOutline | None = None
+
+    def under(self, other: "Noted") -> "Noted":
+        """Return these notes, with those of `other`, which is nearer to the scrap, over them."""
+        return Noted(
+            fields={**self.fields, **other.fields},
+            fabric=other.fabric or self.fabric,
+            grain=other.grain or self.grain,
+            typed=other.typed or self.typed,
+        )
+
+
+@dataclass(frozen=True, kw_only=True)
+class ToMeasure:
+    """What is said of a photo that is to be measured.
+
+    `all_scraps` holds for each of its scraps, `scraps` for single ones by their number in the
+    preview; `leave_out` are numbers that do not go in. A grain is ``suggested`` (along the longest
+    straight edge), ``across`` (at right angles to it), ``unknown``, or degrees from the level of
+    the picture; nothing said means unknown.
+    """
+
+    all_scraps: Noted = field(default_factory=Noted)
+    scraps: Mapping[int, Noted] = field(default_factory=dict)
+    leave_out: frozenset[int] = frozenset()
+
+    def of(self, number: int) -> Noted:
+        """Return what holds for the scrap `number`."""
+        return self.all_scraps.under(self.scraps.get(number, Noted()))
+
+    def fabrics(self) -> tuple[NewFabric, ...]:
+        """Return the fabrics named, each once."""
+        notes = (self.all_scraps, *self.scraps.values())
+        return tuple({n.fabric.name: n.fabric for n in notes if n.fabric is not None}.values())
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Draft:
+    """A photo as measured, before anything is stored; `picture` is the preview's file."""
+
+    path: Path
+    reading: Reading
+    picture: Path
+    said: ToMeasure
+
+    @property
+    def offered(self) -> tuple[int, ...]:
+        """The numbers that go in unless somebody says otherwise."""
+        numbers = range(1, len(self.reading.scraps) + 1)
+        return tuple(number for number in numbers if number not in self.said.leave_out)
+
+
+Chooser = Callable[[Draft], Iterable[int]]
+"""Asks which of the offered scraps to keep; their numbers."""
+
+
+def keep_all(draft: Draft) -> Iterable[int]:
+    """Keep every scrap that is offered."""
+    return draft.offered
+
+
+@dataclass(frozen=True, kw_only=True)
+class Measuring:
+    """How photos are measured: the scale in them, and who says what is kept.
+
+    `said` holds for photos that have no entry in a list beside them. `choose` is None where there
+    is nobody to ask. `previews` is the folder for preview pictures.
+    """
+
+    previews: Path
+    said: ToMeasure = field(default_factory=ToMeasure)
+    choose: Chooser | None = keep_all
+    squares: SquareSet = OUR_PRINT
+    printed_scale: float = 1.0
+    lenses: tuple[LensProfile, ...] = ()
+
+
+def draft(path: Path, said: ToMeasure, measuring: Measuring, settings: Settings) -> Draft:
+    """Measure the photo at `path` and write its preview.
+
+    Raises PhotoError with reason and remedy when it cannot be measured, or when `said` tells of a
+    scrap that was not found.
+    """
+    reading = measure(
+        path,
+        squares=measuring.squares,
+        lens=measuring.lenses,
+        printed_scale=measuring.printed_scale,
+    )
+    if not isinstance(reading, Reading):
+        if reading.code in ("unreadable", "too large"):
+            raise RefusedError(path.name, reading)
+        raise PhotoError(f"{path.name}: {reading}; {_TYPE_IT}")
+    count = len(reading.scraps)
+    unknown = sorted((said.leave_out | said.scraps.keys()) - set(range(1, count + 1)))
+    if unknown:
+        msg = (
+            f"{path.name}: there is no scrap {unknown[0]}, {count} were measured; "
+            "look at the numbers in its preview"
+        )
+        _write_preview(path, reading, measuring.previews, settings)
+        raise PhotoError(msg)
+    picture = _write_preview(path, reading, measuring.previews, settings)
+    return Draft(path=path, reading=reading, picture=picture, said=said)
+
+
+def _write_preview(path: Path, reading: Reading, folder: Path, settings: Settings) -> Path:
+    image = preview(reading, units=settings.units, step=settings.ruler_step)
+    # The first signs of the content keep photos of one name from different folders apart.
+    target = folder / f"{path.stem}-{reading.sha256[:8]}.jpg"
+    content = io.BytesIO()
+    image.save(content, "JPEG", quality=88)
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        target.write_bytes(content.getvalue())
+    except OSError as error:
+        msg = f"{target} cannot be written ({error.strerror}); name another folder with --previews"
+        raise PhotoError(msg) from error
+    return target
+
+
+def new_scraps(
+    draft: Draft, keep: Iterable[int], settings: Settings
+) -> list[tuple[NewScrap, NewFabric | None]]:
+    """Return the scraps to store of those numbered in `keep`, in order, with the fabric named.
+
+    Raises ShapeError for a grain that cannot be read.
+    """
+    wanted = sorted(set(keep))
+    return [
+        _new_scrap(draft.reading.scraps[number - 1], draft.said.of(number), settings)
+        for number in wanted
+    ]
+
+
+def _new_scrap(
+    found: MeasuredScrap, noted: Noted, settings: Settings
+) -> tuple[NewScrap, NewFabric | None]:
+    read = reads_as(found.swatches)
+    typed = noted.typed
+    if typed is None:
+        outline, uncertainty = found.outline, found.uncertainty
+        grain, margin = _grain(found, noted.grain), settings.margin
+    else:
+        # What was typed is taken at its word; its frame is not the picture's.
+        outline, uncertainty, grain = typed.outline, 0.0, typed.grain_deg
+        if noted.grain is not None and noted.grain not in _MEASURED_ANGLES:
+            grain = grain_of(noted.grain, typed)
+        margin = 0.0 if typed.clean else settings.margin
+    scrap = NewScrap(
+        outline=outline,
+        uncertainty=uncertainty,
+        grain_deg=grain,
+        margin=margin,
+        swatches=found.swatches,
+        family=read.family,
+        accents=read.accents,
+        value=read.value,
+    )
+    corrected = tuple(sorted({"family", "accents", "value"} & noted.fields.keys()))
+    return replace(scrap, corrected=corrected, **noted.fields), noted.fabric
+
+
+def _grain(found: MeasuredScrap, text: str | None) -> float | None:
+    if text is None:
+        return None
+    plain = text.strip().lower()
+    if plain not in _MEASURED_ANGLES:
+        return grain_of(text, TypedOutline(outline=found.outline))
+    if found.grain_suggestion_deg is None:
+        return None
+    return (found.grain_suggestion_deg + (90.0 if plain == "across" else 0.0)) % 180

@@ -1,0 +1,150 @@
+"""Measured scraps on a terminal: the table of what was found, and the question what to keep."""
+
+import sys
+from collections.abc import Iterable, Mapping, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import typer
+
+from scrapstore.cli import options as o
+from scrapstore.cli.base import Call
+from scrapstore.errors import PhotoError, ShapeError, StoreError
+
+if TYPE_CHECKING:
+    from scrapstore.actions.to_measure import Chooser, Draft, ToMeasure
+    from scrapstore.photo import MeasuredScrap
+    from scrapstore.store import NewFabric
+
+__all__ = ["asker", "can_ask", "said_of_measured", "uncertainty_text"]
+
+
+def can_ask() -> bool:
+    """Tell whether somebody sits at a terminal."""
+    return sys.stdin.isatty() and sys.stderr.isatty()
+
+
+def said_of_measured(
+    call: Call,
+    paths: Sequence[Path],
+    *,
+    fields: Mapping[str, Any],
+    fabric: "NewFabric | None",
+    grain: str | None,
+    leave_out: str | None,
+    typed: Iterable[str],
+) -> "ToMeasure":
+    """Return what the command line says of photos to be measured.
+
+    Raises PhotoError when scraps are named by number and there is more than one photo, ShapeError
+    and LengthError for a size that cannot be read.
+    """
+    from scrapstore.actions.log import photos_in
+    from scrapstore.actions.outlines import typed_rectangle
+    from scrapstore.actions.size_list import listed_numbers
+    from scrapstore.actions.to_measure import Noted, ToMeasure
+
+    scraps: dict[int, Noted] = {}
+    for text in typed:
+        number, colon, size = text.partition(":")
+        if not colon or not number.strip().isdecimal():
+            msg = f"--typed: cannot read {text!r}; write the number and the size: '3: 9 x 6'"
+            raise ShapeError(msg)
+        scraps[int(number)] = Noted(typed=typed_rectangle(size, default_unit=call.units))
+    without = listed_numbers(leave_out or "", field="--leave-out")
+    if (scraps or without) and len(photos_in(paths)) > 1:
+        msg = "numbers of scraps are those of one photo; log it alone, or list it in scraps.toml"
+        raise PhotoError(msg)
+    return ToMeasure(
+        all_scraps=Noted(fields=fields, fabric=fabric, grain=grain),
+        scraps=scraps,
+        leave_out=without,
+    )
+
+
+def asker(call: Call) -> "Chooser":
+    """Return what shows a measured photo on the terminal and asks which scraps to keep.
+
+    All of it is on standard error: standard output is for the result.
+    """
+
+    def choose(draft: "Draft") -> tuple[int, ...]:
+        from rich.console import Console
+
+        console = Console(
+            stderr=True, highlight=False, markup=False, emoji=False, color_system=None
+        )
+        console.print(f"{draft.path.name}:")
+        console.print(_table(call, draft))
+        for sentence in (*draft.reading.notes, *map(str, draft.reading.left_out)):
+            call.say(sentence)
+        call.say(f"Outlines and numbers are drawn in {draft.picture}")
+        while True:
+            answer = typer.prompt("Keep all, none, or leave out which (such as 2,4)?",
+                                  default="all", err=True)  # fmt: skip
+            try:
+                return chosen(answer, draft.offered)
+            except StoreError as error:
+                call.say(str(error))
+
+    return choose
+
+
+def chosen(answer: str, offered: Sequence[int]) -> tuple[int, ...]:
+    """Return the numbers that an answer keeps: ``all``, ``none``, or which to leave out.
+
+    Raises StoreError for an answer that says neither.
+    """
+    from scrapstore.actions.size_list import listed_numbers
+
+    plain = answer.strip().lower().removeprefix("leave out").strip()
+    if plain in ("all", "keep all", "yes", "y"):
+        return tuple(offered)
+    if plain in ("none", "no", "n"):
+        return ()
+    without = listed_numbers(plain, field="answer")
+    strange = sorted(without - set(offered))
+    if strange or not without:
+        msg = f"there is no number {strange[0]} to leave out" if strange else "nothing was said"
+        raise StoreError(f"{msg}; answer all, none, or numbers such as 2,4")
+    return tuple(number for number in offered if number not in without)
+
+
+def uncertainty_text(call: Call, inches: float) -> str:
+    """Return how far an outline may be off, rounded up to 1/64 in or 0.1 mm; nothing for none."""
+    from math import ceil
+
+    from scrapstore.units import format_length
+
+    if not inches:
+        return ""
+    step = 1 / 64 if call.units == "in" else 0.01 / 2.54
+    return format_length(ceil(inches / step - 1e-9) * step, call.units, 1 / 64)
+
+
+def _table(call: Call, draft: "Draft") -> Any:
+    from scrapstore.cli.tables import table
+
+    rows = [
+        _row(call, number, draft.reading.scraps[number - 1], draft.said.of(number).typed)
+        for number in draft.offered
+    ]
+    columns = ("no.", "size", "±", "reads as", "value", "grain, as a guess")
+    return table(columns, rows, right=("no.", "size"))
+
+
+def _row(call: Call, number: int, scrap: "MeasuredScrap", typed: Any) -> tuple[str, ...]:
+    from scrapstore.colour import reads_as
+    from scrapstore.photo.preview import size_of
+
+    read = reads_as(scrap.swatches)
+    long, short = size_of(scrap.outline if typed is None else typed.outline)
+    grain = scrap.grain_suggestion_deg
+    return (
+        str(number),
+        o.sides_text(call, short, long),
+        "typed" if typed is not None else uncertainty_text(call, scrap.uncertainty),
+        " with ".join((read.family, ", ".join(read.accents))) if read.accents else read.family,
+        read.value,
+        "" if grain is None else f"{grain:.0f}° along the longest edge",
+    )

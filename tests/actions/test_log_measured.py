@@ -1,0 +1,171 @@
+"""Logging by measuring: what is kept, what is typed instead, one transaction a photo."""
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from scrapstore.actions.log import log_photos
+from scrapstore.actions.outlines import typed_rectangle
+from scrapstore.actions.size_list import read_size_list
+from scrapstore.actions.store_care import look_over_store
+from scrapstore.actions.to_measure import Draft, Measuring, Noted, ToMeasure
+from scrapstore.errors import PhotoError, ScrapstoreError
+from scrapstore.settings import Settings
+from scrapstore.store import NewFabric, StockFilter, Store, Writer, open_store
+from tests.render.arrange import Options, render_no_scale, render_scene
+from tests.render.scene import RenderedPhoto
+
+SCENE = Options(scraps=3, width=2016, height=1512, camera_height=20, tilt_deg=5, k1=0.0,
+                table="plain", cloths=("solid",))  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def rendered() -> RenderedPhoto:
+    return render_scene(11, SCENE)
+
+
+@pytest.fixture
+def photo(tmp_path: Path, rendered: RenderedPhoto) -> Path:
+    folder = tmp_path / "photos"
+    folder.mkdir()
+    rendered.save_jpeg(folder / "table.jpg")
+    return folder / "table.jpg"
+
+
+@pytest.fixture
+def store(tmp_path: Path) -> Iterator[Store]:
+    with open_store(tmp_path / "store") as store:
+        yield store
+
+
+def stored(store: Store) -> tuple[int, int]:
+    """Photos and scraps."""
+    with store.read() as reader:
+        return len(reader.photos()), len(reader.scraps(StockFilter(statuses=())))
+
+
+def test_a_photo_goes_in_measured(
+    store: Store, photo: Path, tmp_path: Path, rendered: RenderedPhoto
+) -> None:
+    """Every scrap with its true area, its uncertainty and the photo; the grain is left unknown."""
+    said = ToMeasure(all_scraps=Noted(fields={"place": "tin"}, fabric=NewFabric(name="Sheet")))
+    result = log_photos(
+        store, [photo], Settings(), make_fabrics=True,
+        measuring=Measuring(previews=tmp_path / "p", said=said),
+    )  # fmt: skip
+    assert result.refused == ()
+    (logged,) = result.logged
+    # The truth of the renderer, which shares no code with the measuring.
+    true = sorted(scrap.outline.area for scrap in rendered.truth.scraps)
+    assert sorted(scrap.area for scrap in logged.scraps) == pytest.approx(true, rel=0.02)
+    for scrap in logged.scraps:
+        assert 0 < scrap.uncertainty < 0.25
+        assert (scrap.place, scrap.grain_deg, scrap.margin) == ("tin", None, 0.125)
+        assert scrap.fabric is not None
+        assert scrap.fabric.name == "Sheet"
+        assert scrap.photo is not None
+        assert scrap.swatches
+    assert logged.preview is not None
+    assert logged.preview.is_file()
+    assert look_over_store(store).faults == ()
+    again = log_photos(store, [photo], Settings(), measuring=Measuring(previews=tmp_path / "p"))
+    assert [one.scraps for one in again.skipped] == [(1, 2, 3)]
+
+
+def test_some_left_out_one_typed_grain_taken(store: Store, photo: Path, tmp_path: Path) -> None:
+    """What the list says of single scraps and what is answered both hold."""
+    (photo.parent / "scraps.toml").write_text(
+        '["table.jpg"]\nmeasure = true\nplace = "tin"\nleave_out = "1"\n'
+        '["table.jpg".scraps.2]\nname = "typed"\nsize = "9 x 6"\ngrain = "first"\n'
+        '["table.jpg".scraps.3]\nname = "measured"\ngrain = "30"\nplace = "box"\n'
+    )
+    offered: list[tuple[int, ...]] = []
+
+    def choose(draft: Draft) -> tuple[int, ...]:
+        offered.append(draft.offered)
+        return draft.offered
+
+    result = log_photos(
+        store, [photo.parent], Settings(),
+        measuring=Measuring(previews=tmp_path / "p", choose=choose),
+    )  # fmt: skip
+    assert offered == [(2, 3)]
+    typed, measured = result.logged[0].scraps
+    assert typed.outline.equals(typed_rectangle("9 x 6").outline)
+    assert (typed.name, typed.uncertainty, typed.grain_deg, typed.place) == ("typed", 0, 0, "tin")
+    assert typed.swatches
+    assert (measured.name, measured.grain_deg, measured.place) == ("measured", 30, "box")
+    assert measured.uncertainty > 0
+
+
+def test_none_kept_stores_nothing(store: Store, photo: Path, tmp_path: Path) -> None:
+    result = log_photos(
+        store, [photo], Settings(), measuring=Measuring(previews=tmp_path, choose=lambda _: ())
+    )
+    assert result.logged[0].scraps == ()
+    assert stored(store) == (0, 0)
+
+
+def test_nobody_to_ask_stops_before_anything(store: Store, photo: Path, tmp_path: Path) -> None:
+    with pytest.raises(PhotoError, match=r"no terminal to ask.*--yes.*nothing was stored"):
+        log_photos(store, [photo], Settings(), measuring=Measuring(previews=tmp_path, choose=None))
+    assert stored(store) == (0, 0)
+
+
+def test_a_failure_on_the_last_scrap_leaves_nothing(
+    store: Store, photo: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The photo and all its scraps are one transaction."""
+    add, calls = Writer.add_scrap, []
+
+    def fail_third(self: Writer, scrap: object) -> object:
+        calls.append(scrap)
+        if len(calls) == 3:
+            raise KeyboardInterrupt
+        return add(self, scrap)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(Writer, "add_scrap", fail_third)
+    with pytest.raises(KeyboardInterrupt):
+        log_photos(store, [photo], Settings(), measuring=Measuring(previews=tmp_path))
+    assert len(calls) == 3
+    assert stored(store) == (0, 0)
+
+
+def test_refusals_are_named_and_the_rest_goes_in(store: Store, photo: Path, tmp_path: Path) -> None:
+    """Without a scale there is no record, and the sentence says how to type the size."""
+    for seed in (1, 2):
+        render_no_scale(seed, width=1200, height=900).save_jpeg(photo.parent / f"none{seed}.jpg")
+    (photo.parent / "broken.jpg").write_bytes(photo.read_bytes()[:5000])
+    result = log_photos(store, [photo.parent], Settings(), measuring=Measuring(previews=tmp_path))
+    assert [one.path.name for one in result.logged] == ["table.jpg"]
+    refused = {one.path.name: one.reason for one in result.refused}
+    assert refused.keys() == {"broken.jpg", "none1.jpg", "none2.jpg"}
+    assert all(reason.startswith(name) for name, reason in refused.items())
+    assert "type its size with --size" in refused["none1.jpg"]
+    assert stored(store) == (1, 3)
+
+
+def test_a_number_that_was_not_measured(store: Store, photo: Path, tmp_path: Path) -> None:
+    measuring = Measuring(previews=tmp_path, said=ToMeasure(leave_out=frozenset({7})))
+    result = log_photos(store, [photo], Settings(), measuring=measuring)
+    assert "there is no scrap 7, 3 were measured" in result.refused[0].reason
+    assert stored(store) == (0, 0)
+
+
+@pytest.mark.parametrize(
+    ("entry", "why"),
+    [
+        ("measure = false", "add measure = true"),
+        ("measure = true\nsize = '9 x 6'", "key 'size' is not known"),
+        ("measure = true\nleave_out = 'two'", "leave_out: cannot read 'two'"),
+        ("measure = true\nscraps.first.name = 'x'", "scraps: 'first' will not do"),
+        ("measure = true\nscraps.2.size = 'wide'", "scraps.2: size: 'wide' is not two lengths"),
+        ("measure = true\nscraps = 'all'", "tables of their own"),
+    ],
+)
+def test_slips_in_a_list_of_photos_to_measure(tmp_path: Path, entry: str, why: str) -> None:
+    (tmp_path / "scraps.toml").write_text(f'["a.jpg"]\n{entry}\n')
+    found = read_size_list(tmp_path / "scraps.toml", Settings())["a.jpg"]
+    assert isinstance(found, ScrapstoreError)
+    assert why in str(found)

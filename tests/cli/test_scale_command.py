@@ -1,0 +1,29 @@
+"""The scale from the command line."""
+
+from pathlib import Path
+
+import pytest
+
+from scrapstore.photo import scale_pdf, scale_png
+from tests.support.program import Program
+
+
+def test_it_prints_on_both_papers(scrapstore: Program, tmp_path: Path) -> None:
+    scrapstore("scale", str(tmp_path / "a.pdf"))
+    scrapstore("scale", str(tmp_path / "b.PNG"), "--paper", "Letter")
+    assert (tmp_path / "a.pdf").read_bytes() == scale_pdf("a4")
+    assert (tmp_path / "b.PNG").read_bytes() == scale_png(page="letter")
+
+
+@pytest.mark.parametrize(
+    ("words", "why"),
+    [
+        (["scale.doc"], "a PDF or a PNG"),
+        (["scale.pdf", "--paper", "a7"], "cannot print on 'a7'"),
+        (["missing/scale.pdf"], "cannot be written"),
+    ],
+)
+def test_what_cannot_be_printed(
+    scrapstore: Program, tmp_path: Path, words: list[str], why: str
+) -> None:
+    assert why in scrapstore("scale", str(tmp_path / words[0]), *words[1:], status=1).err
