@@ -84,7 +84,8 @@ class _Grid:
         # A cell for every step² of positions, a point for every step² of the piece.
         self.step = min(max(float(mass / entries) ** 0.25, 0.01 * least), 0.3 * least)
         low_x, low_y, high_x, _ = board.region.bounds
-        self.low = np.array([low_x, low_y])
+        # A hair lower, so that positions on the very edge do not open a row of cells of their own.
+        self.low = np.array([low_x, low_y]) - 1e-5
         self.width = int((high_x - low_x) / self.step) + 2
         rows: list[Ints] = []
         columns: list[Ints] = []

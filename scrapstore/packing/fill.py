@@ -15,6 +15,7 @@ __all__ = ["fill", "warm_up"]
 
 _DIRECTIONS = 4  # sweeps of free placement
 _ROW_HEIGHTS = 600  # heights at which rows are tried, when rows are all that is asked for
+_ROW_KINDS = 6  # kinds that rows are tried of
 _SEED_HEIGHTS = 40  # and when they are only where the search starts
 _MOST_TO_IMPROVE = 150  # pieces; the search looks at all pairs
 
@@ -76,10 +77,14 @@ def _ease(layout: Layout) -> tuple[float, int, bool]:
 
 
 def _rows(board: Board, heights: int) -> list[Spot]:
-    """Return the best rows of a single kind."""
+    """Return the best rows of a single kind, of the kinds whose pieces are worth most together."""
+    kinds = sorted(
+        {turn.kind for turn in board.turns},
+        key=lambda k: (-board.kinds[k].worth * board.kinds[k].wanted, k),
+    )
     found = [
         best_rows(board, kind, axis, board.kinds[kind].wanted, heights)
-        for kind in sorted({turn.kind for turn in board.turns})
+        for kind in kinds[:_ROW_KINDS]
         for axis in (0, 1)
     ]
     return max(found, key=board.value)

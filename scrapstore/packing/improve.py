@@ -30,7 +30,8 @@ WORK_PER_SECOND = 500_000_000
 """Units of work that the compiled loops do in a second, about two nanoseconds each."""
 
 _SEPARATION_WORK = 15_000_000  # what one exact separation counts for
-_SPOTS = 600
+_SPOTS = 600  # to try for each kind
+_MOST_SPOTS = 4000  # and for all kinds together
 _UP = 1.2
 _DOWN = 0.8
 _SLIP = 0.03
@@ -64,7 +65,7 @@ class Improver:
         self.kinds = sorted(used)
         least = min(board.kinds[k].outline.area for k in self.kinds)
         self.step = float(np.sqrt(least)) / 6
-        self.tables = tables(board, _SPOTS)
+        self.tables = tables(board, min(_SPOTS, _MOST_SPOTS // len(self.kinds)))
         self.separator = Separator(board, self.tables)
         self.worth = np.array([kind.worth for kind in board.kinds])
         self.wanted = np.array([kind.wanted for kind in board.kinds])

@@ -1,0 +1,256 @@
+"""The packer measured: value by time, bound, dissections, other libraries, random cases.
+
+    python tests/benchmarks/packing.py [cases|bound|dissections|libraries|random]
+
+Without an argument all run, some minutes on one core. `cases` and `bound` read the packing cases in
+../shared/data and are skipped where that is not there. Times are of the wall clock, one process,
+the compiled loops loaded beforehand.
+"""
+
+import json
+import math
+import random
+import statistics
+import sys
+import time
+from collections.abc import Callable, Iterator
+from concurrent.futures import ProcessPoolExecutor
+from functools import partial
+from pathlib import Path
+
+from shapely import set_precision, union_all
+from shapely.affinity import rotate, translate
+from shapely.geometry import MultiPolygon, Polygon, box
+
+sys.path.insert(0, str(Path(__file__).parents[2]))
+
+from scrapstore.packing import Layout, PieceKind, fill, prove, usable_region, verify, warm_up
+from tests.support.cloth import DIAMOND, HALF, QUARTERS, TRIANGLE, kind
+
+CASES = Path(__file__).parents[3] / "shared/data/remnants-dev.json"
+SECONDS = (0.1, 0.5, 2.0, 10.0)
+
+Region = Polygon | MultiPolygon
+Case = tuple[str, str, MultiPolygon, list[PieceKind], float]
+
+
+def _cases() -> Iterator[Case]:
+    """Yield (name, case letter, region, kinds, value of the general solver)."""
+    for case in json.loads(CASES.read_text())["cases"]:
+        region = usable_region(Polygon(case["outline"]), [Polygon(f) for f in case["flaws"]])
+        kinds = [
+            PieceKind(k["name"], Polygon(k["outline"]), k["wanted"], tuple(k["rotations_deg"]),
+                      k["mirror"])
+            for k in case["kinds"]
+        ]  # fmt: skip
+        yield case["name"], case["case"], region, kinds, case["general_solver"]["value"]
+
+
+def _timed(work: Callable[[], Layout]) -> tuple[Layout, float]:
+    start = time.perf_counter()
+    return work(), time.perf_counter() - start
+
+
+def cases() -> None:
+    """Value against the general solver's after each amount of work."""
+    if not CASES.exists():
+        print("cases: skipped, no", CASES)
+        return
+    print("case  work s  value/general  below  faults  median s  worst s")
+    for seconds in SECONDS:
+        rows: dict[str, list[tuple[float, float, float, int]]] = {"A": [], "B": [], "C": []}
+        for _, letter, region, kinds, general in _cases():
+            layout, took = _timed(partial(fill, region, kinds, seconds=seconds))
+            faults = len(verify(region, kinds, layout))
+            rows[letter].append((layout.value, general, took, faults))
+        for letter, found in rows.items():
+            value, general = sum(r[0] for r in found), sum(r[1] for r in found)
+            below = sum(r[0] < r[1] - 1e-2 for r in found)
+            times = sorted(r[2] for r in found)
+            print(
+                f"{letter:4}  {seconds:6}  {value / general:13.4f}  {below:5}  "
+                f"{sum(r[3] for r in found):6}  {statistics.median(times):8.2f}  {times[-1]:7.2f}",
+                flush=True,
+            )
+
+
+def bound() -> None:
+    """How far the proven bound is above the value (bound / value − 1), and what it took."""
+    if not CASES.exists():
+        print("bound: skipped, no", CASES)
+        return
+    print("bound: effort s  cases  median gap  proven best  median s")
+    for effort, letters in ((0.0, "ABC"), (3.0, "ABC"), (60.0, "A")):
+        gaps, times, proven = [], [], 0
+        for _, letter, region, kinds, _ in _cases():
+            if letter in letters:
+                layout = fill(region, kinds, seconds=0.5)
+                better, took = _timed(partial(prove, region, kinds, layout, seconds=effort))
+                gaps.append(better.bound / better.value - 1)
+                times.append(took)
+                proven += better.proven
+        print(
+            f"       {effort:8}  {letters:5}  {statistics.median(gaps):10.3f}  "
+            f"{proven:4} of {len(gaps)}  {statistics.median(times):8.2f}",
+            flush=True,
+        )
+
+
+def dissection(seed: int) -> tuple[Region, list[PieceKind]]:
+    """Join 3 to 12 pieces of the 60° or the square family without gaps; each wanted as used."""
+    chance = random.Random(seed)
+    triangles = chance.random() < 0.5
+    shapes = (
+        {"diamond": DIAMOND, "triangle": TRIANGLE, "half": HALF}
+        if triangles
+        else {"square": box(0, 0, 2, 2), "oblong": box(0, 0, 2, 4), "small": box(0, 0, 1, 1)}
+    )
+    turns = tuple(range(0, 360, 60 if triangles else 90))
+    used: dict[str, int] = {}
+    region: Region = Polygon()
+    for _ in range(chance.randint(3, 12)):
+        for _ in range(200):
+            name = chance.choice(sorted(shapes))
+            piece = rotate(shapes[name], chance.choice(turns), origin=(0, 0))
+            if region.is_empty:
+                placed = piece
+            else:
+                # Side to side: a side of the piece, turned round, lies along one of the region.
+                ring = list(chance.choice(_parts(region)).exterior.coords)
+                k = chance.randrange(len(ring) - 1)
+                corner = chance.choice(list(piece.exterior.coords)[:-1])
+                placed = translate(piece, ring[k][0] - corner[0], ring[k][1] - corner[1])
+                if placed.intersection(region).area > 1e-9:
+                    continue
+                if placed.boundary.intersection(region.boundary.buffer(1e-9)).length < 0.9:
+                    continue
+            joined = set_precision(union_all([region, placed]), 1e-9)
+            if isinstance(joined, Polygon) and not joined.interiors:
+                region = joined
+                used[name] = used.get(name, 0) + 1
+                break
+    kinds = [
+        kind(shapes[name], count, tuple(map(float, turns)), mirror=triangles, name=name)
+        for name, count in sorted(used.items())
+    ]
+    return region, kinds
+
+
+def _parts(region: Region) -> list[Polygon]:
+    return [region] if isinstance(region, Polygon) else list(region.geoms)
+
+
+def dissections(count: int = 60) -> None:
+    """How many regions of known pieces are filled perfectly."""
+    perfect, times = 0, []
+    for seed in range(count):
+        region, kinds = dissection(seed)
+        layout, took = _timed(partial(fill, region, kinds, seconds=1.5))
+        assert verify(region, kinds, layout) == []
+        perfect += layout.value > region.area * (1 - 1e-6)
+        times.append(took)
+    print(
+        f"dissections: {perfect} of {count} perfect, median {statistics.median(times):.2f} s, "
+        f"worst {max(times):.2f} s",
+        flush=True,
+    )
+
+
+def libraries() -> None:
+    """Rectangles against rectpack, diamonds on a strip against spyrrow."""
+    import rectpack
+    import spyrrow
+
+    chance = random.Random(1)
+    print("libraries: cloth, pieces   ours (value, s)   theirs (value, s)")
+    for width, height in ((22, 18), (44, 9), (16, 11)):
+        sizes = [(chance.randint(8, 28) / 4, chance.randint(8, 28) / 4) for _ in range(40)]
+        kinds = [
+            kind(box(0, 0, w, h), 1, (0.0, 90.0), name=str(n)) for n, (w, h) in enumerate(sizes)
+        ]
+        layout, took = _timed(partial(fill, box(0, 0, width, height), kinds, seconds=2.0))
+        start = time.perf_counter()
+        best = 0.0
+        for algorithm in (rectpack.MaxRectsBssf, rectpack.MaxRectsBaf, rectpack.MaxRectsBl):
+            packer = rectpack.newPacker(pack_algo=algorithm, rotation=True)
+            for w, h in sizes:
+                packer.add_rect(int(w * 4), int(h * 4))
+            packer.add_bin(width * 4, height * 4)
+            packer.pack()
+            best = max(best, sum(r[3] * r[4] for r in packer.rect_list()) / 16)
+        theirs = time.perf_counter() - start
+        print(f"  {width} × {height}, 40 rectangles, rectpack: {layout.value:.1f} {took:.2f}   "
+              f"{best:.1f} {theirs:.2f}", flush=True)  # fmt: skip
+    for count in (20, 40):
+        # spyrrow finds the shortest strip for the pieces; ours must lay as many on that strip.
+        item = spyrrow.Item(
+            "d",
+            [(x, y) for x, y in DIAMOND.exterior.coords],
+            demand=count,
+            allowed_orientations=list(QUARTERS),
+        )
+        instance = spyrrow.StripPackingInstance("strip", strip_height=9.0, items=[item])
+        config = spyrrow.StripPackingConfig(
+            early_termination=False, total_computation_time=8, num_workers=2, seed=0
+        )
+        start = time.perf_counter()
+        strip = instance.solve(config).width
+        theirs = time.perf_counter() - start
+        pieces = [kind(DIAMOND, count)]
+        layout, took = _timed(partial(fill, box(0, 0, strip, 9.0), pieces, seconds=2.0))
+        print(f"  strip 9 in high and {strip:.2f} long, spyrrow: {len(layout.placements)} "
+              f"{took:.2f}   {count} {theirs:.2f}", flush=True)  # fmt: skip
+
+
+def _random_case(seed: int) -> tuple[list[str], bytes]:
+    """Fill one region nobody chose; return the faults and the plan's bytes."""
+    chance = random.Random(seed)
+    corners = chance.randint(3, 14)
+    across = chance.uniform(1.5, 6)
+    ring = []
+    for k in range(corners):
+        reach, angle = across * chance.uniform(0.3, 1), 2 * math.pi * k / corners
+        ring.append((reach * math.cos(angle), reach * math.sin(angle)))
+    flaws = []
+    for _ in range(chance.randint(0, 3)):
+        x, y, half = chance.uniform(-3, 3), chance.uniform(-3, 3), chance.uniform(0.01, 0.6)
+        flaws.append(box(x - half, y - half, x + half, y + half))
+    region = usable_region(Polygon(ring), flaws, chance.choice((0.0, 0.125)))
+    shapes = {"d": DIAMOND, "t": TRIANGLE, "h": HALF, "s": box(0, 0, 1.5, 1.5)}
+    names = chance.sample(sorted(shapes), chance.randint(1, 3))
+    kinds = [
+        kind(shapes[n], chance.choice((1, 3, 99)), chance.choice(((0.0,), QUARTERS, (17.0, 80.0))),
+             mirror=chance.random() < 0.5, name=n)
+        for n in names
+    ]  # fmt: skip
+    layout = fill(region, kinds, seconds=0.02, seed=seed)
+    return verify(region, kinds, layout), b"".join(p.outline.wkb for p in layout.placements)
+
+
+def random_cases(count: int = 5000) -> None:
+    """The verifier on random cases; the plans of one process against those of two."""
+    start = time.perf_counter()
+    alone = [_random_case(seed) for seed in range(count)]
+    took = time.perf_counter() - start
+    with ProcessPoolExecutor(2) as pool:
+        shared = list(pool.map(_random_case, range(count), chunksize=50))
+    faults = sum(bool(found) for found, _ in alone)
+    same = sum(a == b for a, b in zip(alone, shared, strict=True))
+    print(f"random: {count} cases in {took:.0f} s, {faults} with faults, "
+          f"{same} plans the same on one process and on two")  # fmt: skip
+
+
+PARTS = {
+    "cases": cases,
+    "bound": bound,
+    "dissections": dissections,
+    "libraries": libraries,
+    "random": random_cases,
+}
+
+if __name__ == "__main__":
+    start = time.perf_counter()
+    warm_up()
+    print(f"compiled loops ready in {time.perf_counter() - start:.1f} s")
+    for part in sys.argv[1:] or PARTS:
+        PARTS[part]()
