@@ -187,7 +187,7 @@ def _assert_before_or_after(folder: Path, before: dict[tuple[str, int], dict[str
     if revision == "0001":
         assert after == before
     else:
-        assert revision == "0002"
+        assert revision == HEAD
         assert after.keys() == before.keys()
         assert all(row.items() <= after[key].items() for key, row in before.items())
     for backup in (folder / "backups").glob("*.db"):

@@ -1,0 +1,110 @@
+"""Keeping answers and ranking projects, from the store to what is told."""
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from shapely import box
+
+from scrapstore.actions.match import match_project
+from scrapstore.actions.match_external import match_out
+from scrapstore.actions.plans import drop_kept, keep_answer, list_plans, plan_out, show_plan
+from scrapstore.actions.rank import rank_projects, ranking_out
+from scrapstore.errors import PlanError, ProjectError
+from scrapstore.settings import Settings
+from scrapstore.shapes import cut_shape, make_shape
+from scrapstore.store import NewReadyCut, NewScrap, Store, open_store
+
+PROJECT = """
+format = 1
+name = "{name}"
+
+[roles.top]
+families = ["{family}"]
+
+[[pieces]]
+name = "square"
+shape = "square"
+side = "2"
+count = {count}
+role = "top"
+"""
+SETTINGS = Settings()
+
+
+@pytest.fixture
+def store(tmp_path: Path) -> Iterator[Store]:
+    shape = make_shape("square", side=2)
+    with open_store(tmp_path / "store") as store:
+        with store.change("test") as writer:
+            for _ in range(2):
+                writer.add_scrap(NewScrap(outline=box(0, 0, 5, 5), family="blue"))
+            writer.add_ready_cut(
+                NewReadyCut(kind="square", label=shape.label, cut=cut_shape(shape, 0.25), count=4,
+                            family="blue")
+            )  # fmt: skip
+        yield store
+
+
+def project(folder: Path, count: int, name: str = "Bench pad", family: str = "blue") -> Path:
+    file = folder / f"{name.replace(' ', '-')}.toml"
+    file.write_text(PROJECT.format(count=count, name=name, family=family), encoding="utf-8")
+    return file
+
+
+def test_two_kept_projects_share_one_store(store: Store, tmp_path: Path) -> None:
+    """Eleven squares take the four ready-cut ones and both scraps; the next project finds none."""
+    file = project(tmp_path, 11)
+    first = match_project(store, file, settings=SETTINGS)
+    again = match_project(store, file, settings=SETTINGS)
+    plan = keep_answer(store, first, "pad 1")
+    assert (len(plan.scrap_ids), len(plan.ready_ids)) == (2, 1)
+    with pytest.raises(PlanError, match="scrap 1 is set aside for 'pad 1'"):
+        keep_answer(store, again, "pad 2")
+    second = match_project(store, file, settings=SETTINGS)
+    assert second.together.covered == 0
+    assert [kept.name for kept in list_plans(store)] == ["pad 1"]
+    drop_kept(store, "pad 1")
+    assert match_project(store, file, settings=SETTINGS).together.covered == 11
+
+
+def test_a_kept_plan_shows_the_very_answer(store: Store, tmp_path: Path) -> None:
+    result = match_project(store, project(tmp_path, 6), settings=SETTINGS)
+    keep_answer(store, result)
+    shown = plan_out(show_plan(store, "bench pad"))
+    assert shown.answer.model_dump_json() == match_out(result).model_dump_json()
+
+
+def test_what_is_said_claims_no_more_than_is_proven(store: Store, tmp_path: Path) -> None:
+    """Two scraps of 5 × 5 in give four squares of 2 1/2 in each, to the last square inch."""
+    all_of_it = match_project(store, project(tmp_path, 12), settings=SETTINGS)
+    assert all_of_it.statement == "All 12 pieces are covered."
+    short = match_project(store, project(tmp_path, 20), settings=SETTINGS)
+    assert short.statement == (
+        "12 of 20 pieces are covered, 8 short; proven: no plan covers more from this stock."
+    )
+    with store.change("test") as writer:
+        writer.add_scrap(NewScrap(outline=box(0, 0, 3, 6.25 / 3 * 2 - 0.1), family="blue"))
+        writer.add_scrap(NewScrap(outline=box(0, 0, 4.9, 4.9), family="blue"))
+    open_question = match_project(store, project(tmp_path, 30), settings=SETTINGS)
+    assert open_question.together.covered < open_question.together.at_most
+    assert "was not found" in open_question.statement
+
+
+def test_projects_are_ranked_by_what_the_store_covers(store: Store, tmp_path: Path) -> None:
+    folder = tmp_path / "projects"
+    folder.mkdir()
+    project(folder, 24, "half blue")
+    project(folder, 12, "all blue")
+    project(folder, 4, "red", family="red")
+    (folder / "broken.toml").write_text("format = 1\nname = 3\n", encoding="utf-8")
+    ranked, faulty = rank_projects(store, folder, settings=SETTINGS)
+    out = ranking_out(ranked, faulty)
+    assert [(one.project, one.share) for one in out.projects] == [
+        ("all blue", 1.0), ("half blue", 0.5), ("red", 0.0),
+    ]  # fmt: skip
+    assert [bool(one.yardage) for one in out.projects] == [False, True, True]
+    assert len(faulty) == 1
+    assert "broken.toml" in faulty[0]
+    with pytest.raises(ProjectError, match="holds no project file"):
+        rank_projects(store, tmp_path / "nowhere", settings=SETTINGS)
