@@ -17,7 +17,7 @@ import numba
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["Tables", "depths", "lessen_overlap"]
+__all__ = ["Tables", "depths", "lessen_overlap", "push_apart"]
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -209,6 +209,71 @@ def _best_move(
     count = tables.spot_from[tables.turn_from[kind + 1]] - tables.spot_from[tables.turn_from[kind]]
     work: int = len(turn) * count // 8 + 5 * len(tables.spot) + tried * (5 * len(turn) + 200)
     return work
+
+
+@_compiled
+def _way_out(
+    tables: Tables, a: int, b: int, dx: float, dy: float
+) -> tuple[float, float, float]:  # fmt: skip
+    """Return how deep turn `b`, (dx, dy) from turn `a`, lies in it, and the way out."""
+    deepest, nx, ny = 0.0, 0.0, 0.0
+    for f in range(tables.pair[a, b, 0], tables.pair[a, b, 1]):
+        least, at = 1e30, 0
+        for k in range(tables.fit[f, 0], tables.fit[f, 1]):
+            gap = tables.sides[k, 2] - tables.sides[k, 0] * dx - tables.sides[k, 1] * dy
+            if gap < least:
+                least, at = gap, k
+                if gap <= 0.0:
+                    break
+        if least > deepest:
+            deepest, nx, ny = least, tables.sides[at, 0], tables.sides[at, 1]
+    return deepest, nx, ny
+
+
+@_compiled
+def _nearest_feasible(tables: Tables, t: int, px: float, py: float) -> tuple[float, float]:
+    """Return (px, py) if turn `t` may lie there, else the nearest position where it may."""
+    if _is_feasible(tables, t, px, py):
+        return px, py
+    nearest, at_x, at_y = 1e30, px, py
+    for e in range(tables.ring_from[t], tables.ring_from[t + 1]):
+        x0, y0 = tables.ring[e, 0], tables.ring[e, 1]
+        ex, ey = tables.ring[e, 2] - x0, tables.ring[e, 3] - y0
+        length = ex * ex + ey * ey
+        share = 0.0
+        if length > 0.0:
+            share = min(1.0, max(0.0, ((px - x0) * ex + (py - y0) * ey) / length))
+        qx, qy = x0 + share * ex, y0 + share * ey
+        far = (qx - px) ** 2 + (qy - py) ** 2
+        if far < nearest:
+            nearest, at_x, at_y = far, qx, qy
+    return at_x, at_y
+
+
+@_compiled
+def push_apart(tables: Tables, turn: Ints, x: Floats, y: Floats, rounds: int) -> float:
+    """Push overlapping pieces apart, half the depth each, and back into the region.
+
+    All pieces move a little at a time, so that a row makes room together. `x` and `y` change in
+    place. Returns the sum of depths that is left.
+    """
+    n = len(turn)
+    depth = np.zeros((n, n))
+    for r in range(rounds):
+        for i in range(n):
+            for j in range(i + 1, n):
+                if _depth(tables, turn[i], turn[j], x[j] - x[i], y[j] - y[i]) > 0.0:
+                    d, nx, ny = _way_out(tables, turn[i], turn[j], x[j] - x[i], y[j] - y[i])
+                    half = 0.5 * d + 1e-8
+                    x[i], y[i] = _nearest_feasible(
+                        tables, turn[i], x[i] - half * nx, y[i] - half * ny
+                    )
+                    x[j], y[j] = _nearest_feasible(
+                        tables, turn[j], x[j] + half * nx, y[j] + half * ny
+                    )
+        if r % 10 == 9 and depths(tables, turn, x, y, depth) == 0.0:
+            break
+    return depths(tables, turn, x, y, depth)
 
 
 @_compiled

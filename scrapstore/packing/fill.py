@@ -44,7 +44,7 @@ def fill(
     if not board.turns:
         return board.layout([], 0.0)
     bound = _bound(board)
-    best = _rows(board, _ROW_HEIGHTS if rows_only else _SEED_HEIGHTS)
+    best = _rows(board, _ROW_HEIGHTS if rows_only else _SEED_HEIGHTS // len(kinds))
     if rows_only or board.value(best) >= bound - 1e-9:
         return board.layout(best, bound)
     if _most_pieces(board) > _MOST_TO_IMPROVE:

@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scrapstore.packing.board import Board, Spot
-from scrapstore.packing.compiled import depths, lessen_overlap
+from scrapstore.packing.compiled import depths, lessen_overlap, push_apart
 from scrapstore.packing.ruler import ruler_measure
 from scrapstore.packing.separate import Separator
 from scrapstore.packing.tables import tables
@@ -29,13 +29,18 @@ Ints = NDArray[np.int64]
 WORK_PER_SECOND = 500_000_000
 """Units of work that the compiled loops do in a second, about two nanoseconds each."""
 
-_SEPARATION_WORK = 15_000_000  # what one exact separation counts for
+_SEPARATION_WORK = 4_000_000  # what one exact separation counts for
 _SPOTS = 600  # to try for each kind
 _MOST_SPOTS = 4000  # and for all kinds together
 _UP = 1.2
 _DOWN = 0.8
 _SLIP = 0.03
 _BACK = 0.1
+_MEASURES = 10  # times that two layouts of equal worth are compared for ease
+_MEASURE_WORK = 2_000_000
+_PUSHES = 60
+_LP_SHARE = 0.2
+_PUSH_WORK = 500
 _PASSES = 10  # passes of the compiled search between looks at the overlap
 _ROUNDS = 4  # of those before a set is given up
 
@@ -64,6 +69,7 @@ class Improver:
         used = {turn.kind for turn in board.turns}
         self.kinds = sorted(used)
         least = min(board.kinds[k].outline.area for k in self.kinds)
+        self._measures = _MEASURES
         self.step = float(np.sqrt(least)) / 6
         self.tables = tables(board, min(_SPOTS, _MOST_SPOTS // len(self.kinds)))
         self.separator = Separator(board, self.tables)
@@ -100,11 +106,14 @@ class Improver:
 
     def _easier(self, one: _State, other: _State) -> bool:
         """Tell whether `one`, worth as much as `other`, is easier to cut."""
-        one_measure, other_measure = (
-            ruler_measure(self.board.layout(_spots(state), 0.0).placements)
-            for state in (one, other)
-        )
-        return one_measure.cuts < other_measure.cuts
+        if self._measures == 0:
+            return False
+        self._measures -= 1
+        self.work[0] -= _MEASURE_WORK
+        return self._cuts(one) < self._cuts(other)
+
+    def _cuts(self, state: _State) -> int:
+        return ruler_measure(self.board.layout(_spots(state), 0.0).placements).cuts
 
     def _value(self, state: _State) -> float:
         return float(self.worth[state.kind].sum())
@@ -122,6 +131,16 @@ class Improver:
             if left <= 0.0:
                 return True
             if left <= enough:
+                self.work[0] -= _PUSH_WORK * count * count
+                pushed = state.copy()
+                left = push_apart(self.tables, state.turn, pushed.x, pushed.y, _PUSHES)
+                if left == 0.0:
+                    state.x, state.y = pushed.x, pushed.y
+                    return True
+                if left > _LP_SHARE * self.step:
+                    enough *= 0.7
+                    continue
+                state.x, state.y = pushed.x, pushed.y
                 self.work[0] -= _SEPARATION_WORK
                 left, state.x, state.y = self.separator.separate(
                     state.turn, state.x, state.y, self.step

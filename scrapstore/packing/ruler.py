@@ -78,23 +78,19 @@ def _parting(group: list[Floats], lines: Floats) -> tuple[int, Floats, Floats] |
 
 def _lines(group: list[Floats], made: Floats) -> Floats:
     """Return the different lines (nx, ny, c) along the sides of the group that are not made yet."""
-    found: list[Floats] = []
-    for ring in group:
-        edge = np.roll(ring, -1, axis=0) - ring
-        length = np.hypot(edge[:, 0], edge[:, 1])
-        normal = np.column_stack((edge[:, 1], -edge[:, 0])) / length[:, None]
-        # A line has two normals: take the one that points right, or straight up.
-        flip = (normal[:, 0] < -1e-9) | ((np.abs(normal[:, 0]) <= 1e-9) & (normal[:, 1] < 0))
-        normal[flip] *= -1.0
-        found.append(np.column_stack((normal, np.sum(normal * ring, axis=1))))
-    lines = np.concatenate(found)
-    kept: list[Floats] = list(made)
-    new: list[Floats] = []
-    for line in lines:
-        if not any(np.abs(line - other).max() < _STRAIGHT for other in kept):
-            kept.append(line)
-            new.append(line)
-    return np.array(new).reshape(-1, 3)
+    ring = np.concatenate(group)
+    edge = np.concatenate([np.roll(own, -1, axis=0) - own for own in group])
+    length = np.hypot(edge[:, 0], edge[:, 1])
+    normal = np.column_stack((edge[:, 1], -edge[:, 0])) / length[:, None]
+    # A line has two normals: take the one that points right, or straight up.
+    flip = (normal[:, 0] < -1e-9) | ((np.abs(normal[:, 0]) <= 1e-9) & (normal[:, 1] < 0))
+    normal[flip] *= -1.0
+    lines = np.column_stack((normal, np.sum(normal * ring, axis=1)))
+    every = np.concatenate((made, lines))
+    alike = np.abs(lines[:, None] - every[None]).max(axis=2) < _STRAIGHT
+    earlier = np.tril(alike, len(made) - 1).any(axis=1)
+    new: Floats = lines[~earlier]
+    return new
 
 
 def _is_convex(ring: Floats) -> bool:

@@ -15,6 +15,7 @@ from scrapstore.packing.regions import TOLERANCE, region_edges
 __all__ = ["Obstacles", "obstacles", "tables"]
 
 Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
 
 
 @dataclass(frozen=True)
@@ -34,19 +35,7 @@ def tables(board: Board, spots_per_kind: int) -> Tables:
     The spots of a turn are the corners of its feasible positions, points along their edges and an
     even grid inside.
     """
-    count = len(board.turns)
-    pair = np.zeros((count, count, 2), np.int64)
-    fit: list[tuple[int, int]] = []
-    sides: list[Floats] = []
-    rows = 0
-    for a in range(count):
-        for b in range(count):
-            first = len(fit)
-            for polygon in board.no_fits(a, b):
-                fit.append((rows, rows + len(polygon)))
-                sides.append(half_planes(polygon))
-                rows += len(polygon)
-            pair[a, b] = first, len(fit)
+    pair, fit, sides = _pairs(board)
     by_kind = _steps(board, spots_per_kind)
     steps = [by_kind[turn.kind] for turn in board.turns]
     spots = [_spots(at, step) for at, step in zip(board.feasible, steps, strict=True)]
@@ -56,14 +45,50 @@ def tables(board: Board, spots_per_kind: int) -> Tables:
         size=np.array([turn.size for turn in board.turns]),
         step=np.array(steps),
         pair=pair,
-        fit=np.array(fit, np.int64),
-        sides=np.concatenate(sides),
+        fit=fit,
+        sides=sides,
         spot=np.concatenate(spots),
         spot_from=np.cumsum([0, *map(len, spots)]),
         ring=np.concatenate(rings),
         ring_from=np.cumsum([0, *map(len, rings)]),
         turn_from=np.array([sum(k < kind for k in kinds) for kind in range(len(board.kinds) + 1)]),
     )
+
+
+def _pairs(board: Board) -> tuple[Ints, Ints, Floats]:
+    """Return the no-fit polygons of all pairs of turns as `pair`, `fit` and `sides` of the tables.
+
+    The sides of the no-fit polygon of convex parts a and b are those of a and of b's mirror image,
+    each as far out as both parts together reach.
+    """
+    small = [[inset(part, TOLERANCE) for part in parts] for parts in board.parts]
+    own = [[half_planes(part) for part in parts] for parts in small]
+    count = len(board.turns)
+    pair = np.zeros((count, count, 2), np.int64)
+    fit: list[tuple[int, int]] = []
+    sides: list[Floats] = []
+    rows = 0
+    for a in range(count):
+        for b in range(count):
+            first = len(fit)
+            for corners_a, planes_a in zip(small[a], own[a], strict=True):
+                for corners_b, planes_b in zip(small[b], own[b], strict=True):
+                    normals = _different(np.concatenate((planes_a[:, :2], -planes_b[:, :2])))
+                    reach = (normals @ corners_a.T).max(axis=1) - (normals @ corners_b.T).min(
+                        axis=1
+                    )
+                    sides.append(np.column_stack((normals, reach)))
+                    fit.append((rows, rows + len(normals)))
+                    rows += len(normals)
+            pair[a, b] = first, len(fit)
+    return pair, np.array(fit, np.int64), np.concatenate(sides)
+
+
+def _different(normals: Floats) -> Floats:
+    """Return the normals without those that repeat an earlier one."""
+    alike = np.abs(normals[:, None] - normals[None]).max(axis=2) < 1e-9
+    kept: Floats = normals[~np.tril(alike, -1).any(axis=1)]
+    return kept
 
 
 def _steps(board: Board, spots_per_kind: int) -> dict[int, float]:
