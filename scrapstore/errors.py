@@ -9,6 +9,7 @@
     ├── ProjectError           a project file; carries every fault found, with its line
     ├── PhotoError             a picture that is refused
     ├── PlanError              a cutting plan that the verifier rejects
+    ├── SheetError             pictures or sheets that cannot be written
     └── StoreError             the store cannot do what was asked
         ├── NotFoundError      no such scrap, fabric, length, ready-cut piece or binding
         ├── StoreNewerError    written by a newer version of the program
@@ -28,6 +29,7 @@ __all__ = [
     "ScrapstoreError",
     "SettingsError",
     "ShapeError",
+    "SheetError",
     "StoreBusyError",
     "StoreDamagedError",
     "StoreError",
@@ -61,6 +63,10 @@ class PhotoError(ScrapstoreError):
 
 class PlanError(ScrapstoreError):
     """A cutting plan that the verifier rejects."""
+
+
+class SheetError(ScrapstoreError):
+    """Pictures or sheets that cannot be written: names the place."""
 
 
 class StoreError(ScrapstoreError):

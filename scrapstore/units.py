@@ -17,6 +17,7 @@ __all__ = [
     "INCHES_PER_YARD",
     "Units",
     "format_area",
+    "format_cut",
     "format_length",
     "format_yards",
     "parse_length",
@@ -95,15 +96,18 @@ def parse_length(text: str, *, field: str = "length", default_unit: str = "in") 
 def parse_size(text: str, *, field: str = "size", default_unit: str = "in") -> tuple[float, float]:
     """Return the two lengths of ``4 1/2 x 9`` or ``10 by 42 cm``, in inches.
 
-    A unit after the second length alone holds for both. Raises LengthError.
+    Inches, centimetres or millimetres after the second length alone hold for both. Feet, yards and
+    metres do not: ``2 1/2 x 2 yd`` is a strip two yards long, its width in `default_unit`. Raises
+    LengthError.
     """
     parts = re.split(r"\s*(?:[x×X*]|\bby\b)\s*", text.strip())
     if len(parts) != 2 or not all(parts):
         msg = f"{field}: {text!r} is not two lengths; write for example 4 1/2 x 9, or 10 x 25 cm"
         raise LengthError(msg)
-    unit = re.search(r"([a-z]+)\.?\s*$", parts[1].lower())
-    name = _UNIT_NAMES.get(unit.group(1)) if unit else None
-    first = parse_length(parts[0], field=field, default_unit=name or default_unit)
+    unit = re.search(r"([a-z]+|''|[\"″”])\.?\s*$", parts[1].lower())
+    name = _UNIT_NAMES.get(unit.group(1).replace("”", '"')) if unit else None
+    for_first = name if name in ("in", "cm", "mm") else default_unit
+    first = parse_length(parts[0], field=field, default_unit=for_first)
     return first, parse_length(parts[1], field=field, default_unit=default_unit)
 
 
@@ -162,7 +166,8 @@ def round_up_to_mark(inches: float, step: float = 1 / 8) -> float:
 
 def round_to_mark(inches: float, step: float = 1 / 8) -> float:
     """Return the ruler mark nearest to `inches`; half way goes up."""
-    return math.floor(inches / step + 0.5) * step
+    # 2.5 in is 6.35 cm, half way between two marks, and 63.4999... of them in binary.
+    return math.floor(inches / step + 0.5 + 1e-6) * step
 
 
 def format_length(inches: float, units: Units = "in", step: float = 1 / 16) -> str:
@@ -184,6 +189,19 @@ def format_length(inches: float, units: Units = "in", step: float = 1 / 16) -> s
     shown = round_to_mark(inches, step)
     near = "" if abs(shown - inches) < 1e-6 else "~"
     return f"{near}{_mixed(Fraction(shown).limit_denominator(128))} in"
+
+
+def format_cut(inches: float, units: Units = "in", step: float = 1 / 8) -> str:
+    """Return the first ruler mark at or above `inches`: a cut size is never shown too small.
+
+    In inches the marks are `step` apart, in centimetres they are millimetres.
+
+    >>> format_cut(3.8536), format_cut(2.5, "cm"), format_cut(3.5)
+    ('3 7/8 in', '6.4 cm', '3 1/2 in')
+    """
+    if units == "cm":
+        return format_length(round_up_to_mark(inches * 2.54, 0.1) / 2.54, units)
+    return format_length(round_up_to_mark(inches, step), units, min(step, 1 / 64))
 
 
 def format_yards(inches: float) -> str:

@@ -1,7 +1,7 @@
 """``match``: what a project can be cut from, what stays short, and what to buy for it."""
 
 from collections import Counter
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -144,6 +144,8 @@ def match_project(
         offered = reader.cuttable_scraps()
         lots = reader.ready_cut()
         lengths = reader.yardage()
+        fabrics = reader.fabrics()
+    widths = {one.name: one.usable_width for one in fabrics if one.usable_width is not None}
     stock = scrap_stock(offered)
     ready = [_ready_stock(lot) for lot in lots]
     needs = [_need(piece, project.seam_allowance) for piece in project.pieces]
@@ -164,7 +166,7 @@ def match_project(
             for (lot_id, need), count in answer.ready_uses.items()
         ),
         cuts=tuple(_cut(by_id[use.scrap_id], use.placements) for use in answer.scrap_uses),
-        shortages=_shortages(project, answer, roles, lengths, settings),
+        shortages=_shortages(project, answer, roles, lengths, widths, settings),
         notes=answer.unmet,
         scraps_in_store=len(offered),
         scraps_looked_at=answer.scraps_looked_at,
@@ -273,6 +275,7 @@ def _shortages(
     answer: Answer,
     roles: dict[str, RoleRule],
     lengths: Sequence[Yardage],
+    widths: Mapping[str, float],
     settings: Settings,
 ) -> tuple[Shortage, ...]:
     short = {supply.need: supply.short for supply in answer.supplies}
@@ -288,8 +291,10 @@ def _shortages(
         if short[piece.name]
     ]
     shortages = []
-    for plan in plan_yardage(pieces, project.usable_width, step=settings.ruler_step):
-        of_role = [piece for piece in pieces if piece.role == plan.role]
+    for role in dict.fromkeys(piece.role for piece in pieces):
+        of_role = [piece for piece in pieces if piece.role == role]
+        width = _width_to_buy(project, role, widths)
+        (plan,) = plan_yardage(of_role, width, step=settings.ruler_step)
         on_hand = [
             _on_hand(length, of_role, settings)
             for length in lengths
@@ -298,6 +303,17 @@ def _shortages(
         on_hand.sort(key=lambda h: (not h.enough, h.yardage.length, h.yardage.id))
         shortages.append(Shortage(plan, tuple(on_hand)))
     return tuple(shortages)
+
+
+def _width_to_buy(project: Project, role: str, widths: Mapping[str, float]) -> float:
+    """Return the usable width that a length to buy is planned on.
+
+    Where the role names its fabrics, the narrowest of them decides: whichever is bought, the
+    length must be enough. A named fabric of unknown width counts with the project's width.
+    """
+    named = project.roles[role].fabrics
+    return min((widths.get(name, project.usable_width) for name in named),
+               default=project.usable_width)  # fmt: skip
 
 
 def _cloth_of(length: Yardage) -> ReadyStock:

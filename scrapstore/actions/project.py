@@ -34,6 +34,7 @@ class ProjectPieceOut(BaseModel):
     name: str
     role: str
     shape: str
+    tips: str
     count: int
     cut_sizes: list[CutSizeOut]
 
@@ -100,6 +101,7 @@ def project_out(project: Project, settings: Settings) -> ProjectOut:
                 name=piece.name,
                 role=piece.role,
                 shape=piece.shape.label,
+                tips=piece.tips,
                 count=piece.count,
                 cut_sizes=[
                     CutSizeOut(
@@ -109,7 +111,7 @@ def project_out(project: Project, settings: Settings) -> ProjectOut:
                         on_ruler=measure.on_ruler,
                     )
                     for measure in cut_measures(
-                        piece.shape, project.seam_allowance, settings.ruler_step
+                        piece.shape, project.seam_allowance, settings.ruler_step, tips=piece.tips
                     )
                 ],
             )

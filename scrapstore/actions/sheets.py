@@ -7,6 +7,7 @@ from shapely import affinity
 
 from scrapstore.actions.match import Cut, MatchResult, Shortage
 from scrapstore.colour import family
+from scrapstore.projects import PieceNeed
 from scrapstore.report import (
     CuttingReport,
     PieceLine,
@@ -17,9 +18,9 @@ from scrapstore.report import (
     write_sheets,
 )
 from scrapstore.settings import Settings
-from scrapstore.shapes import cut_measures
+from scrapstore.shapes import cut_measures, cut_shape
 from scrapstore.store import Scrap, Store
-from scrapstore.units import Units, format_length, format_yards
+from scrapstore.units import Units, format_cut, format_length, format_yards
 
 __all__ = ["cutting_report", "letters", "make_sheets", "scrap_title"]
 
@@ -29,7 +30,7 @@ _PHOTO_PIXELS = 420
 def make_sheets(store: Store, result: MatchResult, settings: Settings, folder: Path) -> list[Path]:
     """Write the sheets of `result` into `folder`; return the files, the page with all of it first.
 
-    Raises OSError when the folder cannot be written.
+    Raises SheetError when the folder cannot be written.
     """
     return write_sheets(cutting_report(store, result, settings), folder)
 
@@ -60,11 +61,11 @@ def cutting_report(store: Store, result: MatchResult, settings: Settings) -> Cut
             letter=letter[piece.name],
             name=piece.name,
             role=piece.role,
-            label=piece.shape.label,
+            label=piece.shape.label + _trimmed(piece, project.seam_allowance),
             cut_size=tuple(
-                _measure(measure.name, measure.exact, measure.on_ruler, units, settings.ruler_step)
+                _measure(measure.name, measure.exact, units, settings.ruler_step)
                 for measure in cut_measures(
-                    piece.shape, project.seam_allowance, settings.ruler_step
+                    piece.shape, project.seam_allowance, settings.ruler_step, tips=piece.tips
                 )
             ),
             wanted=supplies[piece.name].wanted,
@@ -102,12 +103,19 @@ def _finished(result: MatchResult, units: Units) -> str:
     return f"finishes at {wide} × {tall}, seam allowance {seam}"
 
 
-def _measure(name: str, exact: float, on_ruler: float, units: Units, step: float) -> str:
+def _trimmed(piece: PieceNeed, seam_allowance: float) -> str:
+    """Say that the cut sizes are of the piece with its tips cut off, where they are."""
+    pointed = cut_shape(piece.shape, seam_allowance, "pointed")
+    return ", tips trimmed" if pointed.area - piece.cut.area > 1e-9 else ""
+
+
+def _measure(name: str, exact: float, units: Units, step: float) -> str:
+    """Return one cut size: the mark to cut at, and the exact size where it was rounded up."""
     name = name.replace("_", " ")
-    shown = format_length(on_ruler, units, min(step, 1 / 16))
-    if abs(exact - on_ruler) < 1e-6:
+    shown = format_cut(exact, units, step)
+    if not format_length(exact, units, min(step, 1 / 64)).startswith("~"):
         return f"{name} {shown}"
-    precise = f"{exact * 2.54:.2f} cm" if units == "cm" else f"{exact:.3f} in"
+    precise = f"{exact * 2.54:.3f} cm" if units == "cm" else f"{exact:.3f} in"
     return f"{name} {shown} (rounded up from {precise})"
 
 
@@ -173,7 +181,7 @@ def _short(shortage: Shortage, letter: dict[str, str], settings: Settings) -> Ro
         runs = "; ".join(
             f"{len(run.outlines)} × {letter[run.piece]} {run.piece}" for run in strip.runs
         )
-        width = format_length(strip.width, units)
+        width = format_cut(strip.width, units, settings.ruler_step)
         pictures.append(
             StripPicture(
                 title=f"Cut {strip.times} strip{'s' if strip.times > 1 else ''} {width} wide,",

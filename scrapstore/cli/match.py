@@ -1,5 +1,6 @@
 """``match``: what a project can be cut from."""
 
+from collections import Counter
 from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -7,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from scrapstore.cli.base import Call, command
+from scrapstore.units import format_cut
 
 if TYPE_CHECKING:
     from rich.console import RenderableType
@@ -96,8 +98,9 @@ def run_match(
                 aims=order,
                 progress=advance,
             )
-        plan = keep_answer(store, result, keep) if keep is not None else None
+        # Sheets first: cloth is not set aside for an answer whose sheets cannot be written.
         written = make_sheets(store, result, call.settings, sheets) if sheets is not None else []
+        plan = keep_answer(store, result, keep) if keep is not None else None
     call.show(match_out(result), lambda: match_text(result, call))
     if plan is not None:
         call.say(kept_line(plan))
@@ -108,8 +111,8 @@ def run_match(
 def kept_line(plan: "Plan") -> str:
     """Say what a kept plan holds."""
     return (
-        f"Kept as {plan.name!r}: {len(plan.scrap_ids)} scraps and {len(plan.ready_ids)} lots of "
-        "ready-cut pieces are set aside for it."
+        f"Kept as {plan.name!r}. Set aside for it: scraps {len(plan.scrap_ids)}, lots of "
+        f"ready-cut pieces {len(plan.ready_ids)}."
     )
 
 
@@ -199,9 +202,13 @@ def _yardage_line(shortage: "Shortage", letter: dict[str, str], call: Call) -> s
 
     plan = shortage.plan
     pieces = ", ".join(f"{piece.count} {letter[piece.piece]}" for piece in plan.pieces)
+    times: Counter[float] = Counter()
+    for strip in plan.strips:
+        times[strip.width] += strip.times
     strips = ", ".join(
-        f"{strip.times} strip{'s' if strip.times > 1 else ''} {call.shown(strip.width)} wide"
-        for strip in plan.strips
+        f"{count} strip{'s' if count > 1 else ''} "
+        f"{format_cut(width, call.units, call.settings.ruler_step)} wide"
+        for width, count in times.items()
     )
     lines = [f"  {plan.role}: {pieces} in {strips}; buy {buy_text(shortage, call.units)}."]
     lines += [f"  {sentence}" for sentence in plan.too_long]

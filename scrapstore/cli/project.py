@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from scrapstore.cli.base import Call, command, group
+from scrapstore.units import format_cut
 
 if TYPE_CHECKING:
     from rich.console import RenderableType
@@ -84,8 +85,11 @@ def _pieces(project: "Project", call: Call) -> "RenderableType":
             piece.name,
             piece.role,
             str(piece.count),
-            piece.shape,
-            ", ".join(f"{_plain(m.name)} {call.shown(m.on_ruler)}" for m in piece.cut_sizes),
+            piece.shape + (", tips trimmed" if piece.tips == "trimmed" else ""),
+            ", ".join(
+                f"{_plain(m.name)} {format_cut(m.exact, call.units, call.settings.ruler_step)}"
+                for m in piece.cut_sizes
+            ),
         )
         for piece in out.pieces
     ]

@@ -3,6 +3,7 @@
 import base64
 from pathlib import Path
 
+from scrapstore.errors import SheetError
 from scrapstore.report.drawing import HATCHES, draw_scrap, draw_strip
 from scrapstore.report.forms import CuttingReport
 from scrapstore.report.steps import cutting_steps
@@ -66,16 +67,34 @@ def write_sheets(report: CuttingReport, folder: Path) -> list[Path]:
     """Write ``index.html`` and ``scrap-ID.svg`` for every scrap used; return what was written.
 
     Sheets of an earlier match in the same folder are removed, so that the folder never tells of
-    two plans at once; other files stay.
+    two plans at once; other files stay. Raises SheetError when the folder cannot be written.
     """
-    folder.mkdir(parents=True, exist_ok=True)
-    for old in folder.glob("scrap-*.svg"):
-        old.unlink()
+    page = render_page(report)
+    drawings = {
+        f"scrap-{sheet.scrap_id}.svg": draw_scrap(sheet, report.units) for sheet in report.sheets
+    }
     index = folder / "index.html"
-    index.write_text(render_page(report), encoding="utf-8")
     written = [index]
-    for sheet in report.sheets:
-        path = folder / f"scrap-{sheet.scrap_id}.svg"
-        path.write_text(draw_scrap(sheet, report.units), encoding="utf-8")
-        written.append(path)
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        for name, drawing in drawings.items():
+            _write(folder / name, drawing)
+            written.append(folder / name)
+        _write(index, page)
+        for old in folder.glob("scrap-*.svg"):
+            if old.name not in drawings:
+                old.unlink()
+    except OSError as error:
+        msg = f"the sheets cannot be written to {folder} ({error.strerror}); name another --sheets"
+        raise SheetError(msg) from error
     return written
+
+
+def _write(file: Path, text: str) -> None:
+    """Write `text` whole or not at all: a full disk leaves what was there before."""
+    part = file.with_name(f".part-{file.name}")
+    try:
+        part.write_text(text, encoding="utf-8")
+        part.replace(file)
+    finally:
+        part.unlink(missing_ok=True)

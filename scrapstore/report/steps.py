@@ -31,6 +31,7 @@ def cutting_steps(
 
     A row is a set of pieces that share both a lower and an upper straight edge; its two cuts are
     given as distances from the lower edge of the drawing's box (the zero of the upright ruler).
+    A cut off the marks carries ``~``, and the least height of the strip is then told exactly.
     Pieces that lie in no row are named with the place of their lowest left corner.
     """
     left, bottom, _, _ = outline.bounds
@@ -45,13 +46,14 @@ def cutting_steps(
     marks = number_pieces(pieces)
 
     def show(inches: float) -> str:
-        return format_length(max(inches, 0.0), units, ruler_step / 2).removeprefix("~")
+        return format_length(max(inches, 0.0), units, ruler_step / 2)
 
     steps = []
     for (low, high), members in sorted(rows.items()):
         inside = sorted(members, key=lambda i: pieces[i].outline.bounds[0])
         names = ", ".join(marks[i] for i in inside)
-        below, above = low * _SAME - bottom, high * _SAME - bottom
+        below = min(pieces[i].outline.bounds[1] for i in members) - bottom
+        above = max(pieces[i].outline.bounds[3] for i in members) - bottom
         edge = "the lower edge" if below < _SAME else f"{show(below)} up"
         start = min(pieces[i].outline.bounds[0] for i in inside) - left
         end = max(pieces[i].outline.bounds[2] for i in inside) - left
@@ -63,13 +65,24 @@ def cutting_steps(
         # A straight cut right across would spoil a piece that lies higher or lower.
         reach = f", only from {show(start)} to {show(end)} from the left" if in_the_way else ""
         spare = f" (mind {', '.join(in_the_way)})" if in_the_way else ""
-        steps.append(f"Cut along {edge} and {show(above)} up{reach}{spare}; this frees {names}.")
+        least = _least(above - below, show(above - below), units)
+        steps.append(
+            f"Cut along {edge} and {show(above)} up{least}{reach}{spare}; this frees {names}."
+        )
     for index in loose:
         x, y = min(pieces[index].outline.exterior.coords, key=lambda c: (c[1], c[0]))
         steps.append(
             f"{marks[index]}: lowest corner {show(x - left)} from the left, {show(y - bottom)} up."
         )
     return tuple(steps)
+
+
+def _least(height: float, shown: str, units: Units) -> str:
+    """Say how high the strip must at least be, where that is no ruler mark."""
+    if not shown.startswith("~"):
+        return ""
+    exact = f"{height * 2.54:.2f} cm" if units == "cm" else f"{height:.3f} in"
+    return f" (the strip must be at least {exact} high)"
 
 
 def _crosses(outline: Polygon, low: float, high: float) -> bool:

@@ -14,6 +14,7 @@ from scrapstore.errors import ProjectError
 from scrapstore.settings import Settings
 from scrapstore.shapes import cut_shape, make_shape
 from scrapstore.store import NewFabric, NewReadyCut, NewScrap, NewYardage, Store, open_store
+from scrapstore.units import parse_length
 
 PROJECT = """
 format = 1
@@ -182,3 +183,67 @@ def test_a_faulty_project_file_is_refused_with_its_line(store: Store, tmp_path: 
         match_project(store, file, settings=SETTINGS)
     assert "grain" in str(caught.value)
     assert "14" in str(caught.value)
+
+
+TRIMMED = """
+format = 1
+name = "Bench pad"
+tips = "trimmed"
+[roles.top]
+[[pieces]]
+name = "half"
+shape = "half triangle, right"
+height = "3 3/4"
+count = 1
+role = "top"
+[[pieces]]
+name = "corner"
+shape = "half-square triangle"
+short_side = "3"
+count = 1
+role = "top"
+[[pieces]]
+name = "square"
+shape = "square"
+side = "2"
+count = 1
+role = "top"
+"""
+
+
+def test_printed_cut_sizes_are_those_of_the_drawn_pieces(store: Store, tmp_path: Path) -> None:
+    """Trimmed tips make a piece smaller; the table must not tell the size with its tips on.
+
+    The drawn outline is measured here by its bounds as the shape library draws it: the height of
+    the half triangle upright, the short sides of the half-square triangle level and upright.
+    """
+    file = tmp_path / "trimmed.toml"
+    file.write_text(TRIMMED, encoding="utf-8")
+    with store.change("test") as writer:
+        writer.add_scrap(blue(box(0, 0, 20, 9)))
+    result = match_project(store, file, settings=SETTINGS)
+    lines = {line.name: line for line in cutting_report(store, result, SETTINGS).lines}
+    drawn = {piece.name: piece.cut.bounds for piece in result.project.pieces}
+    for name, measure in (("half", "height"), ("corner", "short side"), ("square", "side")):
+        shown = next(text for text in lines[name].cut_size if text.startswith(measure))
+        _, low, _, high = drawn[name]
+        told = shown.removeprefix(measure).partition("(")[0].removesuffix(" in ").strip()
+        mark = parse_length(told)
+        assert high - low - 1e-9 <= mark < high - low + 1 / 8
+    assert lines["half"].label.endswith("tips trimmed")
+    assert not lines["square"].label.endswith("tips trimmed")
+
+
+def test_the_length_to_buy_follows_the_width_of_the_named_fabric(
+    store: Store, tmp_path: Path
+) -> None:
+    """30 squares of 4 in from 36 in: 9 a strip, 4 strips, 16 in and 1 in to straighten: 1/2 yd."""
+    file = tmp_path / "rose.toml"
+    text = PROJECT.format(count=30, more="").replace('side = "2"', 'side = "3 1/2"')
+    file.write_text(text.replace('families = ["blue"]', 'fabrics = ["rose"]'), encoding="utf-8")
+    with store.change("test") as writer:
+        writer.add_fabric(NewFabric(name="rose", usable_width=36.0))
+    (shortage,) = match_project(store, file, settings=SETTINGS).shortages
+    assert shortage.plan.usable_width == 36.0
+    assert shortage.plan.length == 16.0
+    assert buy_text(shortage, "in") == "1/2 yd"

@@ -119,8 +119,12 @@ def test_the_page_tells_the_whole_answer_and_escapes_what_people_typed() -> None
 def test_steps_give_each_row_its_two_cuts_and_say_what_lies_in_the_way() -> None:
     steps = cutting_steps(OUTLINE, sheet().pieces, "in", 1 / 8)
     assert len(steps) == 2
-    # The two diamonds stand 1/4 in above the lowest edge and 1.732 in high: 1.982, to 1/16: 2.
-    assert steps[0].startswith("Cut along 1/4 in up and 2 in up, only from 1/4 in to 5 1/4 in")
+    # The two diamonds stand 1/4 in above the lowest edge and are √3 = 1.732 in high: 1.982 is no
+    # mark of the ruler, so the strip's least height is told, or it might be cut too narrow.
+    assert steps[0].startswith(
+        "Cut along 1/4 in up and ~2 in up (the strip must be at least 1.732 in high), "
+        "only from 1/4 in to 5 1/4 in"
+    )
     assert "(mind B1); this frees A1, A2." in steps[0]
     assert steps[1] == "Cut along 1/4 in up and 4 1/4 in up; this frees B1."
 
@@ -128,7 +132,7 @@ def test_steps_give_each_row_its_two_cuts_and_say_what_lies_in_the_way() -> None
 def test_a_piece_without_a_level_side_is_placed_by_its_lowest_corner() -> None:
     leaning = SheetPiece("C", affinity.rotate(box(4, 4, 6, 6), 45))
     (step,) = cutting_steps(OUTLINE, [leaning], "in", 1 / 8)
-    assert step == "C1: lowest corner 4 in from the left, 2 9/16 in up."
+    assert step == "C1: lowest corner 4 in from the left, ~2 9/16 in up."
 
 
 def test_sheets_of_an_earlier_match_do_not_stay_behind(tmp_path: Path) -> None:

@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from scrapstore.errors import LengthError, ScrapstoreError
 from scrapstore.units import (
     format_area,
+    format_cut,
     format_length,
     format_yards,
     parse_length,
@@ -158,6 +159,12 @@ def test_fabric_is_bought_in_eighths_of_a_yard_rounded_up(inches: float, yards: 
         ('18×22"', (18.0, 22.0)),
         ("10 by 25.4 cm", (10 / 2.54, 10.0)),
         ("1/4 yd x 40 in", (9.0, 40.0)),
+        ("2 1/2 x 2 yd", (2.5, 72.0)),
+        ("2 1/2 x 2 ft", (2.5, 24.0)),
+        ("2 1/2 x 2'", (2.5, 24.0)),
+        ("6 x 1 m", (6.0, 100 / 2.54)),
+        ("9 x 1 yd 4 in", (9.0, 40.0)),
+        ('10 x 4"', (10.0, 4.0)),
     ],
 )
 def test_two_lengths_are_read_as_a_size(text: str, size: tuple[float, float]) -> None:
@@ -174,3 +181,21 @@ def test_areas_are_shown_without_needless_digits() -> None:
     assert format_area(3.25) == "3.2 sq in"
     assert format_area(143.6) == "144 sq in"
     assert format_area(1.0, "cm") == "6 cm²"
+
+
+@pytest.mark.parametrize("units", ["in", "cm"])
+@given(eighths=st.integers(min_value=1, max_value=400), more=st.floats(0, 0.124))
+def test_a_cut_size_is_never_shown_too_small(units: str, eighths: int, more: float) -> None:
+    inches = eighths / 8 + more
+    shown = parse_length(format_cut(inches, units).removeprefix("~"))  # type: ignore[arg-type]
+    assert inches - 1e-5 <= shown <= inches + (1 / 8 if units == "in" else 0.1 / 2.54) + 1e-9
+
+
+def test_half_a_millimetre_goes_up() -> None:
+    """2.5 in is 6.35 cm."""
+    assert format_length(2.5, "cm") == "~6.4 cm"
+
+
+def test_inches_written_with_a_mark_hold_for_both_where_centimetres_are_shown() -> None:
+    assert parse_size('4 x 9"', default_unit="cm") == (4.0, 9.0)
+    assert parse_size("4 x 2 m", default_unit="cm") == pytest.approx((4 / 2.54, 200 / 2.54))
