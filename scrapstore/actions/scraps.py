@@ -76,11 +76,10 @@ def edit_scraps(
     """Change the same fields of several scraps, as `edit_stock` does.
 
     What the user says of `family`, `accents` or `value` wins over what the photo reads as, and is
-    noted as a correction; None goes back to the photo.
+    noted as a correction; None goes back to the photo. A new outline for a scrap with flaws or a
+    known grain is refused unless these are told anew: where they lie in it, nobody knows.
     """
-    return edit_stock(
-        store, SCRAP, numbers, changes, make_fabric=make_fabric, refine=_with_corrections
-    )
+    return edit_stock(store, SCRAP, numbers, changes, make_fabric=make_fabric, refine=_refined)
 
 
 def retire_scraps(store: Store, numbers: Sequence[int]) -> tuple[Scrap, ...]:
@@ -91,6 +90,23 @@ def retire_scraps(store: Store, numbers: Sequence[int]) -> tuple[Scrap, ...]:
 def restore_scraps(store: Store, numbers: Sequence[int]) -> tuple[Scrap, ...]:
     """Make scraps available again, whether used up or set aside."""
     return set_status(store, SCRAP, numbers, "available", what="restore")
+
+
+def _refined(scrap: Scrap, fields: dict[str, Any]) -> dict[str, Any]:
+    if "outline" in fields:
+        if scrap.flaws and "flaws" not in fields:
+            msg = (
+                f"scrap {scrap.id} has {len(scrap.flaws)} flaw(s), and where they lie in the new "
+                "outline is not known; give them again with --flaw, or --flaw '' for none"
+            )
+            raise StoreError(msg)
+        if scrap.grain_deg is not None and "grain_deg" not in fields:
+            msg = (
+                f"scrap {scrap.id} has a known grain, and how it runs in the new outline is not "
+                "told; add --grain first, second, degrees or unknown"
+            )
+            raise StoreError(msg)
+    return _with_corrections(scrap, fields)
 
 
 def _with_corrections(scrap: Scrap, fields: dict[str, Any]) -> dict[str, Any]:

@@ -21,6 +21,7 @@ from scrapstore.store import (
     Writer,
     Yardage,
 )
+from scrapstore.store.plans import holding_plan
 
 __all__ = [
     "BINDING",
@@ -35,6 +36,12 @@ __all__ = [
 ]
 
 _Thing = TypeVar("_Thing", Scrap, Yardage, ReadyCut, BindingStrip)
+
+
+_FREES: Final = frozenset(
+    {"status", "set_aside_for", "outline", "flaws", "margin", "grain_deg", "cut", "count"}
+)
+"""Fields that a kept plan counts on."""
 
 
 @dataclass(frozen=True)
@@ -89,6 +96,9 @@ def edit_stock(
     if not changes:
         raise StoreError("nothing to change was given; name a field, for example --place 'bin 2'")
     fields = dict(changes)
+    if fields.get("set_aside_for") is not None and fields.get("status") in ("available", "used up"):
+        msg = f"set aside for {fields['set_aside_for']!r} and {fields['status']} do not go together"
+        raise StoreError(f"{msg}; give one of the two")
     if fields.get("set_aside_for") is not None:
         fields.setdefault("status", "set aside")
     if fields.get("status") in ("available", "used up"):
@@ -100,9 +110,21 @@ def edit_stock(
         edited = []
         for number in dict.fromkeys(numbers):
             thing = kind.get(writer, number)
+            if _FREES.intersection(fields) and fields.get("status") != "used up":
+                _refuse_held(writer, kind, number)
             own = fields if refine is None else refine(thing, dict(fields))
+            if thing.status == "set aside" and own.get("set_aside_for", "") is None:
+                own = {"status": "available"} | own  # set aside for nobody is not set aside
             edited.append(kind.put(writer, replace(thing, **own)))
         return tuple(edited)
+
+
+def _refuse_held(reader: Reader, kind: StockKind[_Thing], number: int) -> None:
+    """Refuse to take cloth out from under a kept plan: its drawing counts on it as it is."""
+    held = {"scrap": "scrap", "ready": "ready-cut"}.get(kind.name, kind.name)
+    if (name := holding_plan(reader, held, number)) is not None:
+        msg = f"{kind.name} {number} is held by the plan {name!r}"
+        raise StoreError(f"{msg}; drop that first: plan drop {name!r}")
 
 
 def set_status(
@@ -114,6 +136,9 @@ def set_status(
     """
     with store.change(f"{kind.name} {what}") as writer:
         things = [kind.get(writer, number) for number in dict.fromkeys(numbers)]
+        if status != "used up":
+            for number in dict.fromkeys(numbers):
+                _refuse_held(writer, kind, number)
         return tuple(
             kind.put(writer, replace(thing, status=status, set_aside_for=None)) for thing in things
         )

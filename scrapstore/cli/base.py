@@ -17,7 +17,6 @@ import functools
 import inspect
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, Final
 
 import typer
@@ -44,7 +43,7 @@ __all__ = [
 ]
 
 STORE_OPTION = Annotated[
-    Path | None,
+    str | None,
     typer.Option(
         "--store",
         metavar="FOLDER",
@@ -75,7 +74,7 @@ _SHARED: Final = {
 class Given:
     """The shared options as given in one place of the command line."""
 
-    store: Path | None = None
+    store: str | None = None
     json: bool = False
     units: str | None = None
     set: Sequence[str] | None = None
@@ -83,7 +82,7 @@ class Given:
     def over(self, other: "Given") -> "Given":
         """Return these options, and those of `other` where these say nothing."""
         return Given(
-            store=self.store or other.store,
+            store=other.store if self.store is None else self.store,
             json=self.json or other.json,
             units=self.units or other.units,
             set=[*(other.set or ()), *(self.set or ())],

@@ -197,8 +197,9 @@ def edit(
             grain=grain,
             margin=margin,
         )
-        changes |= {"outline": typed.outline, "flaws": (), "uncertainty": 0.0}
-        changes["grain_deg"] = typed.grain_deg
+        changes |= {"outline": typed.outline, "uncertainty": 0.0}
+        if grain is not None:
+            changes["grain_deg"] = typed.grain_deg
     elif grain is not None:
         # The scrap keeps its outline: first and second are its own level and upright.
         changes["grain_deg"] = grain_of(grain, typed_rectangle("1 x 1"))

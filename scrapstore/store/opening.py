@@ -44,6 +44,9 @@ _SQLITE_MAGIC: Final = b"SQLite format 3\0"
 
 def store_folder(path: Path | str | None = None) -> Path:
     """Return the store's folder: `path`, else $SCRAPSTORE_STORE, else in the user's data folder."""
+    if isinstance(path, str) and not path.strip():
+        msg = "--store is empty; name a folder, or leave the option out for your own store"
+        raise StoreError(msg)
     chosen = path or os.environ.get("SCRAPSTORE_STORE")
     if chosen:
         return Path(chosen).expanduser()
@@ -97,11 +100,14 @@ def _refuse_other_files(file: Path) -> None:
             header = stream.read(100)
             size = os.fstat(stream.fileno()).st_size
     except FileNotFoundError:
+        _refuse_orphans(file, "is missing")
         return
     except OSError as error:
         msg = f"{file} cannot be read ({error.strerror}); check it, or name another with --store"
         raise StoreError(msg) from error
     beside = [file.with_name(file.name + suffix) for suffix in ("-journal", "-wal")]
+    if size == 0 and not any(_holds_something(path) for path in beside):
+        _refuse_orphans(file, "is empty")
     if size == 0 or any(_holds_something(path) for path in beside):
         return  # new, or SQLite has something to put right first
     if not header.startswith(_SQLITE_MAGIC):
@@ -116,6 +122,18 @@ def _refuse_other_files(file: Path) -> None:
             f"is. {how_to_go_back(file)}"
         )
         raise StoreDamagedError(msg)
+
+
+def _refuse_orphans(file: Path, what: str) -> None:
+    """Refuse to make a new store where photos or backups tell that there was one."""
+    for name in ("backups", "photos"):
+        with suppress(OSError):
+            if any((file.parent / name).iterdir()):
+                msg = (
+                    f"{file} {what}, though the folder {name} beside it holds files; nothing was "
+                    f"changed. {how_to_go_back(file)}"
+                )
+                raise StoreDamagedError(msg)
 
 
 def _holds_something(path: Path) -> bool:

@@ -16,7 +16,7 @@ from scrapstore.store.models import PlanRow, PlanStockRow
 from scrapstore.store.reader import Reader
 from scrapstore.store.writer import Writer
 
-__all__ = ["drop_plan", "keep_plan", "plan_named", "plans"]
+__all__ = ["drop_plan", "holding_plan", "keep_plan", "plan_named", "plans"]
 
 
 def plans(reader: Reader) -> tuple[Plan, ...]:
@@ -28,6 +28,18 @@ def plans(reader: Reader) -> tuple[Plan, ...]:
 def plan_named(reader: Reader, name: str) -> Plan:
     """Return the plan called `name` (or with that number); NotFoundError names those there are."""
     return _plan_of_row(reader, _row(reader, name))
+
+
+def holding_plan(reader: Reader, kind: str, number: int) -> str | None:
+    """Return the name of the kept plan that holds this scrap or ready-cut lot; None without one.
+
+    `kind` is ``scrap`` or ``ready-cut``; no other kind is ever held.
+    """
+    columns = {"scrap": PlanStockRow.scrap_id, "ready-cut": PlanStockRow.ready_cut_id}
+    if kind not in columns:
+        return None
+    query = select(PlanRow.name).join(PlanStockRow, PlanStockRow.plan_id == PlanRow.id)
+    return reader.session.scalar(query.where(columns[kind] == number))
 
 
 def keep_plan(writer: Writer, plan: NewPlan) -> Plan:
@@ -44,7 +56,7 @@ def keep_plan(writer: Writer, plan: NewPlan) -> Plan:
         raise PlanError(msg)
     scraps = [writer.scrap(number) for number in plan.scrap_ids]
     lots = [(writer.ready_cut_lot(number), count) for number, count in plan.ready.items()]
-    _refuse_taken(scraps, lots)
+    _refuse_taken(writer, scraps, lots)
     row = PlanRow(
         name=plan.name,
         project=plan.project,
@@ -83,12 +95,17 @@ def drop_plan(writer: Writer, name: str) -> Plan:
     return plan
 
 
-def _refuse_taken(scraps: list[Scrap], lots: list[tuple[ReadyCut, int]]) -> None:
+def _refuse_taken(reader: Reader, scraps: list[Scrap], lots: list[tuple[ReadyCut, int]]) -> None:
     gone = [
         f"scrap {scrap.id} is {scrap.status}"
         + (f" for {scrap.set_aside_for!r}" if scrap.set_aside_for else "")
         for scrap in scraps
         if scrap.status != "available"
+    ]
+    gone += [
+        f"scrap {scrap.id} is held by the plan {name!r}"
+        for scrap in scraps
+        if scrap.status == "available" and (name := holding_plan(reader, "scrap", scrap.id))
     ]
     for lot, count in lots:
         if lot.status != "available":

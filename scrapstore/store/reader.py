@@ -267,7 +267,8 @@ class Reader:
         number: int,
         search: Callable[[StockFilter], Sequence[_Form]],
     ) -> _Form:
-        found = search(StockFilter(ids=(number,), statuses=()))
+        known = 0 <= number < 2**63  # no more than SQLite counts to
+        found = search(StockFilter(ids=(number,), statuses=())) if known else ()
         if found:
             return found[0]
         msg = f"no {_WORDS[table]} has the number {number}; the lists show the numbers there are"
