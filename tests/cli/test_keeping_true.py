@@ -1,0 +1,123 @@
+"""What must not be lost or taken unawares, from the command line."""
+
+from pathlib import Path
+
+import pytest
+
+from tests.support.program import Program
+
+PROJECT = """
+format = 1
+name = "Bench pad"
+[roles.top]
+families = ["blue"]
+[[pieces]]
+name = "square"
+shape = "square"
+side = "2"
+count = 2
+role = "top"
+"""
+
+
+@pytest.fixture
+def kept(scrapstore: Program, tmp_path: Path) -> Path:
+    """A store with one blue scrap that a plan holds; the project file."""
+    file = tmp_path / "pad.toml"
+    file.write_text(PROJECT, encoding="utf-8")
+    scrapstore("scrap", "add", "--size", "9 x 9", "--family", "blue")
+    scrapstore("match", str(file), "--no-sheets", "--keep", "one")
+    return file
+
+
+def test_a_new_outline_does_not_drop_flaws_or_grain_unasked(scrapstore: Program) -> None:
+    scrapstore("scrap", "add", "--size", "9 x 9", "--flaw", "8,8 9,8 9,9 8,9", "--grain", "first")
+    scrapstore("scrap", "add", "--size", "9 x 9")
+    refused = scrapstore("scrap", "edit", "1-2", "--size", "4 x 20", status=1)
+    assert "--flaw" in refused.err
+    assert (
+        "--grain"
+        in scrapstore("scrap", "edit", "1", "--size", "4 x 20", "--flaw", "", status=1).err
+    )
+    first, second = scrapstore("scrap", "list", "--json").json["scraps"]
+    assert len(first["flaws"]) == 1
+    assert first["grain_deg"] == 0.0
+    assert second["area"] == 81.0  # all of an edit or nothing
+    scrapstore("scrap", "edit", "1", "--size", "4 x 20", "--flaw", "", "--grain", "second")
+    scrapstore("scrap", "edit", "2", "--size", "4 x 20")
+    first, second = scrapstore("scrap", "list", "--json").json["scraps"]
+    assert (first["area"], first["flaws"], first["grain_deg"]) == (80.0, [], 90.0)
+    assert (second["area"], second["grain_deg"]) == (80.0, None)
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("scrap", "restore", "1"),
+        ("scrap", "edit", "1", "--size", "3 x 3"),
+        ("scrap", "edit", "1", "--set-aside-for", "another"),
+    ],
+    ids=["restore", "size", "set aside"],
+)
+def test_cloth_is_not_taken_from_under_a_kept_plan(
+    scrapstore: Program, kept: Path, words: tuple[str, ...]
+) -> None:
+    refused = scrapstore(*words, status=1)
+    assert "held by the plan 'one'" in refused.err
+    assert "plan drop" in refused.err
+    scrapstore("scrap", "edit", "1", "--place", "bin 2")
+    scrapstore("plan", "drop", "one")
+    scrapstore(*words)
+
+
+def test_cloth_of_a_plan_may_be_used_up(scrapstore: Program, kept: Path) -> None:
+    scrapstore("scrap", "retire", "1")
+    assert scrapstore("scrap", "list", "--json").json["scraps"] == []
+
+
+def test_nothing_is_kept_when_its_sheets_cannot_be_written(
+    scrapstore: Program, kept: Path, tmp_path: Path
+) -> None:
+    scrapstore("plan", "drop", "one")
+    (tmp_path / "afile").write_text("mine")
+    done = scrapstore(
+        "match", str(kept), "--sheets", str(tmp_path / "afile"), "--keep", "two", status=1
+    )
+    assert "cannot be written" in done.err
+    assert scrapstore("plan", "list", "--json").json["plans"] == []
+
+
+def test_set_aside_for_nobody_is_available_again(scrapstore: Program) -> None:
+    scrapstore("scrap", "add", "--size", "9 x 9")
+    scrapstore("scrap", "edit", "1", "--set-aside-for", "bench")
+    assert scrapstore("scrap", "list", "--json").json["scraps"] == []
+    scrapstore("scrap", "edit", "1", "--set-aside-for", "")
+    assert len(scrapstore("scrap", "list", "--json").json["scraps"]) == 1
+    both = ("--set-aside-for", "bench", "--status", "available")
+    assert "do not go together" in scrapstore("scrap", "edit", "1", *both, status=1).err
+
+
+@pytest.mark.parametrize("empty", [True, False], ids=["empty", "missing"])
+def test_no_new_store_is_made_where_backups_tell_of_an_old_one(
+    scrapstore: Program, tmp_path: Path, empty: bool
+) -> None:
+    place = tmp_path / "shelf"
+    scrapstore("--store", str(place), "scrap", "add", "--size", "9 x 9")
+    scrapstore("--store", str(place), "store", "backup")
+    for file in place.glob("store.db*"):
+        file.unlink()
+    if empty:
+        (place / "store.db").touch()
+    refused = scrapstore("--store", str(place), "scrap", "list", status=1)
+    assert "backups" in refused.err
+    assert "To go back" in refused.err
+
+
+def test_an_empty_store_option_is_refused(scrapstore: Program) -> None:
+    assert "--store is empty" in scrapstore("--store", "", "scrap", "list", status=1).err
+
+
+def test_a_number_beyond_counting_is_no_scrap(scrapstore: Program) -> None:
+    assert "has the number" in scrapstore("scrap", "show", "9" * 20, status=1).err
+    added = scrapstore("scrap", "add", "--size", "5 x 5", "--parent", "9" * 20, status=1)
+    assert "has the number" in added.err
