@@ -92,7 +92,7 @@ def load_settings(file: Path | None = None) -> Settings:
     """
     file = file or settings_file()
     try:
-        values = tomllib.loads(file.read_text(encoding="utf-8"))
+        values = tomllib.loads(file.read_text(encoding="utf-8-sig"))
     except FileNotFoundError:
         return Settings()
     except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
@@ -124,7 +124,7 @@ def save_setting(key: str, text: str, file: Path | None = None) -> Settings:
     load_settings(file)
     _checked({known: text}, where="")
     if file.exists():
-        document = tomlkit.parse(file.read_text(encoding="utf-8"))
+        document = tomlkit.parse(file.read_text(encoding="utf-8-sig"))
     else:
         document = tomlkit.document()
         document.add(tomlkit.comment(_FIRST_LINES))

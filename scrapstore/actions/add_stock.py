@@ -55,7 +55,9 @@ def add_yardage(
     with store.change("yardage add") as writer:
         cloth = named_fabric(writer, fabric, make=make_fabric)
         if cloth is None:
-            raise StoreError("yardage is a length of a fabric; name it with --fabric")
+            raise StoreError(
+                "yardage is a length of a fabric; name the fabric first, then the length"
+            )
         new = NewYardage(
             fabric=cloth, length=length, usable_width=usable_width, place=place, note=note
         )

@@ -132,6 +132,11 @@ def _sheet(store: Store, cut: Cut, letter: dict[str, str], settings: Settings) -
         )
     if scrap.fabric and scrap.fabric.one_way_print:
         notes.append("One-way print: keep the arrow's direction.")
+    if turn % 360:
+        notes.append(
+            f"The drawing is turned {-turn % 360:g}° clockwise against the outline as it was typed "
+            "or measured, so that the lengthwise grain lies level."
+        )
     turned = [
         SheetPiece(letter[p.kind], affinity.rotate(p.outline, turn, origin=(0, 0)))
         for p in cut.placements
@@ -149,7 +154,7 @@ def _sheet(store: Store, cut: Cut, letter: dict[str, str], settings: Settings) -
         grain_known=not cut.grain_assumed,
         one_way=bool(scrap.fabric and scrap.fabric.one_way_print),
         swatches=tuple((s.rgb, s.share, family(s.rgb)) for s in scrap.swatches),
-        reads_as=" ".join(filter(None, (scrap.value, scrap.family or "no colour yet"))),
+        reads_as=" ".join(filter(None, (scrap.shown_value, scrap.shown_family or "no colour yet"))),
         pieces=tuple(turned),
         photo=_thumbnail(store, scrap),
         notes=tuple(notes),

@@ -86,7 +86,7 @@ def read_size_list(file: Path, settings: Settings) -> dict[str, Entry]:
     slip does not keep the other photos out. Raises StoreError for a file that is no such list.
     """
     try:
-        tables = tomllib.loads(file.read_text(encoding="utf-8"))
+        tables = tomllib.loads(file.read_text(encoding="utf-8-sig"))
     except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
         msg = f"{file} is not TOML ({error}); put it right, then log again"
         raise StoreError(msg) from error

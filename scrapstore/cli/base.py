@@ -59,7 +59,9 @@ UNITS_OPTION = Annotated[
 SET_OPTION = Annotated[
     list[str] | None,
     typer.Option(
-        "--set", metavar="KEY=VALUE", help="A setting for this call, such as ruler_step=1/16."
+        "--set",
+        metavar="KEY=VALUE",
+        help="A setting for this call, such as ruler_step=1/16 (inches unless a unit is given).",
     ),
 ]
 _SHARED: Final = {

@@ -220,7 +220,7 @@ def _open_heif(path: Path, data: bytes) -> Image.Image:
     try:
         import pi_heif
     except ImportError:
-        remedy = "install the reader with: pip install 'scrapstore[heic]', or convert it to JPEG"
+        remedy = "install its reader beside scrapstore (pip install pi-heif), or convert it to JPEG"
         raise _refuse(path, "it is a HEIC picture, and no reader for it is here", remedy) from None
     pi_heif.register_heif_opener(thumbnails=False)
     return Image.open(io.BytesIO(data), formats=["HEIF"])

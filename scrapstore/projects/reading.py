@@ -80,7 +80,7 @@ def _text(path: Path) -> str:
     try:
         if path.stat().st_size > _LARGEST_BYTES:
             raise ProjectError(f"{path}: over a million bytes is no project file; name another")
-        return path.read_text(encoding="utf-8")
+        return path.read_text(encoding="utf-8-sig")
     except UnicodeDecodeError as error:
         msg = f"{path}: byte {error.start + 1} is not UTF-8 text; save the file as UTF-8"
         raise ProjectError(msg) from None

@@ -1,7 +1,7 @@
 """Words beside a drawing: in what order to cut, read off the rulers of the drawing."""
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 import numpy as np
 from shapely import Polygon
@@ -12,6 +12,7 @@ from scrapstore.units import Units, format_length
 __all__ = ["cutting_steps", "number_pieces"]
 
 _SAME = 1 / 64
+_LEVEL, _UPRIGHT = 0, 1
 
 
 def number_pieces(pieces: Sequence[SheetPiece]) -> list[str]:
@@ -27,48 +28,34 @@ def number_pieces(pieces: Sequence[SheetPiece]) -> list[str]:
 def cutting_steps(
     outline: Polygon, pieces: Sequence[SheetPiece], units: Units, ruler_step: float
 ) -> tuple[str, ...]:
-    """Return one sentence for each row of pieces that two straight cuts set free, then the rest.
+    """Return one sentence for each strip of pieces that two straight cuts set free, then the rest.
 
-    A row is a set of pieces that share both a lower and an upper straight edge; its two cuts are
-    given as distances from the lower edge of the drawing's box (the zero of the upright ruler).
-    A cut off the marks carries ``~``, and the least height of the strip is then told exactly.
-    Pieces that lie in no row are named with the place of their lowest left corner.
+    A strip is a set of pieces that share both a lower and an upper straight edge, or, where they
+    have none, a left and a right one. Its two cuts are given as distances from the lower or the
+    left edge of the drawing's box (the zeros of its rulers), and the sub-cuts as far as the pieces
+    follow one another evenly. A cut off the marks carries ``~``, and the least width of the strip
+    is then told exactly. Pieces that lie in no strip are named with their lowest corner.
     """
-    left, bottom, _, _ = outline.bounds
-    rows: dict[tuple[int, int], list[int]] = defaultdict(list)
+    marks = number_pieces(pieces)
+    strips: dict[tuple[int, int, int], list[int]] = defaultdict(list)
     loose: list[int] = []
     for index, piece in enumerate(pieces):
-        band = _flat_band(piece.outline)
-        if band is None:
-            loose.append(index)
+        for axis in (_LEVEL, _UPRIGHT):
+            band = _flat_band(piece.outline, axis)
+            if band is not None:
+                strips[axis, round(band[0] / _SAME), round(band[1] / _SAME)].append(index)
+                break
         else:
-            rows[round(band[0] / _SAME), round(band[1] / _SAME)].append(index)
-    marks = number_pieces(pieces)
+            loose.append(index)
 
     def show(inches: float) -> str:
         return format_length(max(inches, 0.0), units, ruler_step / 2)
 
-    steps = []
-    for (low, high), members in sorted(rows.items()):
-        inside = sorted(members, key=lambda i: pieces[i].outline.bounds[0])
-        names = ", ".join(marks[i] for i in inside)
-        below = min(pieces[i].outline.bounds[1] for i in members) - bottom
-        above = max(pieces[i].outline.bounds[3] for i in members) - bottom
-        edge = "the lower edge" if below < _SAME else f"{show(below)} up"
-        start = min(pieces[i].outline.bounds[0] for i in inside) - left
-        end = max(pieces[i].outline.bounds[2] for i in inside) - left
-        in_the_way = [
-            marks[i]
-            for i in range(len(pieces))
-            if i not in members and _crosses(pieces[i].outline, low * _SAME, high * _SAME)
-        ]
-        # A straight cut right across would spoil a piece that lies higher or lower.
-        reach = f", only from {show(start)} to {show(end)} from the left" if in_the_way else ""
-        spare = f" (mind {', '.join(in_the_way)})" if in_the_way else ""
-        least = _least(above - below, show(above - below), units)
-        steps.append(
-            f"Cut along {edge} and {show(above)} up{least}{reach}{spare}; this frees {names}."
-        )
+    steps = [
+        _strip(outline, pieces, marks, axis, members, units, show)
+        for (axis, _, _), members in sorted(strips.items())
+    ]
+    left, bottom, _, _ = outline.bounds
     for index in loose:
         x, y = min(pieces[index].outline.exterior.coords, key=lambda c: (c[1], c[0]))
         steps.append(
@@ -77,26 +64,92 @@ def cutting_steps(
     return tuple(steps)
 
 
-def _least(height: float, shown: str, units: Units) -> str:
-    """Say how high the strip must at least be, where that is no ruler mark."""
+def _strip(
+    outline: Polygon,
+    pieces: Sequence[SheetPiece],
+    marks: Sequence[str],
+    axis: int,
+    members: Sequence[int],
+    units: Units,
+    show: Callable[[float], str],
+) -> str:
+    """Return the sentence for one strip; its cuts run level (`axis` 0) or upright (1)."""
+    across = 1 - axis
+    zero_across, zero_along = outline.bounds[across], outline.bounds[axis]
+    inside = sorted(members, key=lambda i: pieces[i].outline.bounds[axis])
+    low = min(pieces[i].outline.bounds[across] for i in inside)
+    high = max(pieces[i].outline.bounds[across + 2] for i in inside)
+    start = min(pieces[i].outline.bounds[axis] for i in inside) - zero_along
+    end = max(pieces[i].outline.bounds[axis + 2] for i in inside) - zero_along
+    up, side = ("up", "from the left") if axis == _LEVEL else ("from the left", "up")
+    edge = "the lower edge" if axis == _LEVEL else "the left edge"
+    first = edge if low - zero_across < _SAME else f"{show(low - zero_across)} {up}"
+    in_the_way = [
+        marks[i]
+        for i in range(len(pieces))
+        if i not in members and _crosses(pieces[i].outline, across, low, high)
+    ]
+    # A straight cut right across would spoil a piece that lies beside the strip.
+    reach = f", only from {show(start)} to {show(end)} {side}" if in_the_way else ""
+    spare = f" (mind {', '.join(in_the_way)})" if in_the_way else ""
+    least = _least(high - low, show(high - low), units)
+    names = ", ".join(marks[i] for i in inside)
+    return (
+        f"Cut {'' if axis == _LEVEL else 'upright '}along {first} and "
+        f"{show(high - zero_across)} {up}{least}{reach}{spare}; this frees {names}."
+        f"{_sub_cuts([pieces[i].outline for i in inside], axis, zero_along, side, show)}"
+    )
+
+
+def _sub_cuts(
+    outlines: Sequence[Polygon],
+    axis: int,
+    zero: float,
+    side: str,
+    show: Callable[[float], str],
+) -> str:
+    """Say where the sub-cuts lie, for pieces that are all alike and evenly spaced; else nothing."""
+    if len(outlines) < 2:
+        return ""
+    starts = [one.bounds[axis] for one in outlines]
+    gaps = np.diff(starts)
+    first = np.asarray(outlines[0].exterior.coords)
+    for one, start in zip(outlines, starts, strict=True):
+        move = np.zeros(2)
+        move[axis] = start - starts[0]
+        corners = np.asarray(one.exterior.coords)
+        if corners.shape != first.shape or np.abs(corners - first - move).max() > _SAME:
+            return ""
+    if np.ptp(gaps) > _SAME:
+        return ""
+    sides = np.diff(first, axis=0)
+    slanted = sides[np.abs(sides[:, 1 - axis]) > _SAME]
+    longest = slanted[np.argmax(np.hypot(slanted[:, 0], slanted[:, 1]))]
+    angle = np.degrees(np.arctan2(abs(longest[1 - axis]), abs(longest[axis])))
+    every, begin = show(float(gaps.mean())), show(starts[0] - zero)
+    lean = "straight across" if angle > 89.9 else f"at {angle:.0f}° to the strip"
+    return f" Sub-cut {lean} every {every} along it; the first piece begins {begin} {side}."
+
+
+def _least(width: float, shown: str, units: Units) -> str:
+    """Say how wide the strip must at least be, where that is no ruler mark."""
     if not shown.startswith("~"):
         return ""
-    exact = f"{height * 2.54:.2f} cm" if units == "cm" else f"{height:.3f} in"
-    return f" (the strip must be at least {exact} high)"
+    exact = f"{width * 2.54:.2f} cm" if units == "cm" else f"{width:.3f} in"
+    return f" (the strip must be at least {exact} wide)"
 
 
-def _crosses(outline: Polygon, low: float, high: float) -> bool:
-    """Tell whether a level cut at `low` or at `high`, right across, would go through `outline`."""
-    _, bottom, _, top = outline.bounds
-    return any(bottom + _SAME < level < top - _SAME for level in (low, high))
+def _crosses(outline: Polygon, across: int, low: float, high: float) -> bool:
+    """Tell whether a cut right across at `low` or at `high` would go through `outline`."""
+    near, far = outline.bounds[across], outline.bounds[across + 2]
+    return any(near + _SAME < level < far - _SAME for level in (low, high))
 
 
-def _flat_band(outline: Polygon) -> tuple[float, float] | None:
-    """Return the height of the lower and of the upper side, if a side lies flat at either."""
-    corners = np.asarray(outline.exterior.coords)
-    low, high = float(corners[:, 1].min()), float(corners[:, 1].max())
-    rises = np.abs(np.diff(corners[:, 1])) < 1e-6
-    heights = corners[:-1, 1][rises]
+def _flat_band(outline: Polygon, axis: int) -> tuple[float, float] | None:
+    """Return the two levels that hold the piece, if a side runs along `axis` at either."""
+    corners = np.asarray(outline.exterior.coords)[:, 1 - axis]
+    low, high = float(corners.min()), float(corners.max())
+    levels = corners[:-1][np.abs(np.diff(corners)) < 1e-6]
     # A triangle has one flat side; its tip touches the other cut of the strip it came from.
-    touches = bool(np.any(np.abs(heights - low) < 1e-6) or np.any(np.abs(heights - high) < 1e-6))
+    touches = bool(np.any(np.abs(levels - low) < 1e-6) or np.any(np.abs(levels - high) < 1e-6))
     return (low, high) if touches else None

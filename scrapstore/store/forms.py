@@ -130,6 +130,16 @@ class NewScrap:
     parent_id: int | None = None
     note: str | None = None
 
+    @property
+    def shown_family(self) -> str | None:
+        """The family that holds: the scrap's own, else its fabric's."""
+        return self.family or (self.fabric.family if self.fabric else None)
+
+    @property
+    def shown_value(self) -> str | None:
+        """The value that holds: the scrap's own, else its fabric's."""
+        return self.value or (self.fabric.value if self.fabric else None)
+
 
 @dataclass(frozen=True, kw_only=True)
 class Scrap(NewScrap):

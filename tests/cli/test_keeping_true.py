@@ -121,3 +121,20 @@ def test_a_number_beyond_counting_is_no_scrap(scrapstore: Program) -> None:
     assert "has the number" in scrapstore("scrap", "show", "9" * 20, status=1).err
     added = scrapstore("scrap", "add", "--size", "5 x 5", "--parent", "9" * 20, status=1)
     assert "has the number" in added.err
+
+
+def test_files_with_a_byte_order_mark_are_read(scrapstore: Program, tmp_path: Path) -> None:
+    """Some editors put U+FEFF before a text that they save as UTF-8."""
+    file = tmp_path / "pad.toml"
+    file.write_text("\ufeff" + PROJECT, encoding="utf-8")
+    assert scrapstore("project", "check", str(file), "--json").json["name"] == "Bench pad"
+    (tmp_path / "settings.toml").write_text("\ufeffmargin = '1/2'\n", encoding="utf-8")
+    assert scrapstore("settings", "show", "--json").json["margin"] == 0.5
+
+
+def test_a_scrap_shows_the_colour_of_its_fabric(scrapstore: Program) -> None:
+    scrapstore("fabric", "add", "rose", "--family", "red", "--value", "medium")
+    scrapstore("scrap", "add", "--size", "9 x 9", "--fabric", "rose")
+    row = scrapstore("scrap", "list").out.splitlines()[2]
+    assert "red" in row
+    assert "medium" in row

@@ -194,7 +194,7 @@ def test_heic_without_its_reader_says_how_to_get_it(
     monkeypatch.setitem(sys.modules, "pi_heif", None)
     (tmp_path / "a.heic").write_bytes(b"\0\0\0\x18ftypheic" + bytes(40))
     text = refused(tmp_path / "a.heic")
-    assert "pip install 'scrapstore[heic]'" in text
+    assert "pip install pi-heif" in text
     assert "JPEG" in text
 
 

@@ -122,11 +122,25 @@ def test_steps_give_each_row_its_two_cuts_and_say_what_lies_in_the_way() -> None
     # The two diamonds stand 1/4 in above the lowest edge and are √3 = 1.732 in high: 1.982 is no
     # mark of the ruler, so the strip's least height is told, or it might be cut too narrow.
     assert steps[0].startswith(
-        "Cut along 1/4 in up and ~2 in up (the strip must be at least 1.732 in high), "
+        "Cut along 1/4 in up and ~2 in up (the strip must be at least 1.732 in wide), "
         "only from 1/4 in to 5 1/4 in"
     )
-    assert "(mind B1); this frees A1, A2." in steps[0]
+    assert "(mind B1); this frees A1, A2. Sub-cut at 60° to the strip every 2 in" in steps[0]
+    assert steps[0].endswith("the first piece begins 1/4 in from the left.")
     assert steps[1] == "Cut along 1/4 in up and 4 1/4 in up; this frees B1."
+
+
+def test_pieces_without_a_level_side_are_freed_by_upright_cuts() -> None:
+    """The diamond turned by 30° the other way stands upright: 1.732 in wide, 3 in tall."""
+    standing = affinity.rotate(DIAMOND, 30, origin=(0, 0))  # sides at 30° and 90°
+    left, low, *_ = standing.bounds
+    one = affinity.translate(standing, 1.5 - left, 2 - low)
+    two = affinity.translate(one, 0, 2)
+    (step,) = cutting_steps(OUTLINE, [SheetPiece("A", one), SheetPiece("A", two)], "in", 1 / 8)
+    assert step.startswith("Cut upright along 1/2 in from the left and ~2 1/4 in from the left")
+    assert "at least 1.732 in wide" in step
+    assert "Sub-cut at 60° to the strip every 2 in along it" in step
+    assert step.endswith("the first piece begins 1 in up.")
 
 
 def test_a_piece_without_a_level_side_is_placed_by_its_lowest_corner() -> None:
