@@ -181,7 +181,7 @@ def test_lists_read_like_this(scrapstore: Program) -> None:
     assert listed("ready")[2] == "  1      40   square, 4 1/2 in   5 × 5 in   red"
     assert listed("binding")[2] == "  1   2 1/2 × 40 in   straight to /   Navy dot"
     assert listed("scrap")[2:] == [
-        "  1   18 × 22 in   Navy dot",
+        "  1   18 × 22 in   blue     dark    Navy dot",
         "1 scrap, 396 sq in in all",
     ]
 
