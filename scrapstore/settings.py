@@ -2,7 +2,7 @@
 
 ::
 
-    # settings.toml; a length without a unit is in inches, whatever units are shown
+    # settings.toml; in this file a length without a unit is in inches, whatever units are shown
     units = "in"             # what lengths are shown in: in or cm
     ruler_step = "1/8"       # the marks of your ruler
     seam_allowance = "1/4"
@@ -38,7 +38,7 @@ _EXAMPLES: Final = {
     "check_line": "6 1/16",
 }
 _FIRST_LINES: Final = (
-    "Settings of scrapstore. A length without a unit is in inches, whatever units are shown."
+    "Settings of scrapstore. Here a length without a unit is in inches, whatever units are shown."
 )
 
 
@@ -46,9 +46,8 @@ def _inches(value: object, info: ValidationInfo) -> object:
     """Read a length as people write it; numbers and nothing-at-all stay as they are."""
     if not isinstance(value, str):
         return value
-    if value.strip().removesuffix("in").strip() in ("0", "0.0"):
-        return 0.0  # no length to measure, but a setting may well be nothing
-    return parse_length(value, field=str(info.field_name))
+    # No length to measure, but a setting may well be nothing.
+    return parse_length(value, field=str(info.field_name), zero=True)
 
 
 _Length = Annotated[float, BeforeValidator(_inches), Field(strict=True, allow_inf_nan=False)]
@@ -105,30 +104,57 @@ def load_settings(file: Path | None = None) -> Settings:
 
 
 def overridden(settings: Settings, values: Mapping[str, str | float | None]) -> Settings:
-    """Return `settings` with those of `values` that are not None, as given on a call."""
-    given = {key: value for key, value in values.items() if value is not None}
+    """Return `settings` with those of `values` that are not None, as given on a call.
+
+    A length without a unit is in the units shown: those among `values`, else those of `settings`.
+    """
+    given = {_known_key(key, ""): value for key, value in values.items() if value is not None}
     if not given:
         return settings
-    return _checked(settings.model_dump() | given, where="")
+    units = str(given.get("units", settings.units))
+    return _checked(
+        settings.model_dump()
+        | {key: _with_unit(key, value, units) for key, value in given.items()},
+        where="",
+    )
 
 
-def save_setting(key: str, text: str, file: Path | None = None) -> Settings:
+def _with_unit(key: str, value: str | float, units: str) -> str | float:
+    """Return a typed length with its unit; as it came when the unit is inches, or it is no length.
+
+    What cannot be read at all is left to the check of the settings, which says why.
+    """
+    if key == "units" or units == "in" or not isinstance(value, str):
+        return value
+    text = value.strip()
+    try:
+        read = {unit: parse_length(text, default_unit=unit, zero=True) for unit in ("in", "cm")}
+    except LengthError:
+        return text
+    return text if read["in"] == read["cm"] else f"{text} {units}"
+
+
+def save_setting(
+    key: str, text: str, file: Path | None = None, *, units: Units | None = None
+) -> Settings:
     """Write one setting into `file`, leaving its comments and the rest alone; return them all.
 
-    Raises SettingsError before anything is written when `key` or `text` will not do.
+    A length without a unit is in `units`, those the file has when None; centimetres are written
+    with their unit, so that changing the units later does not change a length. Raises
+    SettingsError before anything is written when `key` or `text` will not do.
     """
     import tomlkit
 
     file = file or settings_file()
     known = _known_key(key, where="")
-    load_settings(file)
-    _checked({known: text}, where="")
+    written = str(_with_unit(known, text, units or load_settings(file).units))
+    _checked({known: written}, where="")
     if file.exists():
         document = tomlkit.parse(file.read_text(encoding="utf-8-sig"))
     else:
         document = tomlkit.document()
         document.add(tomlkit.comment(_FIRST_LINES))
-    document[known] = text.strip()
+    document[known] = written.strip()
     _write(file, tomlkit.dumps(document))
     return load_settings(file)
 

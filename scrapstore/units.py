@@ -67,7 +67,9 @@ _QUANTITY = (
 _TERM = re.compile(rf"\s*(?:{_QUANTITY})\s*(?P<unit>[a-z]+\.?|''|[\"'″′])?\s*(?:-(?=\s*\d))?")
 
 
-def parse_length(text: str, *, field: str = "length", default_unit: str = "in") -> float:
+def parse_length(
+    text: str, *, field: str = "length", default_unit: str = "in", zero: bool = False
+) -> float:
     """Return the length that `text` gives, in inches.
 
     Reads whole numbers, decimals (point or comma), fractions typed or as one character, joined by
@@ -75,8 +77,8 @@ def parse_length(text: str, *, field: str = "length", default_unit: str = "in") 
     millimetres, centimetres, metres. Several units may follow one another, largest first
     (``1 yd 4 in``, ``1' 6"``). A number without a unit is in `default_unit`.
 
-    Raises LengthError, naming `field`, for anything else and for lengths that are zero, negative or
-    beyond 100,000 in.
+    Raises LengthError, naming `field`, for anything else and for lengths that are negative, beyond
+    100,000 in, or zero where `zero` does not allow it.
 
     >>> parse_length("3-1/2"), parse_length("3½″"), parse_length("1/4 yd"), parse_length("9 cm")
     (3.5, 3.5, 9.0, 3.543307086614173)
@@ -86,7 +88,7 @@ def parse_length(text: str, *, field: str = "length", default_unit: str = "in") 
     except ValueError as error:
         msg = f"{field}: cannot read {text!r} as a length ({error}); write for example {_EXAMPLES}"
         raise LengthError(msg) from None
-    if not 0 < inches <= _LONGEST_INCHES:
+    if not (0 < inches <= _LONGEST_INCHES or (zero and inches == 0)):
         why = "a length must be more than nothing" if inches <= 0 else "that is longer than a mile"
         msg = f"{field}: {text!r} will not do ({why}); write for example {_EXAMPLES}"
         raise LengthError(msg)
@@ -146,8 +148,11 @@ def _unit_of(written: str | None, default_unit: str) -> str:
 
 
 def _quantity(term: re.Match[str]) -> Fraction:
-    if term["decimal"] is not None:
-        return Fraction(term["decimal"].replace(",", "."))
+    if (decimal := term["decimal"]) is not None:
+        if re.fullmatch(r"[1-9]\d{0,2},\d{3}", decimal):
+            point = decimal.replace(",", ".")
+            raise ValueError(f"{decimal} is a thousand to some and {point} to others")
+        return Fraction(decimal.replace(",", "."))
     over, under = (int(n) for n in (term["part"] or term["alone"]).split("/"))
     if under == 0:
         raise ValueError("a fraction over zero")

@@ -4,6 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
+from scrapstore.actions.size_list import checked_margin
 from scrapstore.actions.stock import SCRAP, edit_stock, list_stock, set_status
 from scrapstore.actions.words import named_fabric
 from scrapstore.colour import reads_as
@@ -106,6 +107,8 @@ def _refined(scrap: Scrap, fields: dict[str, Any]) -> dict[str, Any]:
                 "told; add --grain first, second, degrees or unknown"
             )
             raise StoreError(msg)
+    if "margin" in fields:
+        checked_margin(fields["margin"], fields.get("outline", scrap.outline))
     return _with_corrections(scrap, fields)
 
 

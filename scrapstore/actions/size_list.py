@@ -29,6 +29,8 @@ from difflib import get_close_matches
 from pathlib import Path
 from typing import Any, Final
 
+from shapely import Polygon
+
 from scrapstore.actions.outlines import (
     TypedOutline,
     typed_corners,
@@ -40,14 +42,15 @@ from scrapstore.actions.outlines import (
 )
 from scrapstore.actions.to_measure import Noted, ToMeasure
 from scrapstore.actions.words import text_or_none
-from scrapstore.errors import ScrapstoreError, ShapeError, StoreError
+from scrapstore.errors import LengthError, ScrapstoreError, ShapeError, StoreError
 from scrapstore.settings import Settings
 from scrapstore.store import NewFabric, NewScrap
-from scrapstore.units import parse_length
+from scrapstore.units import format_length, parse_length
 
 __all__ = [
     "LIST_NAME",
     "TypedScrap",
+    "checked_margin",
     "listed_numbers",
     "read_size_list",
     "typed_margin",
@@ -182,8 +185,7 @@ def _noted(entry: Mapping[str, Any], settings: Settings) -> Noted:
     typed = typed_size(sizes, None, settings) if sizes else None
     fields: dict[str, Any] = dict(texts)
     if "margin" in entry:
-        nothing = entry["margin"].strip() in ("0", "0.0")
-        fields["margin"] = 0.0 if nothing else parse_length(entry["margin"], field="margin")
+        fields["margin"] = parse_length(entry["margin"], field="margin", zero=True)
     return Noted(fields=fields, fabric=_fabric(entry), grain=entry.get("grain"), typed=typed)
 
 
@@ -231,9 +233,23 @@ def typed_size(
 def typed_margin(
     text: str | None, typed: TypedOutline, settings: Settings, *, default_unit: str = "in"
 ) -> float:
-    """Return the margin that `text` tells, in inches; None is the setting's, for a precut none."""
+    """Return the margin that `text` tells, in inches; None is the setting's, for a precut none.
+
+    Raises LengthError for one that cannot be read, or that leaves nothing of the scrap.
+    """
     if text is None:
         return 0.0 if typed.clean else settings.margin
-    if text.strip() in ("0", "0.0"):
-        return 0.0
-    return parse_length(text, field="margin", default_unit=default_unit)
+    margin = parse_length(text, field="margin", default_unit=default_unit, zero=True)
+    return checked_margin(margin, typed.outline)
+
+
+def checked_margin(margin: float, outline: Polygon) -> float:
+    """Return `margin`; LengthError when nothing of `outline` would be left inside it."""
+    if outline.buffer(-margin).is_empty:
+        left, bottom, right, top = outline.bounds
+        size = f"{format_length(right - left)} × {format_length(top - bottom)}"
+        msg = (
+            f"margin: {format_length(margin)} along every edge leaves nothing of a scrap of {size}"
+        )
+        raise LengthError(f"{msg}; give a smaller one")
+    return margin

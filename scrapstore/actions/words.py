@@ -46,9 +46,11 @@ def named_fabric(reader: Reader, name: str | None, *, make: bool = False) -> Fab
         return None
     try:
         fabric = reader.fabric(name)
-    except NotFoundError:
-        if not (make and isinstance(reader, Writer)):
+    except NotFoundError as error:
+        if not isinstance(reader, Writer):
             raise
+        if not make:
+            raise NotFoundError(f"{error}, or let --new-fabrics add it") from error
         return reader.add_fabric(NewFabric(name=name.strip()))
     if fabric.retired:
         msg = (

@@ -4,6 +4,8 @@ A command lives in a module of its own here, which has ``register(app)``. To add
 module in `COMMANDS`.
 """
 
+import contextlib
+import os
 import sys
 from importlib import import_module
 from typing import Annotated, Any, Final
@@ -94,4 +96,19 @@ def main() -> None:
         # A terminal that has no ½ or × shall still show the rest of the line.
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")
-    build_app()()
+    try:
+        build_app()()
+        sys.stdout.flush()
+    except OSError as error:
+        # A full disk or a closed pipe behind the output; files of the store tell their own names.
+        sys.exit(_untold(error))
+
+
+def _untold(error: OSError) -> int:
+    """Say that the output could not be written, where that can still be said; return 1."""
+    name = f" {error.filename}" if error.filename else " the output"
+    with contextlib.suppress(OSError):
+        typer.echo(f"scrapstore: cannot write{name} ({error.strerror})", err=True)
+    # What is still held back cannot be written either; Python would try once more at its end.
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    return 1

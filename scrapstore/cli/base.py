@@ -61,7 +61,8 @@ SET_OPTION = Annotated[
     typer.Option(
         "--set",
         metavar="KEY=VALUE",
-        help="A setting for this call, such as ruler_step=1/16 (inches unless a unit is given).",
+        help="A setting for this call, such as ruler_step=1/16 (without a unit: in the units "
+        "shown).",
     ),
 ]
 _SHARED: Final = {
@@ -115,12 +116,21 @@ class Call:
         """Whether one JSON document is wanted on standard output."""
         return self._given.json
 
+    @property
+    def store(self) -> str | None:
+        """The store's folder as given with --store."""
+        return self._given.store
+
     @functools.cached_property
     def settings(self) -> "Settings":
         """The user's settings, with what this call overrules."""
         from scrapstore.settings import load_settings, overridden
 
-        return overridden(load_settings(), self._given.settings())
+        kept = load_settings()
+        try:
+            return overridden(kept, self._given.settings())
+        except SettingsError as error:  # not in the file but in what was typed: wrong usage
+            raise typer.BadParameter(str(error)) from error
 
     def with_settings(self, **values: str | float | None) -> "Settings":
         """Return the settings with the given ones overruled; None leaves one as it is.
@@ -129,13 +139,7 @@ class Call:
         """
         from scrapstore.settings import overridden
 
-        read = {
-            key: self.length(value, field=key.replace("_", " "), zero=True)
-            if isinstance(value, str) and key != "units"
-            else value
-            for key, value in values.items()
-        }
-        return overridden(self.settings, read)
+        return overridden(self.settings, values)
 
     def open_store(self) -> "Store":
         """Open the store of this call; what happens to it is told on standard error."""
@@ -148,9 +152,7 @@ class Call:
 
         Nothing at all (0) is a length where `zero` allows it. Raises LengthError.
         """
-        if zero and text.strip() in ("0", "0.0"):
-            return 0.0
-        return parse_length(text, field=field, default_unit=self.settings.units)
+        return parse_length(text, field=field, default_unit=self.settings.units, zero=zero)
 
     def shown(self, inches: float | None) -> str:
         """Return a length in the units shown, a dash for None."""
@@ -205,8 +207,12 @@ def command(
         @functools.wraps(function)
         def run(*, context: typer.Context, **values: Any) -> None:
             given = Given(**{key: values.pop(key) for key in _SHARED})
+            given = given.over(context.obj or Given())
+            call = Call(given)
             try:
-                function(Call(given.over(context.obj or Given())), **values)
+                if given.set or given.units:
+                    _ = call.settings  # a slip in them is told before anything is done
+                function(call, **values)
             except ScrapstoreError as error:
                 typer.echo(f"scrapstore: {error}", err=True)
                 raise typer.Exit(1) from error

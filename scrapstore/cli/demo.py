@@ -31,6 +31,8 @@ def demo(
     All of it goes into one folder with a store of its own; your own store is not touched. Running
     it again makes it anew.
     """
+    if call.store is not None:
+        raise typer.BadParameter("demo makes a store of its own; choose its place with --folder")
     from scrapstore.actions.demo import run_demo
     from scrapstore.actions.match_external import match_out
     from scrapstore.cli.progress import progress_bar

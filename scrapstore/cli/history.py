@@ -58,6 +58,7 @@ def _thing(text: str | None) -> tuple[Any, int | None]:
         "ready": "ready-cut",
         "ready-cut": "ready-cut",
         "binding": "binding",
+        "plan": "plan",
     }
     word, _, number = text.strip().lower().replace("#", "").partition(" ")
     if word not in kinds or (number and not number.strip().isdecimal()):

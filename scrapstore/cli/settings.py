@@ -32,13 +32,13 @@ def set_one(
     call: Call,
     key: Annotated[str, typer.Argument(metavar="KEY", help="The setting, such as seam_allowance.")],
     value: Annotated[
-        str, typer.Argument(metavar="VALUE", help="A length without a unit is in inches.")
+        str, typer.Argument(metavar="VALUE", help="A length without a unit is in the units shown.")
     ],
 ) -> None:
     """Change one setting in the settings file."""
     from scrapstore.settings import save_setting, settings_file
 
-    saved = save_setting(key, value)
+    saved = save_setting(key, value, units=call.settings.units)
     call.say(f"written to {settings_file()}")
     call.show(saved, lambda: _table(call, saved))
 

@@ -35,7 +35,7 @@ def add(
     call: Call,
     fabric: Annotated[str, typer.Argument(metavar="FABRIC", help="The fabric's name.")],
     length: Annotated[
-        str, typer.Argument(metavar="LENGTH", help="Along the selvage, such as '3/4 yd'.")
+        list[str], typer.Argument(metavar="LENGTH", help="Along the selvage, such as 3/4 yd.")
     ],
     new_fabrics: o.NEW_FABRICS = False,
     width: WIDTH = None,
@@ -46,7 +46,7 @@ def add(
     from scrapstore.actions.add_stock import add_yardage
     from scrapstore.actions.words import text_or_none
 
-    inches = call.length(length, field="length")
+    inches = call.length(" ".join(length), field="length")
     usable = call.length(width, field="width") if width else None
     with call.open_store() as store:
         added = add_yardage(

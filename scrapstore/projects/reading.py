@@ -128,7 +128,9 @@ def _syntax_fault(text: str, message: str) -> Fault:
     what = re.sub(r"\s*\(at .*\)", "", message)
     written = lines[min(line, len(lines)) - 1].strip()
     hint = "check its quotes, brackets and the = between key and value"
-    if "overwrite" in message.lower() or "declare" in message.lower():
+    if re.search(r"=[\s{,\[]*[“”„‘’«»]", written):
+        hint = 'quotes must be straight ones, "like these"'
+    elif "overwrite" in message.lower() or "declare" in message.lower():
         hint = "the same key or table stands there twice; keep one"
     # The commonest slip: a length typed without quotes.
     elif key := re.match(r"([\w-]+)\s*=\s*([\d½⅓⅔¼¾⅛⅜⅝⅞][^\"',\[\]]*)$", written):
@@ -206,6 +208,8 @@ def _sentence(kind: str, message: str, key: Key, arrived: Any) -> str:
         return f"no such key; {nearest(last, _KNOWN_KEYS[table])}"
     if kind == "length":
         return message
+    if len(key) == 2 and key[0] == "roles":
+        right = f'a table, [roles.{last}], with families = ["blue"] or the like under it'
     if last == "format" and isinstance(arrived, int) and arrived > FORMAT:
         return f"{arrived} is newer than this program, which reads {FORMAT}; update scrapstore"
     if kind == "literal_error" and isinstance(arrived, str):

@@ -3,6 +3,7 @@
 from collections.abc import Callable, Sequence
 from difflib import get_close_matches
 from typing import Any, Final, Literal, TypeVar
+from unicodedata import normalize
 
 from sqlalchemy import ColumnElement, Select, func, or_, select
 from sqlalchemy.orm import Session, joinedload
@@ -39,7 +40,7 @@ from scrapstore.store.models import (
     YardageRow,
 )
 
-__all__ = ["Kind", "Reader"]
+__all__ = ["Kind", "Reader", "same_word"]
 
 Kind = Literal["fabric", "photo", "scrap", "yardage", "ready-cut", "binding", "plan"]
 """What the history calls things."""
@@ -74,13 +75,13 @@ class Reader:
         if row is not None:
             return fabric_of_row(row)
         names = self._session.scalars(select(FabricRow.name)).all()
+        # SQLite's own comparison knows the capitals of ASCII only.
+        for known in names:
+            if same_word(known, name):
+                return self.fabric(known)
         near = get_close_matches(name, names, n=3, cutoff=0.5)
         hint = f"did you mean {' or '.join(map(repr, near))}? " if near else ""
-        msg = (
-            f"no fabric is called {name!r}; {hint}see fabric list, or add it (fabric add, or "
-            "--new-fabrics)"
-        )
-        raise NotFoundError(msg)
+        raise NotFoundError(f"no fabric is called {name!r}; {hint}see fabric list, or fabric add")
 
     def find_photo(self, *, sha256: str, file_name: str | None = None) -> StoredPhoto | None:
         """Return the photo with this content as logged, or with this stored copy; or None."""
@@ -273,6 +274,12 @@ class Reader:
             return found[0]
         msg = f"no {_WORDS[table]} has the number {number}; the lists show the numbers there are"
         raise NotFoundError(msg)
+
+
+def same_word(one: str, other: str) -> bool:
+    """Whether two words differ in capitals, or in how their accents are stored, only."""
+    plain = (normalize("NFC", word.strip()).casefold() for word in (one, other))
+    return next(plain) == next(plain)
 
 
 def _base(table: type[_StockRow], only: StockFilter) -> Select[Any]:

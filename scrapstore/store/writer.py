@@ -38,7 +38,7 @@ from scrapstore.store.models import (
     ScrapRow,
     YardageRow,
 )
-from scrapstore.store.reader import Reader
+from scrapstore.store.reader import Reader, same_word
 
 __all__ = ["Writer"]
 
@@ -124,7 +124,7 @@ class Writer(Reader):
     def _refuse_taken_name(self, name: str, own_id: int | None) -> None:
         if not name.strip():
             raise StoreError("a fabric needs a name; write for example 'Navy dot'")
-        taken = self._session.scalar(select(FabricRow.id).where(FabricRow.name == name))
-        if taken is not None and taken != own_id:
+        rows = self._session.execute(select(FabricRow.id, FabricRow.name)).all()
+        if any(row.id != own_id and same_word(row.name, name) for row in rows):
             msg = f"a fabric is called {name!r} already; edit that one or choose another name"
             raise StoreError(msg)

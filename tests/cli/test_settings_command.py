@@ -121,5 +121,5 @@ def test_any_setting_may_be_given_for_one_call(scrapstore: Program) -> None:
     assert shown["usable_width"] == pytest.approx(110 / 2.54)
     assert scrapstore("settings", "show", "--json").json["ruler_step"] == 1 / 8
     for slip, told in (("ruler_step", "KEY=VALUE"), ("ruler_stop=1/8", "ruler_step")):
-        done = scrapstore("settings", "show", "--set", slip, status=1)
+        done = scrapstore("settings", "show", "--set", slip, status=2)
         assert told in done.err

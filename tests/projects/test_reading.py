@@ -252,6 +252,13 @@ ONE_FAULT = {
         "'side = 3 1/2'; lengths go in quotes: side = \"3 1/2\""),
     "open quote": (
         bench('"bench"', '"bench'), "line 2: not TOML (Illegal character '\\n')"),
+    "curly quotes": (
+        bench('"bench"', '“bench”'),
+        "line 2: not TOML (Invalid value) in 'name = “bench”'; quotes must be straight ones"),
+    "a role that is no table": (
+        'format = 1\nname = "x"\n[roles]\nsky = 5\n[[pieces]]\nname = "a"\nshape = "square"\n'
+        'side = "3"\ncount = 1\nrole = "sky"\n',
+        'line 4, role "sky": 5 will not do; give a table, [roles.sky], with families'),
     "a key twice": (
         bench("count", "side = 4\ncount"), "line 8: not TOML (Cannot overwrite a value)"),
     "a table twice": (
