@@ -38,6 +38,7 @@ _SHEET_WORDS: Final = (
     "pink", "red", "orange", "brown", "yellow", "green", "blue", "purple",
     MULTICOLOUR, "white", "grey", "black",
 )  # fmt: skip
+_HUELESS: Final = _SHEET_WORDS[8:]
 _SHEET_STEP_DEG: Final = 20.0  # hues within a step lie side by side, light before dark
 _GREYISH: Final = 10.0  # chroma; below it a hue is no ground for a suggestion
 _NEAR_DEG: Final = (15.0, 75.0)  # on the wheel, either way: the next two of twelve steps
@@ -89,7 +90,7 @@ def sheet_order(readings: Sequence[Reading]) -> npt.NDArray[np.intp]:
     lead = np.array([reading.lead_lab for reading in readings])
     _, hue = chroma_hue(lead)
     word = np.array([_SHEET_WORDS.index(reading.family) for reading in readings])
-    plain = np.array([reading.family in _SHEET_WORDS[8:] for reading in readings])
+    plain = np.array([reading.family in _HUELESS for reading in readings])
     # The circle is cut between purple and pink, at 330°.
     step = np.where(plain, 0, ((hue + 30) % 360) // _SHEET_STEP_DEG)
     return np.lexsort((np.arange(len(word)), -lead[:, 0], step, word))
@@ -126,9 +127,10 @@ def go_together(
     family = [reading.family for reading in readings]
     chroma = chroma_hue(lead)[0]
     found: list[Suggestion] = []
-    if chroma[start] >= _GREYISH and family[start] != MULTICOLOUR:
+    # A cream is white to a quilter, however yellow it measures.
+    coloured = (chroma >= _GREYISH) & ~np.isin(family, _HUELESS)
+    if coloured[start]:
         angle = wheel_deg(lead)
-        coloured = (chroma >= _GREYISH) & np.array([word != MULTICOLOUR for word in family])
         coloured[start] = False
         turn = (angle - angle[start] + 180) % 360 - 180
         word = family[start]
@@ -136,10 +138,10 @@ def go_together(
         side = np.abs(turn)
         fits = coloured & (side >= _NEAR_DEG[0]) & (side <= _NEAR_DEG[1])
         beside = _nearest(np.abs(side - 45), fits, most)
-        found.append(Suggestion("neighbouring", beside, f"hues next to {word} on the wheel"))
+        found.append(Suggestion("neighbouring", beside, f"hues beside its {word} on the wheel"))
 
         across = _nearest(180 - side, coloured & (side >= 180 - _ROOM_DEG), most)
-        found.append(Suggestion("opposite", across, f"hues opposite {word} on the wheel"))
+        found.append(Suggestion("opposite", across, f"hues opposite its {word} on the wheel"))
 
         thirds = [
             _nearest(np.abs(turn - way), coloured & (np.abs(turn - way) <= _ROOM_DEG), most)
@@ -147,7 +149,9 @@ def go_together(
         ]
         # In pairs, one from either side, since three apart needs all three.
         pairs = tuple(at for pair in zip(*thirds, strict=False) for at in pair)[: most // 2 * 2]
-        found.append(Suggestion("three apart", pairs, f"with {word}, a third of the wheel apart"))
+        found.append(
+            Suggestion("three apart", pairs, f"with its {word}, a third of the wheel apart")
+        )
     ladder = _ladder(start, lead[:, 0], np.array([word == family[start] for word in family]), most)
     found.append(Suggestion("light to dark", ladder, f"{family[start]} from light to dark"))
     return tuple(one for one in found if one.members)

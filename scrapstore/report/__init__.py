@@ -1,5 +1,14 @@
 """Pictures and sheets made from the results of the other rooms."""
 
+from scrapstore.report.contact import (
+    ClothPicture,
+    ContactSection,
+    ContactSheet,
+    Tile,
+    contact_drawing,
+    tile_lines,
+)
+from scrapstore.report.contact_page import checked_sheet_path, render_contact, write_contact
 from scrapstore.report.drawing import draw_scrap, draw_strip
 from scrapstore.report.forms import (
     CuttingReport,
@@ -14,15 +23,24 @@ from scrapstore.report.steps import cutting_steps
 
 __all__ = [
     "CAUTIONS",
+    "ClothPicture",
+    "ContactSection",
+    "ContactSheet",
     "CuttingReport",
     "PieceLine",
     "RoleShort",
     "ScrapSheet",
     "SheetPiece",
     "StripPicture",
+    "Tile",
+    "checked_sheet_path",
+    "contact_drawing",
     "cutting_steps",
     "draw_scrap",
     "draw_strip",
+    "render_contact",
     "render_page",
+    "tile_lines",
+    "write_contact",
     "write_sheets",
 ]

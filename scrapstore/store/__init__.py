@@ -16,6 +16,7 @@ Lists hold what is available unless a `StockFilter` says otherwise. Rows and ses
 this room. SQLAlchemy is heavy: import this room inside functions where start-up time matters.
 """
 
+from scrapstore.store.coloured import ColouredScrap, coloured_scraps
 from scrapstore.store.filters import StockFilter
 from scrapstore.store.forms import (
     STATUSES,
@@ -52,6 +53,7 @@ __all__ = [
     "BindingStrip",
     "Change",
     "ChangedRow",
+    "ColouredScrap",
     "CuttableScrap",
     "Fabric",
     "NewBindingStrip",
@@ -72,6 +74,7 @@ __all__ = [
     "Value",
     "Writer",
     "Yardage",
+    "coloured_scraps",
     "drop_plan",
     "keep_plan",
     "open_store",

@@ -1,0 +1,146 @@
+"""The colours of the store's scraps, as groups, searches and piles need them.
+
+What is kept with a scrap holds: the user's word where they gave one, else what its photo was read
+as when it was logged. Nothing here changes the store.
+"""
+
+from dataclasses import dataclass, replace
+from typing import Final, Literal
+
+from scrapstore.colour import (
+    FAMILIES,
+    MULTICOLOUR,
+    Reading,
+    Value,
+    Warmth,
+    family_groups,
+    read_many,
+    reads_as,
+    relative_values,
+    swatch,
+)
+from scrapstore.store import ColouredScrap, StockFilter, Store, coloured_scraps
+
+__all__ = ["FAMILY_ORDER", "Coloured", "Source", "called", "read_colours"]
+
+Source = Literal["you", "photo", "learned", "fabric"]
+"""Who says which family a scrap is; learned too is what an earlier version read."""
+
+_DOUBTFUL: Final = 0.6  # of confidence; common sense, no source
+
+
+@dataclass(frozen=True, slots=True)
+class Coloured:
+    """A scrap with its colour as it holds.
+
+    `reading` is of its swatches, with the family, accents and value that hold; None without
+    swatches. `family` and `value` are None where nobody knows them, and `source` with the family.
+    `relative` is its value among the scraps it was read with, and `relative_confidence` (0 to 1)
+    how sure that is; what the user said of its value holds for both, and has no confidence.
+    """
+
+    scrap: ColouredScrap
+    reading: Reading | None
+    family: str | None
+    source: Source | None
+    value: Value | None
+    relative: Value | None
+    relative_confidence: float | None
+
+    @property
+    def confidence(self) -> float | None:
+        """How sure the family is, 0 to 1; None for what is no reading of a photo."""
+        return self.reading.confidence if self.reading and self.source == "photo" else None
+
+    @property
+    def value_confidence(self) -> float | None:
+        """How sure the value is, 0 to 1; None for what is no reading of a photo."""
+        told = "value" in self.scrap.corrected or (
+            self.scrap.value is None and self.scrap.fabric_value is not None
+        )
+        return None if told or self.reading is None else self.reading.value_confidence
+
+    @property
+    def family_words(self) -> str:
+        """The family for a list: with a question mark where the photo leaves doubt."""
+        doubtful = self.confidence is not None and self.confidence < _DOUBTFUL
+        return f"{self.family or ''}{'?' if doubtful else ''}"
+
+    @property
+    def warmth(self) -> Warmth | None:
+        """Warm, cool or neutral; None without swatches."""
+        return None if self.reading is None else self.reading.warmth
+
+
+def called(scrap: ColouredScrap) -> str:
+    """Return what a quilter calls this scrap in a list."""
+    return scrap.name or scrap.fabric or "no name"
+
+
+def read_colours(store: Store, only: StockFilter) -> tuple[Coloured, ...]:
+    """Return the scraps that `only` lets through with their colours, by number.
+
+    NotFoundError when it names a fabric there is not.
+    """
+    with store.read() as reader:
+        for name in only.fabrics:
+            reader.fabric(name)
+        scraps = coloured_scraps(reader, only)
+    seen = [scrap for scrap in scraps if scrap.swatches]
+    readings = read_many([scrap.swatches for scrap in seen])
+    by_number = {
+        scrap.id: (reading, relative)
+        for scrap, reading, relative in zip(seen, readings, relative_values(readings), strict=True)
+    }
+    return tuple(_coloured(scrap, *by_number.get(scrap.id, (None, None))) for scrap in scraps)
+
+
+def _coloured(
+    scrap: ColouredScrap, read: Reading | None, among: tuple[Value, float] | None
+) -> Coloured:
+    family = scrap.family or scrap.fabric_family or (None if read is None else read.family)
+    value = scrap.value or scrap.fabric_value or (None if read is None else read.value)
+    if among is None or "value" in scrap.corrected:
+        relative, sure = value, None
+    else:
+        relative, sure = among
+    return Coloured(
+        scrap=scrap,
+        reading=None if read is None else _as_kept(scrap, read, family, value),
+        family=family,
+        source=_source(scrap, read),
+        value=value,
+        relative=relative,
+        relative_confidence=sure,
+    )
+
+
+def _as_kept(
+    scrap: ColouredScrap, read: Reading, family: str | None, value: Value | None
+) -> Reading:
+    if (family, value, scrap.accents) == (read.family, read.value, read.accents):
+        return read
+    return replace(
+        read, family=family or read.family, value=value or read.value, accents=scrap.accents
+    )
+
+
+def _source(scrap: ColouredScrap, read: Reading | None) -> Source | None:
+    if scrap.family is None:
+        return "fabric" if scrap.fabric_family else None if read is None else "photo"
+    if read is None or "family" in scrap.corrected:
+        return "you"
+    return "photo" if scrap.family == read.family else "learned"
+
+
+def _family_order() -> tuple[str, ...]:
+    """Return every family in the order of a contact sheet, as the colour room has it."""
+    plain = replace(reads_as([swatch((128, 128, 128))]), accents=())
+    words = (*FAMILIES, MULTICOLOUR)
+    return tuple(
+        group.family for group in family_groups([replace(plain, family=word) for word in words])
+    )
+
+
+FAMILY_ORDER: Final = _family_order()
+"""Every family, along the hue circle; then those without a hue."""

@@ -1,0 +1,192 @@
+"""``find``: scraps most like a colour, a photo or a scrap; scraps that go with one."""
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Final
+
+from scrapstore.actions.coloured import Coloured, read_colours
+from scrapstore.colour import (
+    Match,
+    Relation,
+    Swatch,
+    colour_anywhere,
+    dominant_colours,
+    family,
+    go_together,
+    most_like,
+    swatch,
+)
+from scrapstore.errors import NotFoundError, StoreError
+from scrapstore.store import StockFilter, Store
+
+__all__ = [
+    "Found",
+    "GoesWith",
+    "Together",
+    "Wanted",
+    "find_like",
+    "goes_with",
+    "how_near_in_words",
+    "in_words",
+]
+
+# Common sense, no source but that about 1 is the least that can be told side by side.
+_HOW_NEAR: Final = (
+    (2.0, "the same"),
+    (5.0, "very near"),
+    (10.0, "near"),
+    (20.0, "some way off"),
+    (float("inf"), "far off"),
+)
+
+
+@dataclass(frozen=True)
+class Wanted:
+    """What was looked for: its colours, and how it was said."""
+
+    said: str
+    swatches: tuple[Swatch, ...]
+
+    @property
+    def words(self) -> str:
+        """Its colours in words with their shares."""
+        return ", ".join(f"{family(one.rgb)} {one.share:.0%}" for one in self.swatches)
+
+
+@dataclass(frozen=True)
+class Found:
+    """A scrap and how far its colours are, in CIEDE2000."""
+
+    one: Coloured
+    distance: float
+
+
+@dataclass(frozen=True)
+class Together:
+    """Scraps that go with one for the same reason, the best first."""
+
+    relation: Relation
+    reason: str
+    members: tuple[Coloured, ...]
+
+
+@dataclass(frozen=True)
+class GoesWith:
+    """A scrap, and what goes with it."""
+
+    start: Coloured
+    together: tuple[Together, ...]
+
+
+def in_words(distance: float) -> str:
+    """Return how near a CIEDE2000 distance is, for people."""
+    return next(words for limit, words in _HOW_NEAR if distance <= limit)
+
+
+def how_near_in_words() -> str:
+    """Return the whole scale for a legend: ``to 2 the same, to 5 very near, …``."""
+    steps = [f"to {limit:g} {words}" for limit, words in _HOW_NEAR[:-1]]
+    return f"{', '.join(steps)}, beyond {_HOW_NEAR[-1][1]}"
+
+
+def find_like(
+    store: Store, said: str, only: StockFilter, *, most: int = 12, anywhere: bool = False
+) -> tuple[Wanted, tuple[Found, ...]]:
+    """Return what `said` names, and the scraps among those `only` lets through most like it.
+
+    `said` is a colour (``#2a6f77``), the number of a scrap, or the path of a photo of one scrap.
+    Whole cloths are compared by the earth mover's distance; with `anywhere`, the leading colour of
+    `said` may be anywhere on a scrap, as an accent too. A scrap is not like itself.
+    """
+    if most < 1:
+        raise StoreError(f"most: {most} is no number of scraps; ask for 1 or more")
+    number = _number(said)
+    wanted = Wanted(said, _swatches(store, said, number))
+    offered = [one for one in read_colours(store, only) if one.reading and one.scrap.id != number]
+    sets = [one.scrap.swatches for one in offered]
+    matches: Sequence[Match]
+    if anywhere:
+        matches = colour_anywhere(wanted.swatches[0], sets, most=most)
+    else:
+        matches = most_like(wanted.swatches, sets, most=most)
+    return wanted, tuple(Found(offered[match.place], match.distance) for match in matches)
+
+
+def goes_with(store: Store, number: int, only: StockFilter, *, most: int = 6) -> GoesWith:
+    """Return what goes with scrap `number` among those `only` lets through.
+
+    At most `most` scraps for each reason. NotFoundError for a number there is not; StoreError for
+    a scrap without a photo, whose colours nobody knows.
+    """
+    if most < 1:
+        raise StoreError(f"most: {most} is no number of scraps; ask for 1 or more")
+    (start,) = _one(store, number)
+    if start.reading is None:
+        raise _no_colours(number)
+    others = {one.scrap.id: one for one in read_colours(store, only) if one.reading}
+    # Among the others it has a value relative to them; let through or not, it comes first.
+    offered = [others.pop(number, start), *others.values()]
+    readings = [one.reading for one in offered if one.reading is not None]
+    found = go_together(0, readings, most=most)
+    return GoesWith(
+        offered[0],
+        tuple(
+            Together(one.relation, one.reason, tuple(offered[at] for at in one.members))
+            for one in found
+        ),
+    )
+
+
+def _number(said: str) -> int | None:
+    """Return the number of a scrap that `said` is; ``#`` with three or six digits is a colour."""
+    found = re.fullmatch(r"#?(\d{1,9})", said.strip())
+    if found is None or (said.strip().startswith("#") and len(found[1]) in (3, 6)):
+        return None
+    return int(found[1])
+
+
+def _swatches(store: Store, said: str, number: int | None) -> tuple[Swatch, ...]:
+    text = said.strip()
+    if not text:
+        msg = "nothing was given to look for; give a photo, a scrap's number or a colour"
+        raise StoreError(msg)
+    if number is not None:
+        (one,) = _one(store, number)
+        if not one.scrap.swatches:
+            raise _no_colours(number)
+        return one.scrap.swatches
+    if text.startswith("#"):
+        digits = text.removeprefix("#")
+        if not re.fullmatch(r"[0-9a-fA-F]{3}|[0-9a-fA-F]{6}", digits):
+            msg = f"colour: cannot read {said!r}; write # and six hex digits, such as #2a6f77"
+            raise StoreError(msg)
+        if len(digits) == 3:
+            digits = "".join(2 * digit for digit in digits)
+        return (swatch([int(digits[at : at + 2], 16) for at in (0, 2, 4)]),)
+    if not Path(said).exists():
+        msg = (
+            f"{said!r} is no photo that is there; give a photo's file, the number of a scrap, or a "
+            "colour such as '#2a6f77' (with quotes, so that the shell leaves the # alone)"
+        )
+        raise NotFoundError(msg)
+    from scrapstore.actions.cloth_pixels import cloth_pixels
+    from scrapstore.photo import open_photo
+
+    return dominant_colours(cloth_pixels(open_photo(Path(said)).pixels))
+
+
+def _one(store: Store, number: int) -> tuple[Coloured, ...]:
+    """Return scrap `number` whatever its status; NotFoundError."""
+    with store.read() as reader:
+        reader.scrap(number)
+    return read_colours(store, StockFilter(ids=(number,), statuses=()))
+
+
+def _no_colours(number: int) -> StoreError:
+    msg = (
+        f"scrap {number} has no photo, so its colours are not known; log it with a photo, or give "
+        "a colour such as '#2a6f77'"
+    )
+    return StoreError(msg)

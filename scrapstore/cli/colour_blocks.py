@@ -1,0 +1,88 @@
+"""Blocks of colour beside the words for it, where the terminal can show them.
+
+A terminal that says it has 24-bit colour (COLORTERM) gets them; a file, a pipe, a plainer terminal
+and whoever sets NO_COLOR (https://no-color.org) get the words alone, which say the same.
+"""
+
+import os
+import sys
+from collections.abc import Callable, Iterable, Sequence
+from typing import TYPE_CHECKING
+
+from scrapstore.cli.base import Call
+
+if TYPE_CHECKING:
+    from pydantic import BaseModel
+    from rich.console import RenderableType
+    from rich.text import Text
+
+__all__ = ["block_table", "blocks", "show_with_blocks", "shows_colour"]
+
+Rgb = tuple[int, int, int]
+
+
+def shows_colour() -> bool:
+    """Tell whether standard output is a terminal with 24-bit colour whose user wants colour."""
+    wanted = not os.environ.get("NO_COLOR")
+    able = os.environ.get("COLORTERM", "").lower() in ("truecolor", "24bit")
+    return wanted and able and sys.stdout.isatty()
+
+
+def show_with_blocks(
+    call: Call, document: "BaseModel", text: "Callable[[bool], RenderableType]"
+) -> None:
+    """Print the result as `Call.show` does; `text` is told whether blocks can be shown."""
+    if call.json or not shows_colour():
+        call.show(document, lambda: text(False))
+        return
+    from rich.console import Console
+
+    Console(highlight=False, markup=False, emoji=False, color_system="truecolor").print(text(True))
+
+
+def blocks(colours: Iterable[tuple[Rgb, float]], cells: int = 6) -> "Text":
+    """Return `cells` blocks shared out among colours by their shares, the first never without."""
+    from rich.text import Text
+
+    some = list(colours)
+    total = sum(share for _, share in some)
+    row = Text()
+    reached = 0.0
+    drawn = 0
+    for rgb, share in some:
+        reached += share / total
+        until = max(round(reached * cells), 1)
+        row.append("█" * (until - drawn), style="rgb({},{},{})".format(*rgb))
+        drawn = until
+    return row
+
+
+def block_table(
+    columns: Sequence[str],
+    rows: Iterable[Sequence[str]],
+    colours: Iterable[Sequence[tuple[Rgb, float]]] | None,
+    *,
+    right: Sequence[str] = (),
+) -> "RenderableType":
+    """Return a table as `scrapstore.cli.tables.table` makes it, with a column of blocks before it.
+
+    `colours` has the colours of each row with their shares; None leaves the column out.
+    """
+    from rich import box
+    from rich.table import Table
+    from rich.text import Text
+
+    from scrapstore.cli.tables import table
+
+    if colours is None:
+        return table(columns, rows, right=right)
+    rows = [tuple(row) for row in rows]
+    kept = [at for at in range(len(columns)) if any(row[at] for row in rows)]
+    made = Table(box=box.SIMPLE_HEAD, pad_edge=False, show_edge=False)
+    made.add_column("", no_wrap=True)
+    for at in kept:
+        side = "right" if columns[at] in right else "left"
+        made.add_column(columns[at], justify=side, overflow="fold")  # type: ignore[arg-type]
+    for row, some in zip(rows, colours, strict=True):
+        made.add_row(blocks(some), *(Text(row[at]) for at in kept))
+    return made

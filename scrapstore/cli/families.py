@@ -1,0 +1,248 @@
+"""``families``: the store by colour family; learning from what the user corrected."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from scrapstore.cli import options as o
+from scrapstore.cli.base import Call, command
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from rich.console import RenderableType
+
+    from scrapstore.actions.coloured import Coloured
+    from scrapstore.actions.families import Grouped, Learned
+    from scrapstore.store import StockFilter
+
+__all__ = ["HERE", "SHEET", "register", "scrap_rows", "told_sheet"]
+
+HERE = "here: the value among these scraps, where it is another. ?: the photo leaves doubt."
+
+SHEET = Annotated[
+    Path | None,
+    typer.Option(
+        "--sheet",
+        metavar="FILE",
+        help="Write a contact sheet: FILE.html to read and print, .png or .svg for a picture.",
+    ),
+]
+
+
+def register(app: typer.Typer) -> None:
+    """Add the command to `app`."""
+    command(app, "families")(families)
+
+
+def families(
+    call: Call,
+    sheet: SHEET = None,
+    scraps: Annotated[
+        bool, typer.Option("--scraps", help="List every scrap, along the hue circle.")
+    ] = False,
+    learn: Annotated[
+        bool,
+        typer.Option("--learn", help="Show which families would change by your corrections."),
+    ] = False,
+    forget: Annotated[
+        bool,
+        typer.Option("--forget", help="Show which families would change back to the photos'."),
+    ] = False,
+    keep: Annotated[
+        bool, typer.Option("--keep", help="With --learn or --forget: store these changes.")
+    ] = False,
+    wanted: o.FAMILIES = None,
+    fabrics: o.FABRICS = None,
+    places: o.PLACES = None,
+    at_least: o.AT_LEAST = None,
+    statuses: o.STATUSES = None,
+    from_projects: o.FROM_PROJECTS = None,
+    values: o.VALUES = None,
+) -> None:
+    """Group scraps by colour family, with values and warm and cool. Filters combine.
+
+    A value is light, medium or dark by itself, and again among the scraps listed. With --learn,
+    scraps that look like those whose family you corrected would take your word; --forget takes
+    that back. Nothing is stored without --keep, and what you corrected yourself never changes.
+    """
+    from scrapstore.errors import StoreError
+
+    if learn and forget:
+        raise StoreError("--learn and --forget are opposites; give one of the two")
+    if keep and not (learn or forget):
+        raise StoreError("--keep stores what was learned; write families --learn --keep")
+    if (learn or forget) and (sheet is not None or scraps):
+        msg = "--learn and --forget show changes only; leave --sheet and --scraps for another call"
+        raise StoreError(msg)
+    only = o.stock_filter(
+        call,
+        families=wanted,
+        values=values,
+        fabrics=fabrics,
+        places=places,
+        from_projects=from_projects,
+        statuses=statuses,
+        at_least=at_least,
+    )
+    if learn or forget:
+        _learn(call, only, forget=forget, keep=keep)
+    else:
+        _group(call, only, sheet, list_scraps=scraps)
+
+
+def _group(call: Call, only: "StockFilter", sheet: Path | None, *, list_scraps: bool) -> None:
+    from scrapstore.actions.colour_external import families_out
+    from scrapstore.actions.families import group_by_family
+    from scrapstore.cli.colour_blocks import show_with_blocks
+    from scrapstore.cli.progress import progress_bar
+
+    if sheet is not None:
+        from scrapstore.report import checked_sheet_path
+
+        checked_sheet_path(sheet)  # before any work is done
+    with call.open_store() as store:
+        grouped = group_by_family(store, only)
+        if sheet is not None:
+            from scrapstore.actions.contact_sheets import families_sheet
+
+            with progress_bar("cutting out scraps") as advance:
+                families_sheet(store, grouped, call.settings, sheet, advance)
+    text = _scraps_text if list_scraps else _families_text
+    show_with_blocks(call, families_out(grouped), lambda colour: text(call, grouped, colour))
+    told_sheet(call, sheet)
+
+
+def _learn(call: Call, only: "StockFilter", *, forget: bool, keep: bool) -> None:
+    from scrapstore.actions.colour_external import learned_out
+    from scrapstore.actions.families import forget_families, keep_learned, learn_families
+
+    what = "families forget" if forget else "families learn"
+    with call.open_store() as store:
+        learned = forget_families(store, only) if forget else learn_families(store, only)
+        kept = keep_learned(store, learned, what=what) if keep and learned else ()
+    call.show(learned_out(learned, kept), lambda: _learned_text(learned, forget=forget))
+    if keep:
+        call.say(f"Stored: {_count(len(kept))} changed family.")
+    elif learned:
+        call.say("Nothing is stored yet; add --keep to store it.")
+
+
+def told_sheet(call: Call, sheet: Path | None) -> None:
+    """Say where the contact sheet lies, if one was written."""
+    if sheet is not None:
+        call.say(f"Contact sheet: {sheet.resolve()}")
+
+
+def _families_text(call: Call, grouped: "Grouped", colour: bool) -> "RenderableType":
+    from rich.text import Text
+
+    from scrapstore.cli.colour_blocks import block_table
+    from scrapstore.cli.tables import stack
+    from scrapstore.units import format_area
+
+    rows = [
+        (
+            family.word or "none yet",
+            str(len(family.members)),
+            format_area(family.area, call.units) if family.members else "",
+            _counts(family.values, ("light", "medium", "dark")),
+            _counts(family.relative_values, ("light", "medium", "dark")),
+            _counts(family.warmths, ("warm", "cool")),
+            str(len(family.holding) or ""),
+        )
+        for family in grouped.families
+    ]
+    colours = [
+        [(family.typical_rgb, 1.0)] if family.typical_rgb else [] for family in grouped.families
+    ]
+    columns = ("family", "scraps", "area", "L·M·D", "here", "warm·cool", "also on")
+    area = format_area(sum(one.scrap.area for one in grouped.members), call.units)
+    return stack(
+        block_table(
+            columns, rows, colours if colour else None, right=("scraps", "area", "also on")
+        ),
+        Text(f"{_count(len(grouped.members))}, {area} in all"),
+        Text(
+            "L·M·D: light, medium, dark by themselves; here: among these scraps; also on: scraps "
+            "of other families that hold it as an accent."
+        ),
+    )
+
+
+def _scraps_text(call: Call, grouped: "Grouped", colour: bool) -> "RenderableType":
+    from scrapstore.cli.colour_blocks import block_table
+    from scrapstore.cli.tables import stack
+
+    members = grouped.members
+    columns, rows, colours = scrap_rows(call, members)
+    return stack(
+        block_table(columns, rows, colours if colour else None, right=("no.", "size")),
+        f"{_count(len(members))}; {HERE}",
+    )
+
+
+def scrap_rows(
+    call: Call, scraps: "tuple[Coloured, ...]"
+) -> tuple[
+    tuple[str, ...],
+    list[tuple[str, ...]],
+    list[list[tuple[tuple[int, int, int], float]]],
+]:
+    """Return the columns and rows of a table of scraps told by colour, and each row's colours."""
+    from scrapstore.actions.coloured import called
+
+    rows: list[tuple[str, ...]] = []
+    for one in scraps:
+        accents = [word for word in one.scrap.accents if word != one.family]
+        rows.append(
+            (
+                str(one.scrap.id),
+                ", ".join(filter(None, (one.family_words, one.value))) or "none yet",
+                "" if one.relative == one.value else f"{one.relative}",
+                ", ".join(accents),
+                o.sides_text(call, one.scrap.short_side, one.scrap.long_side),
+                ", ".join(filter(None, (called(one.scrap), one.scrap.place))),
+            )
+        )
+    columns = ("no.", "colour", "here", "with", "size", "what and where")
+    return columns, rows, [[(s.rgb, s.share) for s in one.scrap.swatches] for one in scraps]
+
+
+def _learned_text(learned: "tuple[Learned, ...]", *, forget: bool) -> "RenderableType":
+    from rich.text import Text
+
+    from scrapstore.actions.coloured import called
+    from scrapstore.cli.tables import table
+
+    if not learned:
+        none = "Nothing learned is kept." if forget else "Your corrections change no other scrap."
+        return Text(none)
+    return table(
+        ("no.", "what", "is", "would be", "sure", "because"),
+        [
+            (
+                str(one.scrap.id),
+                called(one.scrap),
+                one.was or "",
+                one.now,
+                f"{one.confidence:.0%}",
+                f"looks like {', '.join(f'#{number}' for number in one.like)}"
+                if one.like
+                else "so its photo reads",
+            )
+            for one in learned
+        ],
+        right=("no.", "sure"),
+    )
+
+
+def _counts(counted: "Mapping[Any, int]", words: tuple[str, ...]) -> str:
+    """Return how many there are of each word, ``1·4·0``; nothing where there are none at all."""
+    numbers = [counted.get(word, 0) for word in words]
+    return "·".join(map(str, numbers)) if any(numbers) else ""
+
+
+def _count(count: int) -> str:
+    return f"{count} scrap{'' if count == 1 else 's'}"

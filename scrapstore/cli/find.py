@@ -1,0 +1,186 @@
+"""``find``: scraps like a colour, a photo or a scrap; scraps that go with one."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from scrapstore.cli import options as o
+from scrapstore.cli.base import Call, command
+from scrapstore.cli.families import HERE, SHEET, scrap_rows, told_sheet
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from rich.console import RenderableType
+
+    from scrapstore.actions.find import Found, GoesWith, Wanted
+    from scrapstore.store import StockFilter
+
+__all__ = ["register"]
+
+
+def register(app: typer.Typer) -> None:
+    """Add the command to `app`."""
+    command(app, "find")(find)
+
+
+def find(
+    call: Call,
+    like: Annotated[
+        str | None,
+        typer.Option(
+            "--like",
+            metavar="WHAT",
+            help="A photo of one scrap, a scrap's number, or a colour such as '#2a6f77'.",
+        ),
+    ] = None,
+    anywhere: Annotated[
+        bool,
+        typer.Option(
+            "--anywhere", help="With --like: the colour anywhere on a scrap, as an accent too."
+        ),
+    ] = False,
+    goes_with: Annotated[
+        int | None,
+        typer.Option("--goes-with", metavar="NUMBER", help="Scraps that go with this one."),
+    ] = None,
+    most: Annotated[
+        int | None,
+        typer.Option(
+            "--most", metavar="N", help="At most so many (12; for --goes-with 6 a suggestion)."
+        ),
+    ] = None,
+    sheet: SHEET = None,
+    families: o.FAMILIES = None,
+    fabrics: o.FABRICS = None,
+    places: o.PLACES = None,
+    at_least: o.AT_LEAST = None,
+    statuses: o.STATUSES = None,
+    from_projects: o.FROM_PROJECTS = None,
+    values: o.VALUES = None,
+) -> None:
+    """Find scraps by colour difference, or scraps that go with one. Filters combine.
+
+    --like ranks whole cloths by how far their colours are apart (CIEDE2000). --goes-with suggests
+    neighbouring and opposite hues, hues a third of the wheel apart, and its own family from light
+    to dark.
+    """
+    from scrapstore.errors import StoreError
+
+    if (like is None) == (goes_with is None):
+        raise StoreError("find: give one of --like WHAT and --goes-with NUMBER")
+    if anywhere and like is None:
+        raise StoreError("find: --anywhere belongs to --like")
+    if sheet is not None:
+        from scrapstore.report import checked_sheet_path
+
+        checked_sheet_path(sheet)  # before any work is done
+    only = o.stock_filter(
+        call,
+        families=families,
+        values=values,
+        fabrics=fabrics,
+        places=places,
+        from_projects=from_projects,
+        statuses=statuses,
+        at_least=at_least,
+    )
+    if like is not None:
+        _like(call, like, only, 12 if most is None else most, sheet, anywhere=anywhere)
+    elif goes_with is not None:
+        _goes_with(call, goes_with, only, 6 if most is None else most, sheet)
+    told_sheet(call, sheet)
+
+
+def _like(
+    call: Call, like: str, only: "StockFilter", most: int, sheet: Path | None, *, anywhere: bool
+) -> None:
+    from scrapstore.actions.colour_external import found_out
+    from scrapstore.actions.find import find_like
+    from scrapstore.cli.colour_blocks import show_with_blocks
+    from scrapstore.cli.progress import progress_bar
+
+    with call.open_store() as store:
+        wanted, found = find_like(store, like, only, most=most, anywhere=anywhere)
+        if sheet is not None:
+            from scrapstore.actions.contact_sheets import found_sheet
+
+            with progress_bar("cutting out scraps") as advance:
+                found_sheet(store, wanted, found, call.settings, sheet, advance)
+    show_with_blocks(
+        call, found_out(wanted, found), lambda colour: _found_text(call, wanted, found, colour)
+    )
+
+
+def _goes_with(call: Call, number: int, only: "StockFilter", most: int, sheet: Path | None) -> None:
+    from scrapstore.actions.colour_external import goes_with_out
+    from scrapstore.actions.find import goes_with
+    from scrapstore.cli.colour_blocks import show_with_blocks
+    from scrapstore.cli.progress import progress_bar
+
+    with call.open_store() as store:
+        answer = goes_with(store, number, only, most=most)
+        if sheet is not None:
+            from scrapstore.actions.contact_sheets import goes_with_sheet
+
+            with progress_bar("cutting out scraps") as advance:
+                goes_with_sheet(store, answer, call.settings, sheet, advance)
+    show_with_blocks(
+        call, goes_with_out(answer), lambda colour: _goes_with_text(call, answer, colour)
+    )
+
+
+def _found_text(
+    call: Call, wanted: "Wanted", found: "Sequence[Found]", colour: bool
+) -> "RenderableType":
+    from rich.text import Text
+
+    from scrapstore.actions.find import how_near_in_words
+    from scrapstore.cli.colour_blocks import block_table, blocks
+    from scrapstore.cli.tables import stack
+
+    columns, rows, colours = scrap_rows(call, tuple(one.one for one in found))
+    rows = [(f"{one.distance:.1f}", *row) for one, row in zip(found, rows, strict=True)]
+    head = Text(f"Like {wanted.said} ({wanted.words})")
+    if colour:
+        head = blocks([(s.rgb, s.share) for s in wanted.swatches]) + Text(" ") + head
+    if not found:
+        return stack(head, Text("No scrap with a photo is let through by these filters."))
+    return stack(
+        head,
+        Text(""),
+        block_table(
+            ("apart", *columns),
+            rows,
+            colours if colour else None,
+            right=("apart", "no.", "size"),
+        ),
+        Text(f"apart: CIEDE2000; {how_near_in_words()}"),
+        Text(HERE),
+    )
+
+
+def _goes_with_text(call: Call, answer: "GoesWith", colour: bool) -> "RenderableType":
+    from rich.text import Text
+
+    from scrapstore.actions.coloured import called
+    from scrapstore.cli.colour_blocks import block_table
+    from scrapstore.cli.tables import stack
+
+    start = answer.start
+    words = " ".join(filter(None, (start.value, start.family)))
+    parts: list[RenderableType] = [
+        Text(f"What goes with scrap {start.scrap.id}: {called(start.scrap)}, {words}")
+    ]
+    for one in answer.together:
+        columns, rows, colours = scrap_rows(call, one.members)
+        parts += [
+            Text(f"\n{one.relation.capitalize()}: {one.reason}"),
+            block_table(columns, rows, colours if colour else None, right=("no.", "size")),
+        ]
+    if not answer.together:
+        parts.append(Text("Nothing that these filters let through goes with it."))
+    else:
+        parts.append(Text(HERE))
+    return stack(*parts)

@@ -1,0 +1,113 @@
+"""A contact sheet as a file: HTML to read and print, PNG to send, SVG to draw on."""
+
+import io
+from collections.abc import Callable
+from pathlib import Path
+from typing import Final
+
+from scrapstore.errors import ScrapstoreError
+from scrapstore.report.contact import (
+    ContactSheet,
+    contact_drawing,
+    tile_drawing,
+    tile_lines,
+    tile_title,
+    value_mark,
+)
+from scrapstore.report.painting import paint_pixels, paint_svg
+
+__all__ = ["CONTACT_SUFFIXES", "checked_sheet_path", "render_contact", "write_contact"]
+
+_MOST_IN_PNG: Final = 3000
+"""Tiles; more would make a picture that few programs open."""
+
+
+def render_contact(sheet: ContactSheet) -> str:
+    """Return the sheet as one HTML document that needs no other file."""
+    from jinja2 import Environment, PackageLoader, StrictUndefined
+    from markupsafe import Markup
+
+    environment = Environment(
+        loader=PackageLoader("scrapstore.report"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    sections = [
+        {
+            "section": section,
+            "tiles": [
+                {
+                    "title": tile_title(tile),
+                    "lines": tile_lines(tile),
+                    "value": tile.value,
+                    # Drawings are made of numbers, and their few words are escaped.
+                    "drawing": Markup(  # noqa: S704
+                        paint_svg(
+                            tile_drawing(tile),
+                            f"t{at}-{index}",
+                            title=f"Scrap {tile.number}: {', '.join(tile_lines(tile))}",
+                        )
+                    ),
+                    "mark": Markup(paint_svg(value_mark(tile.value), f"m{at}-{index}")),  # noqa: S704
+                }
+                for index, tile in enumerate(section.tiles)
+            ],
+        }
+        for at, section in enumerate(sheet.sections)
+    ]
+    return environment.get_template("contact.html").render(sheet=sheet, sections=sections)
+
+
+def _html(sheet: ContactSheet) -> bytes:
+    return render_contact(sheet).encode()
+
+
+def _svg(sheet: ContactSheet) -> bytes:
+    return paint_svg(contact_drawing(sheet), "sheet", title=sheet.title).encode()
+
+
+def _png(sheet: ContactSheet) -> bytes:
+    if sheet.tiles > _MOST_IN_PNG:
+        msg = (
+            f"sheet: {sheet.tiles} scraps are too many for one PNG (at most {_MOST_IN_PNG}); "
+            "write .html, or narrow the list"
+        )
+        raise ScrapstoreError(msg)
+    content = io.BytesIO()
+    scale = 2.0 if sheet.tiles <= _MOST_IN_PNG // 10 else 1.0
+    paint_pixels(contact_drawing(sheet), scale).save(content, "PNG")
+    return content.getvalue()
+
+
+_WAYS: Final[dict[str, Callable[[ContactSheet], bytes]]] = {
+    ".html": _html,
+    ".png": _png,
+    ".svg": _svg,
+}
+CONTACT_SUFFIXES: Final = tuple(_WAYS)
+
+
+def checked_sheet_path(file: Path) -> Path:
+    """Return `file` when its ending says how to write it, else raise ScrapstoreError."""
+    if file.suffix.lower() not in _WAYS:
+        msg = f"sheet: {file.name!r} does not say what to write; end it with .html, .png or .svg"
+        raise ScrapstoreError(msg)
+    return file
+
+
+def write_contact(sheet: ContactSheet, file: Path) -> Path:
+    """Write the sheet to `file` in the way its ending says; return the file.
+
+    Raises ScrapstoreError for another ending, for too many scraps in a PNG, and when the file
+    cannot be written.
+    """
+    content = _WAYS[checked_sheet_path(file).suffix.lower()](sheet)
+    try:
+        file.parent.mkdir(parents=True, exist_ok=True)
+        file.write_bytes(content)
+    except OSError as error:
+        msg = f"sheet: {file} cannot be written ({error.strerror}); name another place"
+        raise ScrapstoreError(msg) from error
+    return file

@@ -1,0 +1,181 @@
+"""``families``, ``find`` and ``piles`` as a person calls them."""
+
+import shutil
+from pathlib import Path
+
+import pytest
+from PIL import Image
+
+from scrapstore.resources import resource_folder
+from scrapstore.store import open_store
+from tests.support.coloured_store import CLOTHS, add_cloths
+from tests.support.program import Program
+
+COMMANDS = [["families"], ["families", "--scraps"], ["find", "--like", "#1a2459"],
+            ["find", "--goes-with", "1"], ["piles", "3"]]  # fmt: skip
+
+
+@pytest.fixture
+def numbers(tmp_path: Path) -> dict[str, int]:
+    """A store with one scrap of each cloth, two places, two values of their own."""
+    with open_store(tmp_path / "store") as store:
+        return add_cloths(store)
+
+
+@pytest.mark.parametrize("command", COMMANDS)
+def test_json_is_one_document_and_nothing_else(
+    scrapstore: Program, numbers: dict[str, int], command: list[str]
+) -> None:
+    said = scrapstore(*command, "--json")
+    assert isinstance(said.json, dict)
+    assert said.err == ""
+
+
+def test_families_are_counted_with_areas_and_values(
+    scrapstore: Program, numbers: dict[str, int]
+) -> None:
+    told = scrapstore("families", "--json").json
+    assert told["count"] == len(CLOTHS)
+    by_family = {family["family"]: family for family in told["families"]}
+    assert by_family["blue"]["count"] == 3
+    assert by_family["blue"]["area"] == pytest.approx(72)
+    assert by_family["blue"]["values"] == {"light": 1, "medium": 0, "dark": 2, "unknown": 0}
+    assert by_family["pink"] | {"holding": [numbers["navy roses"]], "count": 0} == by_family["pink"]
+    navy = by_family["blue"]["scraps"][-1]
+    assert navy["family_from"] == "photo"
+    for key in ("family", "value", "relative_value", "warmth"):
+        assert 0 <= navy[f"{key}_confidence"] <= 1
+    text = scrapstore("families").out
+    assert "blue" in text
+    assert f"{len(CLOTHS)} scraps, 192 sq in in all" in text
+
+
+def test_words_stand_where_there_is_no_colour(scrapstore: Program, numbers: dict[str, int]) -> None:
+    """A pipe gets no escape codes; the words say the same."""
+    for command in COMMANDS:
+        assert "\x1b" not in scrapstore(*command).out
+
+
+def test_a_terminal_with_colour_gets_blocks_beside_the_words(
+    scrapstore: Program, numbers: dict[str, int], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("scrapstore.cli.colour_blocks.shows_colour", lambda: True)
+    out = scrapstore("families", "--scraps").out
+    assert "\x1b[38;2;26;36;90m██████" in out
+    row = next(line for line in out.splitlines() if "38;2;24;34;88" in line)
+    assert "blue, dark" in row
+    assert "\x1b[38;2;226;140;165m█" in row
+
+
+@pytest.mark.parametrize(
+    ("colorterm", "no_color", "shown"),
+    [("truecolor", "", True), ("24bit", "", True), ("", "", False), ("truecolor", "1", False)],
+)
+def test_colour_is_shown_only_where_it_can_be_and_is_wanted(
+    monkeypatch: pytest.MonkeyPatch, colorterm: str, no_color: str, shown: bool
+) -> None:
+    """NO_COLOR as https://no-color.org says: present and not empty."""
+    from scrapstore.cli.colour_blocks import shows_colour
+
+    monkeypatch.setenv("COLORTERM", colorterm)
+    monkeypatch.setenv("NO_COLOR", no_color)
+    monkeypatch.setattr("sys.stdout.isatty", lambda: True)
+    assert shows_colour() is shown
+
+
+@pytest.mark.parametrize("command", [*COMMANDS, ["families", "--forget"]])
+def test_filters_are_those_of_the_list_of_scraps(
+    scrapstore: Program, numbers: dict[str, int], command: list[str]
+) -> None:
+    scrapstore("scrap", "edit", str(numbers["navy"]), "--place", "blue tin", "--name", "sailor")
+    filters = ["--family", "blue", "--value", "dark", "--place", "Blue Tin", "--at-least", "3 x 5",
+               "--status", "all"]  # fmt: skip
+    listed = scrapstore("scrap", "list", *filters, "--json").json["scraps"]
+    assert [scrap["id"] for scrap in listed] == [numbers["navy"]]
+    scrapstore(*command, *filters)
+
+
+def test_filters_combine(scrapstore: Program, numbers: dict[str, int]) -> None:
+    scrapstore("scrap", "edit", str(numbers["navy"]), "--place", "blue tin")
+    found = scrapstore(
+        "find", "--like", "#000", "--family", "blue", "--place", "blue tin", "--json"
+    )
+    assert [each["scrap"]["id"] for each in found.json["found"]] == [numbers["navy"]]
+    text = scrapstore("find", "--like", "#000", "--family", "green", "--place", "blue tin").out
+    assert "No scrap with a photo is let through" in text
+
+
+def test_learning_shows_first_stores_when_told_and_is_forgotten(
+    scrapstore: Program, tmp_path: Path
+) -> None:
+    with open_store(tmp_path / "store") as store:
+        first = add_cloths(store, "moss")["moss"]
+        second = add_cloths(store, "moss")["moss"]
+    assert "nothing to learn from" in scrapstore("families", "--learn", status=1).err
+    scrapstore("scrap", "edit", str(first), "--family", "brown")
+    said = scrapstore("families", "--learn")
+    assert f"looks like #{first}" in said.out
+    assert "Nothing is stored yet; add --keep" in said.err
+    kept = scrapstore("families", "--learn", "--keep", "--json")
+    assert kept.json["kept"] == [second]
+    assert kept.json["changes"][0] | {"was": "green", "now": "brown"} == kept.json["changes"][0]
+    assert scrapstore("scrap", "show", str(second), "--json").json["family"] == "brown"
+    assert "change no other scrap" in scrapstore("families", "--learn").out
+    assert scrapstore("families", "--forget", "--keep", "--json").json["kept"] == [second]
+    assert scrapstore("scrap", "show", str(second), "--json").json["family"] == "green"
+    assert scrapstore("scrap", "show", str(first), "--json").json["family"] == "brown"
+    assert "Nothing learned is kept." in scrapstore("families", "--forget").out
+
+
+@pytest.mark.parametrize(
+    ("arguments", "message"),
+    [
+        (["families", "--keep"], "write families --learn --keep"),
+        (["families", "--learn", "--forget"], "opposites"),
+        (["families", "--learn", "--scraps"], "another call"),
+        (["families", "--sheet", "sheet.pdf"], ".html, .png or .svg"),
+        (["families", "--family", "blu"], "did you mean blue?"),
+        (["find"], "one of --like WHAT and --goes-with NUMBER"),
+        (["find", "--like", "#fff", "--goes-with", "1"], "one of --like"),
+        (["find", "--goes-with", "1", "--anywhere"], "--anywhere belongs to --like"),
+        (["find", "--like", "nowhere.jpg"], "with quotes, so that the shell leaves the # alone"),
+        (["find", "--goes-with", "99"], "no scrap has the number 99"),
+        (["find", "--like", "#fff", "--most", "0"], "ask for 1 or more"),
+        (["piles", "0"], "ask for 1 or more"),
+    ],
+)
+def test_slips_are_told_with_what_to_do(
+    scrapstore: Program, numbers: dict[str, int], arguments: list[str], message: str
+) -> None:
+    said = scrapstore(*arguments, status=1)
+    assert message in said.err
+    assert said.out == ""
+
+
+@pytest.mark.slow
+def test_sheets_of_logged_photos_are_written(scrapstore: Program, tmp_path: Path) -> None:
+    samples = resource_folder("sample_photos")
+    photos = [f"{name}.jpg" for name in ("bunting-red", "curtain-end-teal", "buoy-dots")]
+    (tmp_path / "photos").mkdir()
+    for name in (*photos, "scraps.toml"):
+        shutil.copy(samples / name, tmp_path / "photos" / name)
+    scrapstore("log", *(str(tmp_path / "photos" / name) for name in photos), "--new-fabrics")
+    calls = [["families"], ["find", "--like", "1"], ["find", "--goes-with", "2"], ["piles", "2"]]
+    pictures = [3, 2, 1, 3]  # a scrap is not like itself; two others are no three apart with it
+    for command, count in zip(calls, pictures, strict=True):
+        file = tmp_path / f"{'-'.join(command)}.html"
+        said = scrapstore(*command, "--sheet", str(file), "--json")
+        assert str(file) in said.err
+        assert isinstance(said.json, dict)
+        assert file.read_text(encoding="utf-8").count("data:image/jpeg;base64,") == count
+    scrapstore("families", "--sheet", str(tmp_path / "sheet.svg"))
+    assert (tmp_path / "sheet.svg").read_text(encoding="utf-8").count("data:image/jpeg") == 3
+    scrapstore("families", "--sheet", str(tmp_path / "sheet.png"))
+    with Image.open(tmp_path / "sheet.png") as image:
+        assert image.width > 1000
+
+
+def test_an_empty_store_is_no_error(scrapstore: Program) -> None:
+    assert "0 scraps" in scrapstore("families").out
+    assert scrapstore("piles", "3", "--json").json["piles"] == []
+    assert scrapstore("find", "--like", "#fff", "--json").json["found"] == []

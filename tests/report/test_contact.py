@@ -1,0 +1,208 @@
+"""Contact sheets: cut to outlines, and readable without colour."""
+
+import io
+import re
+from dataclasses import replace
+from pathlib import Path
+from xml.etree import ElementTree as ET
+
+import numpy as np
+import pytest
+from PIL import Image
+from shapely import Polygon, box
+
+from scrapstore.errors import ScrapstoreError
+from scrapstore.report import (
+    ClothPicture,
+    ContactSection,
+    ContactSheet,
+    Tile,
+    checked_sheet_path,
+    contact_drawing,
+    render_contact,
+    tile_lines,
+    write_contact,
+)
+from scrapstore.report.contact import tile_drawing, value_mark
+from scrapstore.report.painting import Area, Picture, Words, paint_pixels, paint_svg
+
+SVG = "{http://www.w3.org/2000/svg}"
+NAVY, ROSE = (24, 34, 88), (226, 140, 165)
+ELL = Polygon([(0, 0), (6, 0), (6, 2), (2, 2), (2, 4), (0, 4)])
+
+
+def jpeg(rgb: tuple[int, int, int], size: tuple[int, int] = (60, 40)) -> bytes:
+    content = io.BytesIO()
+    Image.new("RGB", size, rgb).save(content, "JPEG", quality=95)
+    return content.getvalue()
+
+
+def tile(**changes: object) -> Tile:
+    whole = Tile(
+        number=7,
+        name="sleeve <left>",
+        family="blue",
+        value="dark",
+        relative="medium",
+        size="4 × 6 in",
+        outline=ELL,
+        swatches=((NAVY, 0.75, "blue"), (ROSE, 0.25, "pink")),
+        accents=("pink",),
+    )
+    return replace(whole, **changes)  # type: ignore[arg-type]
+
+
+def sheet(*tiles: Tile) -> ContactSheet:
+    return ContactSheet("All & sundry", "How to read it.", (ContactSection("blue", "", tiles),))
+
+
+def test_words_say_all_that_the_colours_do() -> None:
+    """Number, family, value by itself and here, and what else is on it."""
+    assert tile_lines(tile(picture=ClothPicture(jpeg(NAVY), (0, 0, 6, 4)))) == (
+        "sleeve <left>",
+        "4 × 6 in",
+        "dark (medium here)",
+        "with pink",
+    )
+
+
+def test_stripes_are_told_with_their_shares() -> None:
+    assert "blue 75%, pink 25%" in tile_lines(tile())
+
+
+def test_a_value_that_is_the_same_here_is_said_once() -> None:
+    assert "dark" in tile_lines(tile(relative="dark"))
+    assert "value not known" in tile_lines(tile(value=None, relative=None))
+
+
+@pytest.mark.parametrize(("value", "filled"), [("light", 1), ("medium", 2), ("dark", 3)])
+def test_a_value_is_told_by_filled_boxes(value: str, filled: int) -> None:
+    mark = value_mark(value)  # type: ignore[arg-type]
+    dark = [part for part in mark.parts if isinstance(part, Area) and part.fill == (26, 26, 26)]
+    assert (len(mark.parts), len(dark)) == (3, filled)
+
+
+def test_no_value_has_no_mark() -> None:
+    assert value_mark(None).parts == ()
+
+
+def test_the_picture_is_clipped_to_the_outline_and_lies_right_way_up() -> None:
+    """The ell's short arm points up on the sheet as it does in inches."""
+    pixels = np.asarray(
+        paint_pixels(tile_drawing(tile(picture=ClothPicture(jpeg(NAVY), (0, 0, 6, 4)))))
+    )
+    wide, tall = pixels.shape[1], pixels.shape[0]
+    scale = min((wide - 8) / 6, (tall - 8) / 4)
+
+    def at(x: float, y: float) -> tuple[int, ...]:
+        column, row = round(wide / 2 + (x - 3) * scale), round(tall / 2 - (y - 2) * scale)
+        return tuple(pixels[row, column].tolist())
+
+    for inside in ((1, 1), (1, 3.5), (5.5, 1)):
+        assert np.allclose(at(*inside), NAVY, atol=4)
+    assert at(4, 3) == (255, 255, 255)
+
+
+def test_stripes_have_the_width_of_their_shares() -> None:
+    drawing = tile_drawing(tile(outline=box(0, 0, 8, 4)))
+    stripes = [part for part in drawing.parts if isinstance(part, Area) and part.fill]
+    whole = sum(part.shape.area for part in stripes)
+    shares = {part.fill: part.shape.area / whole for part in stripes}
+    assert shares[NAVY] == pytest.approx(0.75)
+    assert shares[ROSE] == pytest.approx(0.25)
+
+
+def test_a_scrap_without_colours_says_so() -> None:
+    drawing = tile_drawing(tile(swatches=(), family=None))
+    assert "no photo" in [part.text for part in drawing.parts if isinstance(part, Words)]
+
+
+def test_a_hole_stays_open() -> None:
+    ring = Polygon(box(0, 0, 8, 8).exterior, [box(2, 2, 6, 6).exterior])
+    pixels = np.asarray(paint_pixels(tile_drawing(tile(outline=ring))))
+    middle = pixels[pixels.shape[0] // 2, pixels.shape[1] // 2]
+    assert middle.tolist() == [255, 255, 255]
+
+
+def test_svg_and_pixels_show_the_same() -> None:
+    drawing = contact_drawing(sheet(tile(), tile(number=8)))
+    root = ET.fromstring(paint_svg(drawing, "s", title="a sheet"))
+    written = [element.text for element in root.iter(f"{SVG}text")]
+    assert {"7  blue", "8  blue", "All & sundry"} <= set(written)
+    assert len(written) == len([part for part in drawing.parts if isinstance(part, Words)])
+    assert paint_pixels(drawing, 1.0).size == (round(drawing.width), round(drawing.height))
+
+
+def test_ids_of_clips_do_not_meet_in_one_page() -> None:
+    pictured = tile(picture=ClothPicture(jpeg(NAVY), (0, 0, 6, 4)))
+    page = render_contact(sheet(pictured, replace(pictured, number=8), replace(pictured, number=9)))
+    ids = re.findall(r'<clipPath id="([^"]+)"', page)
+    assert len(ids) == len(set(ids)) == 3
+    assert all(f"url(#{name})" in page for name in ids)
+
+
+def test_the_page_needs_no_other_file_and_says_names_as_they_are() -> None:
+    page = render_contact(sheet(tile()))
+    assert "sleeve &lt;left&gt;" in page
+    assert "<left>" not in page
+    assert "All &amp; sundry" in page
+    assert not re.search(r'(?:src|href)="(?!data:)', page)
+
+
+def test_every_tile_of_the_page_has_its_family_and_value_in_words() -> None:
+    """Colour is never the only sign: without its drawings, the page still tells everything."""
+    page = render_contact(sheet(tile(), tile(number=8, family="green", value="light")))
+    bare = re.sub(r"<svg.*?</svg>", "", page, flags=re.DOTALL)
+    captions = re.findall(r"<figcaption>(.*?)</figcaption>", bare, re.DOTALL)
+    assert len(captions) == 2
+    for caption, words in zip(
+        captions, (("7", "blue", "dark"), ("8", "green", "light")), strict=True
+    ):
+        assert all(word in caption for word in words)
+
+
+def test_a_sheet_in_grey_still_tells_light_from_dark() -> None:
+    """The marks differ without any colour: by how much of them is ink."""
+    inks = [
+        255 - np.asarray(paint_pixels(value_mark(value)).convert("L")).mean()
+        for value in ("light", "medium", "dark")
+    ]
+    assert inks[0] < inks[1] < inks[2]
+
+
+def test_tiles_do_not_overlap_on_a_large_sheet() -> None:
+    tiles = [
+        tile(number=number, picture=ClothPicture(jpeg(NAVY), (0, 0, 6, 4))) for number in range(40)
+    ]
+    drawing = contact_drawing(sheet(*tiles))
+    boxes = [box(*part.box) for part in drawing.parts if isinstance(part, Picture)]
+    assert len(boxes) == 40
+    page = box(0, 0, drawing.width, drawing.height)
+    for at, one in enumerate(boxes):
+        assert page.contains(one)
+        assert not any(one.intersects(other) for other in boxes[at + 1 :])
+
+
+@pytest.mark.parametrize(
+    ("ending", "begins"), [(".html", b"<!doctype html>"), (".png", b"\x89PNG"), (".svg", b"<svg")]
+)
+def test_the_ending_says_how_it_is_written(tmp_path: Path, ending: str, begins: bytes) -> None:
+    file = write_contact(sheet(tile()), tmp_path / "new" / f"sheet{ending}")
+    assert file.read_bytes().startswith(begins)
+
+
+def test_an_unknown_ending_is_refused() -> None:
+    with pytest.raises(ScrapstoreError, match=r"'sheet\.pdf'.*\.html, \.png or \.svg"):
+        checked_sheet_path(Path("sheet.pdf"))
+
+
+def test_a_place_that_cannot_be_written_is_named(tmp_path: Path) -> None:
+    (tmp_path / "taken").write_text("a file, no folder")
+    with pytest.raises(ScrapstoreError, match="cannot be written"):
+        write_contact(sheet(tile()), tmp_path / "taken" / "sheet.html")
+
+
+def test_too_many_scraps_for_a_png_are_refused(tmp_path: Path) -> None:
+    many = sheet(*[tile()] * 3001)
+    with pytest.raises(ScrapstoreError, match=r"3001 scraps are too many for one PNG"):
+        write_contact(many, tmp_path / "sheet.png")
