@@ -49,7 +49,9 @@ def test_the_commands_of_the_readme_run_in_order(tmp_path: Path) -> None:
 
 
 def test_every_page_of_the_guide_has_a_title_and_no_broken_link() -> None:
-    assert {"commands", "logging", "projects", "sheets", "store"} <= dict(topics()).keys()
+    assert {"colours", "commands", "logging", "projects", "sheets", "store"} <= dict(
+        topics()
+    ).keys()
     names = dict(topics())
     for topic, title in topics():
         text = page(topic)

@@ -61,15 +61,33 @@ def agreement(colours: list[NamedColour]) -> float:
     return sum(family(colour.rgb) == colour.word for colour in colours) / len(colours)
 
 
+def agreement_table() -> str:
+    """Return a Markdown table of the agreement with each body of names."""
+    named = survey()
+    parts = (
+        ("xkcd survey, the part it was fitted on", [one for one in named if not held_out(one)]),
+        ("xkcd survey, the part held out", [one for one in named if held_out(one)]),
+        ("xkcd survey, all of it", named),
+        ("CSS colour names, never fitted on", web_names()),
+    )
+    lines = ["| names | how many | the same word |", "|---|---|---|"]
+    lines += [
+        f"| {title} | {len(colours)} | {100 * agreement(colours):.1f} % |"
+        for title, colours in parts
+    ]
+    return "\n".join(lines)
+
+
 def confusion_table(colours: list[NamedColour]) -> str:
-    """Return a Markdown table: people's word down, the program's across, counts in the cells."""
+    """Return a Markdown table: what people say, and what the program says to the same colours."""
     counts = Counter((colour.word, family(colour.rgb)) for colour in colours)
-    head = "| people say | " + " | ".join(FAMILIES) + " |"
-    lines = [head, "|---" * (len(FAMILIES) + 1) + "|"]
+    lines = ["| people say | names | the program too | and else |", "|---|---|---|---|"]
     for said in FAMILIES:
-        cells = [
-            f"**{counts[said, told]}**" if said == told else str(counts[said, told] or "")
-            for told in FAMILIES
+        others = [
+            f"{told} {counts[said, told]}"
+            for told in sorted(FAMILIES, key=lambda told: -counts[said, told])
+            if told != said and counts[said, told]
         ]
-        lines.append(f"| {said} | " + " | ".join(cells) + " |")
+        whole = sum(counts[said, told] for told in FAMILIES)
+        lines.append(f"| {said} | {whole} | {counts[said, said]} | {', '.join(others)} |")
     return "\n".join(lines)
