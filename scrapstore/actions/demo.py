@@ -11,6 +11,7 @@ from scrapstore.actions.log import LogResult, log_photos
 from scrapstore.actions.match import MatchResult, match_project
 from scrapstore.actions.sheets import make_sheets
 from scrapstore.errors import StoreError
+from scrapstore.matching import LayAll, Progress, lay_all
 from scrapstore.resources import resource_folder
 from scrapstore.settings import Settings
 from scrapstore.shapes import cut_shape, make_shape
@@ -20,8 +21,6 @@ __all__ = ["DemoResult", "run_demo"]
 
 _MARK: Final = ".scrapstore-demo"
 _PROJECT: Final = "tern-quay-star.toml"
-
-Progress = Callable[[int, int], None]
 
 
 @dataclass(frozen=True)
@@ -40,8 +39,9 @@ def run_demo(
     folder: Path,
     settings: Settings,
     *,
-    logging: Progress = lambda _done, _of: None,
-    matching: Progress = lambda _done, _of: None,
+    logging: Callable[[int, int], None] = lambda _done, _of: None,
+    matching: Progress | None = None,
+    lay_all: LayAll = lay_all,
 ) -> DemoResult:
     """Log the sample photos into a store of their own in `folder`, match the sample, write sheets.
 
@@ -55,7 +55,9 @@ def run_demo(
         with open_store(inside / "store") as store:
             logged = log_photos(store, [samples], settings, make_fabrics=True, advance=logging)
             _other_stock(store)
-            found = match_project(store, project, settings=settings, progress=matching)
+            found = match_project(
+                store, project, settings=settings, lay_all=lay_all, progress=matching
+            )
             sheets = make_sheets(store, found, settings, inside / "sheets")
     return DemoResult(inside, inside / "store", project, logged, found, tuple(sheets))
 

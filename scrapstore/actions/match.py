@@ -1,7 +1,7 @@
 """``match``: what a project can be cut from, what stays short, and what to buy for it."""
 
 from collections import Counter
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -12,11 +12,14 @@ from scrapstore.actions.project import read_project_file
 from scrapstore.errors import PlanError
 from scrapstore.matching import (
     DEFAULT_AIMS,
+    EFFORT,
     Aim,
     Answer,
     Change,
+    LayAll,
     Miss,
     Need,
+    Progress,
     ReadyStock,
     RoleRule,
     ScrapStock,
@@ -25,6 +28,7 @@ from scrapstore.matching import (
     faults,
     helpful_changes,
     kind_on,
+    lay_all,
     match,
     nearest_misses,
 )
@@ -129,12 +133,15 @@ def match_project(
     settings: Settings,
     seed: int = 0,
     aims: Sequence[Aim] = DEFAULT_AIMS,
+    effort: float = EFFORT,
     why: bool = True,
-    progress: Callable[[int, int], None] | None = None,
+    lay_all: LayAll = lay_all,
+    progress: Progress | None = None,
 ) -> MatchResult:
     """Match one project against everything that is available in the store.
 
-    With `why`, what stays short is explained: near misses, and single changes that would help.
+    `effort` is work, in seconds of one core, that goes into covering what is short; with `why`,
+    what stays short is explained: near misses, and single changes that would help.
 
     Raises ProjectError for a project file that cannot be used and PlanError, before anybody sees
     the plan, if a second opinion finds a fault in it.
@@ -150,7 +157,17 @@ def match_project(
     ready = [_ready_stock(lot) for lot in lots]
     needs = [_need(piece, project.seam_allowance) for piece in project.pieces]
     roles = {name: _rule(project, name) for name in project.roles}
-    answer = match(stock, ready, needs, roles, aims=aims, seed=seed, progress=progress)
+    answer = match(
+        stock,
+        ready,
+        needs,
+        roles,
+        aims=aims,
+        effort=effort,
+        seed=seed,
+        lay_all=lay_all,
+        progress=progress,
+    )
     _second_opinion(answer, stock, ready, needs, roles)
 
     used = tuple(use.scrap_id for use in answer.scrap_uses)

@@ -8,10 +8,13 @@ from pydantic import BaseModel
 
 from scrapstore.actions.match import MatchResult, match_project
 from scrapstore.errors import ProjectError
+from scrapstore.matching import EFFORT, LayAll, lay_all
 from scrapstore.settings import Settings
 from scrapstore.store import Store
 
 __all__ = ["Ranked", "RankingOut", "rank_projects", "ranking_out"]
+
+_EFFORT = EFFORT / 3  # of each project; the order matters here, not the last piece
 
 
 @dataclass(frozen=True)
@@ -55,6 +58,7 @@ def rank_projects(
     folder: Path,
     *,
     settings: Settings,
+    lay_all: LayAll = lay_all,
     advance: Callable[[int, int], None] = lambda _done, _of: None,
 ) -> tuple[tuple[Ranked, ...], tuple[str, ...]]:
     """Match every project file of `folder` by itself; return the ranking and what is faulty.
@@ -69,7 +73,9 @@ def rank_projects(
     ranked, faulty = [], []
     for number, file in enumerate(files):
         try:
-            result = match_project(store, file, settings=settings, why=False)
+            result = match_project(
+                store, file, settings=settings, effort=_EFFORT, why=False, lay_all=lay_all
+            )
         except ProjectError as error:
             faulty.append(str(error))
         else:

@@ -33,12 +33,17 @@ def demo(
     """
     if call.store is not None:
         raise typer.BadParameter("demo makes a store of its own; choose its place with --folder")
-    from scrapstore.actions.demo import run_demo
-    from scrapstore.actions.match_external import match_out
-    from scrapstore.cli.progress import progress_bar
+    from scrapstore.actions.workers import workers
 
-    with progress_bar("photos") as logging, progress_bar("scraps") as matching:
-        done = run_demo(folder, call.settings, logging=logging, matching=matching)
+    with workers() as lay_all:
+        from scrapstore.actions.demo import run_demo
+        from scrapstore.actions.match_external import match_out
+        from scrapstore.cli.progress import match_progress, progress_bar
+
+        with progress_bar("photos") as logging, match_progress() as matching:
+            done = run_demo(
+                folder, call.settings, logging=logging, matching=matching, lay_all=lay_all
+            )
     call.show(match_out(done.match), lambda: _text(done, call))
     call.say(f"Cutting sheets: open {done.sheets[0]} in a browser, and print from there.")
     call.say(f"Look around: scrapstore --store {done.store} scrap list")

@@ -79,28 +79,33 @@ def run_match(
 
     With `keep`, the answer is kept as a plan of that name before it is shown.
     """
-    from scrapstore.actions.match import match_project
-    from scrapstore.actions.match_external import match_out
-    from scrapstore.actions.plans import keep_answer
-    from scrapstore.actions.sheets import make_sheets
-    from scrapstore.cli.progress import progress_bar
-    from scrapstore.matching import checked_aims
+    from scrapstore.actions.workers import load_ahead, workers
 
-    order = checked_aims(aims)
+    with workers() as lay_all:
+        # Imported only now: the workers start meanwhile.
+        from scrapstore.actions.match import match_project
+        from scrapstore.actions.match_external import match_out
+        from scrapstore.actions.plans import keep_answer
+        from scrapstore.actions.sheets import make_sheets
+        from scrapstore.cli.progress import match_progress
+        from scrapstore.matching import checked_aims
 
-    with call.open_store() as store:
-        with progress_bar("looking through the scraps") as advance:
-            result = match_project(
-                store,
-                project,
-                settings=call.settings,
-                seed=seed,
-                aims=order,
-                progress=advance,
-            )
-        # Sheets first: cloth is not set aside for an answer whose sheets cannot be written.
-        written = make_sheets(store, result, call.settings, sheets) if sheets is not None else []
-        plan = keep_answer(store, result, keep) if keep is not None else None
+        order = checked_aims(aims)
+        load_ahead()
+        with call.open_store() as store:
+            with match_progress() as advance:
+                result = match_project(
+                    store,
+                    project,
+                    settings=call.settings,
+                    seed=seed,
+                    aims=order,
+                    lay_all=lay_all,
+                    progress=advance,
+                )
+            # Sheets first: cloth is not set aside for an answer whose sheets cannot be written.
+            written = [] if sheets is None else make_sheets(store, result, call.settings, sheets)
+            plan = None if keep is None else keep_answer(store, result, keep)
     call.show(match_out(result), lambda: match_text(result, call))
     if plan is not None:
         call.say(kept_line(plan))

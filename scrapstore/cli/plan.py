@@ -44,19 +44,29 @@ def keep(
 
     All of it is set aside or nothing: when something was taken meanwhile, you are told.
     """
-    from scrapstore.actions.match import match_project
-    from scrapstore.actions.plans import keep_answer, plan_out
-    from scrapstore.cli.match import kept_line, match_text
-    from scrapstore.cli.progress import progress_bar
-    from scrapstore.matching import checked_aims
+    from scrapstore.actions.workers import load_ahead, workers
 
-    order = checked_aims(aims.split(","))
-    with call.open_store() as store:
-        with progress_bar("looking through the scraps") as advance:
-            result = match_project(
-                store, project, settings=call.settings, seed=seed, aims=order, progress=advance
-            )
-        plan = keep_answer(store, result, name)
+    with workers() as lay_all:
+        from scrapstore.actions.match import match_project
+        from scrapstore.actions.plans import keep_answer, plan_out
+        from scrapstore.cli.match import kept_line, match_text
+        from scrapstore.cli.progress import match_progress
+        from scrapstore.matching import checked_aims
+
+        order = checked_aims(aims.split(","))
+        load_ahead()
+        with call.open_store() as store:
+            with match_progress() as advance:
+                result = match_project(
+                    store,
+                    project,
+                    settings=call.settings,
+                    seed=seed,
+                    aims=order,
+                    lay_all=lay_all,
+                    progress=advance,
+                )
+            plan = keep_answer(store, result, name)
     call.show(plan_out(plan), lambda: match_text(result, call))
     call.say(kept_line(plan))
 

@@ -1,14 +1,34 @@
-"""A progress bar on standard error; silent where standard error is no terminal."""
+"""Progress on standard error; silent where standard error is no terminal."""
 
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 
-__all__ = ["progress_bar"]
+__all__ = ["match_progress", "progress_bar"]
 
 
 @contextmanager
 def progress_bar(what: str) -> Iterator[Callable[[int, int], None]]:
     """Give a function to call with (done, of how many); the bar goes when the block ends."""
+    with _bar(what) as advance:
+        yield lambda done, total: advance(done, total, what)
+
+
+@contextmanager
+def match_progress(
+    what: str = "looking through the scraps",
+) -> Iterator[Callable[[int, int, int | None], None]]:
+    """Give a function to call with (done, of how many, pieces covered so far or None)."""
+    with _bar(what) as advance:
+
+        def tell(done: int, total: int, covered: int | None) -> None:
+            so_far = "" if covered is None else f"; {covered} pieces so far, Ctrl-C takes these"
+            advance(done, total, what + so_far)
+
+        yield tell
+
+
+@contextmanager
+def _bar(what: str) -> Iterator[Callable[[int, int, str], None]]:
     from rich.console import Console
     from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
 
@@ -22,8 +42,6 @@ def progress_bar(what: str) -> Iterator[Callable[[int, int], None]]:
         disable=not console.is_terminal,
     ) as progress:
         task = progress.add_task(what, total=None)
-
-        def advance(done: int, total: int) -> None:
-            progress.update(task, completed=done, total=total)
-
-        yield advance
+        yield lambda done, total, words: progress.update(
+            task, completed=done, total=total, description=words
+        )

@@ -29,11 +29,18 @@ def rank(
 
     from scrapstore.actions.rank import rank_projects, ranking_out
     from scrapstore.actions.sheets import buy_text
+    from scrapstore.actions.workers import workers
     from scrapstore.cli.progress import progress_bar
     from scrapstore.cli.tables import stack, table
 
-    with call.open_store() as store, progress_bar("matching projects") as advance:
-        ranked, faulty = rank_projects(store, folder, settings=call.settings, advance=advance)
+    with (
+        workers() as lay_all,
+        call.open_store() as store,
+        progress_bar("matching projects") as advance,
+    ):
+        ranked, faulty = rank_projects(
+            store, folder, settings=call.settings, lay_all=lay_all, advance=advance
+        )
     rows = [
         (
             f"{one.share:.0%}",

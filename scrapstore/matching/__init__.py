@@ -12,30 +12,38 @@ from scrapstore.matching.forms import (
     Supply,
     Together,
 )
-from scrapstore.matching.match import match
-from scrapstore.matching.patterns import kind_on
+from scrapstore.matching.match import DIFFER, EFFORT, Progress, match, match_answers
+from scrapstore.matching.patterns import LayAll, Task, kind_on, lay, lay_all
 from scrapstore.matching.ready import congruent
 from scrapstore.matching.why import Change, Miss, helpful_changes, nearest_misses
 
 __all__ = [
     "AIMS",
     "DEFAULT_AIMS",
+    "DIFFER",
+    "EFFORT",
     "Aim",
     "Answer",
     "Change",
+    "LayAll",
     "Miss",
     "Need",
+    "Progress",
     "ReadyStock",
     "RoleRule",
     "ScrapStock",
     "ScrapUse",
     "Supply",
+    "Task",
     "Together",
     "checked_aims",
     "congruent",
     "faults",
     "helpful_changes",
     "kind_on",
+    "lay",
+    "lay_all",
     "match",
+    "match_answers",
     "nearest_misses",
 ]

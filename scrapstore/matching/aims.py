@@ -7,6 +7,7 @@ from typing import Final, Literal, get_args
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely import MultiPolygon, Polygon
 
 from scrapstore.errors import PlanError
@@ -64,19 +65,33 @@ def cloth_worth(region: Polygon | MultiPolygon) -> float:
     The rectangle lies along the grain and is found on a grid, so it may come out a little small;
     this weighs plans and proves nothing. Zero for an empty region.
     """
-    if region.is_empty:
-        return 0.0
-    rectangle = _largest_rectangle(region)
-    return float(rectangle**_POWER + _BESIDE * max(0.0, region.area - rectangle))
+    return float(_worths(np.array([region], dtype=object))[0])
 
 
-def spent(region: Polygon | MultiPolygon, pattern: Pattern) -> int:
-    """Return what cutting `pattern` takes from the worth of its region, a whole number ≥ 1."""
-    taken = shapely.union_all([placement.outline for placement in pattern.placements])
-    left = region.difference(taken)
-    parts = [part for part in getattr(left, "geoms", [left]) if isinstance(part, Polygon)]
-    after = sum(cloth_worth(part) for part in parts if part.area > 1)
-    return max(1, round(cloth_worth(region) - after))
+def _worths(regions: NDArray[np.object_]) -> NDArray[np.float64]:
+    """Return what each of some regions is worth, (n,); see `cloth_worth`."""
+    rectangles = _largest_rectangles(regions)
+    beside = np.maximum(0.0, shapely.area(regions) - rectangles)
+    worths: NDArray[np.float64] = rectangles**_POWER + _BESIDE * beside
+    return worths
+
+
+def spent(regions: Mapping[int, Polygon | MultiPolygon], patterns: Sequence[Pattern]) -> list[int]:
+    """Return what cutting each pattern takes from the worth of its region, whole numbers ≥ 1."""
+    ids = list(dict.fromkeys(pattern.scrap_id for pattern in patterns))
+    before = dict(zip(ids, _worths(np.array([regions[i] for i in ids], dtype=object)), strict=True))
+    taken = [shapely.union_all([p.outline for p in pattern.placements]) for pattern in patterns]
+    left = shapely.difference([regions[pattern.scrap_id] for pattern in patterns], taken)
+    parts, owner = shapely.get_parts(left, return_index=True)
+    counts = (shapely.get_type_id(parts) == shapely.GeometryType.POLYGON) & (
+        shapely.area(parts) > 1
+    )
+    after = np.zeros(len(patterns))
+    np.add.at(after, owner[counts], _worths(parts[counts]))
+    return [
+        max(1, round(float(before[pattern.scrap_id] - rest)))
+        for pattern, rest in zip(patterns, after, strict=True)
+    ]
 
 
 def ruler_cuts(pattern: Pattern) -> int:
@@ -93,33 +108,33 @@ def ruler_cuts(pattern: Pattern) -> int:
     return len(lines)
 
 
-def _largest_rectangle(region: Polygon | MultiPolygon) -> float:
-    x0, y0, x1, y1 = region.bounds
-    xs, ys = np.linspace(x0, x1, _CELLS + 1), np.linspace(y0, y1, _CELLS + 1)
-    # A hair outwards, so that the corners of a straight rectangle count as inside.
-    near = region.buffer(1e-6, join_style="mitre")
-    shapely.prepare(near)
-    inside = shapely.contains_xy(near, xs[None, :], ys[:, None])
-    cells = inside[:-1, :-1] & inside[1:, :-1] & inside[:-1, 1:] & inside[1:, 1:]
-    step = (x1 - x0) / _CELLS, (y1 - y0) / _CELLS
-    heights = [0] * _CELLS
-    best = 0
-    for row in cells.tolist():
-        heights = [height + 1 if free else 0 for height, free in zip(heights, row, strict=True)]
-        best = max(best, _widest(heights))
-    return best * step[0] * step[1]
-
-
-def _widest(heights: Sequence[int]) -> int:
-    """Return the most cells of a rectangle under a histogram."""
-    best, open_at = 0, list[tuple[int, int]]()
-    for at, height in enumerate([*heights, 0]):
-        start = at
-        while open_at and open_at[-1][1] >= height:
-            start, tall = open_at.pop()
-            best = max(best, tall * (at - start))
-        open_at.append((start, height))
-    return best
+def _largest_rectangles(regions: NDArray[np.object_]) -> NDArray[np.float64]:
+    """Return the area of the largest rectangle along the axes in each region, (n,)."""
+    cells = np.zeros((len(regions), _CELLS, _CELLS), dtype=np.bool_)
+    cell_area = np.zeros(len(regions))
+    for number, region in enumerate(regions):
+        if region.is_empty:
+            continue
+        x0, y0, x1, y1 = region.bounds
+        xs, ys = np.linspace(x0, x1, _CELLS + 1), np.linspace(y0, y1, _CELLS + 1)
+        # A hair outwards, so that the corners of a straight rectangle count as inside.
+        near = region.buffer(1e-6, join_style="mitre")
+        shapely.prepare(near)
+        inside = shapely.contains_xy(near, xs[None, :], ys[:, None])
+        cells[number] = inside[:-1, :-1] & inside[1:, :-1] & inside[:-1, 1:] & inside[1:, 1:]
+        cell_area[number] = (x1 - x0) * (y1 - y0) / _CELLS**2
+    best = np.zeros(len(regions), dtype=np.int64)
+    free = cells
+    for height in range(1, _CELLS + 1):
+        # free[n, r, c]: the cells of column c from row r on are free, so many as `height`.
+        if height > 1:
+            free = free[:, :-1] & cells[:, height - 1 :]
+        run = np.zeros(free.shape[:2], dtype=np.int64)
+        for column in range(_CELLS):
+            run = (run + 1) * free[:, :, column]
+            np.maximum(best, height * run.max(axis=1), out=best)
+    rectangles: NDArray[np.float64] = best * cell_area
+    return rectangles
 
 
 def costs(
@@ -129,7 +144,7 @@ def costs(
 ) -> list[int]:
     """Return what each pattern costs under one of the aims that follow "cover"."""
     if aim == "keep":
-        return [spent(regions[pattern.scrap_id], pattern) for pattern in patterns]
+        return spent(regions, patterns)
     if aim == "cuts":
         return [ruler_cuts(pattern) for pattern in patterns]
     return [1] * len(patterns)

@@ -4,24 +4,24 @@ A whole-number programme, solved by CP-SAT (OR-tools). The aims follow one anoth
 that save most yardage; covering just as much, take ready-cut pieces first; then the aims of
 :mod:`scrapstore.matching.aims` in the order asked for, each held to within a twentieth of its best
 while the next is sought.
+
+The same programme with parts of pieces allowed tells what one more piece from a scrap would be
+worth: the prices by which further patterns are drawn.
 """
 
 import math
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
-
-import numpy as np
-from numpy.typing import NDArray
+from dataclasses import dataclass
 
 from scrapstore.matching.aims import DEFAULT_AIMS, Aim, costs
 from scrapstore.matching.forms import Need, ReadyStock, RoleRule, ScrapStock
+from scrapstore.matching.model import EFFORT, Model
 from scrapstore.matching.patterns import Pattern, cut_classes, kind_on
 from scrapstore.matching.ready import serves
 
-__all__ = ["Choice", "choose"]
+__all__ = ["Choice", "Prices", "choose", "prices"]
 
-_EFFORT = 4.0  # CP-SAT's own count of work, about seconds on a quiet machine
 _AREA_UNITS = 1000  # to the square inch: CP-SAT reckons in whole numbers
 _GIVE = 0.05  # a twentieth of one aim may be given up for the aims after it
 
@@ -34,62 +34,52 @@ class Choice:
     """What to cut: per scrap its pattern and how many pieces of each need; ready-cut pieces used.
 
     `min_fabrics` holds, for each role that asks for at least N fabrics, the number that the plan
-    was held to: N, or fewer where the stock cannot give N. `proven` tells that no other choice
-    among the patterns covers more.
+    was held to: N, or fewer where the stock cannot give N. `area` is what the plan covers, square
+    inches of cut pieces; no other choice among the patterns covers more than `area_at_most`.
     """
 
     patterns: Mapping[int, Pattern]
     cut: Mapping[tuple[int, str], int]
     ready: Mapping[tuple[int, str], int]
     min_fabrics: Mapping[str, int]
-    proven: bool = True
+    area: float = 0.0
+    area_at_most: float = 0.0
+    stopped: bool = False
+
+    @property
+    def proven(self) -> bool:
+        """Whether no other choice among the patterns covers more."""
+        return self.area_at_most - self.area < 1 / _AREA_UNITS
+
+    def counts(self, need: str) -> int:
+        """Return how many pieces of `need` are covered."""
+        given = (*self.cut.items(), *self.ready.items())
+        return sum(count for (_, name), count in given if name == need)
 
 
-@dataclass
-class _Model:
-    """Columns and rows of a whole-number programme, gathered one by one; all weights are whole."""
+@dataclass(frozen=True)
+class Prices:
+    """What further patterns would have to bring, square inches of cover.
 
-    upper: list[int] = field(default_factory=list)
-    rows: list[tuple[dict[int, int], int | None, int | None]] = field(default_factory=list)
+    `piece` maps (scrap, class of pieces) to what one more piece of it is worth; a new pattern of a
+    scrap helps when its pieces are worth more than `scrap` already brings.
+    """
 
-    def column(self, upper: int) -> int:
-        """Add a whole-number variable between 0 and `upper`; return its index."""
-        self.upper.append(upper)
-        return len(self.upper) - 1
+    piece: Mapping[tuple[int, str], float]
+    scrap: Mapping[int, float]
 
-    def row(self, terms: Mapping[int, int], low: int | None, high: int | None) -> None:
-        """Hold the weighted sum of columns between `low` and `high`; None is no limit."""
-        self.rows.append((dict(terms), low, high))
 
-    def minimise(
-        self, cost: Mapping[int, int], start: NDArray[np.int64] | None = None
-    ) -> tuple[NDArray[np.int64], bool] | None:
-        """Return a solution and whether it is proven best; None when there is none."""
-        from ortools.sat.python import cp_model
+@dataclass(frozen=True)
+class _Programme:
+    """The programme of one choice, and which of its columns and rows stand for what."""
 
-        model = cp_model.CpModel()
-        columns = [model.new_int_var(0, most, "") for most in self.upper]
-        for terms, low, high in self.rows:
-            held = sum(weight * columns[c] for c, weight in terms.items())
-            if low is not None:
-                model.add(held >= low)
-            if high is not None:
-                model.add(held <= high)
-        model.minimize(sum(weight * columns[c] for c, weight in cost.items()))
-        if start is not None:
-            for column, value in zip(columns, start, strict=True):
-                model.add_hint(column, int(value))
-        solver = cp_model.CpSolver()
-        # One worker and a limit in its own count of work rather than in seconds: a plan does not
-        # depend on how busy the machine is.
-        solver.parameters.num_workers = 1
-        solver.parameters.random_seed = 0
-        solver.parameters.max_deterministic_time = _EFFORT
-        status = solver.solve(model)
-        if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
-            return None
-        values = np.array([solver.value(column) for column in columns], dtype=np.int64)
-        return values, status == cp_model.OPTIMAL
+    model: Model
+    taken: Sequence[int]
+    cut: Mapping[tuple[int, str], int]
+    used: Mapping[tuple[int, str], int]
+    covered: Mapping[int, int]
+    one_pattern: Mapping[int, int]
+    sharing: frozenset[int]
 
 
 def choose(
@@ -100,39 +90,84 @@ def choose(
     roles: Mapping[str, RoleRule],
     *,
     aims: Sequence[Aim] = DEFAULT_AIMS,
+    effort: float = EFFORT,
+    unlike: Sequence[Choice] = (),
+    differ: float = 0.0,
 ) -> Choice:
     """Choose at most one pattern a scrap; see the module's text for the aims.
 
     Conditions that the stock cannot keep at all (more different fabrics than there are) are
-    relaxed as little as needed, and the choice says so.
+    relaxed as little as needed, and the choice says so. Of what each choice of `unlike` cuts from
+    scraps, the share `differ` of its area is cut from other scraps, or not at all.
     """
     asked = {r.name: r.min_fabrics for r in roles.values() if r.min_fabrics}
     held = dict(asked)
     while True:
-        choice = _solve(scraps, patterns, ready, needs, roles, held, aims)
+        programme = _programme(scraps, patterns, ready, needs, roles, held)
+        for other in unlike:
+            _hold_unlike(programme, other, needs, differ)
+        choice = _solve(programme, scraps, patterns, held, aims, effort)
         if choice is not None:
             return choice
         # Without this condition "cut nothing" is always allowed, so the loop ends.
         held = {name: count - 1 for name, count in held.items() if count > 1}
 
 
-def _solve(
+def prices(
+    scraps: Sequence[ScrapStock],
+    patterns: Sequence[Pattern],
+    ready: Sequence[ReadyStock],
+    needs: Sequence[Need],
+    roles: Mapping[str, RoleRule],
+) -> Prices:
+    """Return what pieces are worth beside `patterns`, parts of pieces and patterns allowed.
+
+    Every scrap of `patterns` gets a price for each class that may be cut from it.
+    """
+    programme = _programme(scraps, patterns, ready, needs, roles, {}, every=True)
+    relaxed = programme.model.relaxed({c: -value for c, value in programme.covered.items()})
+    if relaxed is None:
+        return Prices({}, {})
+    paid: dict[int, float] = defaultdict(float)
+    for number, (terms, _, _) in enumerate(programme.model.rows):
+        if number not in programme.sharing and relaxed.prices[number]:
+            for column, weight in terms.items():
+                paid[column] += weight * float(relaxed.prices[number])
+    classes = cut_classes(needs)
+    piece: dict[tuple[int, str], float] = {}
+    for (scrap_id, name), column in programme.cut.items():
+        key = scrap_id, classes[name]
+        worth = (programme.covered[column] - paid[column]) / _AREA_UNITS
+        piece[key] = max(worth, piece.get(key, 0.0))
+    brings = {s: float(relaxed.prices[r]) / _AREA_UNITS for s, r in programme.one_pattern.items()}
+    return Prices(piece, brings)
+
+
+def _programme(
     scraps: Sequence[ScrapStock],
     patterns: Sequence[Pattern],
     ready: Sequence[ReadyStock],
     needs: Sequence[Need],
     roles: Mapping[str, RoleRule],
     min_fabrics: Mapping[str, int],
-    aims: Sequence[Aim],
-) -> Choice | None:
-    model = _Model()
+    *,
+    every: bool = False,
+) -> _Programme:
+    """Return the columns and rows of a choice; with `every`, also for needs no pattern serves."""
+    model = Model()
     by_scrap: dict[int, list[int]] = defaultdict(list)
     for index, pattern in enumerate(patterns):
         by_scrap[pattern.scrap_id].append(index)
     taken = [model.column(1) for _ in patterns]
+    one_pattern = {
+        scrap_id: model.row({taken[i]: 1 for i in indices}, 0, 1)
+        for scrap_id, indices in by_scrap.items()
+    }
     cloths = {scrap.id: scrap for scrap in scraps}
     allowed = {s: [n for n in needs if _may_cut(n, cloths[s], roles)] for s in by_scrap}
-    cut = _cut_columns(model, patterns, taken, by_scrap, allowed, cut_classes(needs))
+    first = len(model.rows)
+    cut = _cut_columns(model, patterns, taken, by_scrap, allowed, cut_classes(needs), every=every)
+    sharing = frozenset(range(first, len(model.rows)))
     used = _ready_columns(model, ready, needs, roles)
     ready_fabric_of = {stock.id: stock.cloth_key for stock in ready}
     sources: _Sources = {need.name: defaultdict(list) for need in needs}
@@ -144,40 +179,79 @@ def _solve(
         model.row({c: 1 for cs in sources[need.name].values() for c in cs}, 0, need.wanted)
     for role in roles.values():
         _hold_role(model, role, [n for n in needs if n.role == role.name], sources, min_fabrics)
-    if not cut and not used:
-        return Choice({}, {}, {}, dict.fromkeys(min_fabrics, 0))
-
     area = {need.name: round(need.outline.area * _AREA_UNITS) for need in needs}
     covered = {column: area[name] for (_, name), column in (*cut.items(), *used.items())}
-    solved = model.minimise({column: -value for column, value in covered.items()})
+    return _Programme(model, taken, cut, used, covered, one_pattern, sharing)
+
+
+def _hold_unlike(
+    programme: _Programme, other: Choice, needs: Sequence[Need], differ: float
+) -> None:
+    """Hold what is cut just as in `other` to all but the share `differ` of what `other` cuts."""
+    model = programme.model
+    area = {need.name: round(need.outline.area * _AREA_UNITS) for need in needs}
+    alike: dict[int, int] = {}
+    for key, before in other.cut.items():
+        column = programme.cut.get(key)
+        if column is None:
+            continue
+        most = model.upper[column]
+        if most > before:
+            # The lesser of the two counts: at least the new one, unless `over` says that it is
+            # the greater; then the old one.
+            lesser, over = model.column(before), model.column(1)
+            model.row({lesser: 1, column: -1, over: most - before}, 0, None)
+            model.row({lesser: 1, over: -before}, 0, None)
+            column = lesser
+        alike[column] = area[key[1]]
+    whole = sum(count * area[name] for (_, name), count in other.cut.items())
+    model.row(alike, None, math.floor((1 - differ) * whole))
+
+
+def _solve(
+    programme: _Programme,
+    scraps: Sequence[ScrapStock],
+    patterns: Sequence[Pattern],
+    min_fabrics: Mapping[str, int],
+    aims: Sequence[Aim],
+    effort: float,
+) -> Choice | None:
+    model, covered, taken = programme.model, programme.covered, programme.taken
+    if not covered:
+        return Choice({}, {}, {}, dict.fromkeys(min_fabrics, 0))
+    solved = model.minimise({column: -value for column, value in covered.items()}, effort=effort)
     if solved is None:
         return None
-    solution, proven = solved
-    model.row(covered, sum(v * int(solution[c]) for c, v in covered.items()), None)
-    regions = {scrap.id: scrap.region for scrap in scraps if scrap.id in by_scrap}
+    solution, most = solved.values, math.floor(-solved.bound + 1e-3)
+    reached = sum(v * int(solution[c]) for c, v in covered.items())
+    model.row(covered, reached, None)
+    regions = {scrap.id: scrap.region for scrap in scraps if scrap.id in programme.one_pattern}
     # Ready-cut pieces first: of plans that cover as much, those that take most of them.
-    stages: list[tuple[dict[int, int], float]] = [(dict.fromkeys(used.values(), -1), 0.0)]
+    stages: list[tuple[dict[int, int], float]] = [(dict.fromkeys(programme.used.values(), -1), 0.0)]
+    stopped = solved.stopped
     stages += [
         (dict(zip(taken, costs(aim, patterns, regions), strict=True)), _GIVE)
         for aim in aims
-        if aim != "cover"
+        if aim != "cover" and not stopped
     ]
     for number, (cost, give) in enumerate(stages):
-        if not cost:
+        if not cost or stopped:
             continue
-        better = model.minimise(cost, start=solution)
+        better = model.minimise(cost, start=solution, effort=effort)
         if better is not None:
-            solution = better[0]
-        reached = sum(weight * int(solution[c]) for c, weight in cost.items())
+            solution, stopped = better.values, better.stopped
+        spent = sum(weight * int(solution[c]) for c, weight in cost.items())
         if number < len(stages) - 1:
-            model.row(cost, None, math.floor(reached * (1 + give)))
+            model.row(cost, None, math.floor(spent * (1 + give)))
 
     return Choice(
         patterns={patterns[i].scrap_id: patterns[i] for i, c in enumerate(taken) if solution[c]},
-        cut={key: int(solution[column]) for key, column in cut.items() if solution[column]},
-        ready={key: int(solution[column]) for key, column in used.items() if solution[column]},
+        cut={key: int(solution[c]) for key, c in programme.cut.items() if solution[c]},
+        ready={key: int(solution[c]) for key, c in programme.used.items() if solution[c]},
         min_fabrics=dict(min_fabrics),
-        proven=proven,
+        area=reached / _AREA_UNITS,
+        area_at_most=max(reached, most) / _AREA_UNITS,
+        stopped=stopped,
     )
 
 
@@ -186,22 +260,23 @@ def _may_cut(need: Need, scrap: ScrapStock, roles: Mapping[str, RoleRule]) -> bo
 
 
 def _cut_columns(
-    model: _Model,
+    model: Model,
     patterns: Sequence[Pattern],
     taken: Sequence[int],
     by_scrap: Mapping[int, list[int]],
     allowed: Mapping[int, Sequence[Need]],
     classes: Mapping[str, str],
+    *,
+    every: bool,
 ) -> dict[tuple[int, str], int]:
     """Add, per scrap and need, the pieces cut; those of one class share what a pattern gives."""
     cut: dict[tuple[int, str], int] = {}
     for scrap_id, indices in by_scrap.items():
-        model.row({taken[i]: 1 for i in indices}, 0, 1)
         sharing: dict[str, list[int]] = defaultdict(list)
         for need in allowed[scrap_id]:
             name = classes[need.name]
             most = max(patterns[i].counts.get(name, 0) for i in indices)
-            if most:
+            if most or every:
                 column = cut[scrap_id, need.name] = model.column(min(most, need.wanted))
                 sharing[name].append(column)
         for name, columns in sharing.items():
@@ -211,7 +286,7 @@ def _cut_columns(
 
 
 def _ready_columns(
-    model: _Model,
+    model: Model,
     ready: Sequence[ReadyStock],
     needs: Sequence[Need],
     roles: Mapping[str, RoleRule],
@@ -228,7 +303,7 @@ def _ready_columns(
 
 
 def _hold_role(
-    model: _Model,
+    model: Model,
     role: RoleRule,
     needs: Sequence[Need],
     sources: _Sources,

@@ -162,7 +162,8 @@ class Answer:
 
     `ready_uses` maps (id of the ready-cut pieces, need) to a count. `unmet` holds a sentence for
     every condition that the stock at hand cannot keep. `choice_proven` tells that no other choice
-    among the patterns found covers more; `stopped` that the looking was interrupted.
+    among the patterns found covers more, `choice_gap` which share of its area at most is missing;
+    `stopped` that the looking was interrupted.
     """
 
     supplies: tuple[Supply, ...]
@@ -173,4 +174,5 @@ class Answer:
     scraps_that_might: int = 0
     together: Together = Together(0, 0, 0, 0.0, 0.0)
     choice_proven: bool = True
+    choice_gap: float = 0.0
     stopped: bool = False

@@ -1,12 +1,14 @@
 """The whole answer: screen the stock, draw patterns, choose, and say what stays short."""
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
+from typing import Any, Final
 
 import numpy as np
 from numpy.typing import NDArray
 
 from scrapstore.matching.aims import DEFAULT_AIMS, Aim
+from scrapstore.matching.better import Better
 from scrapstore.matching.choose import Choice, choose
 from scrapstore.matching.forms import (
     Answer,
@@ -19,23 +21,25 @@ from scrapstore.matching.forms import (
     Together,
 )
 from scrapstore.matching.limits import limit_each, limit_together
-from scrapstore.matching.patterns import (
-    Pattern,
-    class_kinds,
-    cut_classes,
-    first_patterns,
-    further_patterns,
-    undominated,
-)
-from scrapstore.matching.screen import Screen, screen
-from scrapstore.matching.supply import LookingOrder, wanting
+from scrapstore.matching.patterns import LayAll, lay_all
+from scrapstore.matching.screen import screen
+from scrapstore.matching.search import Search
 
-__all__ = ["match"]
+__all__ = ["DIFFER", "EFFORT", "Progress", "match", "match_answers"]
 
-Progress = Callable[[int, int], None]
-"""Called with (scraps looked at, scraps that might serve)."""
+Progress = Callable[[int, int, int | None], None]
+"""Called with (scraps looked at, scraps that might serve, pieces covered so far or None)."""
 
-_BATCH = 6  # scraps looked at between two reckonings of what is still wanting
+EFFORT: Final = 10.0
+"""Seconds of one core's work that go into better patterns where something stays short."""
+
+DIFFER: Final = 1 / 3
+"""How much of a plan, by area, must be cut otherwise in another that counts as different."""
+
+_LEAST_COVER = 0.9  # of what the best plan covers, for one that is shown beside it
+_FIRST_TOLD = 128  # scraps looked at before a plan is told; then after twice as many, and so on
+_QUICK = 0.5  # the work of a choice that is only told or improved on
+_CHOICE = 4.0
 
 
 def match(
@@ -48,7 +52,9 @@ def match(
     seconds_per_scrap: float = 0.1,
     oversupply: float = 2.0,
     most_looks: int = 1500,
+    effort: float = EFFORT,
     seed: int = 0,
+    lay_all: LayAll = lay_all,
     progress: Progress | None = None,
 ) -> Answer:
     """Return the best plan found for covering `needs` from `ready` and `scraps`.
@@ -56,151 +62,168 @@ def match(
     Scraps are screened all at once; those that might serve are looked at, most promising first,
     until what they could give comes to `oversupply` times what is wanted of every need, until all
     have been looked at, or `most_looks` have. A scrap that could only give what is plentiful
-    already is passed over. An interrupt (Ctrl-C) ends the looking, and the best plan from what was
-    seen is returned with `stopped` set. The same input and seed give the same plan.
+    already is passed over. Where something stays short, `effort` seconds of one core's work go
+    into better patterns.
+
+    An interrupt (Ctrl-C) ends the looking, and the best plan from what was seen is returned with
+    `stopped` set. The same input and seed give the same plan, however many processes `lay_all`
+    uses.
     """
-    search = _Search(screen(scraps, needs, roles), ready, needs, roles, seconds_per_scrap, seed)
+    search = Search(
+        screen(scraps, needs, roles), ready, needs, roles, seconds_per_scrap, seed, lay_all
+    )
+    (answer,) = _answers(search, scraps, 1, aims, oversupply, most_looks, effort, progress)
+    return answer
+
+
+def match_answers(
+    scraps: Sequence[ScrapStock],
+    ready: Sequence[ReadyStock],
+    needs: Sequence[Need],
+    roles: Mapping[str, RoleRule],
+    answers: int,
+    *,
+    aims: Sequence[Aim] = DEFAULT_AIMS,
+    seconds_per_scrap: float = 0.1,
+    most_looks: int = 1500,
+    effort: float = EFFORT,
+    seed: int = 0,
+    lay_all: LayAll = lay_all,
+    progress: Progress | None = None,
+) -> tuple[Answer, ...]:
+    """Return up to so many clearly different plans, the best first; see `match`.
+
+    Of what one plan cuts from scraps, at least a third (by the area of the pieces) is in each other
+    plan cut from other scraps, or as other pieces. A plan that covers less than nine tenths of what
+    the best covers is not among them; so there may be fewer plans than asked for.
+    """
+    search = Search(
+        screen(scraps, needs, roles), ready, needs, roles, seconds_per_scrap, seed, lay_all
+    )
+    oversupply = 1.0 + answers
+    return _answers(search, scraps, answers, aims, oversupply, most_looks, effort, progress)
+
+
+def _answers(
+    search: Search,
+    scraps: Sequence[ScrapStock],
+    count: int,
+    aims: Sequence[Aim],
+    oversupply: float,
+    most_looks: int,
+    effort: float,
+    progress: Progress | None,
+) -> tuple[Answer, ...]:
+    needs, ready, roles = search.needs, search.ready, search.roles
+
+    def chosen(work: float = _CHOICE, aims: Sequence[Aim] = (), **unlike: Any) -> Choice:
+        return choose(
+            scraps, search.patterns(), ready, needs, roles, aims=aims, effort=work, **unlike
+        )
+
     stopped = False
     try:
-        search.look_round(oversupply, most_looks, progress)
-        choice = choose(scraps, search.patterns(), ready, needs, roles, aims=aims)
-        if search.deepen(choice, most_looks // 4, progress):
-            choice = choose(scraps, search.patterns(), ready, needs, roles, aims=aims)
+        _look(search, oversupply, most_looks, lambda: chosen(_QUICK), progress)
+        _improve(search, lambda: chosen(_QUICK), effort, progress)
     except KeyboardInterrupt:
         stopped = True
-        choice = choose(scraps, search.patterns(), ready, needs, roles, aims=aims)
+    choices = [chosen(aims=aims)]
+    while len(choices) < count and not choices[-1].stopped:
+        other = chosen(aims=aims, unlike=choices, differ=DIFFER)
+        if other.area < _LEAST_COVER * choices[0].area or not other.cut:
+            break
+        choices.append(other)
+
     most = search.most()
     limits = limit_each(most, search.screened, ready, needs, roles)
+    covered_all = not search.short(choices[0])
+    together = (0, 0.0) if covered_all else _limits_together(search, most, limits)
+    return tuple(
+        _answer(choice, search, scraps, limits, together, stopped=stopped or choice.stopped)
+        for choice in choices
+    )
+
+
+def _look(
+    search: Search,
+    oversupply: float,
+    most_looks: int,
+    quick: Callable[[], Choice],
+    progress: Progress | None,
+) -> None:
+    """Look through the scraps; where it takes long, tell how much the plan so far covers."""
+    tell_at, covered = _FIRST_TOLD, None
+    for looked in search.look(oversupply, most_looks):
+        if progress is None:
+            continue
+        if looked >= tell_at:
+            covered, tell_at = _pieces(quick(), search.needs), 2 * tell_at
+        progress(looked, len(search.screened.scraps), covered)
+
+
+def _improve(
+    search: Search, quick: Callable[[], Choice], effort: float, progress: Progress | None
+) -> None:
+    """Draw better patterns where the choice leaves anything short."""
+    choice = quick()
+    if not search.short(choice) or effort <= 0:
+        return
+    most = search.most()
+    limits = limit_each(most, search.screened, search.ready, search.needs, search.roles)
+    area = [need.outline.area for need in search.needs]
+    args = most, limits, search.screened, search.ready, search.needs, search.roles
+    better = Better(search, quick, effort, limit_together(*args, area))
+    for best in better.rounds(choice):
+        if progress is not None:
+            done = round(100 * (1 - max(0.0, better.effort) / effort))
+            progress(done, 100, _pieces(best, search.needs))
+
+
+def _pieces(choice: Choice, needs: Sequence[Need]) -> int:
+    return sum(choice.counts(need.name) for need in needs)
+
+
+def _answer(
+    choice: Choice,
+    search: Search,
+    scraps: Sequence[ScrapStock],
+    limits: Sequence[int],
+    together: tuple[int, float],
+    *,
+    stopped: bool,
+) -> Answer:
+    needs = search.needs
     supplies = _supplies(choice, limits, needs)
+    covered = sum(supply.ready + supply.scraps for supply in supplies)
     return Answer(
         supplies=supplies,
         ready_uses=dict(sorted(choice.ready.items())),
         scrap_uses=_uses(choice, needs, search.classes),
-        unmet=_unmet(choice, scraps, ready, needs, roles),
+        unmet=_unmet(choice, scraps, search.ready, needs, search.roles),
         scraps_looked_at=len(search.gives_of),
         scraps_that_might=len(search.screened.scraps),
-        together=_together(supplies, search, most, limits),
+        together=Together(
+            covered=covered,
+            wanted=sum(supply.wanted for supply in supplies),
+            # Where the best plan covers everything, that is the limit of the others too.
+            at_most=max(covered, together[0]),
+            area=choice.area,
+            area_at_most=max(choice.area, together[1]),
+        ),
         choice_proven=choice.proven,
+        choice_gap=1 - choice.area / choice.area_at_most if choice.area_at_most else 0.0,
         stopped=stopped,
     )
 
 
-@dataclass
-class _Search:
-    """The scraps that might serve, and what is known of those that were looked at."""
-
-    screened: Screen
-    ready: Sequence[ReadyStock]
-    needs: Sequence[Need]
-    roles: Mapping[str, RoleRule]
-    seconds: float
-    seed: int
-    classes: dict[str, str] = field(init=False)
-    found: dict[int, tuple[Pattern, ...]] = field(init=False, default_factory=dict)
-    gives_of: dict[int, dict[str, int]] = field(init=False, default_factory=dict)
-    at_most: dict[tuple[int, str], int] = field(init=False, default_factory=dict)
-
-    def __post_init__(self) -> None:
-        self.classes = cut_classes(self.needs)
-
-    def patterns(self) -> list[Pattern]:
-        """Return the patterns found, by scrap."""
-        return [p for row in sorted(self.found) for p in self.found[row]]
-
-    def look_round(self, oversupply: float, most_looks: int, progress: Progress | None) -> None:
-        """Look at scraps, most promising first; see `match` for when it ends."""
-        order = LookingOrder(self.screened, self.needs, self.roles)
-        gives: dict[tuple[int, str], int] = {}
-        asked: set[tuple[int, str]] = set()
-        while len(self.gives_of) < most_looks:
-            short = wanting(gives, self.screened, self.needs, self.roles, self.classes, oversupply)
-            rows: list[int] = []
-            for j in short:
-                done = {row for row, name in asked if name == self.classes[self.needs[j].name]}
-                share = max(1, _BATCH // len(short))
-                rows += [r for r in order.take(j, share, done) if r not in rows]
-            if not rows:
-                break
-            open_classes = {self.classes[self.needs[j].name] for j in short}
-            for row in rows:
-                self._look(row, open_classes, gives)
-                asked |= {(row, name) for name in open_classes}
-                if progress is not None:
-                    progress(len(self.gives_of), len(self.screened.scraps))
-
-    def _usable(self, row: int) -> list[Need]:
-        return [need for j, need in enumerate(self.needs) if self.screened.may[row, j]]
-
-    def _look(self, row: int, open_classes: set[str], gives: dict[tuple[int, str], int]) -> None:
-        scrap = self.screened.scraps[row]
-        kinds = [
-            kind
-            for kind in class_kinds(scrap, self._usable(row), self.classes)
-            if kind.name in open_classes and (row, kind.name) not in self.at_most
-        ]
-        if not kinds:
-            return
-        patterns, at_most = first_patterns(
-            scrap, kinds, seconds=self.seconds, seed=self.seed, rows_only=True
-        )
-        self.found[row] = (*self.found.get(row, ()), *patterns)
-        counts = self.gives_of.setdefault(row, {})
-        for name, most in at_most.items():
-            self.at_most[row, name] = most
-            counts[name] = max((p.counts.get(name, 0) for p in patterns), default=0)
-            if counts[name]:
-                gives[row, name] = counts[name]
-
-    def deepen(self, choice: Choice, most_looks: int, progress: Progress | None) -> bool:
-        """Look harder where something is short; tell whether there is a new pattern.
-
-        Where `choice` covers everything, nothing is to be gained. Else the scraps that serve what
-        is short, up to `most_looks` of them, are filled freely instead of in rows, and those of
-        the choice that hold one kind of piece get others beside it.
-        """
-        short = {
-            self.classes[need.name]
-            for need in self.needs
-            if sum(n for (_, name), n in (*choice.cut.items(), *choice.ready.items())
-                   if name == need.name) < need.wanted
-        }  # fmt: skip
-        chosen = choice.patterns.keys()
-        rows = [
-            row
-            for row in sorted(
-                self.found, key=lambda r: (self.screened.scraps[r].id not in chosen, r)
-            )
-            if short & self.gives_of[row].keys()
-        ][:most_looks]
-        changed = False
-        for number, row in enumerate(rows):
-            scrap, before = self.screened.scraps[row], self.found[row]
-            kinds = class_kinds(scrap, self._usable(row), self.classes)
-            free, at_most = first_patterns(
-                scrap,
-                [kind for kind in kinds if kind.name in short],
-                seconds=self.seconds,
-                seed=self.seed,
-            )
-            found = undominated((*before, *free))
-            if len(kinds) > 1 and scrap.id in chosen:
-                found = further_patterns(scrap, found, kinds, seconds=self.seconds, seed=self.seed)
-            self.found[row] = found
-            for name, most in at_most.items():
-                self.at_most[row, name] = min(most, self.at_most.get((row, name), most))
-            changed |= found != before
-            if progress is not None:
-                progress(number + 1, len(rows))
-        return changed
-
-    def most(self) -> NDArray[np.int64]:
-        """Return the proven limits, (scraps that might serve, needs)."""
-        most = self.screened.most.copy()
-        for (row, name), count in self.at_most.items():
-            for j, need in enumerate(self.needs):
-                if self.classes[need.name] == name:
-                    most[row, j] = min(most[row, j], count)
-        return most
+def _limits_together(
+    search: Search, most: NDArray[np.int64], limits: Sequence[int]
+) -> tuple[int, float]:
+    """Return how many pieces, and how much area, all needs together can get at the very most."""
+    area = [need.outline.area for need in search.needs]
+    args = most, limits, search.screened, search.ready, search.needs, search.roles
+    pieces = int(limit_together(*args, [1.0] * len(area)) + 1e-6)
+    return pieces, limit_together(*args, area)
 
 
 def _supplies(choice: Choice, limits: Sequence[int], needs: Sequence[Need]) -> tuple[Supply, ...]:
@@ -213,29 +236,6 @@ def _supplies(choice: Choice, limits: Sequence[int], needs: Sequence[Need]) -> t
             at_most=limit,
         )
         for need, limit in zip(needs, limits, strict=True)
-    )
-
-
-def _together(
-    supplies: Sequence[Supply], search: _Search, most: NDArray[np.int64], limits: Sequence[int]
-) -> Together:
-    """Say what all needs get together and at most could; see `limit_together`."""
-    covered = sum(supply.ready + supply.scraps for supply in supplies)
-    wanted = sum(supply.wanted for supply in supplies)
-    area = [need.outline.area for need in search.needs]
-    covered_area = sum(
-        (s.ready + s.scraps) * piece for s, piece in zip(supplies, area, strict=True)
-    )
-    if covered == wanted:
-        return Together(covered, wanted, covered, covered_area, covered_area)
-    args = most, limits, search.screened, search.ready, search.needs, search.roles
-    pieces = int(limit_together(*args, [1.0] * len(area)) + 1e-6)
-    return Together(
-        covered=covered,
-        wanted=wanted,
-        at_most=max(covered, pieces),
-        area=covered_area,
-        area_at_most=max(covered_area, limit_together(*args, area)),
     )
 
 

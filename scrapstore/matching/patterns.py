@@ -1,21 +1,25 @@
-"""Cutting patterns: for one scrap, a handful of different layouts worth choosing between."""
+"""Cutting patterns: layouts of single scraps, worth choosing between; each drawn by a task."""
 
 from collections import Counter
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import shapely
+from shapely import MultiPolygon, Polygon
 
 from scrapstore.matching.forms import Need, ScrapStock
 from scrapstore.packing import Layout, PieceKind, Placement, fill, usable_region
 
 __all__ = [
+    "LayAll",
     "Pattern",
+    "Task",
     "class_kinds",
     "cut_classes",
-    "first_patterns",
-    "further_patterns",
     "kind_on",
+    "lay",
+    "lay_all",
     "undominated",
 ]
 
@@ -43,7 +47,7 @@ class Pattern:
     scrap_id: int
     placements: tuple[Placement, ...]
 
-    @property
+    @cached_property
     def counts(self) -> Mapping[str, int]:
         """Pieces per class."""
         return Counter(placement.kind for placement in self.placements)
@@ -91,60 +95,39 @@ def class_kinds(
     return tuple(kinds.values())
 
 
-def first_patterns(
-    scrap: ScrapStock,
-    kinds: Sequence[PieceKind],
-    *,
-    seconds: float,
-    seed: int,
-    rows_only: bool = False,
-) -> tuple[tuple[Pattern, ...], dict[str, int]]:
-    """Return a few layouts of a scrap, and how many pieces of each kind it gives at most.
+@dataclass(frozen=True)
+class Task:
+    """One layout to draw: these kinds on the region of one scrap, beside what is `laid` already."""
 
-    The layouts are each kind alone, and, unless `rows_only`, all kinds together. A layout that
-    gives no more of anything than another is dropped. The counts in the second value are proven by
-    the packer's bound for the kind alone.
-    """
-    layouts: list[Layout] = []
-    at_most: dict[str, int] = {}
-    for kind in kinds:
-        alone = fill(scrap.region, [kind], seconds=seconds, seed=seed, rows_only=rows_only)
-        layouts.append(alone)
-        worth = kind.outline.area if kind.value is None else kind.value
-        at_most[kind.name] = min(kind.wanted, int(alone.bound / worth + 1e-6))
-    if not rows_only and sum(bool(layout.placements) for layout in layouts) > 1:
-        layouts.append(fill(scrap.region, list(kinds), seconds=seconds, seed=seed))
-    patterns = (Pattern(scrap.id, layout.placements) for layout in layouts if layout.placements)
-    return undominated(patterns), at_most
+    scrap_id: int
+    region: Polygon | MultiPolygon
+    kinds: tuple[PieceKind, ...]
+    seconds: float
+    seed: int
+    rows_only: bool = False
+    laid: tuple[Placement, ...] = ()
 
 
-def further_patterns(
-    scrap: ScrapStock,
-    patterns: Sequence[Pattern],
-    kinds: Sequence[PieceKind],
-    *,
-    seconds: float,
-    seed: int,
-) -> tuple[Pattern, ...]:
-    """Return `patterns` of a scrap and, for each of one kind only, that with other kinds beside.
+LayAll = Callable[[Sequence[Task]], Iterable[Layout]]
+"""Lays every task and gives the layouts in the order of the tasks, perhaps from processes."""
 
-    `kinds` are all that may be cut from the scrap. Nothing that was there is given up.
-    """
-    found = list(patterns)
-    for pattern in patterns:
-        mine = {placement.kind for placement in pattern.placements}
-        others = [kind for kind in kinds if kind.name not in mine]
-        if len(mine) > 1 or not others:
-            continue
+
+def lay(task: Task) -> Layout:
+    """Return the layout of one task; with pieces `laid` before, those first."""
+    region = task.region
+    if task.laid:
         # A hair's breadth is kept clear, so that rounding in the difference makes no overlap.
-        taken = shapely.union_all([p.outline for p in pattern.placements]).buffer(
-            1e-5, join_style="mitre"
-        )
-        left = usable_region(scrap.region, [taken])
-        rest = fill(left, others, seconds=seconds, seed=seed)
-        if rest.placements:
-            found.append(Pattern(scrap.id, pattern.placements + rest.placements))
-    return undominated(found)
+        taken = shapely.union_all([p.outline for p in task.laid]).buffer(1e-5, join_style="mitre")
+        region = usable_region(region, [taken])
+    layout = fill(
+        region, task.kinds, seconds=task.seconds, seed=task.seed, rows_only=task.rows_only
+    )
+    return replace(layout, placements=task.laid + layout.placements)
+
+
+def lay_all(tasks: Sequence[Task]) -> Iterator[Layout]:
+    """Lay the tasks one after another, in this process."""
+    return map(lay, tasks)
 
 
 def undominated(patterns: Iterable[Pattern]) -> tuple[Pattern, ...]:

@@ -8,7 +8,7 @@ from shapely import MultiPolygon, Polygon, box
 
 from scrapstore.matching.forms import Answer, Need, RoleRule, ScrapStock
 from scrapstore.matching.match import match
-from scrapstore.matching.patterns import kind_on
+from scrapstore.matching.patterns import LayAll, kind_on, lay_all
 from scrapstore.matching.screen import min_width, min_widths
 from scrapstore.packing import fill
 
@@ -18,6 +18,7 @@ _STEP = 1 / 8  # inches: a miss is told to the ruler's mark
 _FURTHEST = 2.0  # inches: what lacks more is no near miss
 _TURNS = tuple(float(turn) for turn in range(0, 360, 15))
 _LOOKS = 40  # scraps looked at for one change
+_EFFORT = 1.0  # and seconds of work that go into better patterns for it
 FAT_QUARTER = (22.0, 18.0)  # inches, lengthwise grain along the second side or the first
 
 
@@ -85,6 +86,8 @@ def helpful_changes(
     scraps: Sequence[ScrapStock],
     needs: Sequence[Need],
     roles: Mapping[str, RoleRule],
+    *,
+    lay_all: LayAll = lay_all,
 ) -> tuple[Change, ...]:
     """Return the single changes that cover more of what is short, the most helpful first.
 
@@ -104,7 +107,10 @@ def helpful_changes(
         # Sets begun in the plan could be finished otherwise; that is not gone into here.
         free = replace(role, min_fabrics=None)
         for what, stock, changed, rule in _changes(own, left, free) if own else ():
-            tried = match(stock, [], changed, {role.name: rule}, most_looks=_LOOKS)
+            tried = match(
+                stock, [], changed, {role.name: rule}, most_looks=_LOOKS, effort=_EFFORT,
+                lay_all=lay_all,
+            )  # fmt: skip
             if tried.together.covered:
                 found.append(Change(role.name, what, tried.together.covered))
     return tuple(sorted(found, key=lambda c: (-c.more, c.role, c.what)))

@@ -28,7 +28,7 @@ from tests.support.stock import OBLONG, SQUARE, random_stock
 def test_random_plans_keep_every_condition_and_stay_below_the_limits(seed: int) -> None:
     """`faults` and `verify` share no code with the choice and the packer."""
     scraps, ready, needs, roles = random_stock(1000 + seed, 5)
-    answer = match(scraps, ready, needs, roles)
+    answer = match(scraps, ready, needs, roles, effort=0.5)
     assert faults(answer, scraps, ready, needs, roles) == []
     by_id = {scrap.id: scrap for scrap in scraps}
     for use in answer.scrap_uses:
@@ -90,7 +90,7 @@ def test_an_interrupt_keeps_the_best_plan_so_far() -> None:
     scraps = [ScrapStock(id=i, region=box(0, 0, 4.2, 2.1)) for i in range(30)]
     needs = [Need("square", "star", SQUARE, 60, (0.0,))]
 
-    def stop(looked: int, _of: int) -> None:
+    def stop(looked: int, _of: int, _covered: int | None) -> None:
         if looked == 8:
             raise KeyboardInterrupt
 

@@ -31,7 +31,7 @@ def squares(wanted: int) -> list[Need]:
 @pytest.mark.parametrize("seed", range(25))
 def test_random_plans_pass_both_second_opinions(seed: int) -> None:
     scraps, ready, needs, roles = random_stock(seed, 12)
-    answer = match(scraps, ready, needs, roles, seconds_per_scrap=0.02)
+    answer = match(scraps, ready, needs, roles, seconds_per_scrap=0.02, effort=0.3)
     assert faults(answer, scraps, ready, needs, roles) == []
     by_id = {scrap.id: scrap for scrap in scraps}
     for use in answer.scrap_uses:
@@ -43,7 +43,10 @@ def test_random_plans_pass_both_second_opinions(seed: int) -> None:
 
 def test_the_same_stock_and_seed_give_the_same_plan() -> None:
     scraps, ready, needs, roles = random_stock(3, 10)
-    plans = [match(scraps, ready, needs, roles, seconds_per_scrap=0.02, seed=7) for _ in range(2)]
+    plans = [
+        match(scraps, ready, needs, roles, seconds_per_scrap=0.02, effort=1.0, seed=7)
+        for _ in range(2)
+    ]
     assert plans[0] == plans[1]
 
 

@@ -1,0 +1,85 @@
+"""Processes that lay patterns beside each other, so that a match uses more than one core."""
+
+import multiprocessing
+import os
+import signal
+import sys
+from collections.abc import Iterator, Sequence
+from concurrent.futures import ProcessPoolExecutor
+from contextlib import contextmanager
+from importlib import import_module
+from multiprocessing.context import BaseContext
+from threading import Thread
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from scrapstore.matching import LayAll, Task
+    from scrapstore.packing import Layout
+
+__all__ = ["load_ahead", "workers"]
+
+_MOST = 4
+
+
+@contextmanager
+def workers(count: int | None = None) -> Iterator["LayAll"]:
+    """Give a way to lay many patterns at once in `count` processes (None: one a core, up to four).
+
+    They are started at once and import what they need while the caller does other things, so ask
+    for them early. On a computer with one core, and with `count` below two, everything is laid in
+    this process instead. The layouts are the same either way.
+    """
+    many = min(_MOST, _cores()) if count is None else count
+    if many < 2:
+        yield _lay_here
+        return
+    pool = ProcessPoolExecutor(many, mp_context=_context(), initializer=_leave_interrupts)
+    for _ in range(many):
+        pool.submit(_ready)
+
+    def lay_all(tasks: "Sequence[Task]") -> "Iterator[Layout]":
+        from scrapstore.matching import lay
+
+        return pool.map(lay, tasks)
+
+    try:
+        yield lay_all
+    finally:
+        # After Ctrl-C there may be tasks left that nobody waits for.
+        pool.shutdown(wait=False, cancel_futures=True)
+
+
+def load_ahead() -> None:
+    """Load the solver while this process waits for its workers; it takes half a second."""
+    Thread(target=import_module, args=("ortools.sat.python.cp_model",)).start()
+
+
+def _lay_here(tasks: "Sequence[Task]") -> "Iterator[Layout]":
+    from scrapstore.matching import lay
+
+    return map(lay, tasks)
+
+
+def _cores() -> int:
+    # Not all systems tell which cores this process may use.
+    allowed = getattr(os, "sched_getaffinity", None)
+    return len(allowed(0)) if allowed else os.cpu_count() or 1
+
+
+def _context() -> BaseContext:
+    if sys.platform == "win32":
+        return multiprocessing.get_context("spawn")
+    # Forked from a server that imports once; forking this process itself is not safe beside the
+    # threads of its libraries.
+    context = multiprocessing.get_context("forkserver")
+    context.set_forkserver_preload(["__main__", "scrapstore.matching.patterns"])
+    return context
+
+
+def _leave_interrupts() -> None:
+    """Leave Ctrl-C to the process that waits for the layouts."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+
+
+def _ready() -> None:
+    """Do nothing: it makes the pool start its processes."""

@@ -1,0 +1,158 @@
+"""Better patterns where something is short: drawn for what a piece is worth beside all others.
+
+Column generation. First the scraps that serve what is short are filled freely instead of in rows.
+Then, in rounds, each of them gets two further layouts: one by the prices of the choice with parts
+of pieces allowed (a pattern that is worth more than what its scrap brings already can help), and
+one that mends the plan at hand: the pieces the scrap gives in it and those that are short, more of
+nothing. The choice is made anew after every round.
+"""
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, field, replace
+
+from scrapstore.matching.choose import Choice, prices
+from scrapstore.matching.patterns import Task
+from scrapstore.matching.search import Search
+from scrapstore.packing import PieceKind
+
+__all__ = ["Better"]
+
+_OVERHEAD = 0.1  # seconds that a task takes besides its search, about
+_IDLE = 3  # rounds without gain before it is given up
+_MOST_SECONDS = 1.0
+_STEEPER = 0.25  # in a round without gain prices are shaken by so much
+
+_Key = tuple[int, tuple[tuple[str, int, float], ...]]
+
+
+@dataclass
+class Better:
+    """Improves a choice with `effort` seconds of work for one core, counted and not clocked."""
+
+    search: Search
+    choose: Callable[[], Choice]
+    effort: float
+    area_at_most: float
+    _asked: dict[_Key, int] = field(init=False, default_factory=dict)
+
+    def rounds(self, choice: Choice) -> Iterator[Choice]:
+        """Yield the best choice after each round; ends when the effort is spent or nothing helps.
+
+        Only what the choice covers counts here, no other aim.
+        """
+        rows = self._rows(choice)
+        self._lay([task for row in rows for task in self._free(row, choice)], 0.5 * self.effort)
+        best = self._better(choice)
+        yield best
+        idle = 0
+        while idle < _IDLE and not self._done(best) and self.effort > 0:
+            rows = self._rows(best)
+            tasks = [*self._priced(rows, idle), *self._mending(rows, best)]
+            if not tasks:
+                break
+            self._lay(tasks, self.effort)
+            better = self._better(best)
+            idle = 0 if better.area > best.area + 1e-6 else idle + 1
+            best = better
+            yield best
+
+    def _done(self, choice: Choice) -> bool:
+        return not self.search.short(choice) or choice.area >= self.area_at_most - 1e-3
+
+    def _better(self, best: Choice) -> Choice:
+        found = self.choose()
+        return found if found.area > best.area + 1e-6 else best
+
+    def _rows(self, choice: Choice) -> list[int]:
+        """Return the scraps that may give what is short, those of the choice first."""
+        short = self.search.short(choice)
+        chosen = choice.patterns.keys()
+        return [
+            row
+            for row in sorted(
+                self.search.found,
+                key=lambda r: (self.search.screened.scraps[r].id not in chosen, r),
+            )
+            if short & self.search.gives_of[row].keys()
+        ]
+
+    def _lay(self, tasks: Sequence[tuple[int, Task]], budget: float) -> None:
+        """Lay as many of the tasks as `budget` seconds of work allow, and learn from them."""
+        within: list[tuple[int, Task]] = []
+        for row, task in tasks:
+            budget -= task.seconds + _OVERHEAD
+            if budget < 0 and within:
+                break
+            within.append((row, task))
+            self.effort -= task.seconds + _OVERHEAD
+        layouts = self.search.lay_all([task for _, task in within])
+        for (row, task), layout in zip(within, layouts, strict=True):
+            self.search.learn(row, task, layout)
+
+    def _free(self, row: int, choice: Choice) -> Iterator[tuple[int, Task]]:
+        """Yield the first tasks of a scrap: without rows, each kind alone, together, beside."""
+        search = self.search
+        short = search.short(choice)
+        kinds = search.kinds(row)
+        wanting = [kind for kind in kinds if kind.name in short]
+        for kind in wanting:
+            proven = search.at_most.get((row, kind.name), kind.wanted)
+            if search.gives_of[row].get(kind.name, 0) < min(proven, kind.wanted):
+                yield row, search.task(row, [kind])
+        if len(wanting) > 1:
+            yield row, search.task(row, wanting)
+        pattern = choice.patterns.get(search.screened.scraps[row].id)
+        if pattern is not None:
+            others = [kind for kind in kinds if kind.name not in pattern.counts]
+            if others:
+                yield row, search.task(row, others, laid=pattern)
+
+    def _priced(self, rows: Sequence[int], idle: int) -> list[tuple[int, Task]]:
+        search = self.search
+        told = prices(
+            search.screened.scraps, search.patterns(), search.ready, search.needs, search.roles
+        )
+        tasks = []
+        for row in rows:
+            scrap_id = search.screened.scraps[row].id
+            kinds = []
+            for number, kind in enumerate(search.kinds(row)):
+                worth = told.piece.get((scrap_id, kind.name), kind.outline.area)
+                if idle and (row + number) % 2:
+                    worth *= 1 + _STEEPER * idle
+                if worth > 1e-3 * kind.outline.area:
+                    kinds.append(replace(kind, value=round(worth, 4)))
+            tasks += self._task(row, kinds)
+        return tasks
+
+    def _mending(self, rows: Sequence[int], choice: Choice) -> list[tuple[int, Task]]:
+        search = self.search
+        lacking = dict.fromkeys(search.classes.values(), 0)
+        for need in search.needs:
+            lacking[search.classes[need.name]] += need.wanted - choice.counts(need.name)
+        tasks = []
+        for row in rows:
+            scrap_id = search.screened.scraps[row].id
+            given = dict.fromkeys(lacking, 0)
+            for (scrap, name), count in choice.cut.items():
+                if scrap == scrap_id:
+                    given[search.classes[name]] += count
+            kinds = []
+            for kind in search.kinds(row):
+                wanted = min(kind.wanted, given[kind.name] + lacking[kind.name])
+                if wanted:
+                    kinds.append(replace(kind, wanted=wanted))
+            tasks += self._task(row, kinds)
+        return tasks
+
+    def _task(self, row: int, kinds: Sequence[PieceKind]) -> list[tuple[int, Task]]:
+        """Return the task, longer and with another seed each time the same is asked; or none."""
+        if not kinds:
+            return []
+        search = self.search
+        key = row, tuple((kind.name, kind.wanted, kind.worth) for kind in kinds)
+        times = self._asked[key] = self._asked.get(key, 0) + 1
+        seconds = search.seconds * 2 ** (times - 1)
+        if seconds > _MOST_SECONDS:
+            return []
+        return [(row, search.task(row, kinds, seconds=seconds, seed=search.seed + times))]

@@ -1,0 +1,156 @@
+"""Looking through the scraps: patterns for those that might serve, the most promising first."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from scrapstore.matching.choose import Choice
+from scrapstore.matching.forms import Need, ReadyStock, RoleRule
+from scrapstore.matching.patterns import (
+    LayAll,
+    Pattern,
+    Task,
+    class_kinds,
+    cut_classes,
+    undominated,
+)
+from scrapstore.matching.screen import Screen
+from scrapstore.matching.supply import LookingOrder, wanting
+from scrapstore.packing import Layout, PieceKind
+
+__all__ = ["Search"]
+
+_BATCH = 8  # scraps looked at between two reckonings of what is still wanting
+_NO_LIMIT = 10**9
+
+
+@dataclass
+class Search:
+    """The scraps that might serve, and what is known of those that were looked at.
+
+    `found[row]` are the patterns of a scrap, `gives_of[row]` the most pieces of each class in one
+    of them, `at_most[row, class]` what is proven.
+    """
+
+    screened: Screen
+    ready: Sequence[ReadyStock]
+    needs: Sequence[Need]
+    roles: Mapping[str, RoleRule]
+    seconds: float
+    seed: int
+    lay_all: LayAll
+    classes: dict[str, str] = field(init=False)
+    found: dict[int, tuple[Pattern, ...]] = field(init=False, default_factory=dict)
+    gives_of: dict[int, dict[str, int]] = field(init=False, default_factory=dict)
+    at_most: dict[tuple[int, str], int] = field(init=False, default_factory=dict)
+
+    def __post_init__(self) -> None:
+        self.classes = cut_classes(self.needs)
+
+    def patterns(self) -> list[Pattern]:
+        """Return the patterns found, by scrap."""
+        return [p for row in sorted(self.found) for p in self.found[row]]
+
+    def kinds(self, row: int) -> tuple[PieceKind, ...]:
+        """Return all that may be cut from a scrap, a kind for each class."""
+        usable = [need for j, need in enumerate(self.needs) if self.screened.may[row, j]]
+        return class_kinds(self.screened.scraps[row], usable, self.classes)
+
+    def task(
+        self,
+        row: int,
+        kinds: Iterable[PieceKind],
+        *,
+        seconds: float | None = None,
+        seed: int | None = None,
+        laid: Pattern | None = None,
+    ) -> Task:
+        """Return the task of laying `kinds` freely on a scrap."""
+        scrap = self.screened.scraps[row]
+        return Task(
+            scrap_id=scrap.id,
+            region=scrap.region,
+            kinds=tuple(kinds),
+            seconds=self.seconds if seconds is None else seconds,
+            seed=self.seed if seed is None else seed,
+            laid=laid.placements if laid else (),
+        )
+
+    def look(self, oversupply: float, most_looks: int) -> Iterable[int]:
+        """Look at scraps, most promising first; see `match` for when it ends.
+
+        Yields after every few scraps how many were looked at.
+        """
+        order = LookingOrder(self.screened, self.needs, self.roles)
+        gives: dict[tuple[int, str], int] = {}
+        asked: set[tuple[int, str]] = set()
+        while len(self.gives_of) < most_looks:
+            short = wanting(gives, self.screened, self.needs, self.roles, self.classes, oversupply)
+            rows: list[int] = []
+            for j in short:
+                done = {row for row, name in asked if name == self.classes[self.needs[j].name]}
+                share = max(1, _BATCH // len(short))
+                rows += [r for r in order.take(j, share, done) if r not in rows]
+            if not rows:
+                break
+            open_classes = {self.classes[self.needs[j].name] for j in short}
+            asked |= {(row, name) for row in rows for name in open_classes}
+            for row, name in self._look(rows, open_classes):
+                gives[row, name] = self.gives_of[row][name]
+            yield len(self.gives_of)
+
+    def _look(self, rows: Sequence[int], open_classes: set[str]) -> list[tuple[int, str]]:
+        """Lay every open class on every scrap in rows; return what gives a piece."""
+        tasks: list[Task] = []
+        of_row: list[int] = []
+        for row in rows:
+            scrap = self.screened.scraps[row]
+            for kind in self.kinds(row):
+                if kind.name in open_classes and (row, kind.name) not in self.at_most:
+                    tasks.append(
+                        Task(scrap.id, scrap.region, (kind,), self.seconds, self.seed, True)
+                    )
+                    of_row.append(row)
+        served = []
+        for row, task, layout in zip(of_row, tasks, self.lay_all(tasks), strict=True):
+            self.learn(row, task, layout)
+            if self.gives_of[row][task.kinds[0].name]:
+                served.append((row, task.kinds[0].name))
+        return served
+
+    def learn(self, row: int, task: Task, layout: Layout) -> bool:
+        """Note what a layout gives and proves; tell whether its pattern is worth having."""
+        counts = layout.counts()
+        known = self.gives_of.setdefault(row, {})
+        for kind in task.kinds:
+            known[kind.name] = max(known.get(kind.name, 0), counts.get(kind.name, 0))
+        if len(task.kinds) == 1 and not task.laid:
+            (kind,) = task.kinds
+            most = int(layout.bound / kind.worth + 1e-6)
+            # A bound that comes to all that the task wanted says nothing about the scrap.
+            limit = most if most < kind.wanted else _NO_LIMIT
+            self.at_most[row, kind.name] = min(limit, self.at_most.get((row, kind.name), limit))
+        before = self.found.get(row, ())
+        if layout.placements:
+            pattern = Pattern(task.scrap_id, layout.placements)
+            self.found[row] = undominated((*before, pattern))
+        else:
+            self.found[row] = before
+        return self.found[row] != before
+
+    def short(self, choice: Choice) -> set[str]:
+        """Return the classes of which `choice` leaves pieces short."""
+        return {
+            self.classes[need.name] for need in self.needs if choice.counts(need.name) < need.wanted
+        }
+
+    def most(self) -> NDArray[np.int64]:
+        """Return the proven limits, (scraps that might serve, needs)."""
+        most = self.screened.most.copy()
+        for (row, name), count in self.at_most.items():
+            for j, need in enumerate(self.needs):
+                if self.classes[need.name] == name:
+                    most[row, j] = min(most[row, j], count)
+        return most

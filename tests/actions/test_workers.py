@@ -1,0 +1,54 @@
+"""Layouts from processes beside each other: the same plan, and an interrupt that leaves one."""
+
+from pathlib import Path
+
+import pytest
+from shapely import Polygon, box
+
+from scrapstore.actions.match import match_project
+from scrapstore.actions.match_external import match_out
+from scrapstore.actions.workers import workers
+from scrapstore.settings import Settings
+from scrapstore.store import NewScrap, open_store
+
+PROJECT = """
+format = 1
+name = "Bench pad"
+[roles.top]
+families = ["blue"]
+[[pieces]]
+name = "square"
+shape = "square"
+side = "2"
+count = 40
+role = "top"
+[[pieces]]
+name = "triangle"
+shape = "half-square triangle"
+short_side = "3"
+count = 12
+role = "top"
+"""
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    (tmp_path / "pad.toml").write_text(PROJECT, encoding="utf-8")
+    with open_store(tmp_path / "store") as store, store.change("test") as writer:
+        for size in (4.0, 5.5, 7.0, 6.2):
+            outline = Polygon([(0, 0), (size, 0.4), (size - 1, size), (0.3, size)])
+            writer.add_scrap(NewScrap(outline=outline, family="blue"))
+            writer.add_scrap(NewScrap(outline=box(0, 0, size, 3), family="blue"))
+    return tmp_path
+
+
+def answer(folder: Path, processes: int, effort: float = 2.0) -> str:
+    with workers(processes) as lay_all, open_store(folder / "store") as store:
+        result = match_project(
+            store, folder / "pad.toml", settings=Settings(), lay_all=lay_all, effort=effort
+        )
+    return match_out(result).model_dump_json()
+
+
+def test_one_process_and_two_give_the_same_plan_to_the_last_corner(folder: Path) -> None:
+    assert answer(folder, 1) == answer(folder, 2)
