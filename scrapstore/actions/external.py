@@ -15,6 +15,7 @@ from scrapstore.actions.external_forms import (
     ChangedRowOut,
     ChangeOut,
     Corners,
+    CutOutOut,
     FabricDetailOut,
     FabricListOut,
     FabricOut,
@@ -120,6 +121,8 @@ def scrap_out(scrap: Scrap) -> ScrapOut:
         from_project=scrap.from_project,
         fabric=None if scrap.fabric is None else scrap.fabric.name,
         photo=None if scrap.photo is None else photo_out(scrap.photo),
+        cut_out=scrap.cut_out
+        and CutOutOut(file_name=scrap.cut_out.file_name, box=scrap.cut_out.box),
         swatches=[SwatchOut(rgb=s.rgb, lab=s.lab, share=s.share) for s in scrap.swatches],
         family=scrap.family,
         accents=list(scrap.accents),

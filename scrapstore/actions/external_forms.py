@@ -68,6 +68,13 @@ class PhotoOut(BaseModel):
     taken: datetime | None
 
 
+class CutOutOut(BaseModel):
+    """The picture of a scrap alone: a JPEG in the photo folder, and what of its frame it covers."""
+
+    file_name: str
+    box: tuple[float, float, float, float]
+
+
 class SwatchOut(BaseModel):
     """A dominant colour: sRGB 0 to 255, CIELAB under D65, share 0 to 1."""
 
@@ -94,6 +101,7 @@ class ScrapOut(BaseModel):
     from_project: str | None
     fabric: str | None
     photo: PhotoOut | None
+    cut_out: CutOutOut | None
     swatches: list[SwatchOut]
     family: str | None
     accents: list[str]

@@ -258,7 +258,7 @@ def _log_measured(store: Store, path: Path, said: ToMeasure, how: _How) -> Logge
     notes = (*found.reading.notes, *(str(refusal) for refusal in found.reading.left_out))
     if not keep:
         return Logged(path=path, scraps=(), preview=found.picture, notes=notes)
-    scraps = new_scraps(found, keep, how.settings)
+    scraps = new_scraps(found, keep, how.settings, store.keep_cut_out)
     done = _store(store, path, found.reading.photo, scraps, how)
     return replace(done, preview=found.picture, notes=notes) if isinstance(done, Logged) else done
 

@@ -4,6 +4,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
+import shapely
+from shapely import Polygon
+
 from scrapstore.actions.size_list import checked_margin
 from scrapstore.actions.stock import SCRAP, edit_stock, list_stock, set_status
 from scrapstore.actions.words import named_fabric
@@ -22,6 +25,8 @@ __all__ = [
 ]
 
 _MOST_AT_ONCE = 10_000
+_CLOSE = 1 / 16
+"""Inches by which an outline may be put right and still be the same in a picture."""
 _READ_FROM_PHOTO = ("family", "accents", "value")
 
 
@@ -101,6 +106,8 @@ def _refined(scrap: Scrap, fields: dict[str, Any]) -> dict[str, Any]:
                 "outline is not known; give them again with --flaw, or --flaw '' for none"
             )
             raise StoreError(msg)
+        if scrap.cut_out is not None and not _as_good_as(scrap, fields["outline"]):
+            fields["cut_out"] = None
         if scrap.grain_deg is not None and "grain_deg" not in fields:
             msg = (
                 f"scrap {scrap.id} has a known grain, and how it runs in the new outline is not "
@@ -110,6 +117,15 @@ def _refined(scrap: Scrap, fields: dict[str, Any]) -> dict[str, Any]:
     if "margin" in fields:
         checked_margin(fields["margin"], fields.get("outline", scrap.outline))
     return _with_corrections(scrap, fields)
+
+
+def _as_good_as(scrap: Scrap, outline: Polygon) -> bool:
+    """Return whether `outline` is the scrap's own put right, so that its picture still fits.
+
+    A typed size begins a frame of its own, and where it lies in the picture nobody knows.
+    """
+    apart = shapely.hausdorff_distance(scrap.outline.boundary, outline.boundary, densify=0.1)
+    return bool(apart <= max(scrap.uncertainty, _CLOSE))
 
 
 def _with_corrections(scrap: Scrap, fields: dict[str, Any]) -> dict[str, Any]:

@@ -9,6 +9,7 @@ from scrapstore.actions.match import Cut, MatchResult, Shortage
 from scrapstore.colour import family
 from scrapstore.projects import PieceNeed
 from scrapstore.report import (
+    ClothPicture,
     CuttingReport,
     PieceLine,
     RoleShort,
@@ -19,7 +20,7 @@ from scrapstore.report import (
 )
 from scrapstore.settings import Settings
 from scrapstore.shapes import cut_measures, cut_shape
-from scrapstore.store import Scrap, Store
+from scrapstore.store import CutOutImage, Scrap, Store
 from scrapstore.units import Units, format_cut, format_length, format_yards
 
 __all__ = ["cutting_report", "letters", "make_sheets", "scrap_title"]
@@ -122,6 +123,11 @@ def _measure(name: str, exact: float, units: Units, step: float) -> str:
 def _sheet(store: Store, cut: Cut, letter: dict[str, str], settings: Settings) -> ScrapSheet:
     scrap, units = cut.scrap, settings.units
     turn = -(scrap.grain_deg or 0.0)
+    one_way = bool(scrap.fabric and scrap.fabric.one_way_print)
+    if not one_way:
+        # Either way round will do; the nearer one looks as the scrap was measured.
+        turn = (turn + 90) % 180 - 90
+    cut_out = store.cut_out(scrap)
     sides = (format_length(side, units) for side in (scrap.long_side, scrap.short_side))
     size = " × ".join(sides)
     notes = []
@@ -130,12 +136,15 @@ def _sheet(store: Store, cut: Cut, letter: dict[str, str], settings: Settings) -
             "The lengthwise grain of this scrap is not known: the drawing takes it along the lower "
             "ruler. Check it before cutting."
         )
-    if scrap.fabric and scrap.fabric.one_way_print:
+    if one_way:
         notes.append("One-way print: keep the arrow's direction.")
-    if turn % 360:
+    turned_deg = round(turn, 1) % 360
+    if turned_deg:
+        left = turned_deg < 180
+        way = f"{turned_deg:g}° counter-clockwise" if left else f"{360 - turned_deg:g}° clockwise"
         notes.append(
-            f"The drawing is turned {-turn % 360:g}° clockwise against the outline as it was typed "
-            "or measured, so that the lengthwise grain lies level."
+            f"The drawing is turned {way} against the outline as it was typed or measured, so that "
+            "the lengthwise grain lies level."
         )
     turned = [
         SheetPiece(letter[p.kind], affinity.rotate(p.outline, turn, origin=(0, 0)))
@@ -152,23 +161,28 @@ def _sheet(store: Store, cut: Cut, letter: dict[str, str], settings: Settings) -
         region=affinity.rotate(cut.region, turn, origin=(0, 0)),
         flaws=tuple(affinity.rotate(flaw, turn, origin=(0, 0)) for flaw in scrap.flaws),
         grain_known=not cut.grain_assumed,
-        one_way=bool(scrap.fabric and scrap.fabric.one_way_print),
+        one_way=one_way,
         swatches=tuple((s.rgb, s.share, family(s.rgb)) for s in scrap.swatches),
         reads_as=" ".join(filter(None, (scrap.shown_value, scrap.shown_family or "no colour yet"))),
         pieces=tuple(turned),
-        photo=_thumbnail(store, scrap),
+        photo=_thumbnail(store, scrap, cut_out),
+        cloth=cut_out and ClothPicture(cut_out.data, cut_out.box, turn),
         notes=tuple(notes),
     )
 
 
-def _thumbnail(store: Store, scrap: Scrap) -> bytes | None:
-    """Return a small JPEG of the scrap's photo; None without one, or when its file is gone."""
-    if scrap.photo is None:
+def _thumbnail(store: Store, scrap: Scrap, cut_out: CutOutImage | None) -> bytes | None:
+    """Return a small JPEG of the scrap, else of its photo; None without, or when it is gone."""
+    if cut_out is not None:
+        file: io.BytesIO | Path = io.BytesIO(cut_out.data)
+    elif scrap.photo is not None:
+        file = store.photo_path(scrap.photo)
+    else:
         return None
     from PIL import Image, ImageOps, UnidentifiedImageError
 
     try:
-        with Image.open(store.photo_path(scrap.photo)) as image:
+        with Image.open(file) as image:
             image.draft("RGB", (_PHOTO_PIXELS, _PHOTO_PIXELS))
             upright = ImageOps.exif_transpose(image).convert("RGB")
     except (OSError, UnidentifiedImageError):

@@ -17,7 +17,8 @@ class StoreReport:
     """A store looked over; `faults` has a sentence for each thing that is not as it should be.
 
     `database_bytes` and `photo_bytes` are what lies on the disk; `spare_photos` are files in the
-    photo folder that no row names, which a call that was killed may leave; they do no harm.
+    photo folder that neither a row nor the history names, which a call that was killed may leave;
+    they do no harm.
     """
 
     folder: Path
@@ -34,7 +35,7 @@ def look_over_store(store: Store) -> StoreReport:
     """Count what is in the store, let SQLite check its file, and look for every photo's file."""
     with store.read() as reader:
         counts = reader.counts()
-        named = {photo.file_name for photo in reader.photos()}
+        named, remembered = reader.photo_files(), reader.photo_files(past=True)
     files = {
         path.name: path.stat().st_size
         for path in store.photo_folder.iterdir()
@@ -48,7 +49,7 @@ def look_over_store(store: Store) -> StoreReport:
         counts=counts,
         database_bytes=store.database.stat().st_size,
         photo_bytes=sum(files.values()),
-        spare_photos=len(files.keys() - named),
+        spare_photos=len(files.keys() - remembered),
         backups=tuple(sorted(path.name for path in store.backup_folder.glob("*.db"))),
         faults=(*store.check(), *faults),
     )
@@ -88,7 +89,7 @@ def _copy_photos(store: Store, to: Path) -> None:
     """Copy the photos named now, which are at least those that the copied database names."""
     to.mkdir()
     with store.read() as reader:
-        names = {photo.file_name for photo in reader.photos()}
+        names = reader.photo_files(past=True)
     for name in names:
         if (store.photo_folder / name).is_file():
             shutil.copyfile(store.photo_folder / name, to / name)

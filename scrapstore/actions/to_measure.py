@@ -1,7 +1,7 @@
 """Scraps to be measured from a photo: what is said of them, and what becomes of them.
 
 `draft` measures a photo and draws its preview; `new_scraps` makes scraps of what is kept. Neither
-touches the store: `scrapstore.actions.log` does.
+changes the store's rows: `scrapstore.actions.log` does.
 """
 
 import io
@@ -20,11 +20,12 @@ from scrapstore.photo import (
     Reading,
     RefusedError,
     SquareSet,
+    cut_out,
     measure,
     preview,
 )
 from scrapstore.settings import Settings
-from scrapstore.store import NewFabric, NewScrap
+from scrapstore.store import Box, CutOut, NewFabric, NewScrap
 
 __all__ = ["Chooser", "Draft", "Measuring", "Noted", "ToMeasure", "draft", "keep_all", "new_scraps"]
 
@@ -165,17 +166,27 @@ def _write_preview(path: Path, reading: Reading, folder: Path, settings: Setting
 
 
 def new_scraps(
-    draft: Draft, keep: Iterable[int], settings: Settings
+    draft: Draft,
+    keep: Iterable[int],
+    settings: Settings,
+    keep_picture: Callable[[bytes, Box], CutOut],
 ) -> list[tuple[NewScrap, NewFabric | None]]:
     """Return the scraps to store of those numbered in `keep`, in order, with the fabric named.
+
+    `keep_picture` takes the picture of each measured one, as `Store.keep_cut_out` does.
 
     Raises ShapeError for a grain that cannot be read.
     """
     wanted = sorted(set(keep))
-    return [
-        _new_scrap(draft.reading.scraps[number - 1], draft.said.of(number), settings)
-        for number in wanted
-    ]
+    scraps = []
+    for number in wanted:
+        found, noted = draft.reading.scraps[number - 1], draft.said.of(number)
+        scrap, fabric = _new_scrap(found, noted, settings)
+        if noted.typed is None:
+            picture = cut_out(draft.reading, found)
+            scrap = replace(scrap, cut_out=keep_picture(picture.data, picture.box))
+        scraps.append((scrap, fabric))
+    return scraps
 
 
 def _new_scrap(

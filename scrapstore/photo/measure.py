@@ -24,7 +24,7 @@ from scrapstore.photo.checks import (
 from scrapstore.photo.decode import Photo, decode_photo, to_srgb
 from scrapstore.photo.detect import find_squares
 from scrapstore.photo.flatten import FlatTable, flatten
-from scrapstore.photo.lens import LensProfile, lens_key, prior_for
+from scrapstore.photo.lens import LensProfile, View, lens_key, prior_for
 from scrapstore.photo.paper import Whites, paper_masks, read_whites, sheet_area
 from scrapstore.photo.refusal import Refusal, RefusedError
 from scrapstore.photo.sampling import sample
@@ -84,7 +84,8 @@ class Reading:
     new or the file does not name the camera. `notes`: sentences for the person. `squares`: the
     scale's squares. `card`: the scale was one uncut card. `lens_known`: a kept lens was used.
     `photo`: the decoded picture (pixels in the space of `photo.icc_profile`). `residual`: of the
-    squares' corners, pixels, root mean square.
+    squares' corners, pixels, root mean square. `view`: camera and lens over the table. `whites`:
+    the light, as the neutral patches show it.
     """
 
     photo: Photo
@@ -98,6 +99,8 @@ class Reading:
     residual: float
     pixels_per_inch: float
     tilt_deg: float
+    view: View
+    whites: Whites
 
     def __bool__(self) -> Literal[True]:
         return True
@@ -185,6 +188,8 @@ def _measure(
         residual=solution.residual,
         pixels_per_inch=native,
         tilt_deg=view.tilt_deg,
+        view=view,
+        whites=whites,
     )
 
 

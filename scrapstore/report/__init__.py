@@ -1,7 +1,6 @@
 """Pictures and sheets made from the results of the other rooms."""
 
 from scrapstore.report.contact import (
-    ClothPicture,
     ContactSection,
     ContactSheet,
     Tile,
@@ -11,6 +10,7 @@ from scrapstore.report.contact import (
 from scrapstore.report.contact_page import checked_sheet_path, render_contact, write_contact
 from scrapstore.report.drawing import draw_scrap, draw_strip
 from scrapstore.report.forms import (
+    ClothPicture,
     CuttingReport,
     PieceLine,
     RoleShort,

@@ -10,11 +10,10 @@ from typing import Final, Literal
 import shapely
 from shapely import Polygon, affinity
 
-from scrapstore.report.forms import Rgb
+from scrapstore.report.forms import ClothPicture, Rgb
 from scrapstore.report.painting import Area, Drawing, Part, Picture, Words
 
 __all__ = [
-    "ClothPicture",
     "ContactSection",
     "ContactSheet",
     "Tile",
@@ -36,14 +35,6 @@ _LONGEST: Final = 26  # signs of a line of 11 points that fit under a tile
 _FILLED: Final[dict[Value, int]] = {"light": 1, "medium": 2, "dark": 3}
 _BOX: Final = 7.0
 _DARK_INK: Final[Rgb] = (26, 26, 26)
-
-
-@dataclass(frozen=True)
-class ClothPicture:
-    """A JPEG of the cloth over `box` (left, bottom, right, top), inches in the outline's frame."""
-
-    data: bytes
-    box: tuple[float, float, float, float]
 
 
 @dataclass(frozen=True)

@@ -2,9 +2,10 @@
 
 The drawing carries rulers along two sides, so that any cut can be read off in inches (or
 centimetres) from the edges of a box around the cloth. Pieces are told apart by a letter and a
-hatching, never by colour alone; what lies under them is the colour of the cloth.
+hatching, never by colour alone; what lies under them is the cloth itself, or its colours.
 """
 
+import base64
 import math
 from collections.abc import Iterable, Sequence
 from xml.etree import ElementTree as ET
@@ -12,7 +13,7 @@ from xml.etree import ElementTree as ET
 import shapely
 from shapely import MultiPolygon, Polygon
 
-from scrapstore.report.forms import Rgb, ScrapSheet, SheetPiece, StripPicture
+from scrapstore.report.forms import ClothPicture, Rgb, ScrapSheet, SheetPiece, StripPicture
 from scrapstore.units import Units
 
 __all__ = ["HATCHES", "draw_scrap", "draw_strip"]
@@ -36,6 +37,8 @@ def draw_scrap(sheet: ScrapSheet, units: Units) -> str:
         sheet.outline.bounds, units, f"scrap-{sheet.scrap_id}", bare=not sheet.grain_known
     )
     canvas.cloth(sheet.outline, sheet.swatches)
+    if sheet.cloth is not None:
+        canvas.picture(sheet.cloth, sheet.outline)
     for flaw in sheet.flaws:
         canvas.flaw(flaw)
     canvas.margin(sheet.region)
@@ -135,6 +138,24 @@ class _Canvas:
             "path", d=self.path(outline), fill=fill, fill_rule="evenodd",
             stroke="#222222", stroke_width="1.4",
         )  # fmt: skip
+
+    def picture(self, picture: ClothPicture, outline: Polygon) -> None:
+        """Lay the cloth's picture into the outline, which is drawn over it."""
+        name = f"{self.name}-outline"
+        clip = self._under(self.defs, "clipPath", id=name)
+        self._under(clip, "path", d=self.path(outline), clip_rule="evenodd")
+        left, bottom, right, top = picture.box
+        cos, sin = (f(math.radians(picture.turn_deg)) for f in (math.cos, math.sin))
+        # The picture's own y runs down from its upper left corner, which lies here:
+        x, y = self.x(left * cos - top * sin), self.y(left * sin + top * cos)
+        inside = self.add("g", clip_path=f"url(#{name})")
+        self._under(
+            inside, "image", width=(right - left) * self.scale, height=(top - bottom) * self.scale,
+            preserveAspectRatio="none",
+            transform=f"matrix({cos:.6f} {-sin:.6f} {sin:.6f} {cos:.6f} {x:.2f} {y:.2f})",
+            href=f"data:image/jpeg;base64,{base64.b64encode(picture.data).decode()}",
+        )  # fmt: skip
+        self.add("path", d=self.path(outline), fill="none", stroke="#222222", stroke_width="1.4")
 
     def _stripes(self, swatches: Sequence[tuple[Rgb, float, str]]) -> None:
         period = 28.0

@@ -6,7 +6,15 @@ from shapely import MultiPolygon, Polygon
 
 from scrapstore.units import Units
 
-__all__ = ["CuttingReport", "PieceLine", "RoleShort", "ScrapSheet", "SheetPiece", "StripPicture"]
+__all__ = [
+    "ClothPicture",
+    "CuttingReport",
+    "PieceLine",
+    "RoleShort",
+    "ScrapSheet",
+    "SheetPiece",
+    "StripPicture",
+]
 
 Rgb = tuple[int, int, int]
 
@@ -17,6 +25,19 @@ class SheetPiece:
 
     letter: str
     outline: Polygon
+
+
+@dataclass(frozen=True)
+class ClothPicture:
+    """A JPEG of the cloth seen straight from above, to be drawn inside the scrap's outline.
+
+    `box` is what it covers: left, bottom, right, top in inches in the frame in which the scrap was
+    measured; on a sheet that frame is turned by `turn_deg` about its origin.
+    """
+
+    data: bytes
+    box: tuple[float, float, float, float]
+    turn_deg: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -43,7 +64,8 @@ class ScrapSheet:
     """One scrap with the pieces to cut from it; every shape in inches in one frame.
 
     0° is the lengthwise grain when `grain_known`. `swatches` are (sRGB, share, colour family).
-    `photo` is a small JPEG of the cloth, shown beside the drawing.
+    `cloth` is drawn under the pieces, the swatches where there is none. `photo` is a small JPEG,
+    shown beside the drawing.
     """
 
     scrap_id: int
@@ -59,6 +81,7 @@ class ScrapSheet:
     reads_as: str
     pieces: tuple[SheetPiece, ...]
     photo: bytes | None = None
+    cloth: ClothPicture | None = None
     notes: tuple[str, ...] = ()
 
 

@@ -6,6 +6,7 @@ from typing import Any, cast
 from scrapstore.colour import Swatch
 from scrapstore.store.forms import (
     BindingStrip,
+    CutOut,
     Fabric,
     NewBindingStrip,
     NewFabric,
@@ -132,6 +133,7 @@ def scrap_of_row(row: ScrapRow) -> Scrap:
         from_project=row.from_project,
         fabric=None if row.fabric is None else fabric_of_row(row.fabric),
         photo=None if row.photo is None else photo_of_row(row.photo),
+        cut_out=_cut_out_of_json(row.cut_out),
         swatches=tuple(_swatch_of_json(entry) for entry in row.swatches),
         family=row.family,
         accents=tuple(row.accents),
@@ -159,6 +161,7 @@ def fill_scrap_row(row: ScrapRow, form: NewScrap) -> None:
     row.from_project = form.from_project
     row.fabric_id = None if form.fabric is None else form.fabric.id
     row.photo_id = None if form.photo is None else form.photo.id
+    row.cut_out = _cut_out_to_json(form.cut_out)
     row.swatches = [_swatch_to_json(swatch) for swatch in form.swatches]
     row.family = form.family
     row.accents = list(form.accents)
@@ -270,6 +273,19 @@ def fill_binding_row(row: BindingRow, form: NewBindingStrip) -> None:
     row.status = form.status
     row.set_aside_for = form.set_aside_for
     row.note = form.note
+
+
+def _cut_out_to_json(cut_out: CutOut | None) -> dict[str, Any] | None:
+    if cut_out is None:
+        return None
+    return {"file_name": cut_out.file_name, "box": list(cut_out.box)}
+
+
+def _cut_out_of_json(entry: Mapping[str, Any] | None) -> CutOut | None:
+    if entry is None:
+        return None
+    left, bottom, right, top = (float(part) for part in entry["box"])
+    return CutOut(str(entry["file_name"]), (left, bottom, right, top))
 
 
 def _swatch_to_json(swatch: Swatch) -> dict[str, Any]:

@@ -8,7 +8,7 @@ the store keeps it, with its number and what the store worked out. Change one wi
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
-from typing import Any, Final, Literal, get_args
+from typing import Any, Final, Literal, NamedTuple, get_args
 
 from shapely import Polygon
 
@@ -18,8 +18,11 @@ __all__ = [
     "STATUSES",
     "VALUES",
     "BindingStrip",
+    "Box",
     "Change",
     "ChangedRow",
+    "CutOut",
+    "CutOutImage",
     "CuttableScrap",
     "Fabric",
     "NewBindingStrip",
@@ -43,6 +46,9 @@ Status = Literal["available", "set aside", "used up"]
 STATUSES: Final[tuple[Status, ...]] = get_args(Status)
 
 VALUES: Final[tuple[Value, ...]] = get_args(Value)
+
+Box = tuple[float, float, float, float]
+"""Left, bottom, right, top; inches."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -99,6 +105,25 @@ class StoredPhoto(NewPhoto):
     created: datetime
 
 
+@dataclass(frozen=True)
+class CutOut:
+    """Where the picture of a scrap alone lies: cut from its photo, seen straight from above.
+
+    `file_name` is in the photo folder; the picture covers `box` in the frame of the scrap's
+    outline. An offcut whose outline is drawn in the same frame may have the same one.
+    """
+
+    file_name: str
+    box: Box
+
+
+class CutOutImage(NamedTuple):
+    """The picture of a scrap alone: a JPEG that covers `box` in the frame of its outline."""
+
+    data: bytes
+    box: Box
+
+
 @dataclass(frozen=True, kw_only=True)
 class NewScrap:
     """One scrap of cloth.
@@ -108,6 +133,7 @@ class NewScrap:
     that frame, counter-clockwise from +x, None when not known. `margin` is kept free along the
     edge (fraying); `uncertainty` is how far the outline may be off; both in inches.
     `corrected` names the fields that the user set against what the program read from the photo.
+    `cut_out` is the picture of the scrap alone, None where it was not measured from its photo.
     """
 
     outline: Polygon
@@ -120,6 +146,7 @@ class NewScrap:
     from_project: str | None = None
     fabric: Fabric | None = None
     photo: StoredPhoto | None = None
+    cut_out: CutOut | None = None
     swatches: tuple[Swatch, ...] = ()
     family: str | None = None
     accents: tuple[str, ...] = ()

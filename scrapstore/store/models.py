@@ -147,6 +147,8 @@ class ScrapRow(Base):
     from_project: Mapped[str | None] = mapped_column(String(collation="NOCASE"), index=True)
     fabric_id: Mapped[int | None] = mapped_column(ForeignKey("fabrics.id"), index=True)
     photo_id: Mapped[int | None] = mapped_column(ForeignKey("photos.id"), index=True)
+    # As JSON, so that file and place come and go together.
+    cut_out: Mapped[dict[str, Any] | None]
     parent_id: Mapped[int | None] = mapped_column(ForeignKey("scraps.id"), index=True)
     swatches: Mapped[list[Any]]
     family: Mapped[str | None] = mapped_column(index=True)

@@ -96,6 +96,22 @@ class Reader:
         rows = self._session.scalars(select(PhotoRow).order_by(PhotoRow.id))
         return tuple(photo_of_row(row) for row in rows)
 
+    def photo_files(self, *, past: bool = False) -> set[str]:
+        """Return the names of the files in the photo folder: of photos, and of scraps alone.
+
+        With `past` also those that only the history still names.
+        """
+        files: list[Select[Any]] = [
+            select(PhotoRow.file_name),
+            select(ScrapRow.cut_out["file_name"].as_string()).distinct(),
+        ]
+        if past:
+            files += [
+                select(func.json_extract(side, "$.cut_out.file_name")).distinct()
+                for side in (HistoryRow.before, HistoryRow.after)
+            ]
+        return {name for query in files for name in self._session.scalars(query) if name}
+
     def scraps(self, only: StockFilter | None = None) -> tuple[Scrap, ...]:
         """Return the scraps that `only` lets through (the available ones), by number."""
         only = only or StockFilter()

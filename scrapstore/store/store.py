@@ -11,7 +11,7 @@ from sqlalchemy.orm import Session
 
 from scrapstore.store.engine import sqlite_errors_told, writing
 from scrapstore.store.files import copy_database, write_by_content
-from scrapstore.store.forms import StoredPhoto
+from scrapstore.store.forms import Box, CutOut, CutOutImage, NewScrap, StoredPhoto
 from scrapstore.store.history import keep_history
 from scrapstore.store.migrate import broken_references, revision_of
 from scrapstore.store.reader import Reader
@@ -110,6 +110,23 @@ class Store:
         To be called before the change that adds its row: a row then never lacks its file.
         """
         return write_by_content(self.photo_folder, content, suffix)
+
+    def keep_cut_out(self, content: bytes, box: Box) -> CutOut:
+        """Write the picture of a scrap alone, a JPEG over `box`; return it for `NewScrap`.
+
+        To be called before the change that adds the scrap, as `keep_photo`.
+        """
+        return CutOut(write_by_content(self.photo_folder, content, ".jpg"), box)
+
+    def cut_out(self, scrap: NewScrap) -> CutOutImage | None:
+        """Return the picture of `scrap` alone; None without one, or when its file is gone."""
+        if scrap.cut_out is None:
+            return None
+        try:
+            data = (self.photo_folder / scrap.cut_out.file_name).read_bytes()
+        except OSError:
+            return None  # `store check` tells of it
+        return CutOutImage(data, scrap.cut_out.box)
 
     def photo_path(self, photo: StoredPhoto) -> Path:
         """Return where the stored copy of `photo` lies."""

@@ -4,15 +4,17 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from shapely import Polygon, affinity, box
 
 from scrapstore.actions.log import log_photos
 from scrapstore.actions.outlines import typed_rectangle
+from scrapstore.actions.scraps import add_scraps, edit_scraps
 from scrapstore.actions.size_list import read_size_list
-from scrapstore.actions.store_care import look_over_store
+from scrapstore.actions.store_care import back_up_store, look_over_store
 from scrapstore.actions.to_measure import Draft, Measuring, Noted, ToMeasure
 from scrapstore.errors import PhotoError, ScrapstoreError
 from scrapstore.settings import Settings
-from scrapstore.store import NewFabric, StockFilter, Store, Writer, open_store
+from scrapstore.store import NewFabric, NewScrap, StockFilter, Store, Writer, open_store
 from tests.render.arrange import Options, render_no_scale, render_scene
 from tests.render.scene import RenderedPhoto
 
@@ -66,6 +68,11 @@ def test_a_photo_goes_in_measured(
         assert scrap.fabric.name == "Sheet"
         assert scrap.photo is not None
         assert scrap.swatches
+        picture = store.cut_out(scrap)
+        assert picture is not None
+        covered = box(*picture.box)
+        assert covered.contains(scrap.outline)
+        assert covered.area < 1.3 * scrap.outline.envelope.area
     assert logged.preview is not None
     assert logged.preview.is_file()
     assert look_over_store(store).faults == ()
@@ -95,8 +102,42 @@ def test_some_left_out_one_typed_grain_taken(store: Store, photo: Path, tmp_path
     assert typed.outline.equals(typed_rectangle("9 x 6").outline)
     assert (typed.name, typed.uncertainty, typed.grain_deg, typed.place) == ("typed", 0, 0, "tin")
     assert typed.swatches
+    assert typed.cut_out is None, "what was typed lies in no known way in the photo"
+    assert measured.cut_out is not None
     assert (measured.name, measured.grain_deg, measured.place) == ("measured", 30, "box")
     assert measured.uncertainty > 0
+
+
+def test_a_picture_goes_only_where_the_outline_goes(
+    store: Store, photo: Path, tmp_path: Path
+) -> None:
+    """Put right by a trifle the outline still fits its picture; typed anew it does not."""
+    log_photos(store, [photo], Settings(), measuring=Measuring(previews=tmp_path / "p"))
+    with store.read() as reader:
+        first, second, third = reader.scraps()
+    nearly = affinity.scale(first.outline, 1.002, 1.002)
+    (edited,) = edit_scraps(store, [first.id], {"outline": nearly, "place": "tin"})
+    assert edited.cut_out == first.cut_out
+    (typed,) = edit_scraps(store, [second.id], {"outline": box(0, 0, 4, 3)})
+    assert typed.cut_out is None
+    (moved,) = edit_scraps(store, [third.id], {"place": "tin"})
+    assert moved.cut_out == third.cut_out
+    half = third.outline.intersection(box(0, 0, third.outline.bounds[2] / 2, 99))
+    assert isinstance(half, Polygon)
+    (offcut,) = add_scraps(store, NewScrap(outline=half, cut_out=third.cut_out, parent_id=third.id))
+    assert store.cut_out(offcut) == store.cut_out(third)
+    # The history still names the picture that was let go, so it is neither spare nor left behind.
+    report = look_over_store(store)
+    assert (report.spare_photos, report.faults) == (0, ())
+    with open_store(back_up_store(store, tmp_path / "copy")) as copy:
+        assert second.cut_out is not None
+        assert (copy.photo_folder / second.cut_out.file_name).is_file()
+        assert look_over_store(copy).faults == ()
+    assert third.cut_out is not None
+    (store.photo_folder / third.cut_out.file_name).unlink()
+    assert store.cut_out(third) is None
+    (fault,) = look_over_store(store).faults
+    assert third.cut_out.file_name in fault
 
 
 def test_none_kept_stores_nothing(store: Store, photo: Path, tmp_path: Path) -> None:

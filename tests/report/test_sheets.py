@@ -9,6 +9,7 @@ import pytest
 from shapely import Polygon, affinity, box
 
 from scrapstore.report import (
+    ClothPicture,
     CuttingReport,
     PieceLine,
     RoleShort,
@@ -70,6 +71,31 @@ def paths(svg: str) -> list[list[tuple[float, float]]]:
             numbers = [float(n) for n in re.findall(r"-?\d+\.\d+", d)]
             found.append(list(zip(numbers[::2], numbers[1::2], strict=True)))
     return found
+
+
+@pytest.mark.parametrize("turn_deg", [0.0, -90.0, 33.0])
+def test_the_picture_of_the_cloth_lies_under_its_outline(turn_deg: float) -> None:
+    """The marked corners of the picture come to where the turned outline's corners are drawn."""
+    measured = box(0, 0, 6, 4)
+    turned = affinity.rotate(measured, turn_deg, origin=(0, 0))
+    picture = ClothPicture(b"jpeg", (-0.5, -0.25, 6.5, 4.25), turn_deg)
+    whole = sheet(outline=turned, region=turned, flaws=(), pieces=(), cloth=picture)
+    svg = ET.fromstring(draw_scrap(whole, "in"))
+    (image,) = svg.iter(f"{SVG}image")
+    assert image.get("href") == "data:image/jpeg;base64,anBlZw=="
+    a, b, c, d, e, f = map(float, re.findall(r"-?[\d.]+", image.get("transform", "")))
+    scale = float(image.get("width", "")) / 7
+    assert float(image.get("height", "")) / 4.5 == pytest.approx(scale, rel=1e-3)
+    drawn = set()
+    for x, y in measured.exterior.coords:
+        u, v = (x + 0.5) * scale, (4.25 - y) * scale
+        drawn.add((round(a * u + c * v + e), round(b * u + d * v + f)))
+    cloth = paths(draw_scrap(whole, "in"))[0]
+    assert drawn == {(round(x), round(y)) for x, y in cloth}
+    (clip,) = svg.iter(f"{SVG}clipPath")
+    assert paths(ET.tostring(clip, encoding="unicode"))[0] == cloth
+    (group,) = svg.iter(f"{SVG}g")
+    assert group.get("clip-path") == f"url(#{clip.get('id')})"
 
 
 def test_every_piece_is_drawn_at_its_place_to_the_scale_of_the_rulers() -> None:

@@ -6,6 +6,7 @@ import sqlite3
 import subprocess
 import sys
 from contextlib import closing
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -100,7 +101,7 @@ def test_an_old_store_keeps_its_data(tmp_path: Path) -> None:
     with open_store(tmp_path, tell=said.append) as store:
         with store.read() as reader:
             scraps = reader.scraps()
-            assert [scrap.set_aside_for for scrap in scraps] == [None] * 3
+            assert [(scrap.set_aside_for, scrap.cut_out) for scrap in scraps] == [(None, None)] * 3
             assert reader.history()[0].what == "scrap add"
             assert reader.binding_strips(StockFilter(statuses=("used up",)))[0].length == 40
             # 9 in by 2 2/7 in, turned by 14 degrees: shapely's smallest rectangle is the reference.
@@ -117,6 +118,23 @@ def test_an_old_store_keeps_its_data(tmp_path: Path) -> None:
         assert (scrap.short_side, scrap.long_side) == pytest.approx(tuple(sides))
     assert len(said) == 1
     assert "brought the store" in said[0]
+
+
+def test_scraps_of_an_old_store_may_have_pictures_afterwards(tmp_path: Path) -> None:
+    """The new column takes what a new one would; what was there before is in the history."""
+    old_store(tmp_path)
+    with open_store(tmp_path) as store:
+        kept = store.keep_cut_out(b"picture", (0.0, 0.0, 9.0, 2.0))
+        with store.change("test") as writer:
+            writer.update_scrap(replace(writer.scrap(1), cut_out=kept))
+        with store.read() as reader:
+            assert store.cut_out(reader.scrap(1)) == (b"picture", (0.0, 0.0, 9.0, 2.0))
+            assert store.cut_out(reader.scrap(2)) is None
+            (row,) = reader.history(most=1)[0].rows
+    assert row.before is not None
+    assert row.after is not None
+    assert row.before["cut_out"] is None
+    assert row.after["cut_out"]["file_name"] == kept.file_name
 
 
 def test_a_backup_is_made_first(tmp_path: Path) -> None:

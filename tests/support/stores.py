@@ -12,6 +12,7 @@ from sqlalchemy import text
 
 from scrapstore.colour import Swatch
 from scrapstore.store import (
+    CutOut,
     Fabric,
     NewBindingStrip,
     NewFabric,
@@ -59,6 +60,7 @@ def a_scrap(fabric: Fabric | None = None, photo: StoredPhoto | None = None) -> N
         from_project="Star",
         fabric=fabric,
         photo=photo,
+        cut_out=None if photo is None else CutOut(photo.file_name, (-0.15, -0.15, 12.2, 9.2)),
         swatches=(Swatch(rgb=(20, 30, 90), lab=(13.1, 20.5, -38.25), share=1.0),),
         family="blue",
         accents=("pink", "white"),
