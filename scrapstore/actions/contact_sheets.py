@@ -175,6 +175,9 @@ class _Tiles:
         )
 
     def _picture(self, scrap: Scrap) -> ClothPicture | None:
+        kept = self._store.cut_out(scrap)
+        if kept is not None:
+            return ClothPicture(kept.data, kept.box)
         if scrap.photo is None:
             return None
         pixels = _open(self._store.photo_path(scrap.photo))
