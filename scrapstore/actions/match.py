@@ -9,6 +9,7 @@ from shapely import MultiPolygon, affinity
 
 from scrapstore.actions.offer import scrap_stock
 from scrapstore.actions.project import read_project_file
+from scrapstore.actions.ruler_marks import answer_on_marks
 from scrapstore.errors import PlanError
 from scrapstore.matching import (
     DEFAULT_AIMS,
@@ -168,12 +169,13 @@ def match_project(
         lay_all=lay_all,
         progress=progress,
     )
-    _second_opinion(answer, stock, ready, needs, roles)
-
     used = tuple(use.scrap_id for use in answer.scrap_uses)
     with store.read() as reader:
         scraps = reader.scraps(StockFilter(ids=used, statuses=())) if used else ()
     by_id = {scrap.id: scrap for scrap in scraps}
+    answer = answer_on_marks(answer, {one.id: one for one in stock}, by_id, settings)
+    _second_opinion(answer, stock, ready, needs, roles)
+
     lot_of = {lot.id: lot for lot in lots}
     return MatchResult(
         project=project,

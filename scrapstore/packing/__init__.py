@@ -9,6 +9,7 @@
 
 from scrapstore.packing.bound import prove
 from scrapstore.packing.fill import fill, warm_up
+from scrapstore.packing.marks import on_marks, row_of
 from scrapstore.packing.pieces import Layout, PieceKind, Placement
 from scrapstore.packing.regions import usable_region
 from scrapstore.packing.ruler import RulerMeasure, ruler_measure
@@ -21,7 +22,9 @@ __all__ = [
     "Placement",
     "RulerMeasure",
     "fill",
+    "on_marks",
     "prove",
+    "row_of",
     "ruler_measure",
     "usable_region",
     "verify",

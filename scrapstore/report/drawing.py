@@ -13,6 +13,7 @@ from xml.etree import ElementTree as ET
 import shapely
 from shapely import MultiPolygon, Polygon
 
+from scrapstore.report.corners import lettered_corners, needs_letters
 from scrapstore.report.forms import ClothPicture, Rgb, ScrapSheet, SheetPiece, StripPicture
 from scrapstore.units import Units
 
@@ -43,6 +44,8 @@ def draw_scrap(sheet: ScrapSheet, units: Units) -> str:
         canvas.flaw(flaw)
     canvas.margin(sheet.region)
     canvas.pieces(sheet.pieces)
+    if needs_letters(sheet.outline):
+        canvas.corners(sheet.outline)
     canvas.rulers()
     if sheet.grain_known:
         canvas.grain_arrow("one way" if sheet.one_way else "lengthwise grain", sheet.one_way)
@@ -217,6 +220,20 @@ class _Canvas:
             font_size=size, font_weight="bold", text_anchor="middle", fill="#000000",
             stroke="#ffffff", stroke_width="3", paint_order="stroke",
         )  # fmt: skip
+
+    def corners(self, outline: Polygon) -> None:
+        """Letter the corners of the cloth, a little inside of them."""
+        middle = outline.representative_point()
+        for corner in lettered_corners(outline):
+            away = math.hypot(middle.x - corner.x, middle.y - corner.y) or 1.0
+            inward = 14 / self.scale / away
+            x = corner.x + (middle.x - corner.x) * inward
+            y = corner.y + (middle.y - corner.y) * inward
+            self.add(
+                "text", corner.letter, x=self.x(x), y=self.y(y) + 4, font_size="12",
+                font_style="italic", font_weight="bold", text_anchor="middle", fill="#000000",
+                stroke="#ffffff", stroke_width="3", paint_order="stroke",
+            )  # fmt: skip
 
     def _hatch(self, kind: str, colour: str) -> str:
         name = f"{self.name}-hatch-{HATCHES.index(kind)}-{colour[1:]}"

@@ -6,6 +6,8 @@ from collections.abc import Callable, Sequence
 import numpy as np
 from shapely import Polygon
 
+from scrapstore.packing import row_of
+from scrapstore.report.corners import first_line
 from scrapstore.report.forms import SheetPiece
 from scrapstore.units import Units, format_length
 
@@ -34,14 +36,16 @@ def cutting_steps(
     have none, a left and a right one. Its two cuts are given as distances from the lower or the
     left edge of the drawing's box (the zeros of its rulers), and the sub-cuts as far as the pieces
     follow one another evenly. A cut off the marks carries ``~``, and the least width of the strip
-    is then told exactly. Pieces that lie in no strip are named with their lowest corner.
+    is then told exactly. Pieces that lie in no strip are named with their lowest corner. Where the
+    scrap has no edge to lay the ruler on, a first sentence tells where the first cut meets its
+    edges.
     """
     marks = number_pieces(pieces)
     strips: dict[tuple[int, int, int], list[int]] = defaultdict(list)
     loose: list[int] = []
     for index, piece in enumerate(pieces):
         for axis in (_LEVEL, _UPRIGHT):
-            band = _flat_band(piece.outline, axis)
+            band = row_of(piece.outline, axis)
             if band is not None:
                 strips[axis, round(band[0] / _SAME), round(band[1] / _SAME)].append(index)
                 break
@@ -55,6 +59,10 @@ def cutting_steps(
         _strip(outline, pieces, marks, axis, members, units, show)
         for (axis, _, _), members in sorted(strips.items())
     ]
+    if strips:
+        axis, members = min((axis, members) for (axis, _, _), members in strips.items())
+        level = min(pieces[i].outline.bounds[1 - axis] for i in members)
+        steps[:0] = first_line(outline, axis, level, show)
     left, bottom, _, _ = outline.bounds
     for index in loose:
         x, y = min(pieces[index].outline.exterior.coords, key=lambda c: (c[1], c[0]))
@@ -143,13 +151,3 @@ def _crosses(outline: Polygon, across: int, low: float, high: float) -> bool:
     """Tell whether a cut right across at `low` or at `high` would go through `outline`."""
     near, far = outline.bounds[across], outline.bounds[across + 2]
     return any(near + _SAME < level < far - _SAME for level in (low, high))
-
-
-def _flat_band(outline: Polygon, axis: int) -> tuple[float, float] | None:
-    """Return the two levels that hold the piece, if a side runs along `axis` at either."""
-    corners = np.asarray(outline.exterior.coords)[:, 1 - axis]
-    low, high = float(corners.min()), float(corners.max())
-    levels = corners[:-1][np.abs(np.diff(corners)) < 1e-6]
-    # A triangle has one flat side; its tip touches the other cut of the strip it came from.
-    touches = bool(np.any(np.abs(levels - low) < 1e-6) or np.any(np.abs(levels - high) < 1e-6))
-    return (low, high) if touches else None
