@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Final
 
 from scrapstore.actions.cloth_pixels import cloth_pixels
+from scrapstore.actions.lenses import kept_profiles, learn
 from scrapstore.actions.size_list import LIST_NAME, Entry, TypedScrap, read_size_list
 from scrapstore.actions.to_measure import Measuring, ToMeasure, draft, new_scraps
 from scrapstore.colour import dominant_colours, reads_as
@@ -21,7 +22,7 @@ from scrapstore.errors import (
     ScrapstoreError,
     ShapeError,
 )
-from scrapstore.photo import Photo, open_photo, stored_copy
+from scrapstore.photo import LensProfile, Photo, open_photo, stored_copy
 from scrapstore.settings import Settings
 from scrapstore.store import (
     Fabric,
@@ -38,6 +39,10 @@ __all__ = ["LogResult", "Logged", "Refused", "Skipped", "log_photos", "photos_in
 
 _PASSED_OVER: Final = ("thumbs.db", "desktop.ini")
 """What Windows leaves in a folder of pictures; so are our own lists and projects (``.toml``)."""
+_LEARNED: Final = (
+    "its squares, spread round the scraps, taught the lens {}; from now on a photo of it with the "
+    "whole card is measured as truly"
+)
 _HASHED_AT_MOST: Final = 500_000_000
 """Bytes; a larger file is no photo and `open_photo` says so."""
 
@@ -253,14 +258,18 @@ def _log_measured(store: Store, path: Path, said: ToMeasure, how: _How) -> Logge
     if measuring is None or measuring.choose is None:
         raise _SlipError("it is to be measured, and nobody can say what to keep; give --yes")
     _look_up(store, said.fabrics(), how)
-    found = draft(path, said, measuring, how.settings)
+    # What an earlier photo of this very call taught is known by now.
+    lenses = (*measuring.lenses, *kept_profiles(store))
+    found = draft(path, said, replace(measuring, lenses=lenses), how.settings)
     keep = tuple(measuring.choose(found))
     notes = (*found.reading.notes, *(str(refusal) for refusal in found.reading.left_out))
     if not keep:
         return Logged(path=path, scraps=(), preview=found.picture, notes=notes)
     scraps = new_scraps(found, keep, how.settings, store.keep_cut_out)
-    done = _store(store, path, found.reading.photo, scraps, how)
-    return replace(done, preview=found.picture, notes=notes) if isinstance(done, Logged) else done
+    done = _store(store, path, found.reading.photo, scraps, how, lens=found.reading.lens)
+    if isinstance(done, Skipped):
+        return done
+    return replace(done, preview=found.picture, notes=(*notes, *done.notes))
 
 
 def _look_up(store: Store, fabrics: Iterable[NewFabric], how: _How) -> None:
@@ -277,8 +286,13 @@ def _store(
     photo: Photo,
     scraps: Sequence[tuple[NewScrap, NewFabric | None]],
     how: _How,
+    *,
+    lens: LensProfile | None = None,
 ) -> Logged | Skipped:
-    """Put a photo and its scraps in, in one transaction after the photo's file is there."""
+    """Put a photo, its scraps and its lens in, in one transaction after the photo's file is there.
+
+    `lens` is what the photo taught of it.
+    """
     copy = stored_copy(path)
     file_name = store.keep_photo(copy.data, copy.suffix)
     with store.change("log") as writer:
@@ -287,11 +301,12 @@ def _store(
             # The same picture under other bytes, or another process was quicker.
             return Skipped(path=path, scraps=writer.scraps_on_photo(row.id))
         row = row or writer.add_photo(_new_photo(photo, path, file_name))
+        notes = [_LEARNED.format(lens.key)] if lens and learn(writer, lens, row) else []
         added = []
         for scrap, named in scraps:
             cloth = None if named is None else _fabric(writer, named, make=how.make_fabrics)
             added.append(writer.add_scrap(replace(scrap, photo=row, fabric=cloth)))
-    return Logged(path=path, scraps=tuple(added))
+    return Logged(path=path, scraps=tuple(added), notes=tuple(notes))
 
 
 def _digest(path: Path) -> str | None:

@@ -110,7 +110,8 @@ class Measuring:
     """How photos are measured: the scale in them, and who says what is kept.
 
     `said` holds for photos that have no entry in a list beside them. `choose` is None where there
-    is nobody to ask. `previews` is the folder for preview pictures.
+    is nobody to ask. `previews` is the folder for preview pictures. `lenses` are known besides
+    those that the store keeps.
     """
 
     previews: Path

@@ -33,6 +33,7 @@ COMMANDS: Final = (
     "yardage",
     "ready",
     "binding",
+    "lens",
     "history",
     "store",
     "settings",

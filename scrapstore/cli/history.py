@@ -59,6 +59,7 @@ def _thing(text: str | None) -> tuple[Any, int | None]:
         "ready-cut": "ready-cut",
         "binding": "binding",
         "plan": "plan",
+        "lens": "lens",
     }
     word, _, number = text.strip().lower().replace("#", "").partition(" ")
     if word not in kinds or (number and not number.strip().isdecimal()):

@@ -62,10 +62,11 @@ def said_of_measured(
     )
 
 
-def asker(call: Call) -> "Chooser":
+def asker(call: Call, told: set[tuple[Path, str]]) -> "Chooser":
     """Return what shows a measured photo on the terminal and asks which scraps to keep.
 
-    All of it is on standard error: standard output is for the result.
+    All of it is on standard error: standard output is for the result. The sentences about a photo
+    that are said before the question go into `told`.
     """
 
     def choose(draft: "Draft") -> tuple[int, ...]:
@@ -78,6 +79,7 @@ def asker(call: Call) -> "Chooser":
         console.print(_table(call, draft))
         for sentence in (*draft.reading.notes, *map(str, draft.reading.left_out)):
             call.say(sentence)
+            told.add((draft.path, sentence))
         call.say(f"Outlines and numbers are drawn in {draft.picture}")
         while True:
             answer = typer.prompt("Keep all, none, or leave out which (such as 2,4)?",

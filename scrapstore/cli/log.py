@@ -111,9 +111,9 @@ def log(
     from scrapstore.settings import CHECK_LINE
     from scrapstore.store import NewFabric, NewScrap
 
-    told = {"name": name, "place": place, "from_project": from_project, "note": note}
+    texts = {"name": name, "place": place, "from_project": from_project, "note": note}
     fields: dict[str, Any] = {
-        key: text_or_none(text) for key, text in told.items() if text is not None
+        key: text_or_none(text) for key, text in texts.items() if text is not None
     }
     if family:
         fields["family"] = known_family(family)
@@ -152,13 +152,14 @@ def log(
             typed=typed or [],
         )
     asks = not yes and can_ask()
+    told: set[tuple[Path, str]] = set()
     with (
         call.open_store() as store,
         # A bar would be drawn over the questions.
         nullcontext(lambda _done, _of: None) if asks else progress_bar("photos") as advance,
     ):
         folder = previews or store.folder / "previews"
-        choose = keep_all if yes else asker(call) if asks else None
+        choose = keep_all if yes else asker(call, told) if asks else None
         measuring = Measuring(
             previews=folder, choose=choose, printed_scale=call.settings.check_line / CHECK_LINE
         )
@@ -174,7 +175,8 @@ def log(
         )
     for photo in result.logged:
         for sentence in photo.notes:
-            call.say(f"{photo.path.name}: {sentence}")
+            if (photo.path, sentence) not in told:
+                call.say(f"{photo.path.name}: {sentence}")
         if photo.preview is not None and not asks:
             call.say(f"{photo.path.name}: what was measured is drawn in {photo.preview}")
     for one in result.skipped:

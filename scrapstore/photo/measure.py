@@ -181,7 +181,7 @@ def _measure(
         scraps=scraps,
         left_out=tuple(left_out),
         lens=_learned(photo, solution, prior.known),
-        notes=_notes(solution, prior.known),
+        notes=_notes(solution, prior.known, named=_key(photo) is not None),
         squares=tuple(_placed(solution, side)),
         card=solution.card,
         lens_known=prior.known,
@@ -250,27 +250,41 @@ def _longest_edge(ring: Floats) -> float | None:
 
 
 def _learned(photo: Photo, solution: Solution, known: bool) -> LensProfile | None:
-    height, width = photo.pixels.shape[:2]
-    key = lens_key(photo.shot, width, height)
+    key = _key(photo)
     sigma = np.sqrt(np.sum(solution.spread**2, axis=0))
     if known or key is None or solution.card or len(solution.squares) < 4 or sigma[7] > 0.015:
         return None
     view = solution.view
     return LensProfile(
-        key, view.focal / max(width, height), view.k1, float(sigma[6]), float(max(sigma[7], 0.003))
+        key,
+        view.focal / max(photo.pixels.shape[:2]),
+        view.k1,
+        float(sigma[6]),
+        float(max(sigma[7], 0.003)),
     )
 
 
-def _notes(solution: Solution, known: bool) -> tuple[str, ...]:
+def _key(photo: Photo) -> str | None:
+    height, width = photo.pixels.shape[:2]
+    return lens_key(photo.shot, width, height)
+
+
+def _notes(solution: Solution, known: bool, *, named: bool) -> tuple[str, ...]:
     notes = []
     if solution.dropped:
         notes.append(
             f"{solution.dropped} of the printed squares did not lie flat and were not used"
         )
     if (solution.card or len(solution.squares) < 3) and not known:
+        remedy = (
+            "one photo of this camera with the squares cut apart and spread round the scraps "
+            "teaches it"
+            if named
+            else "the file does not name its camera, so take it as the camera wrote it, or cut the "
+            "squares apart and spread them round the scraps"
+        )
         notes.append(
-            "the lens is not known, so outlines far from the scale are less certain; one photo of "
-            "this camera with the squares cut apart and spread round the scraps teaches it"
+            "the lens is not known, so outlines far from the scale are less certain; " + remedy
         )
     return tuple(notes)
 

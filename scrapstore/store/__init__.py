@@ -29,8 +29,10 @@ from scrapstore.store.forms import (
     CutOutImage,
     CuttableScrap,
     Fabric,
+    Lens,
     NewBindingStrip,
     NewFabric,
+    NewLens,
     NewPhoto,
     NewPlan,
     NewReadyCut,
@@ -44,6 +46,7 @@ from scrapstore.store.forms import (
     Value,
     Yardage,
 )
+from scrapstore.store.lenses import forget_lens, keep_lens, lenses
 from scrapstore.store.opening import open_store, store_folder
 from scrapstore.store.plans import drop_plan, keep_plan, plan_named, plans
 from scrapstore.store.reader import Reader
@@ -62,8 +65,10 @@ __all__ = [
     "CutOutImage",
     "CuttableScrap",
     "Fabric",
+    "Lens",
     "NewBindingStrip",
     "NewFabric",
+    "NewLens",
     "NewPhoto",
     "NewPlan",
     "NewReadyCut",
@@ -82,7 +87,10 @@ __all__ = [
     "Yardage",
     "coloured_scraps",
     "drop_plan",
+    "forget_lens",
+    "keep_lens",
     "keep_plan",
+    "lenses",
     "open_store",
     "plan_named",
     "plans",

@@ -25,8 +25,10 @@ __all__ = [
     "CutOutImage",
     "CuttableScrap",
     "Fabric",
+    "Lens",
     "NewBindingStrip",
     "NewFabric",
+    "NewLens",
     "NewPhoto",
     "NewPlan",
     "NewReadyCut",
@@ -100,6 +102,36 @@ class NewPhoto:
 @dataclass(frozen=True, kw_only=True)
 class StoredPhoto(NewPhoto):
     """A photo in the store."""
+
+    id: int
+    created: datetime
+
+
+@dataclass(frozen=True, kw_only=True)
+class NewLens:
+    """A lens as a photo taught it.
+
+    `name` tells camera, focal length and the picture's shape, and is what later photos are known
+    by. `focal` is the focal length in long sides of the picture, `k1` the radial distortion; their
+    standard errors are `focal_sigma` (relative) and `k1_sigma`.
+    """
+
+    name: str
+    focal: float
+    k1: float
+    focal_sigma: float
+    k1_sigma: float
+    photo: StoredPhoto | None = None
+
+    @property
+    def bend_percent(self) -> float:
+        """By how much the lens moves what lies at the middle of the picture's short sides."""
+        return 100 * self.k1 * (0.5 / self.focal) ** 2
+
+
+@dataclass(frozen=True, kw_only=True)
+class Lens(NewLens):
+    """A lens in the store."""
 
     id: int
     created: datetime

@@ -19,6 +19,7 @@ from scrapstore.store.models import (
     ChangeRow,
     FabricRow,
     HistoryRow,
+    LensRow,
     PhotoRow,
     PlanRow,
     PlanStockRow,
@@ -32,6 +33,7 @@ __all__ = ["KINDS", "keep_history"]
 KINDS: Final[dict[type[Base], str]] = {
     FabricRow: "fabric",
     PhotoRow: "photo",
+    LensRow: "lens",
     ScrapRow: "scrap",
     YardageRow: "yardage",
     ReadyCutRow: "ready-cut",

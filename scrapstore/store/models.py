@@ -27,6 +27,7 @@ __all__ = [
     "ChangeRow",
     "FabricRow",
     "HistoryRow",
+    "LensRow",
     "PhotoRow",
     "PlanRow",
     "PlanStockRow",
@@ -118,6 +119,27 @@ class PhotoRow(Base):
     # By the camera's own clock, which knows no time zone.
     taken: Mapped[datetime | None] = mapped_column(DateTime)
     created: Mapped[datetime]
+
+
+class LensRow(Base):
+    """See `scrapstore.store.forms.Lens`."""
+
+    __tablename__ = "lenses"
+    __table_args__ = (
+        CheckConstraint("focal > 0", name="focal"),
+        CheckConstraint("focal_sigma > 0 AND k1_sigma > 0", name="sigma"),
+    )
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    name: Mapped[str] = mapped_column(unique=True)
+    focal: Mapped[float]
+    k1: Mapped[float]
+    focal_sigma: Mapped[float]
+    k1_sigma: Mapped[float]
+    photo_id: Mapped[int | None] = mapped_column(ForeignKey("photos.id"))
+    created: Mapped[datetime]
+
+    photo: Mapped[PhotoRow | None] = relationship(lazy="raise")
 
 
 class ScrapRow(Base):

@@ -34,6 +34,7 @@ from scrapstore.store.models import (
     ChangeRow,
     FabricRow,
     HistoryRow,
+    LensRow,
     PhotoRow,
     ReadyCutRow,
     ScrapRow,
@@ -42,7 +43,7 @@ from scrapstore.store.models import (
 
 __all__ = ["Kind", "Reader", "same_word"]
 
-Kind = Literal["fabric", "photo", "scrap", "yardage", "ready-cut", "binding", "plan"]
+Kind = Literal["fabric", "photo", "scrap", "yardage", "ready-cut", "binding", "plan", "lens"]
 """What the history calls things."""
 
 _StockRow = TypeVar("_StockRow", ScrapRow, YardageRow, ReadyCutRow, BindingRow)
@@ -267,6 +268,7 @@ class Reader:
             "ready-cut": ReadyCutRow,
             "binding": BindingRow,
             "photos": PhotoRow,
+            "lenses": LensRow,
             "changes": ChangeRow,
         }
         counted = {}

@@ -15,9 +15,9 @@ import typer
 from scrapstore import __version__
 from scrapstore.cli.app import COMMANDS, build_app
 from scrapstore.errors import StoreError
-from scrapstore.store import Store, open_store
+from scrapstore.store import Store, keep_lens, open_store
 from tests.support.program import Program
-from tests.support.stores import a_fabric, a_length, a_photo, a_scrap, a_strip, some_pieces
+from tests.support.stores import a_fabric, a_length, a_lens, a_photo, a_scrap, a_strip, some_pieces
 
 
 def _all_commands() -> Iterator[tuple[str, ...]]:
@@ -81,6 +81,8 @@ CALLS: dict[tuple[str, ...], tuple[str, ...]] = {
     ("binding", "edit"): ("1", "--end", "/"),
     ("binding", "retire"): ("1",),
     ("binding", "restore"): ("1",),
+    ("lens", "list"): (),
+    ("lens", "forget"): ("1",),
     ("history",): (),
     ("store", "info"): (),
     ("store", "backup"): (),
@@ -97,7 +99,9 @@ def test_json_is_one_document(
     """With --json before or after the command: the same keys, nothing else on standard output."""
     shutil.copytree(filled, tmp_path / "store")
     after = scrapstore(*words, *CALLS[words], "--json").json
-    others = ("Other",) if words == ("fabric", "add") else CALLS[words]
+    # What is added or let go once is not there to be added or let go again.
+    once = {("fabric", "add"): ("Other",), ("lens", "forget"): ("2",)}
+    others = once.get(words, CALLS[words])
     before = scrapstore("--json", *words, *others).json
     assert isinstance(after, dict)
     assert after.keys() == before.keys()
@@ -127,6 +131,8 @@ def filled(tmp_path_factory: pytest.TempPathFactory) -> Path:
         writer.add_yardage(replace(a_length(fabric), place=long))
         writer.add_ready_cut(replace(some_pieces(fabric), place=long))
         writer.add_binding_strip(replace(a_strip(fabric), place=long))
+        keep_lens(writer, a_lens(photo))
+        keep_lens(writer, replace(a_lens(), name="Other Camera, 2.20 mm, 1.78:1"))
     with open_store(folder) as store:
         (store.photo_folder / photo.file_name).write_bytes(b"picture")
     return folder
@@ -134,7 +140,17 @@ def filled(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 def test_each_of_our_commands_is_called_above() -> None:
     """A command added to one of these modules is called here too."""
-    ours = {"scrap", "fabric", "yardage", "ready", "binding", "history", "store", "settings"}
+    ours = {
+        "scrap",
+        "fabric",
+        "yardage",
+        "ready",
+        "binding",
+        "history",
+        "store",
+        "settings",
+        "lens",
+    }
     assert {words for words in EVERY_COMMAND if words[0] in ours} == set(CALLS)
     assert {words[0] for words in EVERY_COMMAND} == set(COMMANDS)
 

@@ -57,6 +57,7 @@ def test_models_equal_migrations_in_sql(tmp_path: Path) -> None:
                 "yardage",
                 "ready_cut",
                 "binding_strips",
+                "lenses",
             ):
                 connection.exec_driver_sql(f"DROP TABLE {table}")
             for table in ("photos", "fabrics", "alembic_version"):

@@ -16,6 +16,7 @@ from scrapstore.store import (
     Fabric,
     NewBindingStrip,
     NewFabric,
+    NewLens,
     NewPhoto,
     NewReadyCut,
     NewScrap,
@@ -87,6 +88,17 @@ def some_pieces(fabric: Fabric | None = None) -> NewReadyCut:
 
 def a_strip(fabric: Fabric | None = None) -> NewBindingStrip:
     return NewBindingStrip(width=2.5, length=40.0, end_slope_deg=45.0, fabric=fabric)
+
+
+def a_lens(photo: StoredPhoto | None = None) -> NewLens:
+    return NewLens(
+        name="Sample Camera with a long name, 5.42 mm (26 mm eq.), 1.33:1",
+        focal=0.72,
+        k1=0.024,
+        focal_sigma=0.01,
+        k1_sigma=0.003,
+        photo=photo,
+    )
 
 
 def tables(database: Path) -> dict[tuple[str, int], dict[str, Any]]:

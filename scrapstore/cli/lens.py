@@ -1,0 +1,64 @@
+"""``lens``: the lenses that photos with loose squares have taught."""
+
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from scrapstore.cli.base import Call, command, group
+
+if TYPE_CHECKING:
+    from rich.console import RenderableType
+
+    from scrapstore.store import Lens
+
+__all__ = ["register"]
+
+
+def register(app: typer.Typer) -> None:
+    """Add the commands to `app`."""
+    lens = group(app, "lens", "Lenses learned from photos, for photos with the whole card.")
+    command(lens, "list")(list_)
+    command(lens, "forget")(forget)
+
+
+def list_(call: Call) -> None:
+    """List the lenses that are known, and the photo that taught each.
+
+    A photo with four or more squares cut apart and spread round the scraps teaches the lens of its
+    camera. A later photo of the same camera at the same focal length is measured with it, also
+    where the scale is one whole card.
+    """
+    from scrapstore.actions.lenses import lenses_out, list_lenses
+
+    with call.open_store() as store:
+        kept = list_lenses(store)
+    call.show(lenses_out(kept), lambda: _text(kept))
+
+
+def forget(
+    call: Call,
+    number: Annotated[int, typer.Argument(metavar="NUMBER", help="Its number in the list.")],
+) -> None:
+    """Forget a lens; the next photo with loose squares teaches it anew.
+
+    Scraps measured with it stay as they are.
+    """
+    from scrapstore.actions.lenses import forget_one, lens_out
+
+    with call.open_store() as store:
+        lens = forget_one(store, number)
+    call.show(lens_out(lens), lambda: f"Forgot lens {lens.id}, {lens.name}.")
+
+
+def _text(kept: "tuple[Lens, ...]") -> "RenderableType":
+    from scrapstore.cli.tables import table
+
+    if not kept:
+        return "No lens is known yet; log a photo with the squares cut apart."
+    rows = []
+    for lens in kept:
+        photo = "" if lens.photo is None else lens.photo.original_name or lens.photo.file_name
+        when = lens.created.astimezone().strftime("%Y-%m-%d")
+        rows.append((str(lens.id), lens.name, f"{lens.bend_percent:+.1f} %", photo, when))
+    columns = ("no.", "camera and lens", "bends by", "learned from", "on")
+    return table(columns, rows, right=("no.", "bends by"))
