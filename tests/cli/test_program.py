@@ -100,7 +100,10 @@ def test_json_is_one_document(
     shutil.copytree(filled, tmp_path / "store")
     after = scrapstore(*words, *CALLS[words], "--json").json
     # What is added or let go once is not there to be added or let go again.
-    once = {("fabric", "add"): ("Other",), ("lens", "forget"): ("2",)}
+    once: dict[tuple[str, ...], tuple[str, ...]] = {
+        ("fabric", "add"): ("Other",),
+        ("lens", "forget"): ("2",),
+    }
     others = once.get(words, CALLS[words])
     before = scrapstore("--json", *words, *others).json
     assert isinstance(after, dict)
