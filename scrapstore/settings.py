@@ -9,6 +9,7 @@
     usable_width = "40"      # of fabric, between the selvages
     margin = "1/8"           # kept free along the edge of a scrap
     check_line = "6 1/16"    # true length of the 6 in line on your printed scale
+    squares = "print"        # of the scale: print (ours), or family:identities:side of your own
 """
 
 import os
@@ -19,9 +20,18 @@ from pathlib import Path
 from typing import Annotated, Any, Final
 
 import platformdirs
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError, ValidationInfo
+from pydantic import (
+    AfterValidator,
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Field,
+    ValidationError,
+    ValidationInfo,
+)
 
 from scrapstore.errors import LengthError, SettingsError
+from scrapstore.typed_squares import EXAMPLE, PRINT, parse_squares
 from scrapstore.units import Units, parse_length
 
 __all__ = ["CHECK_LINE", "Settings", "load_settings", "overridden", "save_setting", "settings_file"]
@@ -36,6 +46,7 @@ _EXAMPLES: Final = {
     "usable_width": "40",
     "margin": "1/8",
     "check_line": "6 1/16",
+    "squares": f"print, or {EXAMPLE}",
 }
 _FIRST_LINES: Final = (
     "Settings of scrapstore. Here a length without a unit is in inches, whatever units are shown."
@@ -48,6 +59,11 @@ def _inches(value: object, info: ValidationInfo) -> object:
         return value
     # No length to measure, but a setting may well be nothing.
     return parse_length(value, field=str(info.field_name), zero=True)
+
+
+def _readable_squares(text: str) -> str:
+    parse_squares(text)
+    return text.strip()
 
 
 _Length = Annotated[float, BeforeValidator(_inches), Field(strict=True, allow_inf_nan=False)]
@@ -73,6 +89,9 @@ class Settings(BaseModel):
     )
     check_line: Annotated[_Length, Field(ge=5, le=7)] = Field(
         CHECK_LINE, description="true length of the 6 in line on the printed scale"
+    )
+    squares: Annotated[str, AfterValidator(_readable_squares)] = Field(
+        PRINT, description=f"of the scale: print (ours), or your own such as {EXAMPLE}"
     )
 
 
@@ -184,7 +203,7 @@ def _checked(values: Mapping[str, Any], where: str) -> Settings:
     by_key = {_known_key(key, where): value for key, value in values.items()}
     try:
         return Settings.model_validate(by_key)
-    except LengthError as error:
+    except (LengthError, SettingsError) as error:
         raise SettingsError(f"{where}{error}") from error
     except ValidationError as error:
         first = error.errors()[0]

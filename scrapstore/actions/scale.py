@@ -1,19 +1,33 @@
-"""``scale``: the printed scale, written to a file."""
+"""The scale beside the scraps: our print, written to a file, or squares of one's own."""
 
 from pathlib import Path
 
 from pydantic import BaseModel
 
 from scrapstore.errors import PhotoError
-from scrapstore.photo import scale_pdf, scale_png
+from scrapstore.photo import OUR_PRINT, SquareSet, scale_pdf, scale_png
+from scrapstore.settings import CHECK_LINE, Settings
+from scrapstore.typed_squares import parse_squares
 
-__all__ = ["ScaleOut", "write_scale"]
+__all__ = ["ScaleOut", "scale_of", "write_scale"]
 
 
 class ScaleOut(BaseModel):
     """What ``scale --json`` prints."""
 
     file: Path
+
+
+def scale_of(text: str | None, settings: Settings) -> tuple[SquareSet, float]:
+    """Return the squares that lie in the pictures, and how large they are against their side.
+
+    `text` is what was typed on the call, None for what is set. Our print is as large as its check
+    line says; the side of other squares is taken at its word. Raises SettingsError.
+    """
+    typed = parse_squares(settings.squares if text is None else text)
+    if typed is None:
+        return OUR_PRINT, settings.check_line / CHECK_LINE
+    return SquareSet(family=typed.family, ids=typed.ids, side=typed.side), 1.0
 
 
 def write_scale(file: Path, paper: str) -> Path:

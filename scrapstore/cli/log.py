@@ -89,6 +89,14 @@ def log(
         bool,
         typer.Option("--take-grain", help="Take the suggested grain; else it stays unknown."),
     ] = False,
+    squares: Annotated[
+        str | None,
+        typer.Option(
+            "--squares",
+            metavar="FAMILY:IDS:SIDE",
+            help="Squares of your own as the scale: '4x4_50:0-9:30 mm'; 'print' is ours.",
+        ),
+    ] = None,
     previews: Annotated[
         Path | None,
         typer.Option(
@@ -104,11 +112,11 @@ def log(
 
     from scrapstore.actions.log import log_photos
     from scrapstore.actions.log_external import log_out
+    from scrapstore.actions.scale import scale_of
     from scrapstore.actions.to_measure import Measuring, keep_all
     from scrapstore.actions.words import known_family, known_value, text_or_none
     from scrapstore.cli.keeping import asker, can_ask, said_of_measured
     from scrapstore.cli.progress import progress_bar
-    from scrapstore.settings import CHECK_LINE
     from scrapstore.store import NewFabric, NewScrap
 
     texts = {"name": name, "place": place, "from_project": from_project, "note": note}
@@ -151,6 +159,7 @@ def log(
             leave_out=leave_out,
             typed=typed or [],
         )
+    scale = scale_of(squares, call.settings)
     asks = not yes and can_ask()
     told: set[tuple[Path, str]] = set()
     with (
@@ -161,7 +170,7 @@ def log(
         folder = previews or store.folder / "previews"
         choose = keep_all if yes else asker(call, told) if asks else None
         measuring = Measuring(
-            previews=folder, choose=choose, printed_scale=call.settings.check_line / CHECK_LINE
+            previews=folder, choose=choose, squares=scale[0], printed_scale=scale[1]
         )
         result = log_photos(
             store,

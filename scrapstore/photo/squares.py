@@ -22,6 +22,7 @@ from types import MappingProxyType
 from typing import Final
 
 from scrapstore.errors import PhotoError
+from scrapstore.typed_squares import FAMILIES
 
 __all__ = [
     "CARD_HEIGHT",
@@ -73,13 +74,6 @@ PATCHES: Final = (
     _cell_patch("white", 1.3, 238),
 )
 
-_FAMILIES: Final = (
-    "4x4_50", "4x4_100", "4x4_250", "4x4_1000", "5x5_50", "5x5_100", "5x5_250", "5x5_1000",
-    "6x6_50", "6x6_100", "6x6_250", "6x6_1000", "7x7_50", "7x7_100", "7x7_250", "7x7_1000",
-    "aruco_original", "aruco_mip_36h12",
-    "apriltag_16h5", "apriltag_25h9", "apriltag_36h10", "apriltag_36h11",
-)  # fmt: skip
-
 
 def _our_layout() -> Mapping[int, tuple[float, float]]:
     centre_x, centre_y = SQUARE_LOWER_LEFT[0] + 0.5, SQUARE_LOWER_LEFT[1] + 0.5
@@ -116,8 +110,8 @@ class SquareSet:
     quiet: float = 0.15
 
     def __post_init__(self) -> None:
-        if self.family not in _FAMILIES:
-            msg = f"squares: no family {self.family!r}; use one of {', '.join(_FAMILIES)}"
+        if self.family not in FAMILIES:
+            msg = f"squares: no family {self.family!r}; use one of {', '.join(FAMILIES)}"
             raise PhotoError(msg)
         if not self.ids or min(self.ids) < 0:
             msg = f"squares: the identities {self.ids!r} will not do; give for example 0,1,2,3"

@@ -32,6 +32,7 @@ def test_set_and_show(scrapstore: Program, tmp_path: Path) -> None:
         "usable_width": 107 / 2.54,
         "margin": 0.0,
         "check_line": 6.0,
+        "squares": "print",
     }
     text = (tmp_path / "settings.toml").read_text()
     assert text.startswith("# Settings of scrapstore.")
@@ -40,6 +41,19 @@ def test_set_and_show(scrapstore: Program, tmp_path: Path) -> None:
         "path": str(tmp_path / "settings.toml"),
         "exists": True,
     }
+
+
+def test_squares_of_ones_own(scrapstore: Program, tmp_path: Path) -> None:
+    """Set once as typed; what cannot be meant is refused before it is written."""
+    scrapstore("settings", "set", "squares", "DICT_4X4_50:0-9:30 mm")
+    shown = scrapstore("settings", "show", "--json", "--units", "cm").json
+    assert shown["squares"] == "DICT_4X4_50:0-9:30 mm"
+    said = scrapstore("settings", "set", "squares", "4x4_60:0-9:30 mm", status=1)
+    assert "no family '4x4_60'; did you mean 4x4_50" in said.err
+    assert 'squares = "DICT_4X4_50:0-9:30 mm"' in (tmp_path / "settings.toml").read_text()
+    (tmp_path / "settings.toml").write_text('squares = "4x4_50:0-9"\n')
+    said = scrapstore("scrap", "list", status=1)
+    assert "settings.toml: squares: cannot read '4x4_50:0-9'" in said.err
 
 
 def test_comments_and_order_are_kept(tmp_path: Path) -> None:
