@@ -4,12 +4,14 @@ from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Required, TypedDict, Unpack
 
 from shapely import MultiPolygon, affinity
 
 from scrapstore.actions.offer import scrap_stock
 from scrapstore.actions.project import read_project_file
 from scrapstore.actions.ruler_marks import answer_on_marks
+from scrapstore.actions.wanted import piece_need, ready_stock, role_rule
 from scrapstore.errors import PlanError
 from scrapstore.matching import (
     DEFAULT_AIMS,
@@ -30,17 +32,36 @@ from scrapstore.matching import (
     helpful_changes,
     kind_on,
     lay_all,
-    match,
+    match_answers,
     nearest_misses,
 )
 from scrapstore.packing import Layout, Placement, usable_region, verify
-from scrapstore.projects import PieceNeed, Project
+from scrapstore.projects import Project
 from scrapstore.settings import Settings
-from scrapstore.shapes import GrainEdge, cut_shape
 from scrapstore.store import ReadyCut, Scrap, StockFilter, Store, Yardage
 from scrapstore.yardage import RolePlan, StripPiece, plan_yardage
 
-__all__ = ["Cut", "MatchResult", "OnHand", "ReadyUse", "Shortage", "match_project"]
+__all__ = [
+    "Cut",
+    "MatchResult",
+    "OnHand",
+    "ReadyUse",
+    "Shortage",
+    "match_project",
+    "project_answers",
+]
+
+
+class Options(TypedDict, total=False):
+    """What `project_answers` may be told besides the store and the project."""
+
+    settings: Required[Settings]
+    seed: int
+    aims: Sequence[Aim]
+    effort: float
+    why: bool
+    lay_all: LayAll
+    progress: Progress | None
 
 
 @dataclass(frozen=True)
@@ -94,7 +115,10 @@ class Shortage:
 
 @dataclass(frozen=True)
 class MatchResult:
-    """The whole answer for one project; `seed` makes it again."""
+    """The whole answer for one project; `seed` makes it again.
+
+    `best_covered` is what the best of several answers covers, in pieces.
+    """
 
     project: Project
     supplies: tuple[Supply, ...]
@@ -110,6 +134,7 @@ class MatchResult:
     changes: tuple[Change, ...] = ()
     choice_proven: bool = True
     stopped: bool = False
+    best_covered: int = 0
 
     @property
     def statement(self) -> str:
@@ -118,6 +143,8 @@ class MatchResult:
         if got.covered == got.wanted:
             return f"All {got.wanted} pieces are covered."
         said = f"{got.covered} of {got.wanted} pieces are covered, {got.wanted - got.covered} short"
+        if got.covered < self.best_covered:
+            return f"{said}; the first answer covers {self.best_covered}."
         if got.at_most == got.covered:
             return f"{said}; proven: no plan covers more from this stock."
         why = "before the interrupt" if self.stopped else "within the work allowed"
@@ -127,9 +154,16 @@ class MatchResult:
         )
 
 
-def match_project(
+def match_project(store: Store, project_file: Path, **options: Unpack[Options]) -> MatchResult:
+    """Return the best answer for one project; see `project_answers`."""
+    (result,) = project_answers(store, project_file, 1, **options)
+    return result
+
+
+def project_answers(
     store: Store,
     project_file: Path,
+    answers: int,
     *,
     settings: Settings,
     seed: int = 0,
@@ -138,11 +172,14 @@ def match_project(
     why: bool = True,
     lay_all: LayAll = lay_all,
     progress: Progress | None = None,
-) -> MatchResult:
+) -> tuple[MatchResult, ...]:
     """Match one project against everything that is available in the store.
 
+    Up to `answers` clearly different answers are given, the best first.
+
     `effort` is work, in seconds of one core, that goes into covering what is short; with `why`,
-    what stays short is explained: near misses, and single changes that would help.
+    what stays short in the best answer is explained: near misses, and single changes that would
+    help.
 
     Raises ProjectError for a project file that cannot be used and PlanError, before anybody sees
     the plan, if a second opinion finds a fault in it.
@@ -155,98 +192,64 @@ def match_project(
         fabrics = reader.fabrics()
     widths = {one.name: one.usable_width for one in fabrics if one.usable_width is not None}
     stock = scrap_stock(offered)
-    ready = [_ready_stock(lot) for lot in lots]
-    needs = [_need(piece, project.seam_allowance) for piece in project.pieces]
-    roles = {name: _rule(project, name) for name in project.roles}
-    answer = match(
+    ready = [ready_stock(lot) for lot in lots]
+    needs = [piece_need(piece, project.seam_allowance) for piece in project.pieces]
+    roles = {name: role_rule(project, name) for name in project.roles}
+    found = match_answers(
         stock,
         ready,
         needs,
         roles,
+        answers,
         aims=aims,
         effort=effort,
         seed=seed,
         lay_all=lay_all,
         progress=progress,
     )
-    used = tuple(use.scrap_id for use in answer.scrap_uses)
+    used = tuple({use.scrap_id for answer in found for use in answer.scrap_uses})
     with store.read() as reader:
         scraps = reader.scraps(StockFilter(ids=used, statuses=())) if used else ()
     by_id = {scrap.id: scrap for scrap in scraps}
-    answer = answer_on_marks(answer, {one.id: one for one in stock}, by_id, settings)
-    _second_opinion(answer, stock, ready, needs, roles)
+    offers = {one.id: one for one in stock}
+    found = tuple(answer_on_marks(answer, offers, by_id, settings) for answer in found)
+    for answer in found:
+        _second_opinion(answer, stock, ready, needs, roles)
+    best = found[0]
+    misses = nearest_misses(best, stock, needs, roles) if why else ()
+    # Who has interrupted does not want to wait for trials of changes.
+    tried = why and not best.stopped
+    changes = helpful_changes(best, stock, needs, roles, lay_all=lay_all) if tried else ()
 
     lot_of = {lot.id: lot for lot in lots}
-    return MatchResult(
-        project=project,
-        supplies=answer.supplies,
-        ready=tuple(
-            ReadyUse(lot_of[lot_id], need, count)
-            for (lot_id, need), count in answer.ready_uses.items()
-        ),
-        cuts=tuple(_cut(by_id[use.scrap_id], use.placements) for use in answer.scrap_uses),
-        shortages=_shortages(project, answer, roles, lengths, widths, settings),
-        notes=answer.unmet,
-        scraps_in_store=len(offered),
-        scraps_looked_at=answer.scraps_looked_at,
-        seed=seed,
-        together=answer.together,
-        misses=nearest_misses(answer, stock, needs, roles) if why else (),
-        changes=helpful_changes(answer, stock, needs, roles) if why else (),
-        choice_proven=answer.choice_proven,
-        stopped=answer.stopped,
+    return tuple(
+        MatchResult(
+            project=project,
+            supplies=answer.supplies,
+            ready=tuple(
+                ReadyUse(lot_of[lot_id], need, count)
+                for (lot_id, need), count in answer.ready_uses.items()
+            ),
+            cuts=tuple(_cut(by_id[use.scrap_id], use.placements) for use in answer.scrap_uses),
+            shortages=_shortages(project, answer, roles, lengths, widths, settings),
+            notes=answer.unmet,
+            scraps_in_store=len(offered),
+            scraps_looked_at=answer.scraps_looked_at,
+            seed=seed,
+            together=answer.together,
+            misses=misses if answer is best else (),
+            changes=changes if answer is best else (),
+            choice_proven=answer.choice_proven,
+            stopped=answer.stopped,
+            best_covered=best.together.covered,
+        )
+        for answer in found
     )
 
 
 def own_region(scrap: Scrap) -> MultiPolygon:
     """Return what may be cut of a scrap, in its own inches."""
     return usable_region(scrap.outline, scrap.flaws, scrap.margin + scrap.uncertainty)
-
-
-def _ready_stock(lot: ReadyCut) -> ReadyStock:
-    fabric = lot.fabric
-    family = lot.family or (fabric.family if fabric else None)
-    return ReadyStock(
-        id=lot.id,
-        fabric=fabric.name if fabric else None,
-        families=frozenset({family} if family else ()),
-        value=lot.value or (fabric.value if fabric else None),
-        outline=lot.cut,
-        count=lot.count,
-        sides_alike=bool(fabric and fabric.alike),
-    )
-
-
-def _need(piece: PieceNeed, seam_allowance: float) -> Need:
-    # Where the grain is not known, a straight edge of the drawing is as good a guess as any, and
-    # the sheet says so; a rule that tells lengthwise from crosswise cannot be kept by guessing.
-    edged = isinstance(piece.grain, GrainEdge) and piece.grain.direction != "either"
-    return Need(
-        name=piece.name,
-        role=piece.role,
-        outline=piece.cut,
-        wanted=piece.count,
-        rotations_deg=piece.rotations_deg,
-        mirror=piece.mirror,
-        one_way=piece.one_way,
-        needs_grain=piece.one_way or edged,
-        sews_as=tuple(
-            cut_shape(piece.shape, seam_allowance, tips) for tips in ("pointed", "trimmed")
-        ),
-    )
-
-
-def _rule(project: Project, name: str) -> RoleRule:
-    role = project.roles[name]
-    return RoleRule(
-        name=name,
-        families=frozenset(role.families),
-        values=frozenset(role.values),
-        fabrics=frozenset(role.fabrics),
-        same_fabric_sets=role.same_fabric_sets,
-        min_fabrics=role.min_fabrics,
-        max_per_fabric=role.max_per_fabric,
-    )
 
 
 def _second_opinion(

@@ -1,12 +1,15 @@
 """The external form of a match: what ``match --json`` prints. Always inches and degrees."""
 
+from collections.abc import Sequence
+
 from pydantic import BaseModel
 
+from scrapstore.actions.compare import figures
 from scrapstore.actions.external import corners
 from scrapstore.actions.external_forms import Corners
 from scrapstore.actions.match import MatchResult, Shortage
 
-__all__ = ["MatchOut", "match_out"]
+__all__ = ["MatchOut", "answers_out", "match_out"]
 
 
 class PieceOut(BaseModel):
@@ -142,6 +145,28 @@ class MatchOut(BaseModel):
     statement: str
     misses: list[MissOut] = []
     changes: list[ChangeOut] = []
+    others: list["OtherOut"] = []
+
+
+class OtherOut(MatchOut):
+    """A further answer.
+
+    `unlike` holds, for each answer before it, what share of the pieces which that one cuts from
+    scraps, by area, is cut otherwise in this one: from another scrap, or not from scraps.
+    """
+
+    unlike: list[float]
+
+
+def answers_out(results: Sequence[MatchResult]) -> MatchOut:
+    """Return the external form of several answers: the first, with the others in it."""
+    first, *others = (match_out(result) for result in results)
+    told = figures(results)[1:]
+    first.others = [
+        OtherOut(**dict(other), unlike=[round(share, 4) for share in one.unlike])
+        for other, one in zip(others, told, strict=True)
+    ]
+    return first
 
 
 def match_out(result: MatchResult) -> MatchOut:

@@ -33,7 +33,7 @@ def workers(count: int | None = None) -> Iterator["LayAll"]:
     if many < 2:
         yield _lay_here
         return
-    pool = ProcessPoolExecutor(many, mp_context=_context(), initializer=_leave_interrupts)
+    pool = ProcessPoolExecutor(many, mp_context=_context(), initializer=_start)
     for _ in range(many):
         pool.submit(_ready)
 
@@ -76,9 +76,18 @@ def _context() -> BaseContext:
     return context
 
 
-def _leave_interrupts() -> None:
-    """Leave Ctrl-C to the process that waits for the layouts."""
+def _start() -> None:
+    """Leave Ctrl-C to the process that waits for the layouts, and end when it has ended."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    Thread(target=_end_with_parent, daemon=True).start()
+
+
+def _end_with_parent() -> None:
+    """Wait for the end of the process that gives the tasks: killed, it could not tell."""
+    parent = multiprocessing.parent_process()
+    if parent is not None:
+        parent.join()
+        os._exit(0)
 
 
 def _ready() -> None:

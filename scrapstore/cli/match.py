@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from scrapstore.cli.asking import AIMS, EFFORT, PROJECT, SEED, USUAL_AIMS, asked
 from scrapstore.cli.base import Call, command
 from scrapstore.units import format_cut
 
@@ -17,7 +18,7 @@ if TYPE_CHECKING:
     from scrapstore.matching import Miss
     from scrapstore.store import Plan
 
-__all__ = ["kept_line", "match_text", "register", "run_match"]
+__all__ = ["kept_line", "match_text", "register"]
 
 
 def register(app: typer.Typer) -> None:
@@ -27,7 +28,7 @@ def register(app: typer.Typer) -> None:
 
 def match(
     call: Call,
-    project: Annotated[Path, typer.Argument(metavar="PROJECT.toml", help="The project file.")],
+    project: PROJECT,
     sheets: Annotated[
         Path | None,
         typer.Option(
@@ -37,18 +38,19 @@ def match(
         ),
     ] = None,
     no_sheets: Annotated[bool, typer.Option("--no-sheets", help="Write no sheets.")] = False,
-    seed: Annotated[
-        int, typer.Option("--seed", metavar="N", min=0, help="The same seed gives the same plan.")
-    ] = 0,
-    aims: Annotated[
-        str,
+    answers: Annotated[
+        int,
         typer.Option(
-            "--aims",
-            metavar="A,B,…",
-            help="What counts more, in order: cover (most yardage saved, always first), keep "
-            "(large scraps whole), scraps (fewest to fetch), cuts (fewest with the ruler).",
+            "--answers",
+            metavar="N",
+            min=1,
+            max=3,
+            help="Show up to three clearly different answers side by side.",
         ),
-    ] = "cover,keep,scraps,cuts",
+    ] = 1,
+    seed: SEED = 0,
+    aims: AIMS = USUAL_AIMS,
+    effort: EFFORT = 1.0,
     keep: Annotated[
         str | None,
         typer.Option("--keep", metavar="NAME", help="Keep this answer as a plan; see plan."),
@@ -57,60 +59,50 @@ def match(
     """Tell what a project can be cut from, what stays short and what to buy.
 
     Looks through all that is available: ready-cut pieces first, then scraps; what they cannot give
-    is planned as strips of full-width fabric. With --json no sheets are written unless --sheets
-    names a folder.
+    is planned as strips of full-width fabric. Ctrl-C ends the looking and takes the best plan so
+    far. With --json no sheets are written unless --sheets names a folder. With several answers,
+    each has a folder of sheets of its own, and --keep keeps the first.
     """
     folder = None if no_sheets or (call.json and sheets is None) else sheets
     if folder is None and not no_sheets and not call.json:
         folder = Path(f"{project.stem}-sheets")
-    run_match(call, project, folder, seed, aims=aims.split(","), keep=keep)
-
-
-def run_match(
-    call: Call,
-    project: Path,
-    sheets: Path | None,
-    seed: int = 0,
-    *,
-    aims: Sequence[str] = (),
-    keep: str | None = None,
-) -> None:
-    """Match `project`, print the answer, and write its sheets into `sheets` unless None.
-
-    With `keep`, the answer is kept as a plan of that name before it is shown.
-    """
-    from scrapstore.actions.workers import load_ahead, workers
-
-    with workers() as lay_all:
-        # Imported only now: the workers start meanwhile.
-        from scrapstore.actions.match import match_project
-        from scrapstore.actions.match_external import match_out
+    with asked(call, project, answers, seed=seed, aims=aims, effort=effort) as (store, found):
+        from scrapstore.actions.match_external import answers_out
         from scrapstore.actions.plans import keep_answer
         from scrapstore.actions.sheets import make_sheets
-        from scrapstore.cli.progress import match_progress
-        from scrapstore.matching import checked_aims
 
-        order = checked_aims(aims)
-        load_ahead()
-        with call.open_store() as store:
-            with match_progress() as advance:
-                result = match_project(
-                    store,
-                    project,
-                    settings=call.settings,
-                    seed=seed,
-                    aims=order,
-                    lay_all=lay_all,
-                    progress=advance,
-                )
-            # Sheets first: cloth is not set aside for an answer whose sheets cannot be written.
-            written = [] if sheets is None else make_sheets(store, result, call.settings, sheets)
-            plan = None if keep is None else keep_answer(store, result, keep)
-    call.show(match_out(result), lambda: match_text(result, call))
+        # Sheets first: cloth is not set aside for an answer whose sheets cannot be written.
+        written = []
+        for number, result in enumerate(found, 1):
+            if folder is not None:
+                own = folder if answers == 1 else folder / f"answer-{number}"
+                written.append(make_sheets(store, result, call.settings, own)[0])
+        plan = None if keep is None else keep_answer(store, found[0], keep)
+    call.show(answers_out(found), lambda: _text(found, answers, call))
     if plan is not None:
         call.say(kept_line(plan))
-    if written:
-        call.say(f"Cutting sheets: open {written[0].resolve()} in a browser, and print from there.")
+    for number, page in enumerate(written, 1):
+        which = "" if answers == 1 else f" of answer {number}"
+        call.say(
+            f"Cutting sheets{which}: open {page.resolve()} in a browser, and print from there."
+        )
+    if len(found) > 1 and keep is None:
+        call.say(f"Keep the second with: scrapstore plan keep {project} --answer 2")
+
+
+def _text(found: Sequence["MatchResult"], asked_for: int, call: Call) -> "RenderableType":
+    from rich.text import Text
+
+    from scrapstore.cli.answers import answers_text
+    from scrapstore.cli.tables import stack
+
+    if asked_for == 1:
+        return match_text(found[0], call)
+    return stack(
+        answers_text(found, asked_for, call),
+        Text("\nAnswer 1 in full:\n"),
+        match_text(found[0], call),
+    )
 
 
 def kept_line(plan: "Plan") -> str:

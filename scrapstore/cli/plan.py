@@ -1,10 +1,10 @@
 """``plan``: keep answers, so that several projects share one store."""
 
-from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from scrapstore.cli.asking import AIMS, EFFORT, PROJECT, SEED, USUAL_AIMS, asked
 from scrapstore.cli.base import Call, command, group
 
 if TYPE_CHECKING:
@@ -28,45 +28,41 @@ def register(app: typer.Typer) -> None:
 
 def keep(
     call: Call,
-    project: Annotated[Path, typer.Argument(metavar="PROJECT.toml", help="The project file.")],
+    project: PROJECT,
     name: Annotated[
         str | None,
         typer.Option("--name", metavar="NAME", help="What to call it (else the project's name)."),
     ] = None,
-    seed: Annotated[
-        int, typer.Option("--seed", metavar="N", min=0, help="The seed given to match.")
-    ] = 0,
-    aims: Annotated[
-        str, typer.Option("--aims", metavar="A,B,…", help="The aims given to match.")
-    ] = "cover,keep,scraps,cuts",
+    answer: Annotated[
+        int,
+        typer.Option(
+            "--answer",
+            metavar="N",
+            min=1,
+            max=3,
+            help="Which of the answers that match --answers shows.",
+        ),
+    ] = 1,
+    seed: SEED = 0,
+    aims: AIMS = USUAL_AIMS,
+    effort: EFFORT = 1.0,
 ) -> None:
     """Match a project, keep the answer, and set its scraps and ready-cut pieces aside.
 
-    All of it is set aside or nothing: when something was taken meanwhile, you are told.
+    All of it is set aside or nothing: when something was taken meanwhile, you are told. With the
+    seed, aims and effort that match was given, over the same stock, it is the answer that match
+    showed.
     """
-    from scrapstore.actions.workers import load_ahead, workers
-
-    with workers() as lay_all:
-        from scrapstore.actions.match import match_project
+    with asked(call, project, answer, seed=seed, aims=aims, effort=effort) as (store, found):
         from scrapstore.actions.plans import keep_answer, plan_out
         from scrapstore.cli.match import kept_line, match_text
-        from scrapstore.cli.progress import match_progress
-        from scrapstore.matching import checked_aims
+        from scrapstore.errors import PlanError
 
-        order = checked_aims(aims.split(","))
-        load_ahead()
-        with call.open_store() as store:
-            with match_progress() as advance:
-                result = match_project(
-                    store,
-                    project,
-                    settings=call.settings,
-                    seed=seed,
-                    aims=order,
-                    lay_all=lay_all,
-                    progress=advance,
-                )
-            plan = keep_answer(store, result, name)
+        if answer > len(found):
+            msg = f"answer {answer}: there are {len(found)} clearly different; keep one of those"
+            raise PlanError(msg)
+        result = found[answer - 1]
+        plan = keep_answer(store, result, name)
     call.show(plan_out(plan), lambda: match_text(result, call))
     call.say(kept_line(plan))
 

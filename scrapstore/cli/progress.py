@@ -21,8 +21,8 @@ def match_progress(
     with _bar(what) as advance:
 
         def tell(done: int, total: int, covered: int | None) -> None:
-            so_far = "" if covered is None else f"; {covered} pieces so far, Ctrl-C takes these"
-            advance(done, total, what + so_far)
+            so_far = f"{covered} pieces so far; Ctrl-C takes them"
+            advance(done, total, what if covered is None else so_far)
 
         yield tell
 
@@ -35,7 +35,7 @@ def _bar(what: str) -> Iterator[Callable[[int, int, str], None]]:
     console = Console(stderr=True)
     with Progress(
         TextColumn("{task.description}"),
-        BarColumn(),
+        BarColumn(bar_width=24),
         MofNCompleteColumn(),
         console=console,
         transient=True,

@@ -36,6 +36,7 @@ class Choice:
     `min_fabrics` holds, for each role that asks for at least N fabrics, the number that the plan
     was held to: N, or fewer where the stock cannot give N. `area` is what the plan covers, square
     inches of cut pieces; no other choice among the patterns covers more than `area_at_most`.
+    `stopped` tells that an interrupt left out some of the aims.
     """
 
     patterns: Mapping[int, Pattern]
@@ -228,18 +229,22 @@ def _solve(
     regions = {scrap.id: scrap.region for scrap in scraps if scrap.id in programme.one_pattern}
     # Ready-cut pieces first: of plans that cover as much, those that take most of them.
     stages: list[tuple[dict[int, int], float]] = [(dict.fromkeys(programme.used.values(), -1), 0.0)]
-    stopped = solved.stopped
     stages += [
         (dict(zip(taken, costs(aim, patterns, regions), strict=True)), _GIVE)
         for aim in aims
-        if aim != "cover" and not stopped
+        if aim != "cover"
     ]
+    stopped = False
     for number, (cost, give) in enumerate(stages):
-        if not cost or stopped:
+        if not cost:
             continue
-        better = model.minimise(cost, start=solution, effort=effort)
+        try:
+            better = model.minimise(cost, start=solution, effort=effort)
+        except KeyboardInterrupt:
+            stopped = True
+            break
         if better is not None:
-            solution, stopped = better.values, better.stopped
+            solution = better.values
         spent = sum(weight * int(solution[c]) for c, weight in cost.items())
         if number < len(stages) - 1:
             model.row(cost, None, math.floor(spent * (1 + give)))

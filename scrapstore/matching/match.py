@@ -36,6 +36,10 @@ EFFORT: Final = 10.0
 DIFFER: Final = 1 / 3
 """How much of a plan, by area, must be cut otherwise in another that counts as different."""
 
+OVERSUPPLY: Final = 2.0
+"""How many times over the scraps looked at could give what is wanted, before the looking ends."""
+
+_FOR_OTHERS = 2.0  # as much again is looked through for the second answer and the third
 _LEAST_COVER = 0.9  # of what the best plan covers, for one that is shown beside it
 _FIRST_TOLD = 128  # scraps looked at before a plan is told; then after twice as many, and so on
 _QUICK = 0.5  # the work of a choice that is only told or improved on
@@ -50,7 +54,7 @@ def match(
     *,
     aims: Sequence[Aim] = DEFAULT_AIMS,
     seconds_per_scrap: float = 0.1,
-    oversupply: float = 2.0,
+    oversupply: float = OVERSUPPLY,
     most_looks: int = 1500,
     effort: float = EFFORT,
     seed: int = 0,
@@ -100,8 +104,7 @@ def match_answers(
     search = Search(
         screen(scraps, needs, roles), ready, needs, roles, seconds_per_scrap, seed, lay_all
     )
-    oversupply = 1.0 + answers
-    return _answers(search, scraps, answers, aims, oversupply, most_looks, effort, progress)
+    return _answers(search, scraps, answers, aims, OVERSUPPLY, most_looks, effort, progress)
 
 
 def _answers(
@@ -121,13 +124,26 @@ def _answers(
             scraps, search.patterns(), ready, needs, roles, aims=aims, effort=work, **unlike
         )
 
+    def quick() -> Choice:
+        return chosen(_QUICK)
+
     stopped = False
     try:
-        _look(search, oversupply, most_looks, lambda: chosen(_QUICK), progress)
-        _improve(search, lambda: chosen(_QUICK), effort, progress)
+        _look(search, oversupply, most_looks, quick, progress)
+        _improve(search, quick, effort, progress)
     except KeyboardInterrupt:
         stopped = True
-    choices = [chosen(aims=aims)]
+    try:
+        # The first answer is the same however many are asked for.
+        choices = [chosen(aims=aims)]
+    except KeyboardInterrupt:
+        stopped = True
+        choices = [quick()]
+    try:
+        if count > 1 and not stopped:
+            _look(search, _FOR_OTHERS * oversupply, most_looks, quick, progress)
+    except KeyboardInterrupt:
+        stopped = True
     while len(choices) < count and not choices[-1].stopped:
         other = chosen(aims=aims, unlike=choices, differ=DIFFER)
         if other.area < _LEAST_COVER * choices[0].area or not other.cut:

@@ -14,12 +14,11 @@ EFFORT = 4.0
 
 @dataclass(frozen=True)
 class Solved:
-    """A solution; no other costs less than `bound`. `stopped`: an interrupt ended the search."""
+    """A solution; no other costs less than `bound`."""
 
     values: NDArray[np.int64]
     cost: float
     bound: float
-    stopped: bool
 
     @property
     def proven(self) -> bool:
@@ -83,6 +82,8 @@ class Model:
         solver.parameters.num_workers = 1
         solver.parameters.random_seed = 0
         solver.parameters.max_deterministic_time = effort
+        # Its own handling of Ctrl-C takes away Python's, for good.
+        solver.parameters.catch_sigint_signal = False
         status = solver.solve(model)
         if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
             return None
@@ -92,8 +93,6 @@ class Model:
             values=np.array([solver.value(column) for column in columns], dtype=np.int64),
             cost=reached,
             bound=reached if optimal else solver.best_objective_bound,
-            # The solver takes Ctrl-C for itself and returns what it has.
-            stopped=not optimal and solver.deterministic_time < 0.9 * effort,
         )
 
     def relaxed(self, cost: Mapping[int, int]) -> Relaxed | None:

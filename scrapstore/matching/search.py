@@ -46,8 +46,13 @@ class Search:
     gives_of: dict[int, dict[str, int]] = field(init=False, default_factory=dict)
     at_most: dict[tuple[int, str], int] = field(init=False, default_factory=dict)
 
+    _order: LookingOrder = field(init=False)
+    _gives: dict[tuple[int, str], int] = field(init=False, default_factory=dict)
+    _asked: set[tuple[int, str]] = field(init=False, default_factory=set)
+
     def __post_init__(self) -> None:
         self.classes = cut_classes(self.needs)
+        self._order = LookingOrder(self.screened, self.needs, self.roles)
 
     def patterns(self) -> list[Pattern]:
         """Return the patterns found, by scrap."""
@@ -81,11 +86,10 @@ class Search:
     def look(self, oversupply: float, most_looks: int) -> Iterable[int]:
         """Look at scraps, most promising first; see `match` for when it ends.
 
-        Yields after every few scraps how many were looked at.
+        Yields after every few scraps how many were looked at. Called again, it goes on where it
+        ended.
         """
-        order = LookingOrder(self.screened, self.needs, self.roles)
-        gives: dict[tuple[int, str], int] = {}
-        asked: set[tuple[int, str]] = set()
+        order, gives, asked = self._order, self._gives, self._asked
         while len(self.gives_of) < most_looks:
             short = wanting(gives, self.screened, self.needs, self.roles, self.classes, oversupply)
             rows: list[int] = []

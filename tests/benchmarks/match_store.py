@@ -14,9 +14,9 @@ from pathlib import Path
 
 import psutil
 
-from scrapstore.actions.match import _need, _rule
 from scrapstore.actions.offer import scrap_stock
 from scrapstore.actions.project import read_project_file
+from scrapstore.actions.wanted import piece_need, role_rule
 from scrapstore.matching import Answer, Need, RoleRule, ScrapStock, faults, kind_on, match
 from scrapstore.packing import Layout, fill, verify
 from scrapstore.settings import Settings
@@ -53,8 +53,8 @@ def instance(top: Path, seed: int) -> tuple[list[ScrapStock], list[Need], dict[s
         with store.read() as reader:
             stock = scrap_stock(reader.cuttable_scraps())
     project = read_project_file(top / "sixty.toml", Settings())
-    needs = [_need(piece, project.seam_allowance) for piece in project.pieces]
-    return stock, needs, {name: _rule(project, name) for name in project.roles}
+    needs = [piece_need(piece, project.seam_allowance) for piece in project.pieces]
+    return stock, needs, {name: role_rule(project, name) for name in project.roles}
 
 
 def kept_whole(stock: list[ScrapStock], used: set[int]) -> float:

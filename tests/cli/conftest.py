@@ -17,3 +17,9 @@ def scrapstore(
     monkeypatch.setenv("COLUMNS", "80")
     monkeypatch.setenv("TERMINAL_WIDTH", "80")
     return Program(capsys, monkeypatch)
+
+
+@pytest.fixture(autouse=True)
+def one_process(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Match in this process; what worker processes do is tested where they are the matter."""
+    monkeypatch.setattr("scrapstore.actions.workers._cores", lambda: 1)

@@ -1,0 +1,80 @@
+"""Several answers to one project, side by side for a terminal."""
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from scrapstore.cli.base import Call
+
+if TYPE_CHECKING:
+    from rich.console import RenderableType
+
+    from scrapstore.actions.match import MatchResult
+
+__all__ = ["answers_text"]
+
+
+def answers_text(results: Sequence["MatchResult"], asked: int, call: Call) -> "RenderableType":
+    """Return a table with a column for each answer, and what it rests on.
+
+    `asked` is how many answers were asked for; it is said when fewer are different enough.
+    """
+    from rich.text import Text
+
+    from scrapstore.actions.compare import figures
+    from scrapstore.actions.sheets import buy_text
+    from scrapstore.cli.tables import stack, table
+    from scrapstore.matching import DIFFER
+
+    told = figures(results)
+    heads = [f"answer {number}" for number in range(1, len(results) + 1)]
+    wanted = results[0].together.wanted
+    rows = [
+        ("pieces covered", *(f"{one.covered} of {wanted}" for one in told)),
+        ("scraps to fetch", *(str(one.scraps) for one in told)),
+        ("fabrics", *(str(one.fabrics) for one in told)),
+        ("area of these scraps", *(_area(one.cloth, call) for one in told)),
+        ("area cut from them", *(_area(one.cut, call) for one in told)),
+        ("cuts with the ruler", *(str(one.cuts) for one in told)),
+    ]
+    rows += [
+        (f"scraps for {role}", *(", ".join(map(str, one.sources[role])) or "none" for one in told))
+        for role in told[0].sources
+    ]
+    rows.append(
+        (
+            "to buy",
+            *(
+                "; ".join(
+                    f"{short.plan.role}: {buy_text(short, call.units)}"
+                    for short in result.shortages
+                )
+                or "nothing"
+                for result in results
+            ),
+        )
+    )
+    for number in range(len(results) - 1):
+        shares = [f"{one.unlike[number]:.0%}" if len(one.unlike) > number else "" for one in told]
+        rows.append((f"cut otherwise than {number + 1}", *shares))
+    parts: list[RenderableType] = [Text(results[0].project.name), Text("")]
+    parts.append(table(("", *heads), rows))
+    parts.append(
+        Text(
+            f"Of what one answer cuts from scraps, each other cuts at least {DIFFER:.0%} otherwise "
+            "(by area): from another scrap, or as another piece."
+        )
+    )
+    if len(results) < asked:
+        parts.append(
+            Text(
+                f"Asked for {asked}: no further plan was found that differs so much and covers "
+                "nearly as much."
+            )
+        )
+    return stack(*parts)
+
+
+def _area(square_inches: float, call: Call) -> str:
+    if call.units == "cm":
+        return f"{square_inches * 2.54**2:.0f} sq cm"
+    return f"{square_inches:.0f} sq in"

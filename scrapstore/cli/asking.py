@@ -1,0 +1,80 @@
+"""What ``match`` and ``plan keep`` share: their options, and how the answers are asked for."""
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from scrapstore.cli.base import Call
+
+if TYPE_CHECKING:
+    from scrapstore.actions.match import MatchResult
+    from scrapstore.store import Store
+
+__all__ = ["AIMS", "EFFORT", "PROJECT", "SEED", "USUAL_AIMS", "asked"]
+
+USUAL_AIMS = "cover,keep,scraps,cuts"
+
+PROJECT = Annotated[Path, typer.Argument(metavar="PROJECT.toml", help="The project file.")]
+SEED = Annotated[
+    int, typer.Option("--seed", metavar="N", min=0, help="The same seed gives the same plan.")
+]
+AIMS = Annotated[
+    str,
+    typer.Option(
+        "--aims",
+        metavar="A,B,…",
+        help="What counts more, in order: cover (most yardage saved, always first), keep "
+        "(large scraps whole), scraps (fewest to fetch), cuts (fewest with the ruler).",
+    ),
+]
+EFFORT = Annotated[
+    float,
+    typer.Option(
+        "--effort",
+        metavar="N",
+        min=0,
+        max=1000,
+        help="How long to look for a better plan where something is short: 2 is twice as long.",
+    ),
+]
+
+
+@contextmanager
+def asked(
+    call: Call,
+    project: Path,
+    answers: int = 1,
+    *,
+    seed: int = 0,
+    aims: str = USUAL_AIMS,
+    effort: float = 1.0,
+) -> Iterator[tuple["Store", tuple["MatchResult", ...]]]:
+    """Match `project`, with progress shown; give the open store and the answers."""
+    from scrapstore.actions.workers import load_ahead, workers
+
+    with workers() as lay_all:
+        # Imported only now: the workers start meanwhile.
+        from scrapstore.actions.match import project_answers
+        from scrapstore.cli.progress import match_progress
+        from scrapstore.matching import EFFORT as USUAL_EFFORT
+        from scrapstore.matching import checked_aims
+
+        order = checked_aims(aims.split(","))
+        load_ahead()
+        with call.open_store() as store:
+            with match_progress() as advance:
+                found = project_answers(
+                    store,
+                    project,
+                    answers,
+                    settings=call.settings,
+                    seed=seed,
+                    aims=order,
+                    effort=effort * USUAL_EFFORT,
+                    lay_all=lay_all,
+                    progress=advance,
+                )
+            yield store, found
