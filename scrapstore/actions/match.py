@@ -22,6 +22,7 @@ from scrapstore.matching import (
     LayAll,
     Miss,
     Need,
+    Pieced,
     Progress,
     ReadyStock,
     RoleRule,
@@ -34,6 +35,7 @@ from scrapstore.matching import (
     lay_all,
     match_answers,
     nearest_misses,
+    pieced_from_two,
 )
 from scrapstore.packing import Layout, Placement, usable_region, verify
 from scrapstore.projects import Project
@@ -132,6 +134,7 @@ class MatchResult:
     together: Together
     misses: tuple[Miss, ...] = ()
     changes: tuple[Change, ...] = ()
+    pieced: tuple[Pieced, ...] = ()
     choice_proven: bool = True
     stopped: bool = False
     best_covered: int = 0
@@ -217,6 +220,8 @@ def project_answers(
         _second_opinion(answer, stock, ready, needs, roles)
     best = found[0]
     misses = nearest_misses(best, stock, needs, roles) if why else ()
+    allowance = project.seam_allowance
+    pieced = pieced_from_two(best, stock, needs, roles, allowance) if why else ()
     # Who has interrupted does not want to wait for trials of changes.
     tried = why and not best.stopped
     changes = helpful_changes(best, stock, needs, roles, lay_all=lay_all) if tried else ()
@@ -239,6 +244,7 @@ def project_answers(
             together=answer.together,
             misses=misses if answer is best else (),
             changes=changes if answer is best else (),
+            pieced=pieced if answer is best else (),
             choice_proven=answer.choice_proven,
             stopped=answer.stopped,
             best_covered=best.together.covered,

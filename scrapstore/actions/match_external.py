@@ -115,6 +115,19 @@ class MissOut(BaseModel):
     off_grain_fits: bool
 
 
+class PiecedOut(BaseModel):
+    """A piece that two parts of one fabric give, sewn together; both may be of one scrap.
+
+    `parts` are their cut outlines, the seam allowance included, in the frame of the piece's `cut`;
+    the seam runs at `seam_deg` there.
+    """
+
+    piece: str
+    scraps: tuple[int, int]
+    parts: tuple[Corners, Corners]
+    seam_deg: float
+
+
 class ChangeOut(BaseModel):
     """A single change, and how many more pieces a plan then covered."""
 
@@ -145,6 +158,7 @@ class MatchOut(BaseModel):
     statement: str
     misses: list[MissOut] = []
     changes: list[ChangeOut] = []
+    pieced: list[PiecedOut] = []
     others: list["OtherOut"] = []
 
 
@@ -239,6 +253,15 @@ def match_out(result: MatchResult) -> MatchOut:
         changes=[
             ChangeOut(role=change.role, what=change.what, more=change.more)
             for change in result.changes
+        ],
+        pieced=[
+            PiecedOut(
+                piece=way.need,
+                scraps=way.scrap_ids,
+                parts=(corners(way.parts[0].exterior), corners(way.parts[1].exterior)),
+                seam_deg=round(way.seam_deg, 3),
+            )
+            for way in result.pieced
         ],
     )
 

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from rich.console import RenderableType
 
     from scrapstore.actions.match import MatchResult, Shortage
-    from scrapstore.matching import Miss
+    from scrapstore.matching import Miss, Pieced
     from scrapstore.store import Plan
 
 __all__ = ["kept_line", "match_text", "register"]
@@ -167,9 +167,10 @@ def match_text(result: "MatchResult", call: Call) -> "RenderableType":
             Text("\nCut from scraps:"),
             table(("scrap", "what", "place", "pieces"), rows, right=("scrap",)),
         ]
-    if result.misses or result.changes:
+    if result.misses or result.changes or result.pieced:
         parts.append(Text("\nWhy short:"))
         parts += [Text(f"  {_miss_line(miss, letter, call)}") for miss in result.misses]
+        parts += [Text(f"  {_pieced_line(way, letter)}") for way in result.pieced]
         parts += [
             Text(f"  {change.role}: with {change.what}, {change.more} more.")
             for change in result.changes[:4]
@@ -192,6 +193,12 @@ def _miss_line(miss: "Miss", letter: dict[str, str], call: Call) -> str:
     ]
     fits = f"; it would fit {' or '.join(ways)}" if ways else ""
     return f"{letter[miss.need]}: scrap {miss.scrap_id} is {lacks}{fits}."
+
+
+def _pieced_line(way: "Pieced", letter: dict[str, str]) -> str:
+    one, other = way.scrap_ids
+    where = f"scrap {one}" if one == other else f"scraps {one} and {other}"
+    return f"{letter[way.need]}: {where} would give one, pieced from two with a seam in the middle."
 
 
 def _yardage_line(shortage: "Shortage", letter: dict[str, str], call: Call) -> str:

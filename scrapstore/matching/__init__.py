@@ -14,6 +14,7 @@ from scrapstore.matching.forms import (
 )
 from scrapstore.matching.match import DIFFER, EFFORT, Progress, match, match_answers
 from scrapstore.matching.patterns import LayAll, Task, kind_on, lay, lay_all
+from scrapstore.matching.pieced import Pieced, pieced_from_two
 from scrapstore.matching.ready import congruent
 from scrapstore.matching.why import Change, Miss, helpful_changes, nearest_misses
 
@@ -28,6 +29,7 @@ __all__ = [
     "LayAll",
     "Miss",
     "Need",
+    "Pieced",
     "Progress",
     "ReadyStock",
     "RoleRule",
@@ -46,4 +48,5 @@ __all__ = [
     "match",
     "match_answers",
     "nearest_misses",
+    "pieced_from_two",
 ]
