@@ -8,6 +8,7 @@ from typing import Required, TypedDict, Unpack
 
 from shapely import MultiPolygon, affinity
 
+from scrapstore.actions.from_hand import Shortage, share_out
 from scrapstore.actions.offer import scrap_stock
 from scrapstore.actions.project import read_project_file
 from scrapstore.actions.ruler_marks import answer_on_marks
@@ -41,14 +42,12 @@ from scrapstore.packing import Layout, Placement, usable_region, verify
 from scrapstore.projects import Project
 from scrapstore.settings import Settings
 from scrapstore.store import ReadyCut, Scrap, StockFilter, Store, Yardage
-from scrapstore.yardage import RolePlan, StripPiece, plan_yardage
+from scrapstore.yardage import StripPiece
 
 __all__ = [
     "Cut",
     "MatchResult",
-    "OnHand",
     "ReadyUse",
-    "Shortage",
     "match_project",
     "project_answers",
 ]
@@ -91,31 +90,6 @@ class ReadyUse:
 
 
 @dataclass(frozen=True)
-class OnHand:
-    """A length of yardage in the store that a role may be cut from.
-
-    `enough` tells that the whole of what is short can be cut from it.
-    """
-
-    yardage: Yardage
-    plan: RolePlan
-    enough: bool
-
-
-@dataclass(frozen=True)
-class Shortage:
-    """What one role still wants from full-width fabric."""
-
-    plan: RolePlan
-    on_hand: tuple[OnHand, ...]
-
-    @property
-    def buy(self) -> bool:
-        """Tell whether nothing at hand is long enough."""
-        return not any(length.enough for length in self.on_hand)
-
-
-@dataclass(frozen=True)
 class MatchResult:
     """The whole answer for one project; `seed` makes it again.
 
@@ -144,8 +118,16 @@ class MatchResult:
         """Say in one sentence what is covered, what is proven, and what was merely not found."""
         got = self.together
         if got.covered == got.wanted:
-            return f"All {got.wanted} pieces are covered."
-        said = f"{got.covered} of {got.wanted} pieces are covered, {got.wanted - got.covered} short"
+            return (
+                "The one piece is covered."
+                if got.wanted == 1
+                else f"All {got.wanted} pieces are covered."
+            )
+        are = "is" if got.covered == 1 else "are"
+        said = (
+            f"{got.covered} of {got.wanted} piece{'' if got.wanted == 1 else 's'} {are} covered, "
+            f"{got.wanted - got.covered} short"
+        )
         if got.covered < self.best_covered:
             return f"{said}; the first answer covers {self.best_covered}."
         if got.at_most == got.covered:
@@ -227,16 +209,26 @@ def project_answers(
     changes = helpful_changes(best, stock, needs, roles, lay_all=lay_all) if tried else ()
 
     lot_of = {lot.id: lot for lot in lots}
+    taken = [
+        (
+            answer,
+            tuple(
+                ReadyUse(lot_of[lot_id], need, count)
+                for (lot_id, need), count in answer.ready_uses.items()
+            ),
+            tuple(_cut(by_id[use.scrap_id], use.placements) for use in answer.scrap_uses),
+        )
+        for answer in found
+    ]
     return tuple(
         MatchResult(
             project=project,
             supplies=answer.supplies,
-            ready=tuple(
-                ReadyUse(lot_of[lot_id], need, count)
-                for (lot_id, need), count in answer.ready_uses.items()
+            ready=ready_uses,
+            cuts=cuts,
+            shortages=_shortages(
+                project, answer, roles, (ready_uses, cuts), lengths, widths, settings
             ),
-            cuts=tuple(_cut(by_id[use.scrap_id], use.placements) for use in answer.scrap_uses),
-            shortages=_shortages(project, answer, roles, lengths, widths, settings),
             notes=answer.unmet,
             scraps_in_store=len(offered),
             scraps_looked_at=answer.scraps_looked_at,
@@ -249,7 +241,7 @@ def project_answers(
             stopped=answer.stopped,
             best_covered=best.together.covered,
         )
-        for answer in found
+        for answer, ready_uses, cuts in taken
     )
 
 
@@ -302,12 +294,29 @@ def _shortages(
     project: Project,
     answer: Answer,
     roles: dict[str, RoleRule],
+    taken: tuple[Sequence[ReadyUse], Sequence[Cut]],
     lengths: Sequence[Yardage],
     widths: Mapping[str, float],
     settings: Settings,
 ) -> tuple[Shortage, ...]:
+    """Return what each role wants from yardage, after the ready-cut pieces and scraps `taken`."""
+    return share_out(
+        _short_pieces(project, answer),
+        roles,
+        lengths,
+        {name: _width_to_buy(project, name, widths) for name in roles},
+        _pieces_of_fabrics(project, *taken),
+        usual_width=settings.usable_width,
+        # On a ruler in centimetres every millimetre is a mark.
+        step=1 / 25.4 if settings.units == "cm" else settings.ruler_step,
+        units=settings.units,
+    )
+
+
+def _short_pieces(project: Project, answer: Answer) -> tuple[StripPiece, ...]:
+    """Return what neither scraps nor ready-cut pieces give."""
     short = {supply.need: supply.short for supply in answer.supplies}
-    pieces = [
+    return tuple(
         StripPiece(
             name=piece.name,
             cut=piece.cut,
@@ -317,20 +326,23 @@ def _shortages(
         )
         for piece in project.pieces
         if short[piece.name]
-    ]
-    shortages = []
-    for role in dict.fromkeys(piece.role for piece in pieces):
-        of_role = [piece for piece in pieces if piece.role == role]
-        width = _width_to_buy(project, role, widths)
-        (plan,) = plan_yardage(of_role, width, step=settings.ruler_step)
-        on_hand = [
-            _on_hand(length, of_role, settings)
-            for length in lengths
-            if roles[plan.role].allows(_cloth_of(length))
-        ]
-        on_hand.sort(key=lambda h: (not h.enough, h.yardage.length, h.yardage.id))
-        shortages.append(Shortage(plan, tuple(on_hand)))
-    return tuple(shortages)
+    )
+
+
+def _pieces_of_fabrics(
+    project: Project, ready: Sequence[ReadyUse], cuts: Sequence[Cut]
+) -> dict[str, Counter[str]]:
+    """Return for each role how many of its pieces the plan takes from each named fabric."""
+    role_of = {piece.name: piece.role for piece in project.pieces}
+    found: dict[str, Counter[str]] = {name: Counter() for name in project.roles}
+    for use in ready:
+        if use.lot.fabric:
+            found[role_of[use.need]][use.lot.fabric.name] += use.count
+    for cut in cuts:
+        if cut.scrap.fabric:
+            for need, count in cut.counts.items():
+                found[role_of[need]][cut.scrap.fabric.name] += count
+    return found
 
 
 def _width_to_buy(project: Project, role: str, widths: Mapping[str, float]) -> float:
@@ -342,21 +354,3 @@ def _width_to_buy(project: Project, role: str, widths: Mapping[str, float]) -> f
     named = project.roles[role].fabrics
     return min((widths.get(name, project.usable_width) for name in named),
                default=project.usable_width)  # fmt: skip
-
-
-def _cloth_of(length: Yardage) -> ReadyStock:
-    """Return what a role's conditions look at, for a length of yardage."""
-    fabric = length.fabric
-    return ReadyStock(
-        id=length.id,
-        fabric=fabric.name,
-        families=frozenset({fabric.family} if fabric.family else ()),
-        value=fabric.value,
-    )
-
-
-def _on_hand(length: Yardage, pieces: Sequence[StripPiece], settings: Settings) -> OnHand:
-    width = length.usable_width or length.fabric.usable_width or settings.usable_width
-    (plan,) = plan_yardage(pieces, width, step=settings.ruler_step)
-    enough = not plan.too_long and plan.length + plan.straightening <= length.length + 1e-9
-    return OnHand(length, plan, enough)

@@ -1,13 +1,17 @@
 """The external form of a match: what ``match --json`` prints. Always inches and degrees."""
 
-from collections.abc import Sequence
+from collections import Counter
+from collections.abc import Iterable, Sequence
 
 from pydantic import BaseModel
 
 from scrapstore.actions.compare import figures
 from scrapstore.actions.external import corners
 from scrapstore.actions.external_forms import Corners
-from scrapstore.actions.match import MatchResult, Shortage
+from scrapstore.actions.from_hand import Shortage
+from scrapstore.actions.match import MatchResult
+from scrapstore.actions.strip_words import letters, role_words
+from scrapstore.yardage import Run, Strip
 
 __all__ = ["MatchOut", "answers_out", "match_out"]
 
@@ -58,38 +62,71 @@ class UsedReadyOut(BaseModel):
     count: int
 
 
+class NarrowStripOut(BaseModel):
+    """A strip cut from the rest of a wider one; `pieces` in the order they are sub-cut."""
+
+    width: float
+    pieces: dict[str, int]
+
+
 class StripOut(BaseModel):
-    """A strip to cut from yardage, `times` over, with the pieces of one such strip."""
+    """A strip to cut from yardage, `times` over.
+
+    `pieces` is all that one such strip gives, `own` of it at the full width. From the end, `rest`
+    inches long, come the narrower strips `from_rest`.
+    """
 
     width: float
     times: int
     pieces: dict[str, int]
+    own: dict[str, int] = {}
+    rest: float = 0.0
+    from_rest: list[NarrowStripOut] = []
 
 
 class OnHandOut(BaseModel):
-    """A length of yardage in the store that will do; `enough` for all that is short."""
+    """A length of yardage in the store that gives `covers`, cut as `strips`.
+
+    `takes` inches of it are used for this role, straightening included, after `before` inches for
+    roles told earlier. `enough`: nothing is short then. `along_grain`: the strips run along the
+    lengthwise grain, `strip_length` long.
+    """
 
     id: int
     fabric: str
     length: float
-    needed: float
+    takes: float = 0.0
+    before: float = 0.0
     enough: bool
+    covers: dict[str, int] = {}
+    along_grain: bool = False
+    strip_length: float = 0.0
+    strips: list[StripOut] = []
 
 
 class RoleYardageOut(BaseModel):
-    """What to cut from yardage for one role, and what to buy when no length at hand is enough."""
+    """What one role wants from yardage: `pieces`; what comes from lengths at hand, and the rest.
+
+    `buy` is what is then left, cut as `strips` from `length` inches and `straightening`. No plan
+    of such strips takes less than `least` inches. `instructions` says all of it in words.
+    """
 
     role: str
     pieces: dict[str, int]
+    buy: dict[str, int] = {}
     usable_width: float
+    along_grain: bool = False
+    strip_length: float = 0.0
     strips: list[StripOut]
     length: float
+    least: float = 0.0
     straightening: float
     buy_yards: float
     buy_cm: int
     must_buy: bool
     on_hand: list[OnHandOut]
     cannot: list[str]
+    instructions: list[str] = []
 
 
 class TogetherOut(BaseModel):
@@ -228,7 +265,7 @@ def match_out(result: MatchResult) -> MatchOut:
             )
             for cut in result.cuts
         ],
-        yardage=[_role_out(shortage) for shortage in result.shortages],
+        yardage=[_role_out(shortage, result) for shortage in result.shortages],
         notes=list(result.notes),
         together=TogetherOut(
             wanted=result.together.wanted,
@@ -266,21 +303,18 @@ def match_out(result: MatchResult) -> MatchOut:
     )
 
 
-def _role_out(shortage: Shortage) -> RoleYardageOut:
+def _role_out(shortage: Shortage, result: MatchResult) -> RoleYardageOut:
     plan = shortage.plan
     return RoleYardageOut(
-        role=plan.role,
-        pieces={piece.piece: piece.count for piece in plan.pieces},
+        role=shortage.role,
+        pieces=dict(shortage.pieces),
+        buy=dict(plan.pieces),
         usable_width=plan.usable_width,
-        strips=[
-            StripOut(
-                width=strip.width,
-                times=strip.times,
-                pieces={run.piece: len(run.outlines) for run in strip.runs},
-            )
-            for strip in plan.strips
-        ],
+        along_grain=plan.along_grain,
+        strip_length=plan.strip_length,
+        strips=[_strip_out(strip) for strip in plan.strips],
         length=plan.length,
+        least=plan.least,
         straightening=plan.straightening,
         buy_yards=plan.buy_yards,
         buy_cm=plan.buy_cm,
@@ -290,10 +324,37 @@ def _role_out(shortage: Shortage) -> RoleYardageOut:
                 id=length.yardage.id,
                 fabric=length.yardage.fabric.name,
                 length=length.yardage.length,
-                needed=length.plan.length + length.plan.straightening,
-                enough=length.enough,
+                takes=length.takes,
+                before=length.before,
+                enough=not shortage.buy and len(shortage.on_hand) == 1,
+                covers=dict(length.plan.pieces),
+                along_grain=length.plan.along_grain,
+                strip_length=length.plan.strip_length,
+                strips=[_strip_out(strip) for strip in length.plan.strips],
             )
             for length in shortage.on_hand
         ],
         cannot=list(plan.too_long),
+        instructions=list(role_words(shortage, letters(result), "in")),
     )
+
+
+def _strip_out(strip: Strip) -> StripOut:
+    return StripOut(
+        width=strip.width,
+        times=strip.times,
+        pieces=_counts(strip.all_runs),
+        own=_counts(strip.runs),
+        rest=strip.rest.end - strip.rest.start if strip.rest else 0.0,
+        from_rest=[
+            NarrowStripOut(width=narrow.width, pieces=_counts(narrow.runs))
+            for narrow in (strip.rest.strips if strip.rest else ())
+        ],
+    )
+
+
+def _counts(runs: Iterable[Run]) -> dict[str, int]:
+    counts: Counter[str] = Counter()
+    for run in runs:
+        counts[run.piece] += len(run.outlines)
+    return dict(counts)

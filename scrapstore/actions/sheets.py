@@ -3,9 +3,11 @@
 import io
 from pathlib import Path
 
-from shapely import affinity
+from shapely import affinity, box
 
-from scrapstore.actions.match import Cut, MatchResult, Shortage
+from scrapstore.actions.from_hand import Shortage
+from scrapstore.actions.match import Cut, MatchResult
+from scrapstore.actions.strip_words import buy_text, hand_text, letters, short_text, strip_text
 from scrapstore.colour import family
 from scrapstore.projects import PieceNeed
 from scrapstore.report import (
@@ -16,14 +18,16 @@ from scrapstore.report import (
     ScrapSheet,
     SheetPiece,
     StripPicture,
+    StripSource,
     write_sheets,
 )
 from scrapstore.settings import Settings
 from scrapstore.shapes import cut_measures, cut_shape
 from scrapstore.store import CutOutImage, Scrap, Store
-from scrapstore.units import Units, format_cut, format_length, format_yards
+from scrapstore.units import Units, format_cut, format_length
+from scrapstore.yardage import RolePlan
 
-__all__ = ["cutting_report", "letters", "make_sheets", "scrap_title"]
+__all__ = ["cutting_report", "make_sheets", "scrap_title"]
 
 _PHOTO_PIXELS = 420
 
@@ -34,14 +38,6 @@ def make_sheets(store: Store, result: MatchResult, settings: Settings, folder: P
     Raises SheetError when the folder cannot be written.
     """
     return write_sheets(cutting_report(store, result, settings), folder)
-
-
-def letters(result: MatchResult) -> dict[str, str]:
-    """Return the letter that stands for each line of the piece list: A to Z, then A2 to Z2."""
-    return {
-        piece.name: chr(ord("A") + index % 26) + (str(index // 26 + 1) if index >= 26 else "")
-        for index, piece in enumerate(result.project.pieces)
-    }
 
 
 def scrap_title(scrap: Scrap) -> str:
@@ -88,7 +84,7 @@ def cutting_report(store: Store, result: MatchResult, settings: Settings) -> Cut
             + (f" (kept in {use.lot.place})" if use.lot.place else "")
             for use in result.ready
         ),
-        short=tuple(_short(shortage, letter, settings) for shortage in result.shortages),
+        short=tuple(_short(shortage, letter, units) for shortage in result.shortages),
         notes=result.notes,
         units=units,
         ruler_step=settings.ruler_step,
@@ -193,52 +189,47 @@ def _thumbnail(store: Store, scrap: Scrap, cut_out: CutOutImage | None) -> bytes
     return buffer.getvalue()
 
 
-def _short(shortage: Shortage, letter: dict[str, str], settings: Settings) -> RoleShort:
-    plan, units = shortage.plan, settings.units
-    pictures = []
-    for strip in plan.strips:
-        runs = "; ".join(
-            f"{len(run.outlines)} × {letter[run.piece]} {run.piece}" for run in strip.runs
-        )
-        width = format_cut(strip.width, units, settings.ruler_step)
-        pictures.append(
-            StripPicture(
-                title=f"Cut {strip.times} strip{'s' if strip.times > 1 else ''} {width} wide,",
-                text=f"selvage to selvage. From each: {runs}.",
-                width=plan.usable_width,
-                height=strip.width,
-                pieces=tuple(
-                    SheetPiece(letter[run.piece], outline)
-                    for run in strip.runs
-                    for outline in run.outlines
-                ),
-            )
-        )
-    wanting = ", ".join(f"{p.count} × {letter[p.piece]} {p.piece}" for p in plan.pieces)
-    length = format_length(plan.length, units)
-    straightening = format_length(plan.straightening, units)
+def _short(shortage: Shortage, letter: dict[str, str], units: Units) -> RoleShort:
+    sources = [
+        StripSource(hand_text(one, letter, units), _pictures(one.plan, letter, units))
+        for one in shortage.on_hand
+    ]
+    if shortage.buy:
+        text = " ".join([short_text(shortage, letter, units), *shortage.plan.too_long])
+        sources.append(StripSource(text, _pictures(shortage.plan, letter, units)))
+    wanting = ", ".join(
+        f"{count} × {letter[name]} {name}" for name, count in shortage.pieces.items()
+    )
     return RoleShort(
-        role=plan.role,
-        wanting=" ".join([f"Still to cut: {wanting}.", *plan.too_long]),
-        strips=tuple(pictures),
-        length=f"The strips take {length}, and {straightening} is kept for straightening the end; "
-        f"usable width {format_length(plan.usable_width, units)}.",
+        role=shortage.role,
         buy=buy_text(shortage, units),
+        wanting=f"Still to cut: {wanting}.",
+        sources=tuple(sources),
     )
 
 
-def buy_text(shortage: Shortage, units: Units) -> str:
-    """Return in words what to buy for one role, or which length at hand will do."""
-    plan = shortage.plan
-    if not shortage.buy:
-        found = next(length for length in shortage.on_hand if length.enough)
-        have = found.yardage
-        where = f", kept in {have.place}" if have.place else ""
-        return (
-            f"nothing; {have.fabric.name} (length {have.id}, "
-            f"{format_length(have.length, units)}{where}) is enough"
+def _pictures(plan: RolePlan, letter: dict[str, str], units: Units) -> tuple[StripPicture, ...]:
+    pictures = []
+    for strip in plan.strips:
+        title, text = strip_text(strip, plan, letter, units)
+        rest = strip.rest
+        pictures.append(
+            StripPicture(
+                title=title,
+                text=text,
+                width=plan.strip_length,
+                height=strip.width,
+                pieces=tuple(
+                    SheetPiece(letter[run.piece], outline)
+                    for run in strip.all_runs
+                    for outline in run.outlines
+                ),
+                narrower=tuple(
+                    box(rest.start, narrow.low, rest.end, narrow.low + narrow.width)
+                    for narrow in rest.strips
+                )
+                if rest
+                else (),
+            )
         )
-    if not plan.strips:
-        return "a wider fabric"
-    # format_yards rounds up, and buy_yards is already on an eighth.
-    return f"{plan.buy_cm} cm" if units == "cm" else format_yards(plan.buy_yards * 36)
+    return tuple(pictures)

@@ -21,7 +21,7 @@ def answers_text(results: Sequence["MatchResult"], asked: int, call: Call) -> "R
     from rich.text import Text
 
     from scrapstore.actions.compare import figures
-    from scrapstore.actions.sheets import buy_text
+    from scrapstore.actions.strip_words import buy_text
     from scrapstore.cli.tables import stack, table
     from scrapstore.matching import DIFFER
 

@@ -1,6 +1,5 @@
 """``match``: what a project can be cut from."""
 
-from collections import Counter
 from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -9,12 +8,12 @@ import typer
 
 from scrapstore.cli.asking import AIMS, EFFORT, PROJECT, SEED, USUAL_AIMS, asked
 from scrapstore.cli.base import Call, command
-from scrapstore.units import format_cut
 
 if TYPE_CHECKING:
     from rich.console import RenderableType
 
-    from scrapstore.actions.match import MatchResult, Shortage
+    from scrapstore.actions.from_hand import Shortage
+    from scrapstore.actions.match import MatchResult
     from scrapstore.matching import Miss, Pieced
     from scrapstore.store import Plan
 
@@ -115,9 +114,11 @@ def kept_line(plan: "Plan") -> str:
 
 def match_text(result: "MatchResult", call: Call) -> "RenderableType":
     """Return the answer as tables for a terminal eighty columns wide."""
+    from rich.padding import Padding
     from rich.text import Text
 
-    from scrapstore.actions.sheets import letters, scrap_title
+    from scrapstore.actions.sheets import scrap_title
+    from scrapstore.actions.strip_words import letters
     from scrapstore.cli.tables import stack, table
 
     letter = letters(result)
@@ -177,7 +178,11 @@ def match_text(result: "MatchResult", call: Call) -> "RenderableType":
         ]
     if result.shortages:
         parts.append(Text("\nFrom yardage:"))
-        parts += [Text(_yardage_line(shortage, letter, call)) for shortage in result.shortages]
+        parts += [
+            Padding(Text(line.lstrip()), (0, 0, 0, 2 + len(line) - len(line.lstrip())))
+            for shortage in result.shortages
+            for line in _yardage_lines(shortage, letter, call)
+        ]
     elif any(supply.wanted for supply in result.supplies):
         parts.append(Text("\nNothing is short: everything comes from what you have."))
     parts += [Text(note) for note in result.notes]
@@ -201,19 +206,11 @@ def _pieced_line(way: "Pieced", letter: dict[str, str]) -> str:
     return f"{letter[way.need]}: {where} would give one, pieced from two with a seam in the middle."
 
 
-def _yardage_line(shortage: "Shortage", letter: dict[str, str], call: Call) -> str:
-    from scrapstore.actions.sheets import buy_text
+def _yardage_lines(shortage: "Shortage", letter: dict[str, str], call: Call) -> list[str]:
+    from scrapstore.actions.strip_words import role_words
 
-    plan = shortage.plan
-    pieces = ", ".join(f"{piece.count} {letter[piece.piece]}" for piece in plan.pieces)
-    times: Counter[float] = Counter()
-    for strip in plan.strips:
-        times[strip.width] += strip.times
-    strips = ", ".join(
-        f"{count} strip{'s' if count > 1 else ''} "
-        f"{format_cut(width, call.units, call.settings.ruler_step)} wide"
-        for width, count in times.items()
-    )
-    lines = [f"  {plan.role}: {pieces} in {strips}; buy {buy_text(shortage, call.units)}."]
-    lines += [f"  {sentence}" for sentence in plan.too_long]
-    return "\n".join(lines)
+    pieces = ", ".join(f"{count} {letter[name]}" for name, count in shortage.pieces.items())
+    return [
+        f"{shortage.role}: {pieces}.",
+        *(f"  {line}" for line in role_words(shortage, letter, call.units)),
+    ]

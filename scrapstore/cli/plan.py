@@ -116,7 +116,9 @@ def drop(call: Call, name: _Name) -> None:
 def _dropped(plan: "PlanOut") -> "RenderableType":
     from rich.text import Text
 
-    return Text(f"Dropped {plan.name!r}; its {len(plan.scraps)} scraps are free again.")
+    count = len(plan.scraps)
+    free = "its one scrap is" if count == 1 else f"its {count} scraps are"
+    return Text(f"Dropped {plan.name!r}; {free} free again.")
 
 
 def _text(plan: "PlanOut") -> "RenderableType":

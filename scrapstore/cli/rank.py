@@ -28,7 +28,7 @@ def rank(
     from rich.text import Text
 
     from scrapstore.actions.rank import rank_projects, ranking_out
-    from scrapstore.actions.sheets import buy_text
+    from scrapstore.actions.strip_words import buy_text
     from scrapstore.actions.workers import workers
     from scrapstore.cli.progress import progress_bar
     from scrapstore.cli.tables import stack, table

@@ -17,6 +17,7 @@ from scrapstore.report.forms import (
     ScrapSheet,
     SheetPiece,
     StripPicture,
+    StripSource,
 )
 from scrapstore.report.page import CAUTIONS, render_page, write_sheets
 from scrapstore.report.steps import cutting_steps
@@ -32,6 +33,7 @@ __all__ = [
     "ScrapSheet",
     "SheetPiece",
     "StripPicture",
+    "StripSource",
     "Tile",
     "checked_sheet_path",
     "contact_drawing",

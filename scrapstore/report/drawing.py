@@ -57,6 +57,8 @@ def draw_strip(strip: StripPicture, units: Units, name: str) -> str:
     canvas = _Canvas((0, 0, strip.width, strip.height), units, name, bare=True)
     box = shapely.box(0, 0, strip.width, strip.height)
     canvas.cloth(box, (((235, 235, 230), 1.0, "cloth"),))
+    for narrow in strip.narrower:
+        canvas.margin(narrow)
     canvas.pieces(strip.pieces)
     canvas.rulers()
     return canvas.text()
@@ -183,7 +185,7 @@ class _Canvas:
         )  # fmt: skip
 
     def margin(self, region: Polygon | MultiPolygon) -> None:
-        """Draw the edge of what may be cut as a broken line."""
+        """Draw the edge of what may be cut, or of a strip within a strip, as a broken line."""
         if region.is_empty:
             return
         for colour, dash in (("#ffffff", "none"), ("#222222", "4 3")):

@@ -14,6 +14,7 @@ __all__ = [
     "ScrapSheet",
     "SheetPiece",
     "StripPicture",
+    "StripSource",
 ]
 
 Rgb = tuple[int, int, int]
@@ -87,24 +88,35 @@ class ScrapSheet:
 
 @dataclass(frozen=True)
 class StripPicture:
-    """One strip of yardage as cut: its size and the pieces in it, in inches."""
+    """One strip of yardage as cut: its size and the pieces in it, in inches.
+
+    `narrower` are the strips that its end is cut into.
+    """
 
     title: str
     text: str
     width: float
     height: float
     pieces: tuple[SheetPiece, ...]
+    narrower: tuple[Polygon, ...] = ()
+
+
+@dataclass(frozen=True)
+class StripSource:
+    """A length at hand or to be bought, told in `text`, and the strips to cut from it."""
+
+    text: str
+    strips: tuple[StripPicture, ...]
 
 
 @dataclass(frozen=True)
 class RoleShort:
-    """What a role still needs from yardage: what to cut, and how much to buy."""
+    """What a role still needs from yardage: what is wanting, from what to cut it, what to buy."""
 
     role: str
-    wanting: str
-    strips: tuple[StripPicture, ...]
-    length: str
     buy: str
+    wanting: str
+    sources: tuple[StripSource, ...]
 
 
 @dataclass(frozen=True)

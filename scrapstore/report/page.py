@@ -46,9 +46,15 @@ def render_page(report: CuttingReport) -> str:
     short = [
         {
             "role": role,
-            "strips": [
-                (strip, Markup(draw_strip(strip, report.units, f"strip-{i}-{j}")))  # noqa: S704
-                for j, strip in enumerate(role.strips)
+            "sources": [
+                {
+                    "text": source.text,
+                    "strips": [
+                        (strip, Markup(draw_strip(strip, report.units, f"strip-{i}-{j}-{k}")))  # noqa: S704
+                        for k, strip in enumerate(source.strips)
+                    ],
+                }
+                for j, source in enumerate(role.sources)
             ],
         }
         for i, role in enumerate(report.short)

@@ -1,40 +1,25 @@
 """Strips and lengths of fabric from the bolt: what to cut and how much to buy.
 
-Strips are cut across the width of the fabric (WOF), selvage to selvage; pieces are sub-cut along
-them. Everything here is arithmetic on cut outlines: inches in, inches out.
-
->>> squares_from(22, 18, 2.5)
-56
+Strips are cut across the width of the fabric (WOF), selvage to selvage, or along it where that buys
+less; pieces are sub-cut from them, narrower ones from their ends. Inches in, inches out.
 """
 
-from scrapstore.yardage.filling import Run, Strip
-from scrapstore.yardage.grid import grid_count, squares_from
 from scrapstore.yardage.nesting import Row, StripPiece, lay_row
-from scrapstore.yardage.plan import (
-    RolePlan,
-    StripPlan,
-    length_to_buy,
-    plan_role,
-    plan_strips,
-    plan_yardage,
-)
-from scrapstore.yardage.quarters import FAT_QUARTER, QuarterPlan, plan_quarters
+from scrapstore.yardage.plan import RolePlan, length_to_buy, plan_length, plan_role
+from scrapstore.yardage.strips import NarrowStrip, Rest, Run, Strip
+from scrapstore.yardage.ways import rows_to_lie
 
 __all__ = [
-    "FAT_QUARTER",
-    "QuarterPlan",
+    "NarrowStrip",
+    "Rest",
     "RolePlan",
     "Row",
     "Run",
     "Strip",
     "StripPiece",
-    "StripPlan",
-    "grid_count",
     "lay_row",
     "length_to_buy",
-    "plan_quarters",
+    "plan_length",
     "plan_role",
-    "plan_strips",
-    "plan_yardage",
-    "squares_from",
+    "rows_to_lie",
 ]

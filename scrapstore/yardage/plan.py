@@ -1,123 +1,45 @@
-"""From pieces to strips, and from strips to the length to buy."""
+"""From pieces to strips, from strips to the length to buy; what a length at hand gives."""
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from shapely import Polygon
-
 from scrapstore.errors import ShapeError
-from scrapstore.units import INCHES_PER_CM, INCHES_PER_YARD, round_up_to_mark
-from scrapstore.yardage.filling import Strip, fill_strips, rows_by_width
-from scrapstore.yardage.nesting import Row, StripPiece
+from scrapstore.units import INCHES_PER_CM, INCHES_PER_YARD, Units, round_up_to_mark
+from scrapstore.yardage.choose import generate, least, most_area, simplest
+from scrapstore.yardage.nesting import SLACK, StripPiece
+from scrapstore.yardage.strips import Strip, lay_out
+from scrapstore.yardage.ways import pose
 
-__all__ = [
-    "RolePlan",
-    "StripPlan",
-    "length_to_buy",
-    "plan_role",
-    "plan_strips",
-    "plan_yardage",
-]
+__all__ = ["RolePlan", "length_to_buy", "plan_length", "plan_role"]
 
-
-@dataclass(frozen=True, slots=True)
-class StripPlan:
-    """How one piece alone is cut from strips, all sizes in inches.
-
-    `strip_width` is the cut height of the piece as it lies, rounded **up** to a ruler mark;
-    `height` is the exact one. `per_strip` pieces come from each of `strips` strips, one every
-    `spacing` along the strip, after `first_cut_loss` for slanted ends. The last strip gives
-    `on_last_strip` pieces and leaves `left_on_last_strip` of its length; `spare` more pieces would
-    still have come from it. `alternates` tells that every other piece is turned. `outlines` draws
-    one full strip: x along it from 0, y across it from 0.
-    """
-
-    piece: str
-    count: int
-    strip_width: float
-    height: float
-    spacing: float
-    first_cut_loss: float
-    per_strip: int
-    strips: int
-    on_last_strip: int
-    left_on_last_strip: float
-    spare: int
-    alternates: bool
-    outlines: tuple[Polygon, ...]
-
-    @property
-    def length(self) -> float:
-        """Return the length of fabric that the strips take, inches."""
-        return self.strips * self.strip_width
+_EIGHTH_YARD = INCHES_PER_YARD / 8
+_TEN_CM = 10 * INCHES_PER_CM
 
 
 @dataclass(frozen=True, slots=True)
 class RolePlan:
-    """All strips of one role and the fabric to buy for them.
+    """The strips that give the pieces of one role, and the fabric they take; inches throughout.
 
-    `pieces` holds each piece as if cut alone; `strips` what is really cut, with other pieces in
-    the ends of strips of the same width (for which a piece may lie otherwise than alone). `length`
-    is what the strips take and `straightening` is kept for squaring up the end, inches.
-    `buy_yards` is rounded up to the eighth of a yard, `buy_cm` to ten centimetres. `too_long` says
-    in a sentence each why a piece cannot come from this width.
+    `pieces` says how many of each the strips give. Strips run from selvage to selvage, or along the
+    lengthwise grain where `along_grain`; they are then `strip_length` long. `length` is the fabric
+    the strips take, `straightening` is kept for squaring up the end. No plan of such strips takes
+    less than `least`. `buy_yards` is rounded up to the eighth of a yard, `buy_cm` to ten
+    centimetres. `too_long` says in a sentence each why a piece cannot come from this width.
     """
 
     role: str
     usable_width: float
-    pieces: tuple[StripPlan, ...]
+    pieces: Mapping[str, int]
     strips: tuple[Strip, ...]
+    along_grain: bool
+    strip_length: float
     length: float
+    least: float
     straightening: float
     buy_yards: float
     buy_cm: int
     too_long: tuple[str, ...]
-
-
-def plan_strips(
-    piece: StripPiece,
-    usable_width: float = 40.0,
-    *,
-    step: float = 1 / 8,
-    along_grain: bool = False,
-) -> StripPlan:
-    """Return the strips for one piece, laid so that they take the least fabric.
-
-    `usable_width` is the length of a strip in inches: the width of the fabric without selvages.
-    `step` is the distance of ruler marks. `along_grain` cuts strips along the lengthwise grain.
-
-    Raises ShapeError where the piece is longer than a strip in every allowed position.
-
-    >>> from shapely import box
-    >>> plan = plan_strips(StripPiece("square", box(0, 0, 2.5, 2.5), 50))
-    >>> plan.per_strip, plan.strips, plan.on_last_strip
-    (16, 4, 2)
-    """
-    _check(usable_width, step)
-    rows = rows_by_width(piece, usable_width, step, along_grain=along_grain)
-    return _strip_plan(piece, rows[0], usable_width, step)
-
-
-def _strip_plan(piece: StripPiece, row: Row, strip_length: float, step: float) -> StripPlan:
-    per_strip = row.fits(strip_length)
-    strips = math.ceil(piece.count / per_strip)
-    on_last = piece.count - per_strip * (strips - 1) if strips else 0
-    return StripPlan(
-        piece=piece.name,
-        count=piece.count,
-        strip_width=round_up_to_mark(row.height, step),
-        height=row.height,
-        spacing=row.spacing,
-        first_cut_loss=row.first_cut_loss,
-        per_strip=per_strip,
-        strips=strips,
-        on_last_strip=on_last,
-        left_on_last_strip=strip_length - row.length(on_last) if strips else 0.0,
-        spare=per_strip - on_last if strips else 0,
-        alternates=row.alternates,
-        outlines=row.outlines(per_strip),
-    )
 
 
 def plan_role(
@@ -127,52 +49,175 @@ def plan_role(
     *,
     straightening: float = 1.0,
     step: float = 1 / 8,
+    units: Units = "in",
 ) -> RolePlan:
     """Return the strips and the length to buy for all `pieces` of one cloth.
 
-    Widest strips first; a piece goes into the free end of a strip that is already there when its
-    own strip would have the same width, and gets strips of its own for the rest. Where a piece may
-    lie several ways, the ways are chosen together, so that less fabric is needed in all.
-    `straightening` inches are added once, for squaring up the cut end (1 in is common practice);
-    nothing is added for shrinkage. Pieces with count 0 are passed over.
+    The length to buy, by the eighth of a yard or by ten centimetres as `units` says, is the
+    shortest found; of plans that buy the same the one that is simplest to cut. Strips across the
+    fabric are taken unless strips along it buy less. `usable_width` is the
+    width of the fabric without selvages, `step` the distance of ruler marks. `straightening` inches
+    are added once, for squaring up the cut end (1 in is common practice); nothing is added for
+    shrinkage. Pieces with count 0 are passed over.
 
     Raises ShapeError for a usable width, step or straightening that cannot be.
+
+    >>> from shapely import box
+    >>> squares = [StripPiece("large", box(0, 0, 6, 6), 6), StripPiece("small", box(0, 0, 3, 3), 2)]
+    >>> plan = plan_role("top", squares, 42)
+    >>> plan.length, plan.buy_yards, plan.strips[0].counts()
+    (6.0, 0.25, {'large': 6, 'small': 2})
     """
     _check(usable_width, step, straightening)
-    wishes: list[tuple[StripPiece, list[Row]]] = []
-    too_long = []
-    for piece in pieces:
-        if piece.count == 0:
-            continue
-        try:
-            wishes.append((piece, rows_by_width(piece, usable_width, step)))
-        except ShapeError as error:
-            too_long.append(str(error))
-    plans = tuple(_strip_plan(piece, rows[0], usable_width, step) for piece, rows in wishes)
-    strips = fill_strips(wishes, usable_width, step)
+    wanted = tuple(piece for piece in pieces if piece.count)
+    problem, able, too_long = pose(wanted, usable_width, step, along_grain=False)
+    cloth = _Cloth(role, usable_width, straightening, step, able, too_long)
+    unit = _TEN_CM if units == "cm" else _EIGHTH_YARD
+    if not able:
+        return cloth.plan((), 0.0, 0)
+    supply = generate(problem)
+    narrowest = least(problem, supply)
+    # As much as is bought anyway may be cut up: of that the simplest plan.
+    bought = math.ceil((narrowest.marks * step + straightening) / unit - 1e-6) * unit
+    most = max(narrowest.marks, math.floor((bought - straightening) / step + 1e-6))
+    found = simplest(problem, supply, most, narrowest)
+    strips = lay_out(problem, found, cloth.names, step)
     length = math.fsum(strip.width * strip.times for strip in strips)
-    yards, cm = length_to_buy(length, straightening)
-    return RolePlan(
-        role, usable_width, plans, strips, length, straightening, yards, cm, tuple(too_long)
-    )
+    across = cloth.plan(strips, length, supply.bound)
+    return _along(cloth, bought, unit) or across
 
 
-def plan_yardage(
+def plan_length(
+    role: str,
     pieces: Iterable[StripPiece],
-    usable_width: float = 40.0,
+    usable_width: float,
+    length: float,
     *,
-    straightening: float = 1.0,
     step: float = 1 / 8,
-) -> tuple[RolePlan, ...]:
-    """Return one plan for each role among `pieces`, in the order in which roles appear."""
-    by_role: dict[str, list[StripPiece]] = {}
-    for piece in pieces:
-        if piece.count:
-            by_role.setdefault(piece.role, []).append(piece)
-    return tuple(
-        plan_role(role, some, usable_width, straightening=straightening, step=step)
-        for role, some in by_role.items()
-    )
+    sets: int = 1,
+    at_most: int | None = None,
+) -> RolePlan:
+    """Return what `length` inches of fabric, straightened already, give of `pieces`.
+
+    All of them if they fit, else those that make up the largest area. Pieces of each kind come in
+    full `sets`, and no more than `at_most` pieces in all. `pieces` of the result says what it
+    gives; its `straightening` is 0. Raises ShapeError as `plan_role` does.
+
+    >>> from shapely import box
+    >>> plan_length("top", [StripPiece("square", box(0, 0, 6, 6), 20)], 42, 13).pieces
+    {'square': 14}
+    """
+    _check(usable_width, step)
+    wanted = tuple(piece for piece in pieces if piece.count)
+    best = _Cloth(role, usable_width, 0.0, step, (), ()).plan((), 0.0, 0)
+    covered = 0.0
+    for along_grain in (False, True):
+        room, width = (length, usable_width) if along_grain else (usable_width, length)
+        problem, able, too_long = pose(wanted, room, step, along_grain=along_grain)
+        if not able:
+            continue
+        most = math.floor(width / step + 1e-6)
+        supply = generate(problem)
+        found = most_area(problem, supply, most, sets=sets, at_most=at_most)
+        if found.counts == problem.wanted:
+            found = simplest(problem, supply, most, found)
+        area = math.fsum(a * n for a, n in zip(problem.areas, found.counts, strict=True))
+        if area > covered + SLACK:
+            cloth = _Cloth(role, usable_width, 0.0, step, able, too_long)
+            strips = lay_out(problem, found, cloth.names, step)
+            taken = math.fsum(strip.width * strip.times for strip in strips)
+            if along_grain:
+                best = cloth.plan(strips, _reach(strips), 0, along=length)
+            else:
+                best = cloth.plan(strips, taken, 0)
+            covered = area
+        if found.counts == problem.wanted and not too_long:
+            break
+    return best
+
+
+@dataclass(frozen=True, slots=True)
+class _Cloth:
+    """What a plan is about, however the strips run."""
+
+    role: str
+    usable_width: float
+    straightening: float
+    step: float
+    pieces: tuple[StripPiece, ...]
+    too_long: tuple[str, ...]
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        return tuple(piece.name for piece in self.pieces)
+
+    def plan(
+        self, strips: tuple[Strip, ...], length: float, bound: int, *, along: float | None = None
+    ) -> RolePlan:
+        """Return the plan of `strips`, which are `along` inches long where they run so."""
+        counts = dict.fromkeys(self.names, 0)
+        for strip in strips:
+            for name, count in strip.counts().items():
+                counts[name] += count
+        yards, cm = length_to_buy(length, self.straightening)
+        return RolePlan(
+            role=self.role,
+            usable_width=self.usable_width,
+            pieces={name: count for name, count in counts.items() if count},
+            strips=strips,
+            along_grain=along is not None,
+            strip_length=self.usable_width if along is None else along,
+            length=length,
+            least=bound * self.step,
+            straightening=self.straightening,
+            buy_yards=yards,
+            buy_cm=cm,
+            too_long=self.too_long,
+        )
+
+
+def _along(cloth: _Cloth, bought: float, unit: float) -> RolePlan | None:
+    """Return a plan of strips along the lengthwise grain if it needs less than `bought` inches.
+
+    A shop cuts whole `unit`s. All strips are as long as the fabric, so a longer fabric never gives
+    less: the shortest length to buy is found by halving.
+    """
+    width = cloth.usable_width
+    area = math.fsum(piece.cut.area * piece.count for piece in cloth.pieces)
+    shops = [unit * n - cloth.straightening for n in range(1, round(bought / unit))]
+    lengths = [length for length in shops if length * width >= area - SLACK]
+    best = None
+    low, high = 0, len(lengths)
+    while low < high:
+        middle = (low + high) // 2
+        plan = _along_within(cloth, lengths[middle])
+        if plan is None:
+            low = middle + 1
+        else:
+            best, high = plan, middle
+    return best
+
+
+def _along_within(cloth: _Cloth, length: float) -> RolePlan | None:
+    """Return a plan of strips `length` long side by side on the fabric; None if none was found."""
+    problem, able, _ = pose(cloth.pieces, length, cloth.step, along_grain=True)
+    if len(able) < len(cloth.pieces):
+        return None
+    most = math.floor(cloth.usable_width / cloth.step + 1e-6)
+    supply = generate(problem)
+    if supply.bound > most:
+        return None
+    narrowest = least(problem, supply)
+    if narrowest.marks > most:
+        return None
+    found = simplest(problem, supply, most, narrowest)
+    strips = lay_out(problem, found, cloth.names, cloth.step)
+    return cloth.plan(strips, _reach(strips), 0, along=length)
+
+
+def _reach(strips: Iterable[Strip]) -> float:
+    """Return how far along the strips the last piece ends."""
+    return max((run.end for strip in strips for run in strip.all_runs), default=0.0)
 
 
 def length_to_buy(length: float, straightening: float = 0.0) -> tuple[float, int]:

@@ -16,6 +16,7 @@ from scrapstore.report import (
     ScrapSheet,
     SheetPiece,
     StripPicture,
+    StripSource,
     cutting_steps,
     draw_scrap,
     render_page,
@@ -55,7 +56,7 @@ def report(*sheets: ScrapSheet) -> CuttingReport:
         PieceLine("B", "oblong", "ground", "rectangle", ("2 1/2 × 4 1/2 in",), 1, 0, 1, 0, 1),
     )
     strip = StripPicture("1 strip", "2 1/4 in wide", 40, 2.25, (SheetPiece("A", DIAMOND),))
-    short = (RoleShort("star", "6 pieces.", (strip,), "Cuts from 2 1/4 in.", "1/8 yd"),)
+    short = (RoleShort("star", "1/8 yd", "6 pieces.", (StripSource("Buy it.", (strip,)),)),)
     return CuttingReport(
         "Bench & cushion", "16 × 16 in", lines, sheets, ("1 diamond from the tin",), short,
         ("A note.",), "in", 0.125,

@@ -20,9 +20,9 @@ from scrapstore.shapes import (
     make_shape,
     rotations_deg,
 )
-from scrapstore.yardage import StripPiece, StripPlan, plan_strips
+from scrapstore.yardage import StripPiece, rows_to_lie
 from tests.support.pieces import BENCH_END, EXAMPLES, ring_corners, same, shapes
-from tests.support.strips import lie_sound
+from tests.support.strips import Alone, alone, lie_sound
 
 ROOT_3 = math.sqrt(3)
 
@@ -51,14 +51,14 @@ def lies_as_allowed(outline: Polygon, piece: StripPiece) -> bool:
 )
 def test_diamonds_from_a_two_inch_strip(kind: str, spacing: float, printed: float) -> None:
     """quiltingboard.com thread t247758: about 2 1/4 and about 2 3/4 in along the strip."""
-    plan = plan_strips(wanted(make_shape(kind, height=1.5)))
+    plan = alone(wanted(make_shape(kind, height=1.5)))
     assert plan.strip_width == 2
-    assert plan.spacing == pytest.approx(spacing, abs=1e-9)
-    assert abs(plan.spacing - printed) < 1 / 8
+    assert plan.row.spacing == pytest.approx(spacing, abs=1e-9)
+    assert abs(plan.row.spacing - printed) < 1 / 8
     # The slanted first cut costs what a diamond leans over.
     angle = math.radians(int(kind[-2:]))
-    assert plan.first_cut_loss == pytest.approx(2 / math.tan(angle), abs=1e-9)
-    assert plan.per_strip == math.floor((40 - plan.first_cut_loss) / spacing)
+    assert plan.row.first_cut_loss == pytest.approx(2 / math.tan(angle), abs=1e-9)
+    assert plan.per_strip == math.floor((40 - plan.row.first_cut_loss) / spacing)
 
 
 # Worked by hand. Cut equilateral triangle of height h: side 2h/√3, alternating every half side.
@@ -81,20 +81,20 @@ def test_diamonds_from_a_two_inch_strip(kind: str, spacing: float, printed: floa
 def test_spacing_of_pieces_that_nest(
     shape: Shape, width: float, spacing: float, loss: float
 ) -> None:
-    plan = plan_strips(wanted(shape))
+    plan = alone(wanted(shape))
     assert plan.strip_width == width
-    assert plan.spacing == pytest.approx(spacing, abs=1e-9)
-    assert plan.first_cut_loss == pytest.approx(loss, abs=1e-9)
+    assert plan.row.spacing == pytest.approx(spacing, abs=1e-9)
+    assert plan.row.first_cut_loss == pytest.approx(loss, abs=1e-9)
 
 
 def test_a_one_way_print_is_never_turned_over_for_nesting() -> None:
     triangle = make_shape("equilateral-triangle", height=3)
-    turned, upright = plan_strips(wanted(triangle)), plan_strips(
+    turned, upright = alone(wanted(triangle)), alone(
         wanted(triangle, rule=GrainDirection(90))
     )  # fmt: skip
-    assert turned.alternates
-    assert not upright.alternates
-    assert upright.spacing == pytest.approx(2 * turned.spacing)
+    assert turned.row.alternates
+    assert not upright.row.alternates
+    assert upright.row.spacing == pytest.approx(2 * turned.row.spacing)
     # The print runs up the strip, and the triangles as drawn point up.
     assert all(same(outline, upright.outlines[0], within=99) for outline in upright.outlines)
     tips = [max(outline.exterior.coords, key=lambda p: p[1]) for outline in upright.outlines]
@@ -103,30 +103,21 @@ def test_a_one_way_print_is_never_turned_over_for_nesting() -> None:
         assert tip_x == pytest.approx((west + east) / 2)
 
 
-def test_the_last_strip() -> None:
-    plan = plan_strips(wanted(make_shape("square", side=2), 50))
-    assert (plan.per_strip, plan.strips, plan.on_last_strip, plan.spare) == (16, 4, 2, 14)
-    assert plan.left_on_last_strip == 35
-    assert plan.length == 10
-    whole = plan_strips(wanted(make_shape("square", side=2), 48))
-    assert (whole.strips, whole.on_last_strip, whole.spare) == (3, 16, 0)
-
-
 def test_a_long_border_goes_along_the_grain_when_it_may() -> None:
     border = make_shape("rectangle", width=60, height=2)
-    plan = plan_strips(wanted(border, 4))
-    assert (plan.strip_width, plan.spacing, plan.strips) == (60.5, 2.5, 1)
+    plan = alone(wanted(border, 4))
+    assert (plan.strip_width, plan.row.spacing, plan.strips) == (60.5, 2.5, 1)
     across = StripPiece("border", cut_shape(border, 0.25), 4, (90.0,))
     with pytest.raises(ShapeError, match=r"border: at least 60\.50 in.*40\.00 in.*two parts"):
-        plan_strips(across)
+        rows_to_lie(across, 40, 1 / 8)
 
 
 def test_the_strip_width_is_rounded_up_to_the_ruler() -> None:
     diamond = wanted(make_shape("diamond-60", side=3))
-    assert plan_strips(diamond).height == pytest.approx(1.5 * ROOT_3 + 0.5)  # 3.098
-    assert plan_strips(diamond).strip_width == 3.125
-    assert plan_strips(diamond, step=1 / 4).strip_width == 3.25
-    assert plan_strips(diamond, step=0.01).strip_width == pytest.approx(3.10)
+    assert alone(diamond).row.height == pytest.approx(1.5 * ROOT_3 + 0.5)  # 3.098
+    assert alone(diamond).strip_width == 3.125
+    assert alone(diamond, step=1 / 4).strip_width == 3.25
+    assert alone(diamond, step=0.01).strip_width == pytest.approx(3.10)
 
 
 rules = st.sampled_from(
@@ -146,32 +137,26 @@ def test_a_drawn_strip_is_sound(shape: Shape, rule: Grain, count: int, width: fl
     except ShapeError:  # a notch too narrow to sew
         reject()
     piece = StripPiece("piece", cut, count, rotations_deg(shape, rule))
-    plan = plan_strips(piece, width)
+    plan = alone(piece, width)
     assert len(plan.outlines) == plan.per_strip
-    lie_sound(plan.outlines, width, plan.height)
+    lie_sound(plan.outlines, width, plan.row.height)
     assert all(lies_as_allowed(outline, piece) for outline in plan.outlines[:4])
-    adds_up(plan, width)
+    no_more_would_fit(plan, width)
 
 
-def adds_up(plan: StripPlan, width: float) -> None:
-    assert plan.per_strip * (plan.strips - 1) + plan.on_last_strip == plan.count
-    assert 1 <= plan.on_last_strip <= plan.per_strip
-    assert plan.spare == plan.per_strip - plan.on_last_strip
-    assert 0 <= plan.strip_width - plan.height + 1e-6 < 1 / 8 + 1e-5
-    used = max(outline.bounds[2] for outline in plan.outlines[: plan.on_last_strip])
-    assert plan.left_on_last_strip == pytest.approx(width - used, abs=1e-6)
-    # No more would fit: the next piece starts within one spacing pair of the last.
-    assert used <= width + 1e-6
-    far = plan.outlines[-1].bounds[0] + 2 * plan.spacing
-    piece_length = max(o.bounds[2] - o.bounds[0] for o in plan.outlines)
-    assert far + piece_length > width - 1e-6
+def no_more_would_fit(plan: Alone, width: float) -> None:
+    assert plan.row.length(plan.per_strip) <= width + 1e-6
+    assert plan.row.length(plan.per_strip + 1) > width
+    assert 0 <= plan.strip_width - plan.row.height + 1e-6 < 1 / 8 + 1e-5
+    ends = max(outline.bounds[2] for outline in plan.outlines)
+    assert ends == pytest.approx(plan.row.length(plan.per_strip))
 
 
 @given(shapes(), st.integers(0, 359), st.integers(0, 359))
 def test_neighbours_touch(shape: Shape, first: int, second: int) -> None:
     """Placed a hair closer, neighbours would overlap: the spacing is the least."""
     piece = StripPiece("p", cut_shape(shape, 0.25), 9, (float(first), float(second)))
-    plan = plan_strips(piece, 200)
+    plan = alone(piece, 200)
     for a, b in zip(plan.outlines, plan.outlines[1:], strict=False):
         assert a.intersection(b, grid_size=1e-9).area < 1e-6
         assert a.intersection(translate(b, -0.01)).area > 0
@@ -182,17 +167,11 @@ def test_strips_along_the_grain_are_strips_of_the_turned_piece(kind: str) -> Non
     shape = EXAMPLES[kind]
     cut = cut_shape(shape, 0.25)
     turns = rotations_deg(shape, GrainEdge(None, "lengthwise"))
-    along = plan_strips(StripPiece("p", cut, 30, turns), along_grain=True)
-    across = plan_strips(StripPiece("p", cut, 30, tuple(turn - 90 for turn in turns)))
+    along = alone(StripPiece("p", cut, 30, turns), along_grain=True)
+    across = alone(StripPiece("p", cut, 30, tuple(turn - 90 for turn in turns)))
     assert along.strip_width == across.strip_width
-    assert along.spacing == pytest.approx(across.spacing)
+    assert along.row.spacing == pytest.approx(across.row.spacing)
     assert along.per_strip == across.per_strip
-
-
-@pytest.mark.parametrize("width", [0, -1, math.nan, math.inf])
-def test_an_impossible_width_is_refused(width: float) -> None:
-    with pytest.raises(ShapeError, match="usable width"):
-        plan_strips(wanted(EXAMPLES["square"]), width)
 
 
 @pytest.mark.parametrize(
