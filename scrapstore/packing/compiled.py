@@ -1,4 +1,4 @@
-"""The inner loops of the improver, compiled: overlap of placed pieces and moves that lessen it.
+"""Overlap of placed pieces and of pieces at spots, compiled: the inner loops of the improver.
 
 Plain arrays in, plain arrays out, no Python objects, so that numba can compile every function
 once and keep the machine code in its cache. Inches throughout. Names used in all functions:
@@ -17,17 +17,26 @@ import numba
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["Tables", "depths", "lessen_overlap", "push_apart"]
+__all__ = [
+    "Tables",
+    "add_cover",
+    "cheapest_exchanges",
+    "cheapest_spots",
+    "compiled",
+    "cover_of",
+    "covers",
+    "depth_of",
+    "depths",
+]
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
-_WAYS = np.array(
-    [[1, 0], [-1, 0], [0, 1], [0, -1], [1, 1], [-1, 1], [-1, -1], [1, -1]], np.float64
-)  # steps of `_refine`
+Singles = NDArray[np.float32]
 _F = TypeVar("_F", bound=Callable[..., Any])
 
 
-def _compiled(function: _F) -> _F:
+def compiled(function: _F) -> _F:
+    """Compile `function`, so that it lets other threads run and its code is kept on disk."""
     made: Any = numba.njit(cache=True, nogil=True, error_model="numpy", fastmath=True)(function)
     return cast("_F", made)
 
@@ -37,7 +46,8 @@ class Tables(NamedTuple):
 
     `size` (turns, 2); `pair` (turns, turns, 2): first and last+1 of the pair's no-fit polygons in
     `fit`; `fit` (polygons, 2): first and last+1 of their rows in `sides` (rows, 3); `spot` (spots,
-    2): positions to try, `spot_from` (turns + 1): where each turn's begin; `ring` (edges, 4): edges
+    2): positions to try, a turn's from below upwards; `across`, `up` (spots,): the same once more;
+    `spot_from` (turns + 1): where each turn's begin; `ring` (edges, 4): edges
     of the feasible positions, `ring_from` (turns + 1) likewise; `turn_from` (kinds + 1): the turns
     of each kind; `step` (turns,): how far apart the spots of a turn are.
     """
@@ -48,25 +58,16 @@ class Tables(NamedTuple):
     fit: Ints
     sides: Floats
     spot: Floats
+    across: Singles
+    up: Singles
     spot_from: Ints
     ring: Floats
     ring_from: Ints
     turn_from: Ints
 
 
-@_compiled
-def _random(state: NDArray[np.uint64]) -> np.int64:
-    """Return the next of a sequence of whole numbers from 0 to 2³¹ − 1 (xorshift64)."""
-    s = state[0]
-    s ^= s << np.uint64(13)
-    s ^= s >> np.uint64(7)
-    s ^= s << np.uint64(17)
-    state[0] = s
-    return np.int64(s >> np.uint64(33))
-
-
-@_compiled
-def _depth(tables: Tables, a: int, b: int, dx: float, dy: float) -> float:
+@compiled
+def depth_of(tables: Tables, a: int, b: int, dx: float, dy: float) -> float:
     """Return how deep turn `b`, displaced by (dx, dy) from turn `a`, lies in it; 0 if apart."""
     if dx <= -tables.size[b, 0] or dx >= tables.size[a, 0]:
         return 0.0
@@ -86,197 +87,119 @@ def _depth(tables: Tables, a: int, b: int, dx: float, dy: float) -> float:
     return total
 
 
-@_compiled
-def _overlap_at(
-    tables: Tables, i: int, t: int, px: float, py: float, turn: Ints, x: Floats, y: Floats,
-    weight: Floats, limit: float,
-) -> float:  # fmt: skip
-    """Return the weighted depth of piece `i` if it lay in turn `t` at (px, py), or over `limit`."""
-    total: float = 0.0
-    for j in range(len(turn)):
-        if j != i:
-            d = _depth(tables, t, turn[j], x[j] - px, y[j] - py)
-            if d > 0.0:
-                total += weight[i, j] * d
-                if total >= limit:
-                    return total
-    return total
+@compiled
+def cover_of(tables: Tables, t: int, x: float, y: float, cover: Singles, room: Singles) -> None:
+    """Fill `cover` (spots,): how deep a piece at each spot would lie in one of turn `t` at x, y.
 
-
-@_compiled
-def _is_feasible(tables: Tables, t: int, px: float, py: float) -> bool:
-    """Tell whether turn `t` may lie at (px, py): whether that is inside its rings."""
-    inside = False
-    for e in range(tables.ring_from[t], tables.ring_from[t + 1]):
-        y0, y1 = tables.ring[e, 1], tables.ring[e, 3]
-        if (y0 <= py) != (y1 <= py):
-            x0, x1 = tables.ring[e, 0], tables.ring[e, 2]
-            if px < x0 + (py - y0) / (y1 - y0) * (x1 - x0):
-                inside = not inside
-    return inside
-
-
-@_compiled
-def _cover(tables: Tables, t: int, x: float, y: float, cover: NDArray[np.float32]) -> None:
-    """Fill `cover` (spots,): how deep a piece at each spot would lie in one of turn `t` at x, y."""
+    `room` (spots,) is scratch. Singles are exact enough to choose a spot by, and twice as fast.
+    """
     cover[:] = 0.0
     for other in range(len(tables.size)):
-        low_x, high_x = x - tables.size[other, 0], x + tables.size[t, 0]
-        low_y, high_y = y - tables.size[other, 1], y + tables.size[t, 1]
-        for s in range(tables.spot_from[other], tables.spot_from[other + 1]):
-            px = tables.spot[s, 0]
-            if low_x < px and px < high_x:
-                py = tables.spot[s, 1]
-                if low_y < py and py < high_y:
-                    cover[s] = _depth(tables, t, other, px - x, py - y)
+        first, last = tables.spot_from[other], tables.spot_from[other + 1]
+        # The spots of a turn rise, so those that are near in height follow each other.
+        first = _above(tables.up, first, last, np.float32(y - tables.size[other, 1]))
+        last = _above(tables.up, first, last, np.float32(y + tables.size[t, 1]))
+        part = cover[first:last]
+        for f in range(tables.pair[t, other, 0], tables.pair[t, other, 1]):
+            sides = tables.sides[tables.fit[f, 0] : tables.fit[f, 1]]
+            _room(sides, x, y, tables.across[first:last], tables.up[first:last], room)
+            for s in range(len(part)):
+                part[s] += np.float32(0.5) * (room[s] + abs(room[s]))  # what is above 0
 
 
-@_compiled
-def _cheapest_spot(
-    tables: Tables, i: int, kind: int, weight: Floats, cover: NDArray[np.float32],
-    cost: NDArray[np.float32], state: NDArray[np.uint64],
-) -> int:  # fmt: skip
-    """Return the spot of `kind` where piece `i` would overlap the others least by weight."""
-    begin = tables.spot_from[tables.turn_from[kind]]
-    count = tables.spot_from[tables.turn_from[kind + 1]] - begin
-    cost[:count] = 0.0
-    for j in range(len(cover)):
-        if j != i:
-            w = np.float32(weight[i, j])
-            row = cover[j, begin : begin + count]
-            for s in range(count):
-                cost[s] += w * row[s]
-    # The first of the least from a random spot on: equal spots are chosen among at random.
-    least = np.float32(1e30)
-    cheapest: int = 0
-    offset = _random(state) % count
-    for m in range(count):
-        s = m + offset
-        if s >= count:
-            s -= count
-        if cost[s] < least:
-            least = cost[s]
-            cheapest = s
-    cheapest += begin
-    return cheapest
+@compiled
+def _room(sides: Floats, x: float, y: float, across: Singles, up: Singles, room: Singles) -> None:
+    """Fill `room` (spots,): how far inside a no-fit polygon, moved by (x, y), each spot lies.
 
-
-@_compiled
-def _refine(
-    tables: Tables, i: int, t: int, px: float, py: float, turn: Ints, x: Floats, y: Floats,
-    weight: Floats,
-) -> tuple[float, float, float, int]:  # fmt: skip
-    """Walk from (px, py) by ever finer steps to where piece `i` in turn `t` overlaps less.
-
-    Returns the weighted overlap there, the position, and how many positions were looked at. The
-    piece stays inside the region.
+    Spots outside get some number below 0. Written so that the compiler takes eight spots at a time:
+    three sides in a row, no exits, arrays walked from 0.
     """
-    value = _overlap_at(tables, i, t, px, py, turn, x, y, weight, 1e30)
-    reach, finest = tables.step[t] / 2, tables.step[t] / 100
-    tried = 1
-    while value > 0.0 and reach > finest:
-        found = False
-        for k in range(8):
-            dx, dy = reach * _WAYS[k, 0], reach * _WAYS[k, 1]
-            finer = _overlap_at(tables, i, t, px + dx, py + dy, turn, x, y, weight, value)
-            tried += 1
-            if finer < value and _is_feasible(tables, t, px + dx, py + dy):
-                value, px, py = finer, px + dx, py + dy
-                found = True
-                break
-        if not found:
-            reach /= 2
-    return value, px, py, tried
+    for s in range(len(across)):
+        room[s] = np.float32(1e30)
+    last = len(sides) - 1
+    for k in range(0, last + 1, 3):
+        m, n = min(k + 1, last), min(k + 2, last)
+        nx0, ny0 = np.float32(sides[k, 0]), np.float32(sides[k, 1])
+        nx1, ny1 = np.float32(sides[m, 0]), np.float32(sides[m, 1])
+        nx2, ny2 = np.float32(sides[n, 0]), np.float32(sides[n, 1])
+        c0 = np.float32(sides[k, 2] + sides[k, 0] * x + sides[k, 1] * y)
+        c1 = np.float32(sides[m, 2] + sides[m, 0] * x + sides[m, 1] * y)
+        c2 = np.float32(sides[n, 2] + sides[n, 0] * x + sides[n, 1] * y)
+        for s in range(len(across)):
+            least = room[s]
+            gap = c0 - nx0 * across[s] - ny0 * up[s]
+            least = gap if gap < least else least  # noqa: FURB136  (min costs the eightfold steps)
+            gap = c1 - nx1 * across[s] - ny1 * up[s]
+            least = gap if gap < least else least  # noqa: FURB136  (min costs the eightfold steps)
+            gap = c2 - nx2 * across[s] - ny2 * up[s]
+            room[s] = gap if gap < least else least  # noqa: FURB136  (min costs the eightfold steps)
 
 
-@_compiled
-def _best_move(
-    tables: Tables, i: int, kind: int, turn: Ints, x: Floats, y: Floats, weight: Floats,
-    cover: NDArray[np.float32], cost: NDArray[np.float32], state: NDArray[np.uint64],
-) -> int:  # fmt: skip
-    """Move piece `i` to where its weighted overlap is least; return the work that took."""
-    spot = _cheapest_spot(tables, i, kind, weight, cover, cost, state)
-    t = tables.turn_from[kind]
+@compiled
+def _above(up: Singles, first: int, last: int, height: np.float32) -> int:
+    """Return the first of the spots from `first` to `last` that lies above `height`."""
+    while first < last:
+        middle = (first + last) // 2
+        if up[middle] > height:
+            last = middle
+        else:
+            first = middle + 1
+    return first
+
+
+@compiled
+def covers(tables: Tables, turn: Ints, x: Floats, y: Floats) -> NDArray[np.float32]:
+    """Return, shape (n, spots), how deep a piece at each spot would lie in each of the pieces."""
+    cover = np.zeros((len(turn), len(tables.spot)), np.float32)
+    room = np.zeros(len(tables.spot), np.float32)
+    for i in range(len(turn)):
+        cover_of(tables, turn[i], x[i], y[i], cover[i], room)
+    return cover
+
+
+@compiled
+def add_cover(tables: Tables, spot: int, cover: Singles) -> None:
+    """Add to `cover` (spots,) how deep a piece at each spot would lie in one at `spot`."""
+    t = 0
     while tables.spot_from[t + 1] <= spot:
         t += 1
-    now = _overlap_at(tables, i, turn[i], x[i], y[i], turn, x, y, weight, 1e30)
-    value, px, py, tried = _refine(
-        tables, i, t, tables.spot[spot, 0], tables.spot[spot, 1], turn, x, y, weight
-    )
-    if value < now * (1.0 - 1e-9):
-        turn[i], x[i], y[i] = t, px, py
-        _cover(tables, t, px, py, cover[i])
-    count = tables.spot_from[tables.turn_from[kind + 1]] - tables.spot_from[tables.turn_from[kind]]
-    work: int = len(turn) * count // 8 + 5 * len(tables.spot) + tried * (5 * len(turn) + 200)
-    return work
+    more = np.empty_like(cover)
+    room = np.empty_like(cover)
+    cover_of(tables, t, tables.spot[spot, 0], tables.spot[spot, 1], more, room)
+    cover += more
 
 
-@_compiled
-def _way_out(
-    tables: Tables, a: int, b: int, dx: float, dy: float
-) -> tuple[float, float, float]:  # fmt: skip
-    """Return how deep turn `b`, (dx, dy) from turn `a`, lies in it, and the way out."""
-    deepest, nx, ny = 0.0, 0.0, 0.0
-    for f in range(tables.pair[a, b, 0], tables.pair[a, b, 1]):
-        least, at = 1e30, 0
-        for k in range(tables.fit[f, 0], tables.fit[f, 1]):
-            gap = tables.sides[k, 2] - tables.sides[k, 0] * dx - tables.sides[k, 1] * dy
-            if gap < least:
-                least, at = gap, k
-                if gap <= 0.0:
-                    break
-        if least > deepest:
-            deepest, nx, ny = least, tables.sides[at, 0], tables.sides[at, 1]
-    return deepest, nx, ny
+@compiled
+def cheapest_spots(tables: Tables, cover: Singles, depth: Floats, spot: Ints) -> None:
+    """Write to `depth` and `spot` (kinds,) the least of `cover` over each kind's spots, and where.
 
-
-@_compiled
-def _nearest_feasible(tables: Tables, t: int, px: float, py: float) -> tuple[float, float]:
-    """Return (px, py) if turn `t` may lie there, else the nearest position where it may."""
-    if _is_feasible(tables, t, px, py):
-        return px, py
-    nearest, at_x, at_y = 1e30, px, py
-    for e in range(tables.ring_from[t], tables.ring_from[t + 1]):
-        x0, y0 = tables.ring[e, 0], tables.ring[e, 1]
-        ex, ey = tables.ring[e, 2] - x0, tables.ring[e, 3] - y0
-        length = ex * ex + ey * ey
-        share = 0.0
-        if length > 0.0:
-            share = min(1.0, max(0.0, ((px - x0) * ex + (py - y0) * ey) / length))
-        qx, qy = x0 + share * ex, y0 + share * ey
-        far = (qx - px) ** 2 + (qy - py) ** 2
-        if far < nearest:
-            nearest, at_x, at_y = far, qx, qy
-    return at_x, at_y
-
-
-@_compiled
-def push_apart(tables: Tables, turn: Ints, x: Floats, y: Floats, rounds: int) -> float:
-    """Push overlapping pieces apart, half the depth each, and back into the region.
-
-    All pieces move a little at a time, so that a row makes room together. `x` and `y` change in
-    place. Returns the sum of depths that is left.
+    The depth of a kind without spots is 1e30.
     """
-    n = len(turn)
-    depth = np.zeros((n, n))
-    for r in range(rounds):
-        for i in range(n):
-            for j in range(i + 1, n):
-                if _depth(tables, turn[i], turn[j], x[j] - x[i], y[j] - y[i]) > 0.0:
-                    d, nx, ny = _way_out(tables, turn[i], turn[j], x[j] - x[i], y[j] - y[i])
-                    half = 0.5 * d + 1e-8
-                    x[i], y[i] = _nearest_feasible(
-                        tables, turn[i], x[i] - half * nx, y[i] - half * ny
-                    )
-                    x[j], y[j] = _nearest_feasible(
-                        tables, turn[j], x[j] + half * nx, y[j] + half * ny
-                    )
-        if r % 10 == 9 and depths(tables, turn, x, y, depth) == 0.0:
-            break
-    return depths(tables, turn, x, y, depth)
+    for kind in range(len(depth)):
+        first = tables.spot_from[tables.turn_from[kind]]
+        own = cover[first : tables.spot_from[tables.turn_from[kind + 1]]]
+        depth[kind], spot[kind] = 1e30, 0
+        if len(own):
+            at = np.argmin(own)
+            depth[kind], spot[kind] = own[at], first + at
 
 
-@_compiled
+@compiled
+def cheapest_exchanges(tables: Tables, cover: Singles, depth: Floats) -> None:
+    """Write to `depth` (n + 1, kinds) the least depth of a new piece when one piece is taken away.
+
+    `cover` is that of the n pieces; the last row is for none taken away.
+    """
+    total = np.zeros(cover.shape[1], np.float32)
+    for i in range(len(cover)):
+        total += cover[i]
+    spot = np.empty(depth.shape[1], np.int64)
+    for i in range(len(cover)):
+        cheapest_spots(tables, total - cover[i], depth[i], spot)
+    cheapest_spots(tables, total, depth[len(cover)], spot)
+
+
+@compiled
 def depths(tables: Tables, turn: Ints, x: Floats, y: Floats, depth: Floats) -> float:
     """Fill `depth` (n, n) with the depth of every pair; return the sum over pairs."""
     n = len(turn)
@@ -284,77 +207,8 @@ def depths(tables: Tables, turn: Ints, x: Floats, y: Floats, depth: Floats) -> f
     for i in range(n):
         depth[i, i] = 0.0
         for j in range(i + 1, n):
-            d = _depth(tables, turn[i], turn[j], x[j] - x[i], y[j] - y[i])
+            d = depth_of(tables, turn[i], turn[j], x[j] - x[i], y[j] - y[i])
             depth[i, j] = d
             depth[j, i] = d
             total += d
-    return total
-
-
-@_compiled
-def _overlapping(depth: Floats, order: Ints, state: NDArray[np.uint64]) -> int:
-    """Write the pieces that overlap another to `order`, shuffled; return how many there are."""
-    n = len(depth)
-    count = 0
-    for i in range(n):
-        for j in range(n):
-            if depth[i, j] > 0.0:
-                order[count] = i
-                count += 1
-                break
-    for k in range(count - 1, 0, -1):
-        m = _random(state) % (k + 1)
-        order[k], order[m] = order[m], order[k]
-    return count
-
-
-@_compiled
-def _reweigh(depth: Floats, weight: Floats) -> None:
-    """Let the weights of overlapping pairs grow with their depth, those of others shrink to 1."""
-    n = len(depth)
-    deepest = 1e-30
-    for i in range(n):
-        for j in range(n):
-            deepest = max(deepest, depth[i, j])
-    for i in range(n):
-        for j in range(n):
-            if depth[i, j] > 0.0:
-                weight[i, j] *= 1.2 + 0.8 * depth[i, j] / deepest
-            else:
-                weight[i, j] = max(1.0, weight[i, j] * 0.95)
-
-
-@_compiled
-def lessen_overlap(
-    tables: Tables, kind: Ints, turn: Ints, x: Floats, y: Floats, weight: Floats,
-    state: NDArray[np.uint64], enough: float, passes: int, work: Ints,
-) -> float:  # fmt: skip
-    """Move overlapping pieces, one at a time, until the sum of depths is at most `enough`.
-
-    Each pass takes every piece that overlaps another, in random order, to the spot where its
-    weighted overlap is least; then the weights change, so that stubborn pairs come apart. `turn`,
-    `x`, `y`, `weight` (n, n, symmetric) and `state` change in place; `work[0]` falls by the steps
-    taken, and the search stops when it is used up. Returns the sum of depths.
-    """
-    n = len(turn)
-    depth = np.zeros((n, n))
-    order = np.zeros(n, np.int64)
-    total = depths(tables, turn, x, y, depth)
-    if total <= enough:
-        return total
-    cover = np.zeros((n, len(tables.spot)), np.float32)
-    cost = np.zeros(len(tables.spot), np.float32)
-    for i in range(n):
-        _cover(tables, turn[i], x[i], y[i], cover[i])
-    work[0] -= 5 * n * len(tables.spot)
-    for _ in range(passes):
-        count = _overlapping(depth, order, state)
-        for k in range(count):
-            i = order[k]
-            if _overlap_at(tables, i, turn[i], x[i], y[i], turn, x, y, weight, 1e30) > 0.0:
-                work[0] -= _best_move(tables, i, kind[i], turn, x, y, weight, cover, cost, state)
-        total = depths(tables, turn, x, y, depth)
-        if total <= enough or work[0] <= 0:
-            break
-        _reweigh(depth, weight)
     return total

@@ -27,14 +27,16 @@ def fill(
     seed: int = 0,
     *,
     rows_only: bool = False,
+    workers: int = 2,
 ) -> Layout:
     """Return a layout of the pieces on the region that is worth as much as could be found.
 
     The region's holes are its flaws; an empty region gives an empty layout. `rows_only` keeps to
     rows of one kind between straight lines. `seconds` stands for an amount of work, not for time on
-    a clock: what one core of an ordinary computer of 2024 does in that time. So the same region,
-    kinds, `seconds` and `seed` give the same layout, byte for byte, on a slow machine too; it only
-    takes longer there. The erosion of the region comes on top (milliseconds for each allowed turn
+    a clock: what each of `workers` searches, on threads, does in that time with a core of an
+    ordinary computer of 2024 to itself. So the same region, kinds, `seconds`, `seed` and `workers`
+    give the same layout, byte for byte, on a slow machine or a single core too; it only takes
+    longer there. The erosion of the region comes on top (milliseconds for each allowed turn
     of an outline of a hundred corners). The search ends early when the layout is proven best.
 
     Raises ShapeError for a region that crosses itself or kinds of one name.
@@ -51,13 +53,11 @@ def fill(
         best = max(fill_up(board, best), *_sweeps(board), key=board.value)
         return board.layout(best, bound)
     # numba takes most of a second to load, so only a search pays for it.
-    from scrapstore.packing.improve import WORK_PER_SECOND, Improver
+    from scrapstore.packing.improve import improved
 
-    improver = Improver(board, seed, int(seconds * WORK_PER_SECOND))
-    improved = board.layout(improver.improve(best, bound), bound)
-    rows = board.layout(best, bound)
+    found = board.layout(improved(board, best, bound, seconds, seed, workers), bound)
     # Of layouts worth the same, the one that is easier to cut.
-    return max(improved, rows, key=_ease)
+    return max(found, board.layout(best, bound), key=_ease)
 
 
 def warm_up() -> None:
@@ -67,8 +67,9 @@ def warm_up() -> None:
     processes, so that it is done once.
     """
     square = PieceKind("square", box(0, 0, 1, 1), 9, (0.0,), mirror=False)
-    # Nine squares fit by area but not by shape, so that this searches.
-    fill(box(0, 0, 1.9, 5), [square], seconds=0.001)
+    oblong = PieceKind("oblong", box(0, 0, 1, 1.2), 2, (0.0,), mirror=False)
+    # They fit by area but not by shape, so that this searches, and exchanges one for the other.
+    fill(box(0, 0, 1.9, 5), [square, oblong], seconds=0.001)
 
 
 def _ease(layout: Layout) -> tuple[float, int, bool]:

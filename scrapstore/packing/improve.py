@@ -1,7 +1,7 @@
 """Improvement: lay more than fits, then lessen the overlap until nothing overlaps.
 
-From the best layout so far a dearer set of pieces is chosen: one more piece, or a piece changed for
-a larger one. The set is laid with overlaps allowed, every piece always inside the region, and the
+From the best layout so far a dearer set of pieces is chosen: one more piece, or some changed for
+others. The set is laid with overlaps allowed, every piece always inside the region, and the
 compiled search moves one piece at a time to where it overlaps least, with weights that grow on
 stubborn pairs. What is left of the overlap, once small, is separated exactly. A set that comes out
 without overlap is the new best layout.
@@ -10,18 +10,21 @@ Effort is counted in steps of the loops, never in time, so the same seed gives t
 every machine.
 """
 
-from dataclasses import dataclass
+from concurrent.futures import ThreadPoolExecutor
 
 import numpy as np
 from numpy.typing import NDArray
 
 from scrapstore.packing.board import Board, Spot
-from scrapstore.packing.compiled import depths, lessen_overlap, push_apart
+from scrapstore.packing.compiled import Tables, depths
+from scrapstore.packing.exchange import Exchanges
+from scrapstore.packing.moves import lessen_overlap, push_apart
 from scrapstore.packing.ruler import ruler_measure
 from scrapstore.packing.separate import Separator
+from scrapstore.packing.state import State
 from scrapstore.packing.tables import tables
 
-__all__ = ["WORK_PER_SECOND", "Improver"]
+__all__ = ["WORK_PER_SECOND", "improved"]
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -29,82 +32,119 @@ Ints = NDArray[np.int64]
 WORK_PER_SECOND = 500_000_000
 """Units of work that the compiled loops do in a second, about two nanoseconds each."""
 
-_SEPARATION_WORK = 4_000_000  # what one exact separation counts for
+# What steps outside the compiled loops count for, measured.
+_SEPARATION_WORK = 4_000_000
+_MEASURE_WORK = 2_000_000
+_THINNING_WORK = 120_000
+_PUSH_WORK = 500  # for each pair of pieces
+
+_MEETINGS = 20  # of the searches that run side by side
+_PATIENCE = 0.15  # part of the work to go on without a further piece, where all are worth the same
 _SPOTS = 600  # to try for each kind
 _MOST_SPOTS = 4000  # and for all kinds together
-_UP = 1.2
-_DOWN = 0.8
-_SLIP = 0.03
-_BACK = 0.1
-_MEASURES = 10  # times that two layouts of equal worth are compared for ease
-_MEASURE_WORK = 2_000_000
-_PUSHES = 60
-_LP_SHARE = 0.2
-_PUSH_WORK = 500
+_CROWD = 0.62  # part of the reachable area that the first pieces cover
 _PASSES = 10  # passes of the compiled search between looks at the overlap
 _ROUNDS = 4  # of those before a set is given up
+_PUSHES = 60  # rounds of pushing apart before the exact separation
+_LP_SHARE = 0.2  # of a step: overlap that the exact separation may still undo
+_RISE = 1.5  # how much dearer the first set is, in pieces of the least worth
+_LEAST_RISE, _MOST_RISE = 0.3, 4.0
+_UP, _DOWN = 1.2, 0.8  # how the rise changes after success and failure
+_SLIP = 0.03  # part of the value that the layout to go on from may fall back by
+_BACK = 0.1  # how often the search then returns to the best
+_MEASURES = 10  # times that two layouts of equal worth are compared for ease
 
 
-@dataclass
-class _State:
-    """Pieces on the board, overlaps allowed: shape (n,) each."""
+def improved(
+    board: Board, spots: list[Spot], bound: float, seconds: float, seed: int, workers: int
+) -> list[Spot]:
+    """Return the best layout that `workers` searches of `seconds` of work each find together.
 
-    kind: Ints
-    turn: Ints
-    x: Floats
-    y: Floats
+    The searches run side by side on threads (the compiled loops let others run) and meet now and
+    then, to go on from the best layout of all. When they meet depends on their work alone, so the
+    result is the same whichever is faster. Where all pieces are worth the same, the search ends
+    when a sixth or so of the work has gone by without a further piece.
+    """
+    work = int(seconds * WORK_PER_SECOND)
+    made = tables(board, min(_SPOTS, _MOST_SPOTS // len({turn.kind for turn in board.turns})))
+    start = State.of(board, spots)
+    # Seeds far apart: the next seed of a caller must not repeat the second search of this one.
+    searches = [Search(board, made, start, seed + k * 1_000_003) for k in range(workers)]
+    alike = len({board.worth(turn) for turn in range(len(board.turns))}) == 1
+    best, idle = start, 0
+    with ThreadPoolExecutor(workers) as pool:
+        for _ in range(_MEETINGS):
+            value = searches[0].value(best)
+            if value >= bound - 1e-9 or (alike and idle >= _PATIENCE * _MEETINGS):
+                break
+            share = work // _MEETINGS
+            found = list(pool.map(lambda s: s.go_on(share, bound), searches))  # noqa: B023
+            best = max(found, key=searches[0].value)
+            idle = 0 if searches[0].value(best) > value + 1e-9 else idle + 1
+            for search in searches:
+                search.learn(best)
+    return best.spots()
 
-    def copy(self) -> "_State":
-        return _State(self.kind.copy(), self.turn.copy(), self.x.copy(), self.y.copy())
 
+class Search:
+    """A search of one board from a layout, with a seed of its own, a share of work at a time."""
 
-class Improver:
-    """Improves layouts of one board with a given amount of work and a seed."""
-
-    def __init__(self, board: Board, seed: int, work: int) -> None:
+    def __init__(self, board: Board, made: Tables, start: State, seed: int) -> None:
         self.board = board
-        self.work = np.array([work], np.int64)
+        self.work = np.zeros(1, np.int64)
         self.random = np.random.default_rng(seed)
         self.state = np.array([seed * 2654435761 % 2**63 + 88172645463325252], np.uint64)
-        used = {turn.kind for turn in board.turns}
-        self.kinds = sorted(used)
+        self.kinds = sorted({turn.kind for turn in board.turns})
         least = min(board.kinds[k].outline.area for k in self.kinds)
-        self._measures = _MEASURES
         self.step = float(np.sqrt(least)) / 6
-        self.tables = tables(board, min(_SPOTS, _MOST_SPOTS // len(self.kinds)))
+        self.tables = made
         self.separator = Separator(board, self.tables)
         self.worth = np.array([kind.worth for kind in board.kinds])
         self.wanted = np.array([kind.wanted for kind in board.kinds])
+        self.exchanges = Exchanges(self.tables, self.worth, self.wanted, self.step, self.random)
+        self.best = self.base = start
+        self.rise = _RISE
+        self._begun = False
+        self._measures = _MEASURES
 
-    def improve(self, spots: list[Spot], bound: float) -> list[Spot]:
-        """Return the best layout found from `spots` until the work is used up or `bound` met."""
-        best = _state(self.board, spots)
-        value = self._value(best)
-        first = self._crowd(0.62 * self.board.reachable_area())
-        if not self._settle(first):
-            first = self._thinned(first)
-        if self._value(first) > value + 1e-9:
-            best, value = first, self._value(first)
-        base, rise = best, 1.5
+    def value(self, state: State) -> float:
+        """Return what the pieces of `state` are worth together."""
+        return float(self.worth[state.kind].sum())
+
+    def learn(self, other: State) -> None:
+        """Go on from `other` if it is worth more than the best known here."""
+        if self.value(other) > self.value(self.best) + 1e-9:
+            self.best = self.base = other
+
+    def go_on(self, work: int, bound: float) -> State:
+        """Return the best layout known after `work` more, or once it is worth `bound`."""
+        self.work[0] += work
+        if not self._begun:
+            self._begun = True
+            first = self._crowd(_CROWD * self.board.reachable_area())
+            if not self._settle(first):
+                first = self._thinned(first)
+            self.learn(first)
+        value = self.value(self.best)
         while self.work[0] > 0 and value < bound - 1e-9:
-            trial = self._dearer(base, rise, bound)
+            trial = self._dearer(bound)
             if trial is None:
                 break
             if self._settle(trial):
-                rise = min(rise * _UP, 4.0)
+                self.rise = min(self.rise * _UP, self._most_rise())
             else:
-                rise = max(rise * _DOWN, 0.3)
+                self.rise = max(self.rise * _DOWN, _LEAST_RISE)
                 trial = self._thinned(trial)
-            worth = self._value(trial)
-            if worth > value + 1e-9 or (worth > value - 1e-9 and self._easier(trial, best)):
-                best, value = trial, worth
-            if worth >= self._value(base) - _SLIP * value * self.random.random() ** 2:
-                base = trial
-            elif self._value(base) < value - 1e-9 and self.random.random() < _BACK:
-                base = best
-        return _spots(best)
+            worth = self.value(trial)
+            if worth > value + 1e-9 or (worth > value - 1e-9 and self._easier(trial, self.best)):
+                self.best, value = trial, worth
+            if worth >= self.value(self.base) - _SLIP * value * self.random.random() ** 2:
+                self.base = trial
+            elif self.value(self.base) < value - 1e-9 and self.random.random() < _BACK:
+                self.base = self.best
+        return self.best
 
-    def _easier(self, one: _State, other: _State) -> bool:
+    def _easier(self, one: State, other: State) -> bool:
         """Tell whether `one`, worth as much as `other`, is easier to cut."""
         if self._measures == 0:
             return False
@@ -112,13 +152,10 @@ class Improver:
         self.work[0] -= _MEASURE_WORK
         return self._cuts(one) < self._cuts(other)
 
-    def _cuts(self, state: _State) -> int:
-        return ruler_measure(self.board.layout(_spots(state), 0.0).placements).cuts
+    def _cuts(self, state: State) -> int:
+        return ruler_measure(self.board.layout(state.spots(), 0.0).placements).cuts
 
-    def _value(self, state: _State) -> float:
-        return float(self.worth[state.kind].sum())
-
-    def _settle(self, state: _State) -> bool:
+    def _settle(self, state: State) -> bool:
         """Move the pieces of `state` until none overlap; False when that is given up."""
         count = len(state.kind)
         weight = np.ones((count, count))
@@ -152,9 +189,8 @@ class Improver:
                 break
         return False
 
-    def _crowd(self, area: float) -> _State:
+    def _crowd(self, area: float) -> State:
         """Return pieces of all kinds at random spots, dearest first, that cover about `area`."""
-        state = _state(self.board, [])
         added: list[int] = []
         order = sorted(self.kinds, key=lambda k: -self.worth[k] / self.board.kinds[k].outline.area)
         shares = {k: self.wanted[k] * self.board.kinds[k].outline.area for k in order}
@@ -162,27 +198,20 @@ class Improver:
         share = min(1.0, area / total)
         for kind in order:
             added += [kind] * int(self.wanted[kind] * share)
-        return self._with(state, [], added)
+        return self._laid(added)
 
-    def _thinned(self, state: _State) -> _State:
+    def _thinned(self, state: State) -> State:
         """Return `state` without the pieces that overlap most for their worth, until none do."""
         count = len(state.kind)
         depth = np.zeros((count, count))
         depths(self.tables, state.turn, state.x, state.y, depth)
         kept = list(range(count))
+        self.work[0] -= _THINNING_WORK
         while True:
             rest = depth[np.ix_(kept, kept)].sum(axis=1)
             if not len(kept) or rest.max() <= 0.0:
-                return _State(state.kind[kept], state.turn[kept], state.x[kept], state.y[kept])
+                return state.kept(kept)
             del kept[int(np.argmax(rest / self.worth[state.kind[kept]]))]
-
-    def _shaken(self, state: _State) -> _State:
-        """Return `state` with a third of its pieces thrown to random spots."""
-        shaken = state.copy()
-        count = len(state.kind)
-        for i in self.random.choice(count, max(1, count // 3), replace=False):
-            shaken.turn[i], shaken.x[i], shaken.y[i] = self._anywhere(int(state.kind[i]))
-        return shaken
 
     def _anywhere(self, kind: int) -> tuple[int, float, float]:
         """Return a random spot of a random turn of `kind`."""
@@ -192,62 +221,29 @@ class Improver:
         turn = int(np.searchsorted(at.spot_from, spot, side="right")) - 1
         return turn, float(at.spot[spot, 0]), float(at.spot[spot, 1])
 
-    def _dearer(self, best: _State, rise: float, bound: float) -> _State | None:
-        """Return a set worth more than `best`, by about `rise` times the least piece; None if none.
+    def _dearer(self, bound: float) -> State | None:
+        """Return a set worth more than the base, by about the rise; None if there is none."""
+        least = float(self.worth[self.kinds].min())
+        room = bound + 1e-6 - self.value(self.base)
+        while True:
+            most = min(max(2.0 * self.rise, 1.0) * least + 1e-9, room)
+            wish = self.random.uniform(0.0, 1.0) * self.rise * least
+            found = self.exchanges.dearer(self.base, most, wish, self.work)
+            if found is not None or self.rise >= self._most_rise():
+                return found
+            self.rise = min(2.0 * self.rise, self._most_rise())
 
-        Pieces are added, or changed for others, at random.
-        """
-        least = min(self.worth[k] for k in self.kinds)
-        for _ in range(50):
-            kind = best.kind.tolist()
-            kept = list(range(len(kind)))
-            added: list[int] = []
-            counts = np.bincount(best.kind, minlength=len(self.worth))
-            gain = 0.0
-            for _ in range(4):
-                drop = -1
-                if kept and len(self.kinds) > 1 and self.random.random() < 0.6:
-                    drop = int(self.random.integers(len(kept)))
-                open_kinds = [k for k in self.kinds if counts[k] < self.wanted[k]]
-                if not open_kinds:
-                    break
-                new = int(self.random.choice(open_kinds))
-                if drop >= 0:
-                    old = kind[kept.pop(drop)]
-                    counts[old] -= 1
-                    gain -= self.worth[old]
-                added.append(new)
-                counts[new] += 1
-                gain += self.worth[new]
-                if gain > 1e-9 and gain >= self.random.uniform(0.0, 1.0) * rise * least:
-                    break
-            if 1e-9 < gain <= max(2.0 * rise, 1.0) * least and (
-                self._value(best) + gain <= bound + 1e-6
-            ):
-                return self._with(best, kept, added)
-        return None
+    def _most_rise(self) -> float:
+        """Return the most the rise may be: enough for any one piece to come in."""
+        worth = self.worth[self.kinds]
+        return max(_MOST_RISE, float(worth.max() / worth.min()))
 
-    def _with(self, best: _State, kept: list[int], added: list[int]) -> _State:
+    def _laid(self, added: list[int]) -> State:
+        """Return pieces of the kinds `added` at random spots."""
         places = [self._anywhere(kind) for kind in added]
-        return _State(
-            np.concatenate((best.kind[kept], np.array(added, np.int64))),
-            np.concatenate((best.turn[kept], np.array([p[0] for p in places], np.int64))),
-            np.concatenate((best.x[kept], np.array([p[1] for p in places]))),
-            np.concatenate((best.y[kept], np.array([p[2] for p in places]))),
+        return State(
+            np.array(added, np.int64),
+            np.array([p[0] for p in places], np.int64),
+            np.array([p[1] for p in places]),
+            np.array([p[2] for p in places]),
         )
-
-
-def _state(board: Board, spots: list[Spot]) -> _State:
-    return _State(
-        np.array([board.turns[s.turn].kind for s in spots], np.int64),
-        np.array([s.turn for s in spots], np.int64),
-        np.array([s.x for s in spots], np.float64),
-        np.array([s.y for s in spots], np.float64),
-    )
-
-
-def _spots(state: _State) -> list[Spot]:
-    return [
-        Spot(int(t), float(x), float(y))
-        for t, x, y in zip(state.turn, state.x, state.y, strict=True)
-    ]

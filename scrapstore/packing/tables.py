@@ -48,6 +48,8 @@ def tables(board: Board, spots_per_kind: int) -> Tables:
         fit=fit,
         sides=sides,
         spot=np.concatenate(spots),
+        across=np.concatenate(spots)[:, 0].astype(np.float32),
+        up=np.concatenate(spots)[:, 1].astype(np.float32),
         spot_from=np.cumsum([0, *map(len, spots)]),
         ring=np.concatenate(rings),
         ring_from=np.cumsum([0, *map(len, rings)]),
@@ -143,7 +145,8 @@ def _spots(positions: MultiPolygon, step: float) -> Floats:
     shapely.prepare(positions)
     grid = grid[shapely.contains_xy(positions, grid[:, 0], grid[:, 1])]
     edge = np.unique(shapely.get_coordinates(shapely.segmentize(positions, step)), axis=0)
-    return np.concatenate((edge, grid))
+    found = np.concatenate((edge, grid))
+    return found[np.lexsort(found.T)]
 
 
 def _rings(positions: MultiPolygon) -> Floats:
