@@ -6,7 +6,7 @@ import signal
 import sys
 from collections.abc import Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from importlib import import_module
 from multiprocessing.context import BaseContext
 from threading import Thread
@@ -34,8 +34,8 @@ def workers(count: int | None = None) -> Iterator["LayAll"]:
         yield _lay_here
         return
     pool = ProcessPoolExecutor(many, mp_context=_context(), initializer=_start)
-    for _ in range(many):
-        pool.submit(_ready)
+    # Starting them waits until they have imported; the caller need not.
+    Thread(target=_get_ready, args=(pool, many), daemon=True).start()
 
     def lay_all(tasks: "Sequence[Task]") -> "Iterator[Layout]":
         from scrapstore.matching import lay
@@ -72,13 +72,17 @@ def _context() -> BaseContext:
     # Forked from a server that imports once; forking this process itself is not safe beside the
     # threads of its libraries.
     context = multiprocessing.get_context("forkserver")
-    context.set_forkserver_preload(["__main__", "scrapstore.matching.patterns"])
+    context.set_forkserver_preload(
+        ["scrapstore.actions.one_thread", "__main__", "scrapstore.matching.patterns"]
+    )
     return context
 
 
 def _start() -> None:
     """Leave Ctrl-C to the process that waits for the layouts, and end when it has ended."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    # For systems that do not fork; numpy is loaded with the first task.
+    import_module("scrapstore.actions.one_thread")
     Thread(target=_end_with_parent, daemon=True).start()
 
 
@@ -90,5 +94,12 @@ def _end_with_parent() -> None:
         os._exit(0)
 
 
-def _ready() -> None:
-    """Do nothing: it makes the pool start its processes."""
+def _get_ready(pool: ProcessPoolExecutor, many: int) -> None:
+    """Make the pool start so many processes, by tasks that do nothing."""
+    with suppress(RuntimeError):  # the program has ended already
+        for _ in range(many):
+            pool.submit(_nothing)
+
+
+def _nothing() -> None:
+    pass

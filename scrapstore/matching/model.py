@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -44,6 +45,9 @@ class Model:
 
     upper: list[int] = field(default_factory=list)
     rows: list[tuple[dict[int, int], int | None, int | None]] = field(default_factory=list)
+    _model: Any = field(default=None, init=False)
+    _columns: list[Any] = field(default_factory=list, init=False)
+    _told: int = field(default=0, init=False)
 
     def column(self, upper: int) -> int:
         """Add a whole-number variable between 0 and `upper`; return its index."""
@@ -64,15 +68,24 @@ class Model:
         """Return the best solution found with so much work; None when there is none."""
         from ortools.sat.python import cp_model
 
-        model = cp_model.CpModel()
-        columns = [model.new_int_var(0, most, "") for most in self.upper]
-        for terms, low, high in self.rows:
-            held = sum(weight * columns[c] for c, weight in terms.items())
-            if low is not None:
-                model.add(held >= low)
-            if high is not None:
-                model.add(held <= high)
-        model.minimize(sum(weight * columns[c] for c, weight in cost.items()))
+        model = self._model = self._model or cp_model.CpModel()
+        columns = self._columns
+        columns += [model.new_int_var(0, most, "") for most in self.upper[len(columns) :]]
+
+        def weighed(terms: Mapping[int, int]) -> cp_model.LinearExprT:
+            return cp_model.LinearExpr.weighted_sum(
+                [columns[c] for c in terms], list(terms.values())
+            )
+
+        # One model serves all the aims; only what was added since is told to it.
+        for terms, low, high in self.rows[self._told :]:
+            least = cp_model.INT_MIN if low is None else low
+            most = cp_model.INT_MAX if high is None else high
+            model.add_linear_constraint(weighed(terms), least, most)
+        self._told = len(self.rows)
+        model.clear_objective()
+        model.minimize(weighed(cost))
+        model.clear_hints()
         if start is not None:
             for column, value in zip(columns, start, strict=True):
                 model.add_hint(column, int(value))

@@ -64,7 +64,7 @@ def kept_whole(stock: list[ScrapStock], used: set[int]) -> float:
 
 def obvious(
     stock: list[ScrapStock], needs: list[Need], roles: dict[str, RoleRule]
-) -> tuple[int, set[int]]:
+) -> tuple[Counter[str], set[int]]:
     """Cut the largest scrap first, as much as it gives of the largest piece still wanted.
 
     Sets and numbers of fabrics are let go of, in favour of this way.
@@ -81,14 +81,14 @@ def obvious(
                 wanted[need.name] -= min(given, wanted[need.name])
                 used.add(scrap.id)
                 break
-    return sum(need.wanted for need in needs) - wanted.total(), used
+    return Counter({need.name: need.wanted - wanted[need.name] for need in needs}), used
 
 
 def instances(top: Path, count: int, effort: float) -> None:
     """Print proofs, gaps, and the comparison with the obvious way."""
-    proven, close, gaps = 0, 0, []
+    proven, close, ahead, behind, gaps = 0, 0, 0, 0, []
     tally: dict[str, list[float]] = {
-        way: [0, 0] for way in ("match", "match, so free", "largest first")
+        way: [0, 0, 0] for way in ("match", "match, so free", "largest first")
     }
     for seed in range(count):
         stock, needs, roles = instance(top, seed)
@@ -102,27 +102,37 @@ def instances(top: Path, count: int, effort: float) -> None:
         }
         at_liberty = match(stock, [], needs, free, effort=effort)
         given, used = obvious(stock, needs, roles)
-        for way, covered, cut in (
-            ("match", answer.together.covered, {use.scrap_id for use in answer.scrap_uses}),
+        areas = {need.name: need.outline.area for need in needs}
+        given_area = sum(areas[name] * count for name, count in given.items())
+        ahead += at_liberty.together.area > given_area + 1e-6
+        behind += at_liberty.together.area < given_area - 1e-6
+        for way, covered, area, cut in (
+            ("match", *_covers(answer), {use.scrap_id for use in answer.scrap_uses}),
             (
                 "match, so free",
-                at_liberty.together.covered,
+                *_covers(at_liberty),
                 {use.scrap_id for use in at_liberty.scrap_uses},
             ),
-            ("largest first", given, used),
+            ("largest first", given.total(), given_area, used),
         ):
-            tally[way][0] += covered
-            tally[way][1] += kept_whole(stock, cut)
+            tally[way][0] += area
+            tally[way][1] += covered
+            tally[way][2] += kept_whole(stock, cut)
     gaps.sort()
     print(f"\n{count} instances of 40 to 80 scraps, 60 pieces:")
     print(f"  choice among the patterns proven best: {proven} of {count}, "
           f"to 2 %: {close} of {count}")  # fmt: skip
     print(f"  gap to the geometric bound, by area: median {gaps[len(gaps) // 2]:.1%}, "
           f"largest {gaps[-1]:.1%}")  # fmt: skip
-    print(f"  {'':14} {'pieces':>8} {'large scraps left whole, sq in':>32}")
-    for way, (pieces, area) in tally.items():
-        print(f"  {way:14} {pieces:8.0f} {area:32.0f}")
+    print(f"  {'':14} {'covered, sq in':>15} {'pieces':>8} {'large scraps left whole, sq in':>32}")
+    for way, (area, pieces, whole) in tally.items():
+        print(f"  {way:14} {area:15.0f} {pieces:8.0f} {whole:32.0f}")
+    print(f"  so free, match covers more area than largest first in {ahead}, less in {behind}")
     print("  (largest first keeps no sets and no number of fabrics; 'so free' neither)")
+
+
+def _covers(answer: Answer) -> tuple[int, float]:
+    return answer.together.covered, answer.together.area
 
 
 def all_faults(seed: int) -> list[str]:
