@@ -4,7 +4,8 @@ Column generation. First the scraps that serve what is short are filled freely i
 Then, in rounds, each of them gets two further layouts: one by the prices of the choice with parts
 of pieces allowed (a pattern that is worth more than what its scrap brings already can help), and
 one that mends the plan at hand: the pieces the scrap gives in it and those that are short, more of
-nothing. The choice is made anew after every round.
+nothing. Where neither helps, the patterns between are drawn: so many of one kind and no more, the
+rest for the others. The choice is made anew after every round.
 """
 
 from collections.abc import Callable, Iterator, Sequence
@@ -18,9 +19,11 @@ from scrapstore.packing import PieceKind
 __all__ = ["Better"]
 
 _OVERHEAD = 0.1  # seconds that a task takes besides its search, about
-_IDLE = 3  # rounds without gain before it is given up
+_IDLE = 4  # rounds without gain before it is given up
 _MOST_SECONDS = 1.0
 _STEEPER = 0.25  # in a round without gain prices are shaken by so much
+
+_PREFERRED = 4.0  # times its area, for a kind that shall be there in the number asked for
 
 _Key = tuple[int, tuple[tuple[str, int, float], ...]]
 
@@ -41,13 +44,18 @@ class Better:
         Only what the choice covers counts here, no other aim.
         """
         rows = self._rows(choice)
-        self._lay([task for row in rows for task in self._free(row, choice)], 0.5 * self.effort)
+        first = [task for row in rows for task in self._free(row, choice)]
+        whole = self.effort
+        self._lay(first, whole)
+        # Where there are many scraps, the rounds get half as much work besides.
+        self.effort = max(self.effort, 0.5 * whole)
         best = self._better(choice)
         yield best
         idle = 0
         while idle < _IDLE and not self._done(best) and self.effort > 0:
             rows = self._rows(best)
-            tasks = [*self._priced(rows, idle), *self._mending(rows, best)]
+            tasks = self._between(rows) if idle == 1 else []
+            tasks = tasks or [*self._priced(rows, idle), *self._mending(rows, best)]
             if not tasks:
                 break
             self._lay(tasks, self.effort)
@@ -64,17 +72,24 @@ class Better:
         return found if found.area > best.area + 1e-6 else best
 
     def _rows(self, choice: Choice) -> list[int]:
-        """Return the scraps that may give what is short, those of the choice first."""
-        short = self.search.short(choice)
+        """Return the scraps that may give what is short, those of the choice first.
+
+        The others follow by what might be gained: the area between what is proven and what the
+        patterns give.
+        """
+        search = self.search
+        short = search.short(choice)
         chosen = choice.patterns.keys()
-        return [
-            row
-            for row in sorted(
-                self.search.found,
-                key=lambda r: (self.search.screened.scraps[r].id not in chosen, r),
-            )
-            if short & self.search.gives_of[row].keys()
-        ]
+        gain: dict[int, float] = {}
+        for row, gives in search.gives_of.items():
+            kinds = [kind for kind in search.kinds(row) if kind.name in short & gives.keys()]
+            if kinds:
+                gain[row] = sum(
+                    (min(kind.wanted, search.at_most.get((row, kind.name), kind.wanted))
+                     - gives[kind.name]) * kind.outline.area
+                    for kind in kinds
+                )  # fmt: skip
+        return sorted(gain, key=lambda r: (search.screened.scraps[r].id not in chosen, -gain[r], r))
 
     def _lay(self, tasks: Sequence[tuple[int, Task]], budget: float) -> None:
         """Lay as many of the tasks as `budget` seconds of work allow, and learn from them."""
@@ -143,6 +158,23 @@ class Better:
                 if wanted:
                     kinds.append(replace(kind, wanted=wanted))
             tasks += self._task(row, kinds)
+        return tasks
+
+    def _between(self, rows: Sequence[int]) -> list[tuple[int, Task]]:
+        """Return, for each kind on a scrap, the tasks that take less of it than the scrap gives.
+
+        Prices lead to the patterns of the greatest worth; a plan of whole pieces may need one of
+        those between, which is worth less but gives the right numbers.
+        """
+        tasks = []
+        for row in rows:
+            kinds = self.search.kinds(row)
+            gives = self.search.gives_of[row]
+            for kind in kinds:
+                others = [other for other in kinds if other is not kind]
+                for count in range(gives.get(kind.name, 0) - 1, 0, -1) if others else ():
+                    first = replace(kind, wanted=count, value=_PREFERRED * kind.outline.area)
+                    tasks += self._task(row, [first, *others])
         return tasks
 
     def _task(self, row: int, kinds: Sequence[PieceKind]) -> list[tuple[int, Task]]:

@@ -128,7 +128,7 @@ def test_every_piece_has_an_edge_on_the_grain_turned_over_or_not(alike: bool) ->
     scrap = ScrapStock(id=1, region=box(0, 0, 7.3, 6.1), sides_alike=alike)
     for outline, rotations in ((diamond, (0.0, 30.0, 90.0, 120.0)), (half, (0.0, 60.0, 150.0))):
         need = Need("piece", "star", outline, 40, rotations, mirror=alike)
-        (use,) = match([scrap], [], [need], STAR).scrap_uses
+        (use,) = match([scrap], [], [need], STAR, effort=0.3).scrap_uses
         assert len(use.placements) > 4
         for placement in use.placements:
             ring = list(placement.outline.exterior.coords)
