@@ -10,6 +10,7 @@ from typing import Final
 from scrapstore.actions.log import LogResult, log_photos
 from scrapstore.actions.match import MatchResult, match_project
 from scrapstore.actions.sheets import make_sheets
+from scrapstore.actions.to_measure import Measuring
 from scrapstore.errors import StoreError
 from scrapstore.matching import LayAll, Progress, lay_all
 from scrapstore.resources import resource_folder
@@ -53,7 +54,14 @@ def run_demo(
         project = inside / _PROJECT
         shutil.copyfile(samples / _PROJECT, project)
         with open_store(inside / "store") as store:
-            logged = log_photos(store, [samples], settings, make_fabrics=True, advance=logging)
+            logged = log_photos(
+                store,
+                [samples],
+                settings,
+                measuring=Measuring(previews=inside / "previews"),
+                make_fabrics=True,
+                advance=logging,
+            )
             _other_stock(store)
             found = match_project(
                 store, project, settings=settings, lay_all=lay_all, progress=matching
@@ -72,7 +80,7 @@ def _fresh(folder: Path) -> Iterator[Path]:
             if not mark.exists():
                 msg = f"{inside} holds other files and stays as it is; name another with --folder"
                 raise StoreError(msg)
-            for old in ("store", "sheets"):
+            for old in ("store", "sheets", "previews"):
                 shutil.rmtree(inside / old, ignore_errors=True)
         inside.mkdir(parents=True, exist_ok=True)
         mark.touch()

@@ -11,12 +11,9 @@ from shapely import Polygon
 
 from scrapstore.actions.cloth_pixels import cloth_pixels
 from scrapstore.actions.cut_outs import found_in
-from scrapstore.actions.size_list import TypedScrap, read_size_list
 from scrapstore.colour import Swatch, delta_e, dominant_colours, srgb_to_lab, swatch
-from scrapstore.photo import open_photo
 from scrapstore.report import ClothPicture
-from scrapstore.resources import resource_folder
-from scrapstore.settings import Settings
+from tests.render.samples import SAMPLES, photograph
 
 TABLE = (205, 192, 170)
 # No turn and no mirror image of it is itself; a colour in each of four quarters of its cloth.
@@ -99,15 +96,14 @@ def test_nothing_is_found_where_nothing_is() -> None:
 @pytest.mark.parametrize(
     "name", ["apron-denim", "deckchair-stripe", "dress-floral", "shirt-back-chambray"]
 )
-def test_the_sample_photos_are_found(name: str) -> None:
-    """Photos as people take them; well inside the outline lies a colour of the cloth."""
-    folder = resource_folder("sample_photos")
-    entry = read_size_list(folder / "scraps.toml", Settings())[f"{name}.jpg"]
-    assert isinstance(entry, TypedScrap)
-    pixels = open_photo(folder / f"{name}.jpg").pixels
+def test_photos_as_people_take_them(name: str) -> None:
+    """Well inside the outline lies a colour of the cloth."""
+    (sample,) = (sample for sample in SAMPLES if sample.file == f"{name}.jpg")
+    pixels = photograph(sample).image
     swatches = dominant_colours(cloth_pixels(pixels))
-    found = found_in(pixels, entry.scrap.outline, swatches)
+    outline = Polygon(sample.corners)
+    found = found_in(pixels, outline, swatches)
     assert found is not None
-    place = entry.scrap.outline.representative_point()
+    place = outline.representative_point()
     here = srgb_to_lab(at(found, place.x, place.y))
     assert min(delta_e(here, one.lab) for one in swatches) < 12

@@ -1,13 +1,12 @@
 """``families``, ``find`` and ``piles`` as a person calls them."""
 
-import shutil
 from pathlib import Path
 
 import pytest
 from PIL import Image
 
-from scrapstore.resources import resource_folder
 from scrapstore.store import open_store
+from tests.render.samples import SAMPLES, photograph
 from tests.support.coloured_store import CLOTHS, add_cloths
 from tests.support.program import Program
 
@@ -154,12 +153,14 @@ def test_slips_are_told_with_what_to_do(
 
 @pytest.mark.slow
 def test_sheets_of_logged_photos_are_written(scrapstore: Program, tmp_path: Path) -> None:
-    samples = resource_folder("sample_photos")
-    photos = [f"{name}.jpg" for name in ("bunting-red", "curtain-end-teal", "buoy-dots")]
     (tmp_path / "photos").mkdir()
-    for name in (*photos, "scraps.toml"):
-        shutil.copy(samples / name, tmp_path / "photos" / name)
-    scrapstore("log", *(str(tmp_path / "photos" / name) for name in photos), "--new-fabrics")
+    for sample in SAMPLES:
+        if sample.file in ("bunting-red.jpg", "curtain-end-teal.jpg", "buoy-dots.jpg"):
+            photograph(sample).save_jpeg(tmp_path / "photos" / sample.file)
+            kind, size, _ = sample.typed
+            with (tmp_path / "photos" / "scraps.toml").open("a") as notes:
+                notes.write(f'["{sample.file}"]\n{kind} = "{size}"\n')
+    scrapstore("log", str(tmp_path / "photos"))
     calls = [["families"], ["find", "--like", "1"], ["find", "--goes-with", "2"], ["piles", "2"]]
     pictures = [3, 2, 1, 3]  # a scrap is not like itself; two others are no three apart with it
     for command, count in zip(calls, pictures, strict=True):

@@ -1,199 +1,69 @@
 """Make the sample photos: ``python -m tests.render.make_samples [FOLDER]``.
 
-The volunteers of the Tern Quay ferry waiting room laid what was left of curtains, shirts, a
-deckchair and a table-cloth on the table by the ticket window and photographed it, scrap by scrap,
-to make cushions for the benches. Everything here is invented and comes from seeds.
+Most scraps are photographed together with the printed scale, to be measured; one is alone, with its
+size typed. ``scraps.toml`` beside them tells what was noted at the table.
 """
 
 import sys
-from collections.abc import Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
 import numpy as np
-from shapely import affinity
-from shapely.geometry import Polygon
 
-from tests.render.camera import over_table
-from tests.render.cloth import Cloth
-from tests.render.colours import Rgb
-from tests.render.light import CastShadow, Lamp, Light
-from tests.render.outlines import worn
-from tests.render.prints import make_cloth
-from tests.render.scene import Piece, RenderedPhoto, Scene, render
-from tests.render.tables import make_table
-from tests.render.wear import folds, loose_threads
+from tests.render.samples import SAMPLES, Sample, photograph
+from tests.render.table_samples import LAYOUTS, Layout, grain_words, lay_out, photograph_table
 
 FOLDER: Final = Path(__file__).parents[2] / "sample_photos"
-LONG_SIDE: Final = 1800
+ALONE: Final = tuple(sample for sample in SAMPLES if sample.file == "tea-towel-green.jpg")
+_SAMPLE: Final = {sample.file: sample for sample in SAMPLES}
 
 
-@dataclass(frozen=True)
-class Sample:
-    """One scrap of the scenario.
-
-    `corners` in inches, from the lower left counter-clockwise; `grain_deg` is where its warp points
-    in the same drawing. `one_way`: the print points along the warp.
-    """
-
-    file: str
-    name: str
-    fabric: str
-    cloth: str
-    inks: Sequence[Rgb]
-    corners: Sequence[tuple[float, float]]
-    place: str
-    table: str = "wood"
-    top: Rgb | None = None
-    kelvin: float = 5200
-    grain_deg: float = 0.0
-    one_way: bool = False
-
-    @property
-    def typed(self) -> tuple[str, str, str]:
-        """(kind of size, size, grain) as they would be typed for ``log``."""
-        xs, ys = zip(*self.corners, strict=True)
-        w, h = _length(max(xs)), _length(max(ys))
-        along = "first" if self.grain_deg == 0 else "second"
-        if len(self.corners) == 4 and len(set(xs)) == len(set(ys)) == 2:
-            if max(xs) > 4 * max(ys):
-                return "strip", f"{h} x {w}", "second" if self.grain_deg == 0 else "first"
-            return "size", f"{w} x {h}", along
-        if len(self.corners) == 3 and len(set(xs)) == 2:
-            return "triangle", f"{w} x {h}", along
-        return "corners", "  ".join(f"{x:g},{y:g}" for x, y in self.corners), f"{self.grain_deg:g}"
-
-
-def _length(inches: float) -> str:
-    """Inches as a ruler reads them, in quarters: 5 1/2."""
-    whole, part = divmod(round(inches * 4), 4)
-    return f"{whole}{('', ' 1/4', ' 1/2', ' 3/4')[part]}"
-
-
-def _box(w: float, h: float) -> list[tuple[float, float]]:
-    return [(0, 0), (w, 0), (w, h), (0, h)]
-
-
-_OAK: Final[Rgb] = (188, 150, 108)
-_SLATE: Final[Rgb] = (74, 80, 86)
-_PAINT: Final[Rgb] = (214, 210, 202)
-
-_TIN, _BASKET, _SHELF = "blue tin", "basket under the ticket window", "shelf by the kettle"
-
-SAMPLES: Final = (
-    Sample("deckchair-stripe.jpg", "deckchair seat", "deckchair stripe", "stripes",
-           [(38, 78, 138), (238, 230, 212), (38, 78, 138), (214, 84, 70)],
-           _box(12, 2.5), _BASKET, kelvin=5600),
-    Sample("curtain-end-teal.jpg", "curtain end", "waiting room curtain", "tone on tone",
-           [(18, 108, 118), (60, 146, 150)], _box(7.5, 4.5), _BASKET, kelvin=4300),
-    Sample("sail-bag-canvas.jpg", "sail bag", "sail-bag canvas", "canvas", [(246, 240, 222)],
-           [(0, 0), (11, 0), (11, 5), (4, 7.5), (0, 7.5)], _SHELF, table="plain", top=_SLATE),
-    Sample("shirt-back-chambray.jpg", "shirt back", "blue work shirt", "chambray",
-           [(40, 94, 184), (188, 210, 242)], [(0, 0), (7, 0), (6, 4.5), (1, 4.5)], _SHELF,
-           kelvin=4600, grain_deg=90),
-    Sample("coral-pillowcase.jpg", "pillowcase piece", "coral pillowcase", "solid",
-           [(230, 100, 98)], _box(5.5, 5.5), _TIN, table="plain", top=_PAINT, kelvin=5200),
-    Sample("tablecloth-gingham.jpg", "table-cloth corner", "red gingham table-cloth", "gingham",
-           [(200, 22, 42), (248, 242, 240)], [(0, 0), (6, 0), (0, 6)], _TIN, kelvin=3600),
-    Sample("apron-denim.jpg", "apron strip", "ferry hand's apron", "denim",
-           [(22, 46, 112), (124, 150, 200)], _box(11, 2.25), _SHELF, table="plain", top=_PAINT,
-           kelvin=6000),
-    Sample("buoy-dots.jpg", "buoy dots", "yellow dotted cotton", "dots",
-           [(238, 190, 62), (250, 244, 228)], _box(5, 4.5), _TIN, table="plain", top=_SLATE,
-           kelvin=4200, grain_deg=90),
-    Sample("boats-nursery-curtain.jpg", "boats", "boat curtain", "boats",
-           [(160, 198, 214), (250, 248, 240), (36, 70, 124)], _box(5.5, 4.5), _BASKET,
-           grain_deg=90, one_way=True),
-    Sample("duvet-white.jpg", "duvet edge", "white duvet cover", "solid", [(247, 247, 244)],
-           _box(12, 5.25), _SHELF, kelvin=5400),
-    Sample("dress-floral.jpg", "dress panel", "summer dress", "floral",
-           [(250, 243, 228), (216, 92, 84), (240, 196, 84), (84, 136, 104)],
-           [(0, 0), (7, 0), (8, 3), (5.5, 6.5), (1, 5.5)], _TIN, table="plain",
-           top=(110, 112, 112), kelvin=4800),
-    Sample("bunting-red.jpg", "bunting", "red bunting", "solid", [(176, 34, 44)],
-           [(0, 0), (6.5, 0), (3.25, 8)], _TIN, kelvin=5200, grain_deg=90),
-    Sample("sea-dyed-blue.jpg", "dyed sheet", "hand-dyed sheet", "hand-dyed",
-           [(24, 74, 130), (118, 172, 206)], _box(5.5, 4.5), _BASKET, table="plain", top=_PAINT,
-           kelvin=4400),
-    Sample("oat-scallop-blind.jpg", "roller blind", "scalloped blind", "scallops",
-           [(247, 241, 226), (232, 222, 202)], _box(9.5, 5), _SHELF, kelvin=4900, grain_deg=90),
-)  # fmt: skip
-
-
-def photograph(sample: Sample, number: int) -> RenderedPhoto:
-    """One scrap on the table, seen from above by hand."""
-    rng = np.random.default_rng([2026, number])
-    shape = Polygon(sample.corners)
-    middle = shape.envelope.centroid
-    turn = float(rng.normal(0, 5))
-    outline = affinity.rotate(affinity.translate(shape, -middle.x, -middle.y), turn, origin=(0, 0))
-    outline = worn(outline, rng, 0.012)
-    wide = max(sample.corners)[0] * 1.25 + 2.5
-    high = max(y for _, y in sample.corners) * 1.3 + 2.5
-    ratio = 0.75
-    wide = max(wide, high / ratio)
-    pixels = (LONG_SIDE, round(LONG_SIDE * ratio))
-    focal = 26 / 36 * LONG_SIDE
-    camera = over_table(
-        width=pixels[0], height=pixels[1], focal=focal, camera_height=wide * focal / LONG_SIDE,
-        tilt_deg=float(rng.uniform(2, 9)), tilt_towards_deg=float(rng.uniform(60, 120)),
-        roll_deg=float(rng.normal(0, 2)), k1=0.015,
-    )  # fmt: skip
-    cloth: Cloth = make_cloth(sample.cloth, number, sample.inks)
-    piece = Piece(
-        outline, cloth, turn + sample.grain_deg,
-        folds(outline, rng, int(rng.integers(3, 6)), 0.07),
-        loose_threads(outline, rng, per_inch=3.0),
-    )  # fmt: skip
-    light = Light(
-        lamps=(
-            Lamp(sample.kelvin, (float(rng.uniform(-14, 14)), float(rng.uniform(10, 20)), 44.0)),
-            Lamp(6200, (float(rng.uniform(-60, 60)), 70.0, 60.0), 2.0),
-        ),
-        shadow=CastShadow((0.0, -0.42 * high), -90 + float(rng.normal(0, 15)), 2.2, 0.13),
-        exposure=1.0, balance=0.93, vignette=0.06, noise=0.01, blur=0.6, sharpen=0.25,
-    )  # fmt: skip
-    table = make_table(sample.table, 3 if sample.table == "wood" else number, sample.top
-                       or (_OAK if sample.table == "wood" else None))  # fmt: skip
-    return render(Scene(camera, table, light, (piece,), seed=number))
-
-
-def sidecar(samples: Sequence[Sample]) -> str:
-    """The list of what was typed at the table, one TOML table a photo."""
+def sidecar() -> str:
+    """The list of what was noted at the table, one TOML table a photo, one below it a scrap."""
     lines = [
-        "# Left-over cloth in the Tern Quay ferry waiting room: what was measured with a ruler and",
-        "# noted, photo by photo, in inches. The grain runs along the measure typed first or",
-        "# second, or so many degrees from the level.",
+        "# Left-over cloth in the Tern Quay ferry waiting room, photo by photo. Numbers are those",
+        "# in the preview, sizes are inches. The grain runs along the longest straight edge",
+        "# (suggested), across it, or so many degrees from the level of the picture; where a size",
+        "# was typed, along the measure typed first or second.",
     ]
-    for sample in samples:
+    for number, layout in enumerate(LAYOUTS):
+        lines += _measured(layout, number)
+    for sample in ALONE:
         kind, size, grain = sample.typed
-        lines += [
-            "",
-            f'["{sample.file}"]',
-            f'name = "{sample.name}"',
-            f'{kind} = "{size}"',
-            f'grain = "{grain}"',
-            f'fabric = "{sample.fabric}"',
-            f'place = "{sample.place}"',
-        ]
-        if sample.one_way:
-            lines.append("one_way = true")
+        lines += ["", f'["{sample.file}"]', f'{kind} = "{size}"', *_notes(sample, grain)]
     return "\n".join(lines) + "\n"
 
 
+def _measured(layout: Layout, number: int) -> list[str]:
+    laid = lay_out(layout, np.random.default_rng([2026, 5, number]))
+    lines = ["", f'["{layout.file}"]', "measure = true"]
+    for place, file in enumerate(layout.scraps, start=1):
+        lines += ["", f'["{layout.file}".scraps.{place}]']
+        lines += _notes(_SAMPLE[file], grain_words(layout, laid, file))
+    return lines
+
+
+def _notes(sample: Sample, grain: str) -> list[str]:
+    notes = [
+        f'name = "{sample.name}"',
+        f'grain = "{grain}"',
+        f'fabric = "{sample.fabric}"',
+        f'place = "{sample.place}"',
+    ]
+    return [*notes, "one_way = true"] if sample.one_way else notes
+
+
 def main(folder: Path) -> None:
-    """Write every sample photo to `folder`."""
+    """Write every sample photo to `folder`, and the list."""
     folder.mkdir(parents=True, exist_ok=True)
-    total = 0
-    for number, sample in enumerate(SAMPLES):
-        path = folder / sample.file
-        minute = f"2026:05:16 10:{5 + 2 * number:02d}:00"
-        photograph(sample, number).save_jpeg(path, quality=86, taken=minute)
-        total += path.stat().st_size
-        print(f"{path.name}: {path.stat().st_size / 1000:.0f} kB")
-    (folder / "scraps.toml").write_text(sidecar(SAMPLES), encoding="utf-8")
-    print(f"{len(SAMPLES)} photos, {total / 1e6:.1f} MB")
+    photos = [
+        (layout.file, photograph_table(layout, number), 84) for number, layout in enumerate(LAYOUTS)
+    ] + [(sample.file, photograph(sample), 86) for sample in ALONE]
+    for number, (name, photo, quality) in enumerate(photos):
+        path = folder / name
+        photo.save_jpeg(path, quality=quality, taken=f"2026:05:16 10:{5 + 3 * number:02d}:00")
+        print(f"{name}: {len(photo.truth.scraps)} scraps, {path.stat().st_size / 1e6:.1f} MB")
+    (folder / "scraps.toml").write_text(sidecar(), encoding="utf-8")
 
 
 if __name__ == "__main__":

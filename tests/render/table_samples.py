@@ -1,13 +1,10 @@
 """Sample photos of several scraps with the scale in view.
 
-``python -m tests.render.make_table_samples FOLDER``. The same scraps of the Tern Quay waiting room
-as in `tests.render.make_samples`, laid out together: three photos with the print cut into loose
-squares, a fourth with the card left whole, all by one camera.
+The scraps of the Tern Quay waiting room as in `tests.render.samples`, laid out together: three
+photos with the print cut into loose squares, a fourth with the card left whole, all by one camera.
 """
 
-import sys
 from dataclasses import dataclass
-from pathlib import Path
 from typing import Final
 
 import numpy as np
@@ -18,10 +15,10 @@ from tests.render.camera import Camera, over_table
 from tests.render.cloth import Rng
 from tests.render.colours import Rgb
 from tests.render.light import CastShadow, Lamp, Light
-from tests.render.make_samples import SAMPLES
 from tests.render.outlines import worn
 from tests.render.printed import Paper, card, loose_cell
 from tests.render.prints import make_cloth
+from tests.render.samples import SAMPLES, Sample
 from tests.render.scene import Piece, RenderedPhoto, Scene, render
 from tests.render.tables import make_table
 from tests.render.wear import folds, loose_threads
@@ -29,7 +26,7 @@ from tests.render.wear import folds, loose_threads
 PIXELS: Final = (2880, 2160)
 _FOCAL_MM: Final = 26.0
 _K1: Final = 0.024
-_SAMPLE: Final = {sample.file: sample for sample in SAMPLES}
+_SAMPLE: Final[dict[str, Sample]] = {sample.file: sample for sample in SAMPLES}
 
 Place = tuple[float, float, float]
 """x and y of the middle in inches from where the camera points, turn in degrees."""
@@ -37,7 +34,7 @@ Place = tuple[float, float, float]
 
 @dataclass(frozen=True)
 class Layout:
-    """One photo: which scraps lie where, and the scale with them."""
+    """One photo: which scraps lie where, as one reads, and the scale with them."""
 
     file: str
     table: str
@@ -81,9 +78,9 @@ LAYOUTS: Final = (
         "light-cloth-on-slate.jpg", "plain", 2, (74, 80, 86),
         {
             "duvet-white.jpg": (-4.4, 4.6, -3),
+            "dress-floral.jpg": (7.0, 4.2, 15),
             "sail-bag-canvas.jpg": (-5.2, -4.4, 4),
             "oat-scallop-blind.jpg": (7.8, -4.6, -7),
-            "dress-floral.jpg": (7.0, 4.2, 15),
         },
         squares=((-11.6, 0.2, 40), (3.4, 9.2, -12), (12.2, 0.2, 80), (1.2, -0.4, 3),
                  (2.6, -9.3, 190)),
@@ -131,7 +128,7 @@ def lay_out(layout: Layout, rng: Rng) -> LaidOut:
     return LaidOut(camera, outlines, tuple(papers))
 
 
-def photograph(layout: Layout, number: int) -> RenderedPhoto:
+def photograph_table(layout: Layout, number: int) -> RenderedPhoto:
     """One of LAYOUTS, seen from above by hand."""
     rng = np.random.default_rng([2026, 5, number])
     laid = lay_out(layout, rng)
@@ -155,15 +152,25 @@ def photograph(layout: Layout, number: int) -> RenderedPhoto:
     return render(Scene(laid.camera, table, light, tuple(pieces), laid.papers, number))
 
 
-def main(folder: Path) -> None:
-    """Write the photos to `folder`."""
-    folder.mkdir(parents=True, exist_ok=True)
-    for number, layout in enumerate(LAYOUTS):
-        path = folder / layout.file
-        photo = photograph(layout, number)
-        photo.save_jpeg(path, quality=84, taken=f"2026:05:23 10:{12 + 3 * number:02d}:00")
-        print(f"{path.name}: {len(photo.truth.scraps)} scraps, {path.stat().st_size / 1e6:.1f} MB")
+def grain_words(layout: Layout, laid: LaidOut, file: str) -> str:
+    """What the list beside the photos says of a scrap's grain, as `scraps.toml` writes it.
 
-
-if __name__ == "__main__":
-    main(Path(sys.argv[1]))
+    Along or across the longest edge where it runs so; else in degrees from the picture's level,
+    which is where its rows run over the table in its middle.
+    """
+    sample = _SAMPLE[file]
+    corners = np.array(sample.corners)
+    edges = np.roll(corners, -1, axis=0) - corners
+    along = edges[np.argmax(np.hypot(*edges.T))]
+    lengths = np.sort(np.hypot(*edges.T))
+    # Of a square nobody knows which edge will be measured as the longest.
+    plain = not sample.one_way and lengths[-1] > 1.05 * lengths[:-2].max()
+    off = (sample.grain_deg - np.degrees(np.arctan2(along[1], along[0]))) % 180
+    if plain and min(off, 180 - off) < 1:
+        return "suggested"
+    if plain and abs(off - 90) < 1:
+        return "across"
+    middle = np.array(laid.camera.centre)
+    level = np.diff(laid.camera.unproject(middle + np.array([[-8.0, 0.0], [8.0, 0.0]])), axis=0)[0]
+    turned = layout.scraps[file][2] - np.degrees(np.arctan2(level[1], level[0]))
+    return f"{(sample.grain_deg + turned) % (360 if sample.one_way else 180):.0f}"
