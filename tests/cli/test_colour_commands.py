@@ -154,13 +154,11 @@ def test_slips_are_told_with_what_to_do(
 @pytest.mark.slow
 def test_sheets_of_logged_photos_are_written(scrapstore: Program, tmp_path: Path) -> None:
     (tmp_path / "photos").mkdir()
-    for sample in SAMPLES:
-        if sample.file in ("bunting-red.jpg", "curtain-end-teal.jpg", "buoy-dots.jpg"):
-            photograph(sample).save_jpeg(tmp_path / "photos" / sample.file)
-            kind, size, _ = sample.typed
-            with (tmp_path / "photos" / "scraps.toml").open("a") as notes:
-                notes.write(f'["{sample.file}"]\n{kind} = "{size}"\n')
-    scrapstore("log", str(tmp_path / "photos"))
+    for name in ("bunting-red", "curtain-end-teal", "buoy-dots"):
+        (sample,) = (sample for sample in SAMPLES if sample.file == f"{name}.jpg")
+        photograph(sample).save_jpeg(tmp_path / "photos" / sample.file)
+        kind, size, _ = sample.typed
+        scrapstore("log", str(tmp_path / "photos" / sample.file), f"--{kind}", size)
     calls = [["families"], ["find", "--like", "1"], ["find", "--goes-with", "2"], ["piles", "2"]]
     pictures = [3, 2, 1, 3]  # a scrap is not like itself; two others are no three apart with it
     for command, count in zip(calls, pictures, strict=True):

@@ -74,7 +74,7 @@ def test_its_commands_run_in_order(
     monkeypatch.setenv("SCRAPSTORE_STORE", str(tmp_path / "store"))
     monkeypatch.setenv("SCRAPSTORE_CONFIG", str(tmp_path / "settings.toml"))
     monkeypatch.chdir(tmp_path)
-    shutil.copy(resource_folder("sample_photos") / "bunting-red.jpg", tmp_path / "photo.jpg")
+    shutil.copy(resource_folder("sample_photos") / "tea-towel-green.jpg", tmp_path / "photo.jpg")
     with open_store(tmp_path / "store") as store:
         add_cloths(store)
     scrapstore = Program(capsys, monkeypatch)
