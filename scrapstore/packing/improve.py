@@ -29,8 +29,8 @@ __all__ = ["WORK_PER_SECOND", "improved"]
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
-WORK_PER_SECOND = 500_000_000
-"""Units of work that the compiled loops do in a second, about two nanoseconds each."""
+WORK_PER_SECOND = 400_000_000
+"""Units of work in a second: 2.5 ns each, with all that goes on around the compiled loops."""
 
 # What steps outside the compiled loops count for, measured.
 _SEPARATION_WORK = 4_000_000
@@ -39,7 +39,7 @@ _THINNING_WORK = 120_000
 _PUSH_WORK = 500  # for each pair of pieces
 
 _MEETINGS = 20  # of the searches that run side by side
-_PATIENCE = 0.15  # part of the work to go on without a further piece, where all are worth the same
+_PATIENCE = 0.1  # part of the work to go on without a further piece, where all are worth the same
 _SPOTS = 600  # to try for each kind
 _MOST_SPOTS = 4000  # and for all kinds together
 _CROWD = 0.62  # part of the reachable area that the first pieces cover
@@ -52,7 +52,7 @@ _LEAST_RISE, _MOST_RISE = 0.3, 4.0
 _UP, _DOWN = 1.2, 0.8  # how the rise changes after success and failure
 _SLIP = 0.03  # part of the value that the layout to go on from may fall back by
 _BACK = 0.1  # how often the search then returns to the best
-_MEASURES = 10  # times that two layouts of equal worth are compared for ease
+_MEASURES = 4  # times that two layouts of equal worth are compared for ease
 
 
 def improved(
@@ -63,7 +63,7 @@ def improved(
     The searches run side by side on threads (the compiled loops let others run) and meet now and
     then, to go on from the best layout of all. When they meet depends on their work alone, so the
     result is the same whichever is faster. Where all pieces are worth the same, the search ends
-    when a sixth or so of the work has gone by without a further piece.
+    when a tenth of the work has gone by without a further piece.
     """
     work = int(seconds * WORK_PER_SECOND)
     made = tables(board, min(_SPOTS, _MOST_SPOTS // len({turn.kind for turn in board.turns})))
