@@ -184,6 +184,8 @@ def _improve(
     choice = quick()
     if not search.short(choice) or effort <= 0:
         return
+    if progress is not None:
+        progress(0, 100, _pieces(choice, search.needs))
     most = search.most()
     limits = limit_each(most, search.screened, search.ready, search.needs, search.roles)
     area = [need.outline.area for need in search.needs]

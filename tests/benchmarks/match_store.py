@@ -104,8 +104,8 @@ def instances(top: Path, count: int, effort: float) -> None:
         given, used = obvious(stock, needs, roles)
         areas = {need.name: need.outline.area for need in needs}
         given_area = sum(areas[name] * count for name, count in given.items())
-        ahead += at_liberty.together.area > given_area + 1e-6
-        behind += at_liberty.together.area < given_area - 1e-6
+        ahead += at_liberty.together.area > given_area + 0.1
+        behind += at_liberty.together.area < given_area - 0.1
         for way, covered, area, cut in (
             ("match", *_covers(answer), {use.scrap_id for use in answer.scrap_uses}),
             (
