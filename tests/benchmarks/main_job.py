@@ -63,25 +63,30 @@ role = "background"
 """
 
 
-def measured(*words: str) -> tuple[float, float, str]:
-    """Run ``scrapstore`` with these words; return seconds, peak MiB and what it printed."""
+def measured(*words: str) -> tuple[float, float, str, float]:
+    """Run ``scrapstore`` with these words; return seconds, peak MiB, what it printed, CPU seconds.
+
+    Peak and CPU seconds are of all its processes together, as last seen.
+    """
     start = time.perf_counter()
     process = subprocess.Popen(
         [sys.executable, "-c", "from scrapstore.cli import main; main()", *words],
         stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
     )  # fmt: skip
     watched, peak = psutil.Process(process.pid), 0
+    spent: dict[int, float] = {}
     while process.poll() is None:
         try:
             family = [watched, *watched.children(recursive=True)]
             peak = max(peak, sum(p.memory_info().rss for p in family))
+            spent |= {p.pid: p.cpu_times().user + p.cpu_times().system for p in family}
         except psutil.NoSuchProcess:
-            break
+            continue
         time.sleep(0.02)
     out, err = process.communicate()
     if process.returncode:
         sys.exit(f"{' '.join(words)}\n{out}{err}")
-    return time.perf_counter() - start, peak / 2**20, out
+    return time.perf_counter() - start, peak / 2**20, out, sum(spent.values())
 
 
 def photos(folder: Path, count: int) -> None:
@@ -108,14 +113,14 @@ def main() -> None:
         rows.append(("demo", *measured("demo", "--folder", str(top / "demo"))[:2]))
         (top / "photos").mkdir()
         photos(top / "photos", chosen.photos)
-        seconds, peak, _ = measured(
+        seconds, peak, *_ = measured(
             "--store", str(top / "logged"), "log", str(top / "photos"), "--size", "9 x 6"
         )
         rows.append((f"log {chosen.photos} photos of 2 megapixels", seconds, peak))
         with open_store(top / "big") as store:
             fill_store(store, chosen.scraps)
         (top / "sixty.toml").write_text(SIXTY, encoding="utf-8")
-        seconds, peak, told = measured(
+        seconds, peak, told, _ = measured(
             "--store", str(top / "big"), "match", str(top / "sixty.toml"), "--no-sheets"
         )
         rows.append((f"match {chosen.scraps} scraps, 60 pieces", seconds, peak))

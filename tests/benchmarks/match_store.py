@@ -12,8 +12,6 @@ from collections import Counter
 from dataclasses import replace
 from pathlib import Path
 
-import psutil
-
 from scrapstore.actions.offer import scrap_stock
 from scrapstore.actions.project import read_project_file
 from scrapstore.actions.wanted import piece_need, role_rule
@@ -33,14 +31,8 @@ def growth(top: Path, sizes: list[int]) -> None:
         folder = top / f"store{size}"
         with open_store(folder) as store:
             fill_store(store, size)
-        before = psutil.Process().cpu_times()
-        seconds, peak, _ = measured(
+        seconds, peak, _, spent = measured(
             "--store", str(folder), "match", str(top / "sixty.toml"), "--no-sheets"
-        )
-        after = psutil.Process().cpu_times()
-        spent = sum(
-            getattr(after, name) - getattr(before, name)
-            for name in ("children_user", "children_system")
         )
         print(f"{size:8} {seconds:8.1f} {spent:7.1f} {peak:6.0f}", flush=True)
 
