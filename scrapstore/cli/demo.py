@@ -26,7 +26,7 @@ def demo(
         Path, typer.Option("--folder", metavar="FOLDER", help="Where the demo lives.")
     ] = Path("scrapstore-demo"),
 ) -> None:
-    """Log the sample scraps, match the sample cushion and write its cutting sheets.
+    """Measure and log the sample scraps, match the sample cushion and write its cutting sheets.
 
     All of it goes into one folder with a store of its own; your own store is not touched. Running
     it again makes it anew.
@@ -46,6 +46,7 @@ def demo(
             )
     call.show(match_out(done.match), lambda: _text(done, call))
     call.say(f"Cutting sheets: open {done.sheets[0]} in a browser, and print from there.")
+    call.say(f"What was measured from the photos is drawn in {done.folder / 'previews'}.")
     call.say(f"Look around: scrapstore --store {done.store} scrap list")
 
 
