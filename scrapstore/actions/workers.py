@@ -6,6 +6,7 @@ import signal
 import sys
 from collections.abc import Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
+from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager, suppress
 from importlib import import_module
 from multiprocessing.context import BaseContext
@@ -26,8 +27,8 @@ def workers(count: int | None = None) -> Iterator["LayAll"]:
     """Give a way to lay many patterns at once in `count` processes (None: one a core, up to four).
 
     They are started at once and import what they need while the caller does other things, so ask
-    for them early. On a computer with one core, and with `count` below two, everything is laid in
-    this process instead. The layouts are the same either way.
+    for them early. On a computer with one core, with `count` below two, and when a worker was
+    killed, everything is laid in this process instead. The layouts are the same either way.
     """
     many = min(_MOST, _cores()) if count is None else count
     if many < 2:
@@ -40,7 +41,13 @@ def workers(count: int | None = None) -> Iterator["LayAll"]:
     def lay_all(tasks: "Sequence[Task]") -> "Iterator[Layout]":
         from scrapstore.matching import lay
 
-        return pool.map(lay, tasks)
+        done = 0
+        try:
+            for layout in pool.map(lay, tasks):
+                done += 1
+                yield layout
+        except BrokenProcessPool:  # a worker was killed, for want of memory perhaps
+            yield from map(lay, tasks[done:])
 
     try:
         yield lay_all

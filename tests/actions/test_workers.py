@@ -2,12 +2,15 @@
 
 from pathlib import Path
 
+import psutil
 import pytest
 from shapely import Polygon, box
 
 from scrapstore.actions.match import match_project
 from scrapstore.actions.match_external import match_out
 from scrapstore.actions.workers import workers
+from scrapstore.matching import Task, lay
+from scrapstore.packing import PieceKind
 from scrapstore.settings import Settings
 from scrapstore.store import NewScrap, open_store
 
@@ -52,3 +55,23 @@ def answer(folder: Path, processes: int, effort: float = 2.0) -> str:
 
 def test_one_process_and_two_give_the_same_plan_to_the_last_corner(folder: Path) -> None:
     assert answer(folder, 1) == answer(folder, 2)
+
+
+def test_what_killed_workers_leave_is_laid_here() -> None:
+    square = PieceKind("square", box(0, 0, 2, 2), 9, (0.0,), mirror=False)
+    tasks = [Task(i, box(0, 0, 5 + i, 5), (square,), 0.01, 0, True) for i in range(4)]
+    before = set(psutil.Process().children(recursive=True))
+    with workers(2) as lay_all:
+        whole = list(lay_all(tasks))
+        started = set(psutil.Process().children(recursive=True)) - before
+        parents = {process.ppid() for process in started}
+        workers_only = [
+            # The server that forks them stays, for tests that follow; so does the tracker.
+            process
+            for process in started
+            if process.pid not in parents and "resource_tracker" not in str(process.cmdline())
+        ]
+        assert workers_only
+        workers_only[0].kill()
+        after = list(lay_all(tasks))
+    assert whole == after == [lay(task) for task in tasks]
