@@ -162,12 +162,15 @@ class _Clusters:
         here, there = self.centres[one], self.centres[other]
         if alike < 1:
             return 0.5 * alike
-        shade = _may_be_shade(here, there)
-        if np.linalg.norm(_weighted(there - here)) > (_SHADE_BREADTH if shade else _DYE_BREADTH):
+        far = np.linalg.norm(_weighted(there - here))
+        if far > _SHADE_BREADTH:
             return float("inf")
         valley = self._valley(here, there, (self.labels == one) | (self.labels == other))
-        if valley < (_SHADE_VALLEY if shade else _DYE_VALLEY):
-            return 2.0
+        if far > _DYE_BREADTH or valley < _DYE_VALLEY:
+            if not _may_be_shade(here, there):
+                return float("inf") if far > _DYE_BREADTH else 2.0
+            if valley < _SHADE_VALLEY:
+                return 2.0
         return 0.5 + 0.4 / (1 + valley)
 
     def _valley(self, here: FloatArray, there: FloatArray, among: npt.NDArray[np.bool_]) -> float:

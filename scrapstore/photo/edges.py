@@ -15,10 +15,18 @@ from numpy.typing import NDArray
 
 from scrapstore.photo.flatten import FlatTable
 from scrapstore.photo.lens import View
-from scrapstore.photo.sampling import sample
+from scrapstore.photo.likeness import (
+    WEIGHTS,
+    Palette,
+    distance_to_colours,
+    distance_to_shaded,
+    doubts,
+)
+from scrapstore.photo.region import Sides
+from scrapstore.photo.sampling import LIGHT, sample
 from scrapstore.photo.segment import light_of, log_opponent
 
-__all__ = ["Border", "Edge", "Palette", "distance_to_shaded", "main_colours"]
+__all__ = ["Border", "Edge"]
 
 Floats = NDArray[np.float64]
 Field = NDArray[np.float32]
@@ -26,23 +34,20 @@ Bytes = NDArray[np.uint8]
 
 _SPACING: Final = 0.05
 """Distance between profiles, inches."""
-_WEIGHTS: Final = np.array([0.6, 1.6, 1.2], dtype=np.float32)
-"""What a difference in brightness and the two tints counts."""
-_DEEPEST: Final = 0.9
-"""Darkest shadow, as a difference of brightness (logarithm times √3)."""
-_SHADE_COST: Final = 0.2
 _CAP: Final = 0.35
-_RARE: Final = 0.2
-_DEAR: Final = 0.12
 _NEAR: Final = 2
 """Samples to either side of the path among which the exact edge is sought."""
 _LEAST_STEP: Final = 0.02
 _STRETCH: Final = 6
 _ABSENT: Final = 0.2
 _MOST_NOISE: Final = 0.25
-_DOUBT: Final = 0.07
 _SHARPEST: Final = 0.6
 _SHARP_GAIN: Final = 2.0
+_STIFF: Final = 0.08
+"""What it costs the edge to jump by one sample between neighbouring profiles."""
+_CORNER: Final = float(np.cos(np.radians(35)))
+_ASTRAY: Final = 0.03
+_FINE: Final = 60
 
 
 @dataclass(frozen=True, eq=False)
@@ -59,60 +64,28 @@ class Edge:
 
 
 @dataclass(frozen=True, eq=False)
-class Palette:
-    """Colours of a thing: `colours` (k × 3, as `log_opponent` gives them), `shares` of its area."""
-
-    colours: Field
-    shares: Floats
-
-    @property
-    def dues(self) -> Field:
-        """What it costs to explain a sample by each colour: rare ones, such as lines, are dear."""
-        return np.where(self.shares < _RARE, _DEAR, 0.0).astype(np.float32)
-
-
-def main_colours(some: Field, most: int = 5, seed: int = 0) -> Palette:
-    """Return up to `most` colours that make up n × 3 samples; those under 3 % are left out."""
-    some = np.ascontiguousarray(some[:: max(1, len(some) // 1500)])
-    if len(some) < 10:
-        return Palette(some, np.full(len(some), 1 / max(1, len(some))))
-    cv2.setRNGSeed(seed)
-    criteria = (cv2.TERM_CRITERIA_MAX_ITER, 8, 0.0)
-    count = min(most, len(some))
-    _, labels, centres = cv2.kmeans(some, count, np.empty(0), criteria, 1, cv2.KMEANS_PP_CENTERS)
-    shares = np.bincount(np.asarray(labels).ravel(), minlength=count) / len(some)
-    kept = shares > 0.03
-    return Palette(np.asarray(centres, dtype=np.float32)[kept], shares[kept])
-
-
-@dataclass(frozen=True, eq=False)
 class Border:
     """What lies on either side of one scrap's edge, and where to look for it.
 
-    `pixels`: the full picture, RGB. `colours`: the scrap's, from `main_colours`. `ground`: the
-    surface's colour over the flat table; `marks`: how its grain and lines differ from that;
-    `grounds`: the surfaces' colours as they are, for an edge where two surfaces meet.
+    `pixels`: the full picture, RGB. `ground`: the surface's colour over the flat table.
     """
 
     pixels: Bytes
     view: View
     flat: FlatTable
-    colours: Palette
+    sides: Sides
     ground: Field
-    marks: Palette
-    grounds: Palette
 
-    def refined(self, ring: Floats, reach: float, *, rough: bool = False) -> Edge | None:
+    def refined(self, ring: Floats, reach: float) -> Edge | None:
         """Return the ring moved onto the edge that the full picture shows.
 
-        `ring`: n × 2 table inches, counter-clockwise round the scrap (clockwise round a hole),
-        within `reach` inches of the edge. `rough`: every second pixel will do, and the ring is not
-        to be trusted; otherwise the edge may hardly jump across it.
+        `ring`: corners, n × 2 table inches, counter-clockwise round the scrap (clockwise round a
+        hole), within `reach` inches of the edge.
         """
-        points, normals = _spaced(ring, (2 if rough else 1) * _SPACING)
+        points, normals, turns = _profiles(ring, _SPACING)
         if len(points) < 12:
             return None
-        step = (2 if rough else 1) / float(np.median(self.view.pixels_per_inch(points[::20])))
+        step = 1 / float(np.median(self.view.pixels_per_inch(points[::20])))
         half = max(4, int(np.ceil(reach / step)))
         offsets = np.arange(-half, half + 1) * step
         places = points[:, None] + offsets[None, :, None] * normals[:, None]
@@ -123,16 +96,39 @@ class Border:
         noise_out = min(float(np.median(like_ground[:, -share:])), _MOST_NOISE)
         cost_in = np.clip(like_scrap - noise_in, 0, _CAP)
         cost_out = np.clip(like_ground - noise_out, 0, _CAP)
-        path = _best_path(cost_in, cost_out, _steps(seen), 0.06 if rough else 0.08)
+        steps = _steps(seen)
+        astray = _beyond_the_middle(ring, places, offsets)
+        cost_in[astray] = np.where(offsets > 0, _ASTRAY, 0.0)[None].repeat(len(points), 0)[astray]
+        cost_out[astray] = np.where(offsets < 0, _ASTRAY, 0.0)[None].repeat(len(points), 0)[astray]
+        steps[:, :-1][astray] = 0
+        steps[:, 1:][astray] = 0
+        path = _best_path(cost_in, cost_out, steps, np.where(turns, 0.005, _STIFF))
         shift = _between_samples(seen, path) * step + offsets[0]
         shift = _without_threads(shift)
         moved = float(np.abs(shift).max())
         return Edge(points + shift[:, None] * normals, _contrast(cost_in, cost_out, path), moved)
 
     def share_inside(self, places: Floats) -> float:
-        """Return which share of `places` (n × 2 table inches) looks like the scrap, 0 to 1."""
-        _, like_scrap, like_ground = self._likeness(places[:, None], places)
-        return float(np.mean(like_scrap < like_ground))
+        """Return which share of `places` (n × 2 table inches) is more scrap than surface, 0 to 1.
+
+        In a narrow tip the lens blends both. Light adds up, so each sample is laid on the way from
+        one of the surface's colours to one of the scrap's; what lies past half way is scrap.
+        """
+        imaged = self.view.to_image(places)
+        seen = LIGHT[sample(self.pixels, imaged[None])[0]]
+        ground = sample(self.ground, self.flat.to_pixels(places)[None])[0]
+        best = np.full(len(places), np.inf)
+        part = np.zeros(len(places))
+        for mark in self.sides.marks.colours:
+            outer = light_of(ground + mark)
+            for colour in self.sides.colours.colours:
+                way = light_of(colour) - outer
+                size = np.maximum(np.sum(way * way, axis=1), 1e-6)
+                share = np.clip(np.sum((seen - outer) * way, axis=1) / size, 0, 1)
+                stray = np.linalg.norm(seen - outer - share[:, None] * way, axis=1)
+                better = stray < best
+                best, part = np.where(better, stray, best), np.where(better, share, part)
+        return float(np.mean(part > 0.5))
 
     def _likeness(self, places: Floats, beside: Floats) -> tuple[Field, Field, Field]:
         """Return the samples at `places`; how far each is from the scrap, and from the surface."""
@@ -140,10 +136,11 @@ class Border:
         seen = log_opponent(sample(self.pixels, imaged))
         ground = sample(self.ground, self.flat.to_pixels(beside)[:, None])[:, 0]
         near = np.asarray(_smoothed(np.asarray(ground, dtype=np.float64), 3), dtype=np.float32)
-        like_scrap = _distance_to_any(seen, self.colours, near, self.marks)
+        sides = self.sides
+        like_scrap = _distance_to_any(seen, sides.colours, near, sides.marks)
         like_ground = np.minimum(
-            distance_to_shaded(seen - near[:, None], self.marks),
-            distance_to_shaded(seen, self.grounds),
+            distance_to_shaded(seen - near[:, None], sides.marks),
+            distance_to_shaded(seen, sides.grounds),
         )
         return seen, like_scrap, like_ground
 
@@ -155,19 +152,42 @@ def _without_threads(shift: Floats) -> Floats:
     return np.where(np.abs(shift - around) > 0.03, around, shift)
 
 
-def _spaced(ring: Floats, spacing: float) -> tuple[Floats, Floats]:
-    """Return evenly spaced points of the closed ring and their outward normals."""
-    closed = np.vstack([ring, ring[:1]])
-    lengths = np.concatenate([[0], np.cumsum(np.linalg.norm(np.diff(closed, axis=0), axis=1))])
-    count = int(lengths[-1] / spacing)
-    if count < 12:
-        return np.empty((0, 2)), np.empty((0, 2))
-    at = np.arange(count) * lengths[-1] / count
-    points = np.column_stack([np.interp(at, lengths, closed[:, k]) for k in (0, 1)])
-    points = _smoothed(points, 1)
-    way = _smoothed(np.roll(points, -2, axis=0) - np.roll(points, 2, axis=0), 1)
-    way /= np.maximum(np.linalg.norm(way, axis=1, keepdims=True), 1e-9)
-    return points, np.column_stack([way[:, 1], -way[:, 0]])
+def _profiles(ring: Floats, spacing: float) -> tuple[Floats, Floats, NDArray[np.bool_]]:
+    """Return points along the ring's sides, outward normals, and where a corner comes before one.
+
+    At corners the direction changes at once; along curves, whose sides are short, it is evened out.
+    """
+    sides = np.roll(ring, -1, axis=0) - ring
+    lengths = np.linalg.norm(sides, axis=1)
+    ring, sides, lengths = ring[lengths > 1e-6], sides[lengths > 1e-6], lengths[lengths > 1e-6]
+    if len(ring) < 3 or lengths.sum() < 12 * spacing:
+        return np.empty((0, 2)), np.empty((0, 2)), np.empty(0, dtype=bool)
+    counts = np.maximum(1, np.rint(lengths / spacing).astype(int))
+    at = np.repeat(np.arange(len(ring)), counts)
+    share = (np.arange(len(at)) - np.repeat(np.cumsum(counts) - counts, counts) + 0.5) / counts[at]
+    points = ring[at] + share[:, None] * sides[at]
+    way = sides / lengths[:, None]
+    normals = np.column_stack([way[:, 1], -way[:, 0]])[at]
+    turns = np.sum(normals * np.roll(normals, 1, axis=0), axis=1) < _CORNER
+    total = normals.copy()
+    for k in (-2, -1, 1, 2):
+        other = np.roll(normals, k, axis=0)
+        total += np.where(np.sum(other * normals, axis=1, keepdims=True) > _CORNER, other, 0)
+    return points, total / np.linalg.norm(total, axis=1, keepdims=True), turns
+
+
+def _beyond_the_middle(
+    ring: Floats, places: Floats, offsets: NDArray[np.floating]
+) -> NDArray[np.bool_]:
+    """Return which samples lie nearer to another side of the ring: at tips, across the point."""
+    low = ring.min(axis=0) - np.abs(offsets).max() - 0.1
+    size = np.ceil((ring.max(axis=0) + np.abs(offsets).max() + 0.1 - low) * _FINE).astype(int)
+    drawn = np.full((size[1], size[0]), 255, np.uint8)
+    at = np.rint((ring - low) * _FINE).astype(np.int32)
+    cv2.polylines(drawn, [at], isClosed=True, color=(0.0,))
+    away = np.asarray(cv2.distanceTransform(drawn, cv2.DIST_L2, 5), np.float32) / np.float32(_FINE)
+    near = sample(away, (places - low) * _FINE)
+    return np.asarray(near < 0.85 * np.abs(offsets)[None] - 0.02)
 
 
 def _smoothed(values: Floats, reach: int) -> Floats:
@@ -178,50 +198,19 @@ def _smoothed(values: Floats, reach: int) -> Floats:
 
 
 def _distance_to_any(seen: Field, palette: Palette, beside: Field, marks: Palette) -> Field:
-    """How far each sample is from the nearest of the scrap's colours.
+    """How far each sample of profiles (inside first) is from the nearest of the scrap's colours.
 
-    A colour that the surface beside has as well says little for the scrap: it counts as if it were
-    some way off, so that in doubt the surface wins. So does a colour that the scrap does not show
-    on this stretch of its edge: a print's grey does not explain a grey shadow elsewhere.
+    A colour that the scrap does not show on this stretch of its edge does not count: a print's grey
+    does not explain a grey shadow elsewhere.
     """
-    colours = palette.colours
-    away = np.empty((len(colours), *seen.shape[:2]), dtype=np.float32)
-    weighed = seen * _WEIGHTS
-    for k, colour in enumerate(colours):
-        stray = weighed - colour * _WEIGHTS
-        away[k] = np.sqrt(np.einsum("ijk,ijk->ij", stray, stray))
-        doubt = distance_to_shaded(colour - beside[:, None], marks)[:, 0]
-        away[k] += np.maximum(_DOUBT - doubt, 0)[:, None]
+    away = distance_to_colours(seen, palette) + doubts(palette, beside[:, None], marks)
     inner = max(1, seen.shape[1] * 2 // 5)
     if seen.shape[1] > 1:
         nearest = away[:, :, :inner].argmin(axis=0)
-        for k in range(len(colours)):
+        for k in range(len(away)):
             shown = _smoothed(np.mean(nearest == k, axis=1), _STRETCH)
             away[k] += np.where(shown < 0.04, _ABSENT, 0.0)[:, None].astype(np.float32)
     return np.asarray(away.min(axis=0))
-
-
-def distance_to_shaded(stray: Field, marks: Palette) -> Field:
-    """How far samples are from the surface beside them, the surface in shadow included.
-
-    `stray`: samples less the surface's own colour. `marks` (k × 3) are the surface's grain and
-    lines, in the same terms.
-    """
-    best = np.full(stray.shape[:2], np.inf, dtype=np.float32)
-    weighed = stray * _WEIGHTS
-    bright, first, second = (np.ascontiguousarray(weighed[..., k]) for k in range(3))
-    for mark, due in zip(marks.colours * _WEIGHTS, marks.dues, strict=True):
-        up = bright - mark[0]
-        shade = np.clip(-up, 0, _DEEPEST * _WEIGHTS[0])
-        up += shade
-        far = up * up
-        far += (first - mark[1]) ** 2
-        far += (second - mark[2]) ** 2
-        np.sqrt(far, out=far)
-        far += _SHADE_COST / _WEIGHTS[0] * shade
-        far += due
-        np.minimum(best, far, out=best)
-    return best
 
 
 def _steps(seen: Field) -> Field:
@@ -229,7 +218,7 @@ def _steps(seen: Field) -> Field:
 
     A cloth's edge is sharper than that of its shadow.
     """
-    weighed = seen * _WEIGHTS
+    weighed = seen * WEIGHTS
     padded = np.pad(weighed, ((0, 0), (2, 2), (0, 0)), mode="edge")
     outer = (padded[:, 2:-1] + padded[:, 3:]) / 2
     inner = (padded[:, :-3] + padded[:, 1:-2]) / 2
@@ -237,7 +226,9 @@ def _steps(seen: Field) -> Field:
     return np.asarray(np.minimum(np.sqrt(np.einsum("ijk,ijk->ij", between, between)), _SHARPEST))
 
 
-def _best_path(cost_in: Field, cost_out: Field, steps: Field, stiffness: float) -> NDArray[np.intp]:
+def _best_path(
+    cost_in: Field, cost_out: Field, steps: Field, stiffness: Floats
+) -> NDArray[np.intp]:
     """Return, for each profile, how many of its samples lie inside: the cheapest closed path."""
     inside = np.cumsum(cost_in, axis=1)
     outside = np.cumsum(cost_out[:, ::-1], axis=1)[:, ::-1]
@@ -252,7 +243,8 @@ def _best_path(cost_in: Field, cost_out: Field, steps: Field, stiffness: float) 
     doubled = np.concatenate([total[-more:], total, total[:more]])
     reach = 3
     jumps = np.arange(-reach, reach + 1)
-    price = stiffness * np.abs(jumps) ** 1.5
+    price = np.abs(jumps) ** 1.5
+    stiff = np.concatenate([stiffness[-more:], stiffness, stiffness[:more]])
     best = doubled[0].copy()
     back = np.zeros(doubled.shape, dtype=np.int8)
     padded = np.full(total.shape[1] + 2 * reach, np.inf)
@@ -260,7 +252,7 @@ def _best_path(cost_in: Field, cost_out: Field, steps: Field, stiffness: float) 
     rows = np.arange(total.shape[1])
     for k in range(1, len(doubled)):
         padded[reach:-reach] = best
-        options = windows + price
+        options = windows + price * stiff[k]
         pick = options.argmin(axis=1)
         back[k] = pick - reach
         best = options[rows, pick] + doubled[k]
@@ -296,4 +288,4 @@ def _contrast(cost_in: Field, cost_out: Field, path: NDArray[np.intp]) -> Floats
     gain_out = np.where(~inner, cost_in - cost_out, 0).sum(axis=1) / np.maximum(
         (~inner).sum(axis=1), 1
     )
-    return np.asarray(np.clip(np.minimum(gain_in, gain_out) / _CAP, 0, 1), dtype=np.float64)
+    return np.asarray(np.clip((gain_in + gain_out) / 2 / _CAP, 0, 1), dtype=np.float64)

@@ -38,8 +38,13 @@ __all__ = ["MeasuredScrap", "PlacedSquare", "Reading", "measure"]
 Floats = NDArray[np.float64]
 
 _COLOUR_SAMPLES: Final = 2000
+_EVEN: Final = 10.0
+"""Difference between neighbours that is noise, sRGB steps."""
 _WORTH_NAMING: Final = 1.0
 """Shortest straight edge that suggests the grain, inches."""
+_STRAIGHT: Final = 0.5
+_SQUARE: Final = 5.0
+"""Degrees by which two edges may miss a right angle, or being parallel."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -50,8 +55,9 @@ class MeasuredScrap:
     (0, 0); true holes are holes. `on_table`: the same on the table's frame, which all scraps and
     squares of the photo share. `uncertainty`: inches by which the outline's shape may be wrong
     anywhere (about two standard deviations). `swatches`: dominant colours, light taken out.
-    `grain_suggestion_deg`: direction of the longest straight edge in the scrap's frame, 0 to 180;
-    a guess for the person to confirm. `in_picture`: the rings in pixels, each n × 2, outer first.
+    `grain_suggestion_deg`: the direction in the scrap's frame, 0 to 180, that most of its straight
+    edges lie along or across; a guess for the person to confirm. `in_picture`: the rings in pixels,
+    each n × 2, outer first.
     """
 
     outline: Polygon
@@ -211,12 +217,8 @@ def _finished(
     view = solution.view
     ring = np.asarray(thing.outline.exterior.coords)[:-1]
     centre = np.array(thing.outline.centroid.coords[0])
-    rows, columns = np.nonzero(thing.inner)
-    some = slice(None, None, max(1, len(rows) // _COLOUR_SAMPLES))
-    # From the full picture: the flat one blends the colours of a fine print.
-    places = flat.to_table(np.column_stack([columns[some], rows[some]]).astype(np.float64))
-    colours = sample(photo.pixels, view.to_image(places)[None])
-    colours = whites.corrected(to_srgb(colours, photo.icc_profile)[0], centre)
+    colours = _plain_colours(thing, photo, solution, flat)
+    colours = whites.corrected(to_srgb(colours[None], photo.icc_profile)[0], centre)
     left, bottom, _, _ = thing.outline.bounds
     return MeasuredScrap(
         outline=affinity.translate(thing.outline, -left, -bottom),
@@ -225,12 +227,36 @@ def _finished(
             ring, solution, float(view.pixels_per_inch(centre[None])[0]), thing.contrast
         ),
         swatches=_dominant(colours),
-        grain_suggestion_deg=_longest_edge(ring),
+        grain_suggestion_deg=_grain_of(ring),
         in_picture=tuple(
             view.to_image(np.asarray(r.coords)[:-1])
             for r in (thing.outline.exterior, *thing.outline.interiors)
         ),
     )
+
+
+def _plain_colours(
+    thing: Found, photo: Photo, solution: Solution, flat: FlatTable
+) -> NDArray[np.uint8]:
+    """Return colours (n × 3) from all over the scrap.
+
+    They come from the full picture: the flat one blends the colours of a fine print. So does the
+    lens where two colours meet: a place that differs more from its neighbours than most takes the
+    colour of the lightest or the darkest of them, whichever is more like its own.
+    """
+    view = solution.view
+    rows, columns = np.nonzero(thing.inner)
+    some = slice(None, None, max(1, len(rows) // _COLOUR_SAMPLES))
+    places = flat.to_table(np.column_stack([columns[some], rows[some]]).astype(np.float64))
+    around = np.array([(0, 0), (2.5, 0), (-2.5, 0), (0, 2.5), (0, -2.5)])
+    seen = sample(photo.pixels, view.to_image(places)[None] + around[:, None])
+    light = seen.astype(np.float32) @ np.array([0.3, 0.59, 0.11], np.float32)
+    darkest, lightest = light.argmin(axis=0), light.argmax(axis=0)
+    each = np.arange(seen.shape[1])
+    low, high = light[darkest, each], light[lightest, each]
+    nearer = np.where(high - light[0] < light[0] - low, lightest, darkest)
+    blended = high - low > max(_EVEN, 1.6 * float(np.percentile(high - low, 40)))
+    return np.asarray(seen[np.where(blended, nearer, 0), each])
 
 
 def _dominant(colours: NDArray[np.uint8]) -> tuple[Swatch, ...]:
@@ -239,14 +265,24 @@ def _dominant(colours: NDArray[np.uint8]) -> tuple[Swatch, ...]:
         return dominant_colours(colours)
 
 
-def _longest_edge(ring: Floats) -> float | None:
-    """Return the direction of the longest straight edge, if there is one worth the name."""
+def _grain_of(ring: Floats) -> float | None:
+    """Return the direction that most of the straight edge lies along or across, if any is plain.
+
+    Scraps are mostly left over from cutting along and across the threads; so of a right triangle
+    this is a leg, not the long edge on the bias. The longest edge of those tells the direction.
+    """
     ways = np.roll(ring, -1, axis=0) - ring
     lengths = np.linalg.norm(ways, axis=1)
-    longest = int(np.argmax(lengths))
+    angles = np.degrees(np.arctan2(ways[:, 1], ways[:, 0]))
+    straight = lengths >= _STRAIGHT
+    apart = np.abs((angles[:, None] - angles[None] + 45) % 90 - 45)
+    total = np.where((apart < _SQUARE) & straight, lengths, 0).sum(axis=1)
+    best = int(np.argmax(np.where(straight, total, 0)))
+    along = (apart[best] < _SQUARE) & straight
+    longest = int(np.argmax(np.where(along, lengths, 0)))
     if lengths[longest] < _WORTH_NAMING or lengths[longest] < 0.12 * lengths.sum():
         return None
-    return float(np.degrees(np.arctan2(ways[longest, 1], ways[longest, 0])) % 180)
+    return float(angles[longest] % 180)
 
 
 def _learned(photo: Photo, solution: Solution, known: bool) -> LensProfile | None:

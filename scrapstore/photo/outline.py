@@ -6,24 +6,30 @@ meeting point is the corner, however rounded the picture shows it.
 """
 
 from collections.abc import Callable
+from itertools import pairwise
 from typing import Final
 
 import cv2
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 from shapely.geometry import Polygon
 from shapely.geometry.polygon import orient
 
-__all__ = ["TOLERANCE", "straightened", "thinned"]
+__all__ = ["TOLERANCE", "straightened", "thinned", "without_slivers"]
 
 Floats = NDArray[np.float64]
 
 TOLERANCE: Final = 1 / 40
 """An outline stays this close to the edge points it is made from, inches (corners excepted)."""
 _SHORTEST_LINE: Final = 0.3
-_FARTHEST_CORNER: Final = 0.06
+_BLUR: Final = 0.045
 _WIDEST_BLUNT: Final = 0.45
 _FARTHEST_TIP: Final = 0.6
+_WIDEST_BUMP: Final = 0.45
+_SLIVER: Final = 0.055
+"""Half the width of what is too narrow to be cloth, inches."""
+_SLIVER_LENGTH: Final = 0.15
 
 _Belongs = Callable[[Floats], float]
 _Line = tuple[Floats, Floats]
@@ -31,34 +37,79 @@ _Line = tuple[Floats, Floats]
 
 
 def straightened(
-    points: Floats, belongs: _Belongs | None = None, tolerance: float = TOLERANCE
+    points: Floats,
+    belongs: _Belongs | None = None,
+    tolerance: float = TOLERANCE,
+    *,
+    notches: bool = True,
 ) -> Polygon | None:
     """Return the outline through the closed ring `points` (n × 2, inches), or None without one.
 
     `points` go counter-clockwise round a scrap and clockwise round a hole in it. `belongs` tells
     which share of given places (n × 2) is scrap; it decides whether a blunt end between two
-    straight edges is a corner that the picture shows rounded, or is really blunt.
+    straight edges is a corner that the picture shows rounded, or is really blunt. A narrow bump on
+    a straight edge is a thread or a line on the table and goes; a narrow notch in one stays only
+    with `notches`: without, the scrap's print may have the table's colour there.
     """
     ring = _untangled(points)
     if ring is None:
         return None
-    breaks = _breaks(ring, tolerance)
+    breaks, lines = _runs(ring, tolerance)
+    bridged = _bridged(ring, breaks, lines, tolerance, notches=notches)
+    if bridged is not None:
+        ring = bridged
+        breaks, lines = _runs(ring, tolerance)
     if len(breaks) < 3:
         return None
-    breaks = _joined(ring, breaks, tolerance)
-    if len(breaks) < 3:
-        return None
-    lines = [_line(ring, a, b, tolerance) for a, b in zip(breaks, np.roll(breaks, -1), strict=True)]
     corners = [ring[at] for at in breaks]
-    corners, lines = _sharpened(corners, lines, belongs)
-    made: list[Floats] = []
-    for k, corner in enumerate(corners):
-        made.extend(_corner(corner, lines[k - 1], lines[k], belongs))
+    made = _met(ring, breaks, lines, belongs)
     for candidate in (made, corners, list(ring)):
-        polygon = Polygon(np.array(candidate)).simplify(0.6 * tolerance)
+        places = np.array(candidate)
+        # Where the ring begins is kept, so it begins at a corner.
+        first = int(np.argmax(np.linalg.norm(places - places.mean(axis=0), axis=1)))
+        polygon = Polygon(np.roll(places, -first, axis=0)).simplify(0.6 * tolerance)
         if isinstance(polygon, Polygon) and polygon.is_valid and polygon.area > 0:
             return polygon
     return None
+
+
+def without_slivers(points: Floats, belongs: _Belongs) -> Floats:
+    """Return the ring (n × 2, inches) without what sticks out of it and is narrower than a thread.
+
+    That is loose threads and bits of lines on the table; a sharp corner shows the scrap's colours,
+    which `belongs` tells.
+    """
+    left = _turns_left(points)
+    polygon = Polygon(points)
+    if not left or not polygon.is_valid:
+        return points
+    opened = polygon.buffer(-_SLIVER, join_style="mitre").buffer(_SLIVER, join_style="mitre")
+    parts = [part for part in getattr(opened, "geoms", [opened]) if isinstance(part, Polygon)]
+    kept = max(parts, key=lambda part: part.area, default=None)
+    if kept is None or kept.area < 0.8 * polygon.area:
+        return points
+    lost = polygon.difference(kept.buffer(0.01))
+    slivers = [p for p in getattr(lost, "geoms", [lost]) if isinstance(p, Polygon) and _is_long(p)]
+    slivers = [part for part in slivers if belongs(_within(part)) < 0.6]
+    if not slivers:
+        return points
+    away = shapely.distance(shapely.points(points), shapely.unary_union(slivers)) > 1e-6
+    return points[away] if np.count_nonzero(away) >= 12 else points
+
+
+def _is_long(part: Polygon) -> bool:
+    """Say whether a part that is narrow is longer than a blunt corner cut off would be."""
+    return part.length / 2 > _SLIVER_LENGTH
+
+
+def _within(part: Polygon) -> Floats:
+    rim = shapely.get_coordinates(shapely.segmentize(part.exterior, 0.03))
+    return np.asarray(rim + 0.4 * (np.asarray(part.centroid.coords[0]) - rim))
+
+
+def _turns_left(points: Floats) -> bool:
+    x, y = points[:, 0], points[:, 1]
+    return bool(np.sum(x * np.roll(y, -1) - y * np.roll(x, -1)) > 0)
 
 
 def _untangled(points: Floats) -> Floats | None:
@@ -70,57 +121,123 @@ def _untangled(points: Floats) -> Floats | None:
         if not parts:
             return None
         polygon = max(parts, key=lambda part: part.area)
-    x, y = points[:, 0], points[:, 1]
-    left = np.sum(x * np.roll(y, -1) - y * np.roll(x, -1)) > 0
+    left = _turns_left(points)
     ring = np.asarray(orient(polygon, 1.0 if left else -1.0).exterior.coords)[:-1]
     return ring if len(ring) >= 8 else None
 
 
-def _sharpened(
-    corners: list[Floats], lines: list[_Line | None], belongs: _Belongs | None
-) -> tuple[list[Floats], list[_Line | None]]:
-    """Replace blunt ends, short runs between two straight edges, by the corner those make.
+def _runs(ring: Floats, tolerance: float) -> tuple[list[int], list[_Line | None]]:
+    """Return where straight edges and bits of curve begin, and the lines of the straight."""
+    breaks = _breaks(ring, tolerance)
+    if len(breaks) >= 3:
+        breaks = _joined(ring, breaks, tolerance)
+    ends = breaks[1:] + breaks[:1]
+    return breaks, [_line(ring, a, b, tolerance) for a, b in zip(breaks, ends, strict=True)]
 
-    `lines[k]` is the run from `corners[k]` to the next.
+
+def _bridged(
+    ring: Floats, breaks: list[int], lines: list[_Line | None], tolerance: float, *, notches: bool
+) -> Floats | None:
+    """Return the ring with narrow bumps (notches, if so wished) cut straight; None if it has none.
+
+    Only where the edge goes on along the same straight line on both sides.
     """
-    left = len(corners)
-    while left > 0 and len(corners) > 3:
-        # The run before the end in question is the last of the lists, so that nothing wraps round.
-        for runs in range(1, min(4, len(corners) - 2)):
-            if float(np.linalg.norm(corners[runs] - corners[runs - 1])) > _WIDEST_BLUNT:
-                break
-            before, after = lines[-1], lines[runs]
-            if before is None or after is None:
+    if len(breaks) < 5:
+        return None
+    ends = breaks[1:] + breaks[:1]
+    lengths = [_length(_run(ring, a, b)) for a, b in zip(breaks, ends, strict=True)]
+    whole = ring
+    ring = ring.copy()
+    count = len(breaks)
+    for k in range(count):
+        for between in range(2, min(6, count - 2)):
+            before, after = lines[k - 1], lines[(k + between) % count]
+            a, b = breaks[k], breaks[(k + between) % count]
+            gap = float(np.linalg.norm(ring[b] - ring[a]))
+            if before is None or after is None or gap > _WIDEST_BUMP:
+                continue
+            if min(lengths[k - 1], lengths[(k + between) % count]) < 1.2 * gap + 0.2:
+                continue
+            turn = before[1][0] * after[1][1] - before[1][1] * after[1][0]
+            apart = np.linalg.norm(_onto(ring[b], before) - _onto(ring[b], after))
+            if abs(turn) > 0.1 or before[1] @ after[1] < 0 or apart > 2 * tolerance:
+                continue
+            run = _run(ring, a, b)
+            x, y = (run - run[0]).T
+            notch = np.sum(x * np.roll(y, -1) - y * np.roll(x, -1)) < 0
+            if notch and notches:
+                continue
+            at = (a + np.arange(len(run))) % len(ring)
+            ring[at] = ring[a] + np.linspace(0, 1, len(run))[:, None] * (ring[b] - ring[a])
+            break
+    return None if np.array_equal(ring, whole) else ring
+
+
+def _met(
+    ring: Floats, breaks: list[int], lines: list[_Line | None], belongs: _Belongs | None
+) -> list[Floats]:
+    """Return the outline's corners: straight edges go on until they meet where the cloth does too.
+
+    `lines[k]` is the run from `breaks[k]` to the next. Between two straight edges up to three short
+    runs, a corner that the picture shows rounded, may give way to the point where those meet.
+    """
+    count = len(breaks)
+    tips: dict[int, tuple[int, Floats]] = {}
+    taken: set[int] = set()
+    for dropped in range(4):
+        for k in range(count):
+            # Runs k … k + dropped - 1 lie between the lines k - 1 and k + dropped.
+            between = [(k + i) % count for i in range(dropped)]
+            before, after = lines[k - 1], lines[(k + dropped) % count]
+            if before is None or after is None or count - dropped < 3:
+                continue
+            if k in tips or taken & {*between, (k - 1) % count, (k + dropped) % count}:
+                continue
+            if any((i + 1) % count in tips or i in tips for i in between):
+                continue
+            end = breaks[(k + dropped) % count]
+            seen = ring[[breaks[k]]] if dropped == 0 else _run(ring, breaks[k], end)
+            if dropped and np.linalg.norm(np.diff(seen, axis=0), axis=1).sum() > _WIDEST_BLUNT:
                 continue
             tip = _meeting(before, after)
-            if tip is not None and _is_tip(tip, corners[0], corners[runs], before, after, belongs):
-                corners, lines = [tip, *corners[runs + 1 :]], lines[runs:]
-                break
-        corners, lines = corners[1:] + corners[:1], lines[1:] + lines[:1]
-        left -= 1
-    return corners, lines
+            if tip is not None and _is_tip(tip, seen, before, after, belongs):
+                tips[k] = (dropped, tip)
+                taken.update(between)
+    made: list[Floats] = []
+    inside = {(k + i) % count for k, (dropped, _) in tips.items() for i in range(1, dropped + 1)}
+    for k in range(count):
+        if k in tips:
+            made.append(tips[k][1])
+        elif k not in inside:
+            made.extend(_corner(ring[breaks[k]], lines[k - 1], lines[k]))
+    return made
 
 
 def _is_tip(
-    tip: Floats, start: Floats, end: Floats, before: _Line, after: _Line, belongs: _Belongs | None
+    tip: Floats, seen: Floats, before: _Line, after: _Line, belongs: _Belongs | None
 ) -> bool:
-    """Say whether two straight edges, seen to `start` and from `end` on, really go on to `tip`."""
-    ahead, behind = (tip - start) @ before[1], (end - tip) @ after[1]
-    far = max(float(np.linalg.norm(tip - start)), float(np.linalg.norm(tip - end)))
+    """Say whether two straight edges, between which the ring is `seen`, really go on to `tip`."""
+    ahead, behind = (tip - seen[0]) @ before[1], (seen[-1] - tip) @ after[1]
+    away = float(np.linalg.norm(seen - tip, axis=1).min())
+    # The sharper a corner, the more of it the blur takes.
+    half = np.cos(np.arccos(np.clip(before[1] @ after[1], -1, 1)) / 2)
+    blur = _BLUR * max(1.0, 0.75 / max(float(half), 0.3))
+    if away < (blur if len(seen) == 1 else 0.7 * blur):
+        return True  # no more than the blur of the picture: nothing there to look at
+    far = max(float(np.linalg.norm(tip - seen[0])), float(np.linalg.norm(tip - seen[-1])))
     if min(ahead, behind) < -0.05 or far > _FARTHEST_TIP:
         return False
-    chord, side = end - start, tip - start
-    high = abs(float(chord[0] * side[1] - chord[1] * side[0])) / max(float(np.hypot(*chord)), 1e-9)
     if belongs is None:
-        return far < 0.15
-    if far < 0.12 or (far < 0.3 and high < 0.035):
-        return True  # no more than the blur of the picture: nothing there to look at
-    u, v = np.meshgrid(np.linspace(0.1, 0.75, 8), np.linspace(0.1, 0.9, 8))
-    base = start + v[..., None] * (end - start)
-    share = belongs((base + u[..., None] * (tip - base)).reshape(-1, 2))
+        return away < 0.15
+    ends = np.vstack(
+        [_onto(seen[0] - 0.06 * before[1], before), seen, _onto(seen[-1] + 0.06 * after[1], after)]
+    )
+    closed = np.vstack([ends[0], *(np.linspace(p, q, 5)[1:] for p, q in pairwise(ends))])
+    part = np.sqrt(np.linspace(0.02, 0.8, 9))
+    share = belongs((tip + part[:, None, None] * (closed - tip)).reshape(-1, 2))
     # Where the outline turns inwards the tip is a bit of surface instead.
     inwards = before[1][0] * after[1][1] - before[1][1] * after[1][0] < 0
-    return share < 0.6 if inwards else share > 0.4
+    return share < 0.45 if inwards else share > 0.55
 
 
 def thinned(points: Floats, tolerance: float) -> Floats:
@@ -174,12 +291,19 @@ def _joined(ring: Floats, breaks: list[int], tolerance: float) -> list[int]:
         middle, way = _fitted(run)
         stray = np.abs((run - middle) @ np.array([-way[1], way[0]]))
         short = min(_length(_run(ring, a, breaks[k])), _length(_run(ring, breaks[k], b)))
-        if stray.max() < tolerance or (short < 0.12 and np.percentile(stray, 95) < tolerance):
+        if stray.max() < tolerance or (short < 0.12 and _nearly_all(stray, 0.95) < tolerance):
             del breaks[k]
             k, checked = k % len(breaks), 0
         else:
             k, checked = (k + 1) % len(breaks), checked + 1
     return breaks
+
+
+def _nearly_all(values: Floats, share: float) -> float:
+    """Return what the given share of the values does not exceed."""
+    return float(
+        np.partition(values, int(share * (len(values) - 1)))[int(share * (len(values) - 1))]
+    )
 
 
 def _length(run: Floats) -> float:
@@ -203,26 +327,15 @@ def _line(ring: Floats, a: int, b: int, tolerance: float) -> _Line | None:
     if way @ (run[-1] - run[0]) < 0:
         way = -way
     stray = np.abs((run[trim:-trim] - middle) @ np.array([-way[1], way[0]]))
-    return (middle, way) if np.percentile(stray, 90) < tolerance else None
+    return (middle, way) if _nearly_all(stray, 0.9) < tolerance else None
 
 
-def _corner(
-    seen: Floats, before: _Line | None, after: _Line | None, belongs: _Belongs | None
-) -> list[Floats]:
-    """Return the corner, or two where the outline is blunt there."""
-    if before is not None and after is not None:
-        first, second = _onto(seen, before), _onto(seen, after)
-        meet = _meeting(before, after)
-        if meet is None:
-            close = float(np.linalg.norm(first - second)) < 0.05
-            return [(first + second) / 2] if close else [first, second]
-        if np.linalg.norm(meet - seen) < _FARTHEST_CORNER or _is_tip(
-            meet, first, second, before, after, belongs
-        ):
-            return [meet]
-        return [first, second]
-    line = before if before is not None else after
-    return [seen if line is None else _onto(seen, line)]
+def _corner(seen: Floats, before: _Line | None, after: _Line | None) -> list[Floats]:
+    """Return the corner at a break of the ring where no two lines meet; two where it is blunt."""
+    near = [_onto(seen, line) for line in (before, after) if line is not None]
+    if len(near) == 2 and np.linalg.norm(near[0] - near[1]) > _BLUR:
+        return near
+    return [np.asarray(np.mean(near, axis=0)) if near else seen]
 
 
 def _meeting(before: _Line, after: _Line) -> Floats | None:

@@ -8,7 +8,7 @@ from shapely.geometry import Polygon
 
 from scrapstore.photo.decode import to_srgb
 from scrapstore.photo.measure import MeasuredScrap, Reading
-from scrapstore.units import Units, format_length
+from scrapstore.units import Units, format_cut, format_length
 
 __all__ = ["preview", "size_of"]
 
@@ -34,7 +34,7 @@ def preview(
     """Return the photo, `long_side` pixels at most, with everything measured drawn over it.
 
     Scraps are numbered from 1 in the order of `reading.scraps`; lengths are shown in `units`,
-    rounded to ruler marks `step` inches apart.
+    rounded to ruler marks `step` inches apart; the uncertainty is rounded up.
     """
     pixels = reading.photo.pixels
     height, width = pixels.shape[:2]
@@ -74,7 +74,7 @@ def _label(
     step: float,
 ) -> None:
     length, width = (format_length(side, units, step) for side in size_of(scrap.outline))
-    more = format_length(scrap.uncertainty, units, 1 / 64)
+    more = format_cut(scrap.uncertainty, units, 1 / 64)
     text = f"{number}\n{length} by {width}\n± {more}"
     x, y = (float(v) for v in scrap.in_picture[0].mean(axis=0) * ratio)
     box = draw.multiline_textbbox((x, y), text, font=font, anchor="mm", align="center")

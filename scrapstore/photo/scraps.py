@@ -10,12 +10,14 @@ from numpy.typing import NDArray
 from shapely.geometry import Polygon
 from shapely.geometry.polygon import orient
 
-from scrapstore.photo.edges import Border, Palette, distance_to_shaded, main_colours
+from scrapstore.photo.edges import Border
 from scrapstore.photo.flatten import FlatTable
 from scrapstore.photo.lens import View
-from scrapstore.photo.outline import straightened, thinned
+from scrapstore.photo.likeness import Palette, distance_to_shaded, main_colours
+from scrapstore.photo.outline import straightened, thinned, without_slivers
 from scrapstore.photo.refusal import Refusal
-from scrapstore.photo.sampling import LIGHT
+from scrapstore.photo.region import Sides, settled
+from scrapstore.photo.sampling import LIGHT, sample
 from scrapstore.photo.segment import (
     Surface,
     candidates,
@@ -40,7 +42,14 @@ _SHADED: Final = 0.09
 _SMALL: Final = 1.5
 _GRAIN: Final = 0.5
 """A surface's own unevenness, as against lines printed on it, in logarithms of light."""
+_ALIKE: Final = 0.16
+_SAME: Final = 0.09
+"""How far a hole is from the surface at most, and in the middle."""
+_SHOWN: Final = 0.004
+"""Share of a scrap that looks like the surface from which on its print is said to have it."""
+_AROUND: Final = 0.4
 _BORROWED: Final = 0.1
+_FEW: Final = 0.12
 _PLAIN: Final = 0.12
 """Contrast above which a place of the edge counts as seen."""
 
@@ -71,6 +80,7 @@ def find_scraps(
     raw = log_opponent(flat.image)
     found: list[Found] = []
     left_out: list[Refusal] = []
+    barred = (labels > 0) | paper | ~flat.seen
     near_paper = cv2.dilate(paper.astype(np.uint8), np.ones((5, 5), np.uint8)) > 0
     for thing in _things(labels, flat):
         if thing.leaves(flat):
@@ -80,7 +90,7 @@ def find_scraps(
         elif np.count_nonzero(near_paper[thing.window] & thing.mask) > 1.5 * flat.scale:
             left_out.append(_COVERS)
         else:
-            scrap = _outlined(thing, pixels, view, flat, features, surface, ground, raw)
+            scrap = _outlined(thing, pixels, view, flat, features, surface, ground, raw, barred)
             if isinstance(scrap, Found):
                 found.append(scrap)
             elif scrap is not None:
@@ -147,6 +157,19 @@ class _Thing:
         touching = cv2.dilate(self.mask.astype(np.uint8), np.ones((5, 5), np.uint8)) > 0
         return bool(at_rim or np.any(touching & ~flat.seen[self.window]))
 
+    def widened(self, inches: float, flat: FlatTable) -> "_Thing":
+        """Return the same thing in a window wider by so much on every side."""
+        rows, columns = self.window
+        more = round(inches * flat.scale)
+        window = (
+            slice(max(0, rows.start - more), min(rows.stop + more, flat.seen.shape[0])),
+            slice(max(0, columns.start - more), min(columns.stop + more, flat.seen.shape[1])),
+        )
+        mask = np.zeros((window[0].stop - window[0].start, window[1].stop - window[1].start), bool)
+        top, left = rows.start - window[0].start, columns.start - window[1].start
+        mask[top : top + self.mask.shape[0], left : left + self.mask.shape[1]] = self.mask
+        return _Thing(window, mask)
+
 
 def _things(labels: NDArray[np.int32], flat: FlatTable) -> list[_Thing]:
     stats = cv2.connectedComponentsWithStats((labels > 0).astype(np.uint8), connectivity=4)
@@ -191,11 +214,14 @@ def _ground(features: Field, surface: Surface) -> Field:
 
 def _outlined(
     thing: _Thing, pixels: NDArray[np.uint8], view: View, flat: FlatTable, features: Field,
-    surface: Surface, ground: Field, raw: Field,
+    surface: Surface, ground: Field, raw: Field, barred: Mask,
 ) -> Found | Refusal | None:  # fmt: skip
+    """Return the scrap, or why it is left out; None when it is no scrap.
+
+    `raw`: the flat table's colours, unsmoothed; `barred`: where other things lie.
+    """
     marks, grounds = _marks(thing, flat, raw, surface, ground)
     off = distance_to_shaded((features - ground)[thing.window], marks)
-    holes = _holes(thing, off, flat.scale)
     plain = distance_to_shaded(raw[thing.window][::2, ::2], grounds)
     small = np.count_nonzero(thing.mask) < _SMALL * flat.scale**2
     if (
@@ -203,39 +229,55 @@ def _outlined(
         < (2 if small else 1) * _SHADED
     ):
         return None  # the surface itself, in shadow or bent up
-    solid = thing.mask.astype(np.uint8)
-    rings, _ = cv2.findContours(solid, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
-    outer = max(rings, key=cv2.contourArea)
-    shrunk = cv2.erode(solid, np.ones((3, 3), np.uint8), iterations=max(1, round(0.1 * flat.scale)))
-    for hole in holes:
-        cv2.drawContours(shrunk, [hole], -1, (0.0,), -1)
-    inner = np.zeros(flat.seen.shape, dtype=bool)
-    inner[thing.window] = shrunk > 0
-    colours = main_colours(features[inner])
+    inner = _inner(thing, _holes(thing.mask, off < _ALIKE, off, flat.scale), flat)
+    colours = main_colours(_colours_at(inner, pixels, view, flat, raw), most=8)
     if len(colours.shares) == 0:
         return None
-    colours = _own_colours(colours, np.median(ground[inner], axis=0), marks)
-    border = Border(pixels, view, flat, colours, ground, marks, grounds)
+    # A print with the surface's colour seems notched where its motifs meet the edge.
+    alike = distance_to_shaded((raw[inner] - ground[inner])[None], marks) < _ALIKE
+    notches = bool(np.mean(alike) < _SHOWN)
+    colours = _own_colours(colours, np.median(ground[inner], axis=0), marks, grounds)
+    sides = Sides(colours, marks, grounds)
+    wide = thing.widened(_AROUND, flat)
+    bars = barred[wide.window] & ~wide.mask
+    region = settled(
+        wide.mask,
+        inner[wide.window],
+        raw[wide.window],
+        ground[wide.window],
+        sides,
+        flat.scale,
+        bars,
+    )
+    if region is None and small:
+        return None  # a crossing of printed lines
+    if region is None:
+        holes = _holes(thing.mask, off < _ALIKE, off, flat.scale)
+    else:
+        thing = _Thing(wide.window, region.filled)
+        holes = _holes(region.filled, region.enclosed, region.off, flat.scale)
+    inner = _inner(thing, holes, flat)
+    border = Border(pixels, view, flat, sides, ground)
     origin = np.array([thing.window[1].start, thing.window[0].start])
 
     def traced(ring: NDArray[np.int32], *, hole: bool) -> tuple[Polygon, Floats] | None:
         points = flat.to_table(ring.reshape(-1, 2).astype(np.float64) + origin)
-        edge = border.refined(_turning(thinned(points, 0.06), left=not hole), 0.24, rough=True)
-        if edge is not None and edge.moved > 0.18:  # the edge may lie farther still
-            again = _turning(thinned(edge.points, 0.06), left=not hole)
-            edge = border.refined(again, 0.24, rough=True)
-        if edge is None:
-            return None
-        # From a plainer ring with its corners sharp, the second look sees the same edge under
-        # steadier directions.
-        belongs = border.share_inside
-        first = straightened(edge.points, belongs, 0.04)
-        plain = thinned(edge.points, 0.04) if first is None else _ring_of(first)
-        edge = border.refined(_turning(plain, left=not hole), 0.1) or edge
-        outline = straightened(edge.points, belongs)
-        return None if outline is None else (outline, edge.contrast)
+        points = _turning(points, left=not hole)
+        edge = None
+        for reach in (0.14, 0.09):
+            # From a plainer ring with its corners sharp, the edge is seen under steady directions.
+            plain = straightened(points, border.share_inside, 0.04, notches=notches)
+            ring_ = thinned(points, 0.04) if plain is None else _ring_of(plain)
+            edge = border.refined(_turning(ring_, left=not hole), reach)
+            if edge is None:
+                return None
+            points = edge.points
+        outline = straightened(
+            without_slivers(points, border.share_inside), border.share_inside, notches=notches
+        )
+        return None if outline is None or edge is None else (outline, edge.contrast)
 
-    whole = traced(np.asarray(outer, np.int32), hole=False)
+    whole = traced(_outer_ring(thing.mask), hole=False)
     if whole is None:
         return None
     if np.mean(whole[1] > _PLAIN) < 0.5:
@@ -248,10 +290,44 @@ def _outlined(
     return Found(orient(outline if outline.is_valid else whole[0]), whole[1], inner)
 
 
-def _own_colours(colours: Palette, ground: Field, marks: Palette) -> Palette:
+def _outer_ring(mask: Mask) -> NDArray[np.int32]:
+    rings, _ = cv2.findContours(mask.astype(np.uint8), cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
+    return np.asarray(max(rings, key=cv2.contourArea), np.int32)
+
+
+def _colours_at(
+    inner: Mask, pixels: NDArray[np.uint8], view: View, flat: FlatTable, raw: Field
+) -> Field:
+    """Return colours from all over the scrap (n × 3), as the picture and the flat table show them.
+
+    The flat table blends the colours of a fine print; its own pixels are to be compared too.
+    """
+    rows, columns = np.nonzero(inner)
+    some = slice(None, None, max(1, len(rows) // 1000))
+    places = flat.to_table(np.column_stack([columns[some], rows[some]]).astype(np.float64))
+    seen = log_opponent(sample(pixels, view.to_image(places)[None]))[0]
+    return np.concatenate([seen, raw[rows[some], columns[some]]])
+
+
+def _inner(thing: _Thing, holes: list[NDArray[np.int32]], flat: FlatTable) -> Mask:
+    """Return the flat table's pixels well inside the thing and outside its holes."""
+    solid = thing.mask.astype(np.uint8)
+    reach = max(1, round(0.1 * flat.scale))
+    for hole in holes:
+        cv2.drawContours(solid, [hole], -1, (0.0,), -1)
+    inner = np.zeros(flat.seen.shape, dtype=bool)
+    inner[thing.window] = cv2.erode(solid, np.ones((3, 3), np.uint8), iterations=reach) > 0
+    return inner
+
+
+def _own_colours(colours: Palette, ground: Field, marks: Palette, grounds: Palette) -> Palette:
     """Return the scrap's colours without bits of surface that the first rough look took in."""
-    off = distance_to_shaded((colours.colours - ground)[None], marks)[0]
-    own = (off > _BORROWED) | (colours.shares > 0.4)
+    off = np.minimum(
+        distance_to_shaded((colours.colours - ground)[None], marks)[0],
+        distance_to_shaded(colours.colours[None], grounds)[0],
+    )
+    least = np.where(colours.shares < _FEW, 2 * _BORROWED, _BORROWED)
+    own = (off > least) | (colours.shares > 0.4)
     if not own.any():
         return colours
     return Palette(colours.colours[own], colours.shares[own])
@@ -299,26 +375,23 @@ def _marks(
     return Palette(plain, shares), main_colours(raw[wide][beside], most=4)
 
 
-def _holes(thing: _Thing, off: Field, scale: float) -> list[NDArray[np.int32]]:
+def _holes(thing: Mask, alike: Mask, off: Field, scale: float) -> list[NDArray[np.int32]]:
     """Return rings of true holes: parts within that are the surface, not a print like it.
 
-    `off`: how far each pixel of the window is from the surface. The surface seen through a hole
-    matches it nearly to the last shade, in one compact piece; the ground of a print that happens to
-    have its colour comes in many pieces, or in ragged ones.
+    `alike`: what may be surface; `off`: how far each pixel of the window is from it. The surface
+    seen through a hole matches it nearly to the last shade, in one compact piece; the ground of a
+    print that happens to have its colour comes in many pieces, or in ragged ones.
     """
-    filled: NDArray[np.uint8] = np.zeros(thing.mask.shape, np.uint8)
-    outer, _ = cv2.findContours(
-        thing.mask.astype(np.uint8), cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE
-    )
-    cv2.drawContours(filled, outer, -1, (1.0,), -1)
+    filled = np.zeros(thing.shape, np.uint8)
+    cv2.drawContours(filled, [_outer_ring(thing)], -1, (1.0,), -1)
     reach = max(1, round(0.05 * scale))
     kernel = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (2 * reach + 1, 2 * reach + 1))
     filled = np.asarray(cv2.erode(filled, kernel, iterations=3), np.uint8)
-    alike = np.asarray((filled > 0) & (off < 0.16), np.uint8)
     # Lines of a mat cross the hole: they are closed before small things are taken away.
-    whole = cv2.morphologyEx(alike, cv2.MORPH_CLOSE, kernel)
-    alike = np.asarray(cv2.morphologyEx(whole, cv2.MORPH_OPEN, kernel), np.uint8)
-    rings, _ = cv2.findContours(alike, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
+    found = np.asarray((filled > 0) & alike, np.uint8)
+    found = np.asarray(cv2.morphologyEx(found, cv2.MORPH_CLOSE, kernel), np.uint8)
+    found = np.asarray(cv2.morphologyEx(found, cv2.MORPH_OPEN, kernel), np.uint8)
+    rings, _ = cv2.findContours(found, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
     large = [r for r in rings if cv2.contourArea(r) > _SMALLEST_HOLE * scale**2]
     large.sort(key=cv2.contourArea, reverse=True)
     if len(large) > 2:
@@ -327,9 +400,9 @@ def _holes(thing: _Thing, off: Field, scale: float) -> list[NDArray[np.int32]]:
         large = [r for r in large[:2] if cv2.contourArea(r) > plain]
     holes = []
     for ring in large:
-        drawn = np.zeros(alike.shape, np.uint8)
+        drawn = np.zeros(thing.shape, np.uint8)
         cv2.drawContours(drawn, [ring], -1, (1.0,), -1)
         solidity = cv2.contourArea(ring) / max(cv2.contourArea(cv2.convexHull(ring)), 1.0)
-        if np.median(off[drawn > 0]) < 0.09 and solidity > 0.8:
+        if np.median(off[drawn > 0]) < _SAME and solidity > 0.8:
             holes.append(np.asarray(ring, np.int32))
     return holes

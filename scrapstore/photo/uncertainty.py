@@ -14,7 +14,7 @@ Floats = NDArray[np.float64]
 
 # Set on rendered photos so that the sum holds for 95 scraps of 100; the benchmark
 # tests/benchmarks/photo_measure.py shows for how many it does.
-_CLOTH: Final = 0.08
+_CLOTH: Final = 0.09
 """Frayed edges and corners, threads, the thickness of cloth; inches."""
 _PIXELS: Final = 1.5
 _FAINT: Final = 0.1

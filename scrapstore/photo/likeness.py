@@ -1,0 +1,106 @@
+"""How like two things' colours are: a cloth's own, and a surface's in full light or in shadow.
+
+Colours are brightness and two tints, as `segment.log_opponent` gives them.
+"""
+
+from dataclasses import dataclass
+from typing import Final
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+__all__ = [
+    "WEIGHTS",
+    "Palette",
+    "distance_to_colours",
+    "distance_to_shaded",
+    "doubts",
+    "main_colours",
+]
+
+Floats = NDArray[np.float64]
+Field = NDArray[np.float32]
+
+WEIGHTS: Final = np.array([0.6, 1.6, 1.2], dtype=np.float32)
+"""What a difference in brightness and the two tints counts."""
+_DEEPEST: Final = 0.9
+"""Darkest shadow, as a difference of brightness (logarithm times √3)."""
+_SHADE_COST: Final = 0.2
+_RARE: Final = 0.2
+_DEAR: Final = 0.12
+_DOUBT: Final = 0.07
+
+
+@dataclass(frozen=True, eq=False)
+class Palette:
+    """Colours of a thing: `colours` (k × 3, as `log_opponent` gives them), `shares` of its area."""
+
+    colours: Field
+    shares: Floats
+
+    @property
+    def dues(self) -> Field:
+        """What it costs to explain a sample by each colour: rare ones, such as lines, are dear."""
+        return np.where(self.shares < _RARE, _DEAR, 0.0).astype(np.float32)
+
+
+def main_colours(some: Field, most: int = 5, seed: int = 0) -> Palette:
+    """Return up to `most` colours that make up n × 3 samples; those under 3 % are left out."""
+    some = np.ascontiguousarray(some[:: max(1, len(some) // 2000)])
+    if len(some) < 10:
+        return Palette(some, np.full(len(some), 1 / max(1, len(some))))
+    cv2.setRNGSeed(seed)
+    criteria = (cv2.TERM_CRITERIA_MAX_ITER, 8, 0.0)
+    count = min(most, len(some))
+    _, labels, centres = cv2.kmeans(some, count, np.empty(0), criteria, 1, cv2.KMEANS_PP_CENTERS)
+    shares = np.bincount(np.asarray(labels).ravel(), minlength=count) / len(some)
+    kept = shares > 0.03
+    return Palette(np.asarray(centres, dtype=np.float32)[kept], shares[kept])
+
+
+def distance_to_colours(seen: Field, palette: Palette) -> Field:
+    """How far samples (rows × columns × 3) are from each of k colours; k × rows × columns."""
+    away = np.empty((len(palette.colours), *seen.shape[:2]), dtype=np.float32)
+    weighed = seen * WEIGHTS
+    for k, colour in enumerate(palette.colours):
+        stray = weighed - colour * WEIGHTS
+        away[k] = np.sqrt(np.einsum("ijk,ijk->ij", stray, stray))
+    return away
+
+
+def doubts(palette: Palette, beside: Field, marks: Palette) -> Field:
+    """How much farther than it looks each of k colours counts; k × rows × columns.
+
+    A colour that the surface beside (rows × columns × 3) has as well says little for the scrap: it
+    counts as if it were some way off, so that in doubt the surface wins.
+    """
+    return np.stack(
+        [
+            np.maximum(_DOUBT - distance_to_shaded(colour - beside, marks), 0)
+            for colour in palette.colours
+        ]
+    )
+
+
+def distance_to_shaded(stray: Field, marks: Palette) -> Field:
+    """How far samples are from the surface beside them, the surface in shadow included.
+
+    `stray`: samples less the surface's own colour. `marks` (k × 3) are the surface's grain and
+    lines, in the same terms.
+    """
+    best = np.full(stray.shape[:2], np.inf, dtype=np.float32)
+    weighed = stray * WEIGHTS
+    bright, first, second = (np.ascontiguousarray(weighed[..., k]) for k in range(3))
+    for mark, due in zip(marks.colours * WEIGHTS, marks.dues, strict=True):
+        up = bright - mark[0]
+        shade = np.clip(-up, 0, _DEEPEST * WEIGHTS[0])
+        up += shade
+        far = up * up
+        far += (first - mark[1]) ** 2
+        far += (second - mark[2]) ** 2
+        np.sqrt(far, out=far)
+        far += _SHADE_COST / WEIGHTS[0] * shade
+        far += due
+        np.minimum(best, far, out=best)
+    return best
