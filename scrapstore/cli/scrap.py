@@ -242,7 +242,7 @@ def scrap_table(call: Call, scraps: "tuple[Scrap, ...]") -> "RenderableType":
     rows = [
         (
             str(scrap.id),
-            o.sides_text(call, scrap.short_side, scrap.long_side),
+            _within(scrap) + o.sides_text(call, scrap.short_side, scrap.long_side),
             scrap.shown_family or "",
             scrap.shown_value or "",
             scrap.fabric.name if scrap.fabric else scrap.name or "",
@@ -255,6 +255,13 @@ def scrap_table(call: Call, scraps: "tuple[Scrap, ...]") -> "RenderableType":
     area = format_area(sum(scrap.area for scrap in scraps), call.units)
     count = f"{len(scraps)} scrap{'' if len(scraps) == 1 else 's'}"
     return stack(table(columns, rows, right=("no.", "size")), f"{count}, {area} in all")
+
+
+def _within(scrap: "Scrap") -> str:
+    """Say that a scrap is less than the rectangle round it, where a tenth or more is missing."""
+    if scrap.area > 0.9 * scrap.short_side * scrap.long_side:
+        return ""
+    return "triangle in " if len(scrap.outline.exterior.coords) == 4 else "part of "
 
 
 def _facts(call: Call, scrap: "Scrap", extra: list[tuple[str, str]]) -> "RenderableType":

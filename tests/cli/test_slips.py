@@ -105,3 +105,13 @@ def test_output_that_cannot_be_written_is_told(arguments: tuple[str, ...]) -> No
         )
     assert done.returncode == 1
     assert done.stderr == "scrapstore: cannot write the output (No space left on device)\n"
+
+
+def test_a_list_tells_what_is_no_rectangle(scrapstore: Program) -> None:
+    """A size alone would promise the whole rectangle."""
+    scrapstore("scrap", "add", "--size", "6 x 6")
+    scrapstore("scrap", "add", "--triangle", "6 x 6")
+    scrapstore("scrap", "add", "--corners", "0,0 6,0 6,3 3,3 3,6 0,6")
+    lines = scrapstore("scrap", "list").out.splitlines()[2:5]
+    told = [" ".join(line.split()) for line in lines]
+    assert told == ["1 6 × 6 in", "2 triangle in 6 × 6 in", "3 part of 6 × 6 in"]
