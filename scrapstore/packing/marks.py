@@ -8,6 +8,7 @@ neighbours allow. Nothing is turned, added or taken away. What has no room stays
 
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
+from itertools import product
 
 import numpy as np
 import shapely
@@ -112,8 +113,7 @@ class _Board:
     def settled(self, toward: int) -> list[Placement]:
         """Return the placements after all rows moved, those nearest to `toward` (-1, 1) first."""
         for axis, members in self._in_order(toward):
-            for moving in (1 - axis, axis):  # across to the mark first, then along
-                self._move(members, moving, toward)
+            self._move(members, axis, toward)
         return [
             replace(placement, outline=outline)
             for placement, outline in zip(self._placements, self._outlines, strict=True)
@@ -127,19 +127,35 @@ class _Board:
         return sorted(_rows(self._outlines), key=place)
 
     def _move(self, members: list[int], axis: int, toward: int) -> None:
-        """Move a row along `axis` to the next mark on either side, if that is free."""
-        at = min(self._outlines[i].bounds[axis] for i in members) - self._zero[axis]
-        if _marked(at, self._step):
-            return
-        marks = (np.floor(at / self._step), np.ceil(at / self._step))
-        for mark in marks if toward < 0 else marks[::-1]:
-            by = float(mark) * self._step - at
-            shift = (by, 0.0) if axis == 0 else (0.0, by)
+        """Move a row to marks next to it, across and along, as far as that is free.
+
+        A row pressed against a slanting edge is free only to go both ways at once.
+        """
+        boxes = np.array([self._outlines[i].bounds for i in members])
+        across = self._ways(float(boxes[:, 1 - axis].min()), 1 - axis, toward)
+        along = self._ways(float(boxes[:, axis].min()), axis, toward)
+        # Both on marks is best, then the cuts of the row, then where it begins.
+        for way in sorted(product(across, along), key=lambda way: (not way[0][1], not way[1][1])):
+            (aside, _), (ahead, _) = way
+            shift = (ahead, aside) if axis == 0 else (aside, ahead)
+            if shift == (0.0, 0.0):
+                return
             moved = [affinity.translate(self._outlines[i], *shift) for i in members]
             if self._free(members, moved):
                 for i, outline in zip(members, moved, strict=True):
                     self._outlines[i] = outline
                 return
+
+    def _ways(self, at: float, axis: int, toward: int) -> list[tuple[float, bool]]:
+        """Return how far to go along `axis` to the marks beside `at`, and whether it ends on one.
+
+        The mark on the side of `toward` comes first, staying off the marks last.
+        """
+        marks = (at - self._zero[axis]) / self._step
+        if _marked(at - self._zero[axis], self._step):
+            return [(0.0, True)]
+        beside = [(float(mark) - marks) * self._step for mark in (np.floor(marks), np.ceil(marks))]
+        return [*((by, True) for by in beside[::-toward]), (0.0, False)]
 
     def _free(self, members: list[int], moved: list[Polygon]) -> bool:
         inner = [one.buffer(-_INSIDE, join_style="mitre", mitre_limit=10.0) for one in moved]

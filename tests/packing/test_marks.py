@@ -35,6 +35,17 @@ def test_rows_pressed_together_move_one_after_the_other() -> None:
     assert [p.outline.bounds[1] for p in on_marks(region, placed)] == pytest.approx([0.125, 2.625])
 
 
+def test_a_row_against_a_slanting_edge_goes_both_ways_at_once() -> None:
+    """Up alone it would leave the cloth at the left; up and to the right it does not."""
+    region = Polygon([(0.1, 0.1), (6, 0.1), (6, 4), (0.4, 4)])
+    low = 0.2
+    left = 0.1 + 0.3 * (low + 2.5 - 0.1) / 3.9  # where the slanting edge meets the upper corner
+    (moved,) = on_marks(region, [Placement("a", affinity.translate(SQUARE, left, low), 0.0)])
+    kind = PieceKind("a", SQUARE, 1, (0.0,), mirror=False)
+    assert verify(region, [kind], Layout((moved,), SQUARE.area, SQUARE.area)) == []
+    assert moved.outline.bounds[:2] == pytest.approx((0.375, 0.125))
+
+
 def test_what_has_no_room_stays() -> None:
     """A square in a region of its own size; a tilted piece has no row."""
     placed = [Placement("a", affinity.translate(SQUARE, 0.03, 0.03), 0.0)]
