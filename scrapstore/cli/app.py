@@ -5,6 +5,7 @@ module in `COMMANDS`.
 """
 
 import contextlib
+import errno
 import os
 import sys
 from importlib import import_module
@@ -40,6 +41,10 @@ COMMANDS: Final = (
     "guide",
     "demo",
 )
+
+
+_OUTPUT_FAULTS: Final = (errno.ENOSPC, errno.EIO, errno.EPIPE)
+"""A full disk, a broken device, a closed pipe behind the output."""
 
 
 class _InOrder(TyperGroup):
@@ -104,15 +109,15 @@ def main() -> None:
         build_app()()
         sys.stdout.flush()
     except OSError as error:
-        # A full disk or a closed pipe behind the output; files of the store tell their own names.
+        if error.filename is not None or error.errno not in _OUTPUT_FAULTS:
+            raise  # a fault of the program: files of the user's are told of where they are used
         sys.exit(_untold(error))
 
 
 def _untold(error: OSError) -> int:
     """Say that the output could not be written, where that can still be said; return 1."""
-    name = f" {error.filename}" if error.filename else " the output"
     with contextlib.suppress(OSError):
-        typer.echo(f"scrapstore: cannot write{name} ({error.strerror})", err=True)
+        typer.echo(f"scrapstore: cannot write the output ({error.strerror})", err=True)
     # What is still held back cannot be written either; Python would try once more at its end.
     os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
     return 1
