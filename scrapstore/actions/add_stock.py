@@ -157,6 +157,7 @@ def cut_polygon(outline: Polygon, *, count: int, seam_allowance: float) -> NewRe
     return NewReadyCut(
         kind=shape.kind,
         label=f"{shape.label}, as cut",
+        measures=dict(shape.measures),
         cut=shape.outline,
         count=count,
         seam_allowance=seam_allowance,

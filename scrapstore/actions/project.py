@@ -5,13 +5,15 @@ from pathlib import Path
 from pydantic import BaseModel
 
 from scrapstore.errors import ProjectError
-from scrapstore.projects import Project, load_project, starter_text
+from scrapstore.projects import PieceNeed, Project, load_project, starter_text
 from scrapstore.settings import Settings
-from scrapstore.shapes import KINDS, cut_measures
+from scrapstore.shapes import KINDS, cut_measures, cut_shape, label_in
+from scrapstore.units import Units
 
 __all__ = [
     "ProjectOut",
     "ShapesOut",
+    "finishes_as",
     "project_out",
     "read_project_file",
     "shapes_out",
@@ -118,6 +120,17 @@ def project_out(project: Project, settings: Settings) -> ProjectOut:
             for piece in project.pieces
         ],
     )
+
+
+def finishes_as(piece: PieceNeed, seam_allowance: float, units: Units) -> str:
+    """Return the label of the finished piece in `units`.
+
+    Where tips are cut off, that is said: the cut sizes are then those of the trimmed piece. A piece
+    without sharp corners has none to trim, whatever the project asks.
+    """
+    pointed = cut_shape(piece.shape, seam_allowance, "pointed")
+    trimmed = ", tips trimmed" if pointed.area - piece.cut.area > 1e-9 else ""
+    return label_in(piece.shape, units) + trimmed
 
 
 def shapes_out() -> ShapesOut:

@@ -7,9 +7,9 @@ from shapely import affinity, box
 
 from scrapstore.actions.from_hand import Shortage
 from scrapstore.actions.match import Cut, MatchResult
+from scrapstore.actions.project import finishes_as
 from scrapstore.actions.strip_words import buy_text, hand_text, letters, short_text, strip_text
 from scrapstore.colour import family
-from scrapstore.projects import PieceNeed
 from scrapstore.report import (
     ClothPicture,
     CuttingReport,
@@ -22,7 +22,7 @@ from scrapstore.report import (
     write_sheets,
 )
 from scrapstore.settings import Settings
-from scrapstore.shapes import cut_measures, cut_shape
+from scrapstore.shapes import cut_measures, label_in
 from scrapstore.store import CutOutImage, Scrap, Store
 from scrapstore.units import Units, format_cut, format_length
 from scrapstore.yardage import RolePlan
@@ -58,7 +58,7 @@ def cutting_report(store: Store, result: MatchResult, settings: Settings) -> Cut
             letter=letter[piece.name],
             name=piece.name,
             role=piece.role,
-            label=piece.shape.label + _trimmed(piece, project.seam_allowance),
+            label=finishes_as(piece, project.seam_allowance, units),
             cut_size=tuple(
                 _measure(measure.name, measure.exact, units, settings.ruler_step)
                 for measure in cut_measures(
@@ -79,7 +79,7 @@ def cutting_report(store: Store, result: MatchResult, settings: Settings) -> Cut
         lines=lines,
         sheets=tuple(_sheet(store, cut, letter, settings) for cut in result.cuts),
         ready_lines=tuple(
-            f"{use.count} × {letter[use.need]} {use.need}: {use.lot.label}"
+            f"{use.count} × {letter[use.need]} {use.need}: {label_in(use.lot, units)}"
             + (f", {use.lot.fabric.name}" if use.lot.fabric else "")
             + (f" (kept in {use.lot.place})" if use.lot.place else "")
             for use in result.ready
@@ -98,12 +98,6 @@ def _finished(result: MatchResult, units: Units) -> str:
         return f"seam allowance {seam}"
     wide, tall = (format_length(side, units) for side in size)
     return f"finishes at {wide} × {tall}, seam allowance {seam}"
-
-
-def _trimmed(piece: PieceNeed, seam_allowance: float) -> str:
-    """Say that the cut sizes are of the piece with its tips cut off, where they are."""
-    pointed = cut_shape(piece.shape, seam_allowance, "pointed")
-    return ", tips trimmed" if pointed.area - piece.cut.area > 1e-9 else ""
 
 
 def _measure(name: str, exact: float, units: Units, step: float) -> str:

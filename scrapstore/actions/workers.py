@@ -56,9 +56,16 @@ def workers(count: int | None = None) -> Iterator["LayAll"]:
         pool.shutdown(wait=False, cancel_futures=True)
 
 
-def load_ahead() -> None:
+@contextmanager
+def load_ahead() -> Iterator[None]:
     """Load the solver while this process waits for its workers; it takes half a second."""
-    Thread(target=import_module, args=("ortools.sat.python.cp_model",)).start()
+    loading = Thread(target=import_module, args=("ortools.sat.python.cp_model",))
+    loading.start()
+    try:
+        yield
+    finally:
+        # A program that ends while it still loads would break the loading off, noisily.
+        loading.join()
 
 
 def _lay_here(tasks: "Sequence[Task]") -> "Iterator[Layout]":

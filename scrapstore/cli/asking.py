@@ -63,8 +63,7 @@ def asked(
         from scrapstore.matching import checked_aims
 
         order = checked_aims(aims.split(","))
-        load_ahead()
-        with call.open_store() as store:
+        with load_ahead(), call.open_store() as store:
             with match_progress() as advance:
                 found = project_answers(
                     store,

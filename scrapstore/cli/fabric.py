@@ -98,13 +98,16 @@ def show(call: Call, name: Annotated[str, typer.Argument(metavar="NAME")]) -> No
     from scrapstore.actions.external import fabric_detail_out
     from scrapstore.actions.fabrics import show_fabric
     from scrapstore.cli.tables import facts, stack
+    from scrapstore.shapes import label_in
     from scrapstore.units import format_area
 
     with call.open_store() as store:
         detail = show_fabric(store, name)
     area = format_area(sum(scrap.area for scrap in detail.scraps), call.units)
     lengths = ", ".join(f"#{one.id} {call.shown(one.length)}" for one in detail.yardage)
-    pieces = ", ".join(f"#{one.id} {one.count} × {one.label}" for one in detail.ready_cut)
+    pieces = ", ".join(
+        f"#{lot.id} {lot.count} × {label_in(lot, call.units)}" for lot in detail.ready_cut
+    )
     strips = ", ".join(f"#{one.id} {call.shown(one.length)}" for one in detail.binding)
     numbers = ", ".join(f"#{scrap.id}" for scrap in detail.scraps)
     held = [

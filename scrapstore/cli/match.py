@@ -120,6 +120,7 @@ def match_text(result: "MatchResult", call: Call) -> "RenderableType":
     from scrapstore.actions.sheets import scrap_title
     from scrapstore.actions.strip_words import letters
     from scrapstore.cli.tables import stack, table
+    from scrapstore.shapes import label_in
 
     letter = letters(result)
     supplies = {supply.need: supply for supply in result.supplies}
@@ -150,7 +151,12 @@ def match_text(result: "MatchResult", call: Call) -> "RenderableType":
     parts.append(Text(f"{result.statement}{' (Interrupted.)' if result.stopped else ''}"))
     if result.ready:
         rows = [
-            (str(use.lot.id), use.lot.label, f"{use.count} {letter[use.need]}", use.lot.place or "")
+            (
+                str(use.lot.id),
+                label_in(use.lot, call.units),
+                f"{use.count} {letter[use.need]}",
+                use.lot.place or "",
+            )
             for use in result.ready
         ]
         parts += [Text("\nTake first, ready-cut:"), table(("lot", "what", "take", "place"), rows)]

@@ -76,7 +76,7 @@ def _plain(name: str) -> str:
 def _pieces(project: "Project", call: Call) -> "RenderableType":
     from rich.text import Text
 
-    from scrapstore.actions.project import project_out
+    from scrapstore.actions.project import finishes_as, project_out
     from scrapstore.cli.tables import stack, table
 
     out = project_out(project, call.settings)
@@ -85,13 +85,13 @@ def _pieces(project: "Project", call: Call) -> "RenderableType":
             piece.name,
             piece.role,
             str(piece.count),
-            piece.shape + (", tips trimmed" if piece.tips == "trimmed" else ""),
+            finishes_as(need, project.seam_allowance, call.units),
             ", ".join(
                 f"{_plain(m.name)} {format_cut(m.exact, call.units, call.settings.ruler_step)}"
                 for m in piece.cut_sizes
             ),
         )
-        for piece in out.pieces
+        for piece, need in zip(out.pieces, project.pieces, strict=True)
     ]
     lines = [f"{out.name}: {sum(piece.count for piece in out.pieces)} pieces, no fault found."]
     if out.covered is not None:

@@ -152,12 +152,13 @@ def _print(call: Call, lots: "tuple[ReadyCut, ...]") -> None:
 
 def _table(call: Call, lots: "tuple[ReadyCut, ...]") -> "RenderableType":
     from scrapstore.cli.tables import table
+    from scrapstore.shapes import label_in
 
     rows = [
         (
             str(lot.id),
             str(lot.count),
-            lot.label,
+            label_in(lot, call.units),
             o.sides_text(call, lot.short_side, lot.long_side),
             lot.fabric.name if lot.fabric else "",
             " ".join(word for word in (lot.value, lot.family) if word),

@@ -24,7 +24,7 @@ from scrapstore.projects.schema import (
 )
 from scrapstore.shapes import Tips
 
-__all__ = ["check_project", "load_project", "read_project"]
+__all__ = ["load_project", "read_project"]
 
 _LARGEST_BYTES: Final = 1_000_000
 
@@ -50,15 +50,6 @@ def load_project(
         usable_width=usable_width,
         families=families,
     )
-
-
-def check_project(path: Path, *, families: Collection[str] = COLOUR_FAMILIES) -> tuple[Fault, ...]:
-    """Return every fault of the file `path`, in the order of its lines; none when it is sound.
-
-    Raises ProjectError where there is no file to check.
-    """
-    project = _read(_text(path), 0.25, 40.0, families)
-    return () if isinstance(project, Project) else project
 
 
 def read_project(

@@ -4,7 +4,7 @@ This is the outside form; `scrapstore.projects.reading` turns it into the workin
 """
 
 from collections.abc import Mapping
-from typing import Annotated, Any, Final, Literal
+from typing import Annotated, Final, Literal
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationInfo
 from pydantic_core import PydanticCustomError
@@ -22,7 +22,6 @@ __all__ = [
     "ProjectEntry",
     "RoleEntry",
     "measure_names",
-    "project_schema",
     "read_coordinate",
     "read_length",
 ]
@@ -199,16 +198,3 @@ def measure_names() -> dict[str, str]:
         for name, meaning in kind.meanings.items():
             names.setdefault(name, f"{kind.title}: {meaning}")
     return names
-
-
-def project_schema() -> dict[str, Any]:
-    """Return the JSON schema of the project file, for editors that check TOML with one."""
-    schema = ProjectEntry.model_json_schema()
-    piece = schema["$defs"]["PieceEntry"]
-    piece["properties"] |= {
-        name: {"type": ["string", "number"], "description": meaning, "title": name}
-        for name, meaning in measure_names().items()
-    }
-    piece["properties"]["shape"]["examples"] = [kind.title for kind in KINDS.values()]
-    piece["additionalProperties"] = False
-    return schema

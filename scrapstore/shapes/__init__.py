@@ -13,6 +13,7 @@ all round. Everything here is pure geometry: inches, y up, degrees counter-clock
 from scrapstore.shapes.catalog import (
     KINDS,
     ShapeKind,
+    label_in,
     make_polygon,
     make_shape,
     mirrored,
@@ -47,6 +48,7 @@ __all__ = [
     "cut_outline",
     "cut_shape",
     "is_mirror_symmetric",
+    "label_in",
     "make_polygon",
     "make_shape",
     "mirrored",

@@ -11,7 +11,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from difflib import get_close_matches
 from types import MappingProxyType
-from typing import Final
+from typing import Final, Protocol
 
 from shapely import Polygon
 
@@ -27,9 +27,17 @@ from scrapstore.shapes.outline import (
     checked_outline,
     corners_of,
 )
-from scrapstore.units import format_length
+from scrapstore.units import Units, format_length
 
-__all__ = ["KINDS", "ShapeKind", "make_polygon", "make_shape", "mirrored", "shape_kind"]
+__all__ = [
+    "KINDS",
+    "ShapeKind",
+    "label_in",
+    "make_polygon",
+    "make_shape",
+    "mirrored",
+    "shape_kind",
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -196,7 +204,8 @@ def make_shape(kind: str, **measures: float) -> Shape:
     entry = shape_kind(kind)
     if entry.by_corners:
         raise ShapeError("polygon: it is given by its corners, not by sizes")
-    if set(measures) not in [set(names) for names in entry.takes]:
+    way = next((names for names in entry.takes if set(names) == set(measures)), None)
+    if way is None:
         given = " and ".join(measures) or "nothing"
         wanted = "; or ".join(" and ".join(names) for names in entry.takes)
         raise ShapeError(f"{entry.title}: {given} given; give {wanted}")
@@ -208,7 +217,8 @@ def make_shape(kind: str, **measures: float) -> Shape:
             raise ShapeError(msg)
     outline = checked_outline(entry.draw(**measures), what=entry.title)
     sizes = {name: how.of(outline) for name, how in entry.measured.items()} | measures
-    return Shape(entry.name, _label(entry, measures), outline, sizes, entry.straight_edges)
+    label = _label(entry, {name: measures[name] for name in way})
+    return Shape(entry.name, label, outline, sizes, entry.straight_edges)
 
 
 def make_polygon(corners: Iterable[Corner], *, label: str | None = None) -> Shape:
@@ -230,8 +240,7 @@ def make_polygon(corners: Iterable[Corner], *, label: str | None = None) -> Shap
     measures = {"width": Reach(0).of(outline), "height": Reach(90).of(outline)}
     measures |= {f"side {i + 1}": length for i, length in enumerate(lengths)}
     if label is None:
-        size = f"{format_length(measures['width'])} × {format_length(measures['height'])}"
-        label = f"polygon of {count} corners, {size}"
+        label = _polygon_label(measures)
     return Shape("polygon", label, outline, measures, straight)
 
 
@@ -257,17 +266,60 @@ def mirrored(shape: Shape) -> Shape:
     return Shape(other.name, label, flipped, measures, straight)
 
 
+class Labelled(Protocol):
+    """A shape, or pieces of one: its kind, its label in inches and its measures in inches."""
+
+    @property
+    def kind(self) -> str: ...
+    @property
+    def label(self) -> str: ...
+    @property
+    def measures(self) -> Mapping[str, float]: ...
+
+
+def label_in(shape: Labelled, units: Units) -> str:
+    """Return the label of `shape` with its sizes in `units`.
+
+    The label may carry more words behind; one that this catalogue did not write comes back as it
+    is.
+
+    >>> label_in(make_shape("rectangle", width=2, height=4.5), "cm")
+    'rectangle, ~5.1 × ~11.4 cm'
+    """
+    entry, label, measures = KINDS.get(shape.kind), shape.label, shape.measures
+    if entry is None:
+        return label
+    if entry.by_corners:
+        written = {_polygon_label(measures): _polygon_label(measures, units)} if measures else {}
+    else:
+        # Which sizes were given shows in the label alone: `measures` holds all of them. The longer
+        # sets come first, since a label of "length, width" starts like one of "length".
+        known = [way for way in entry.takes if measures.keys() >= set(way)]
+        ways = [{name: measures[name] for name in way} for way in sorted(known, key=len)[::-1]]
+        written = {_label(entry, way): _label(entry, way, units) for way in ways}
+    for inches, shown in written.items():
+        if label == inches or label.startswith(f"{inches},"):
+            return shown + label.removeprefix(inches)
+    return label
+
+
 def _is_right(before: Corner, corner: Corner, after: Corner) -> bool:
     ux, uy = before[0] - corner[0], before[1] - corner[1]
     vx, vy = after[0] - corner[0], after[1] - corner[1]
     return abs(ux * vx + uy * vy) < 1e-6 * math.hypot(ux, uy) * math.hypot(vx, vy)
 
 
-def _label(entry: ShapeKind, measures: Mapping[str, float]) -> str:
+def _label(entry: ShapeKind, measures: Mapping[str, float], units: Units = "in") -> str:
     if len(entry.takes) == 1 and len(measures) == 1:
-        return f"{entry.title}, {format_length(next(iter(measures.values())))}"
+        return f"{entry.title}, {format_length(next(iter(measures.values())), units)}"
     if set(measures) == {"width", "height"}:
-        width, height = format_length(measures["width"]), format_length(measures["height"])
-        return f"{entry.title}, {width.removesuffix(' in')} × {height}"
-    sizes = [f"{name.replace('_', ' ')} {format_length(v)}" for name, v in measures.items()]
+        width, height = (format_length(measures[name], units) for name in ("width", "height"))
+        return f"{entry.title}, {width.removesuffix(f' {units}')} × {height}"
+    sizes = [f"{name.replace('_', ' ')} {format_length(v, units)}" for name, v in measures.items()]
     return ", ".join([entry.title, *sizes])
+
+
+def _polygon_label(measures: Mapping[str, float], units: Units = "in") -> str:
+    count = sum(name.startswith("side ") for name in measures)
+    width, height = (format_length(measures[name], units) for name in ("width", "height"))
+    return f"polygon of {count} corners, {width} × {height}"

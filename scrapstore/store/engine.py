@@ -14,6 +14,7 @@ __all__ = [
     "APPLICATION_ID",
     "BUSY_SECONDS",
     "engine_on",
+    "engine_to_read",
     "how_to_go_back",
     "sqlite_errors_told",
     "writing",
@@ -36,6 +37,25 @@ def engine_on(file: Path) -> Engine:
     engine = create_engine(
         URL.create("sqlite+pysqlite", database=str(file)),
         connect_args={"timeout": BUSY_SECONDS, "isolation_level": None},
+    )
+    event.listen(engine, "connect", _set_up)
+    event.listen(engine, "begin", _begin)
+    return engine
+
+
+def engine_to_read(file: Path) -> Engine:
+    """Return an engine on a file that nobody can write to; it leaves nothing beside it.
+
+    SQLite then looks neither for a write-ahead log nor for locks: the caller makes sure that no log
+    is waiting and that the disk, or the folder, cannot be written.
+    """
+    engine = create_engine(
+        URL.create(
+            "sqlite+pysqlite",
+            database=file.absolute().as_uri(),
+            query={"mode": "ro", "immutable": "1", "uri": "true"},
+        ),
+        connect_args={"isolation_level": None},
     )
     event.listen(engine, "connect", _set_up)
     event.listen(engine, "begin", _begin)

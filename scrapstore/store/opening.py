@@ -22,6 +22,7 @@ from scrapstore.store.engine import (
     APPLICATION_ID,
     BUSY_SECONDS,
     engine_on,
+    engine_to_read,
     how_to_go_back,
     sqlite_errors_told,
     writing,
@@ -58,7 +59,8 @@ def open_store(
 ) -> Store:
     """Open the store in the folder `path`, making it when there is none.
 
-    `path` None means `store_folder`. `tell` receives a sentence when a store is made or migrated.
+    `path` None means `store_folder`. `tell` receives a sentence when a store is made or migrated,
+    and when it lies where nobody can write: it can be read there, and a change raises StoreError.
     Close the store, or use it in a ``with``.
 
     Raises StoreNewerError for a store of a newer program, StoreDamagedError for a file that is no
@@ -70,6 +72,8 @@ def open_store(
     file = folder / DATABASE
     _make_folder(folder)
     _refuse_other_files(file)
+    if file.exists() and not _may_write(file):
+        return _opened_to_read(file, say)
     engine = engine_on(file)
     try:
         with sqlite_errors_told(file):
@@ -79,6 +83,31 @@ def open_store(
     except BaseException:
         engine.dispose()
         raise
+    return Store(folder, engine)
+
+
+def _may_write(file: Path) -> bool:
+    return os.access(file, os.W_OK) and os.access(file.parent, os.W_OK)
+
+
+def _opened_to_read(file: Path, say: Callable[[str], None]) -> Store:
+    """Open a store on a read-only disk or in a folder of someone else's."""
+    folder = file.parent
+    copy = f"copy the folder {folder} to where you can write and name it with --store"
+    if _holds_something(file.with_name(f"{file.name}-wal")):
+        msg = f"{folder} cannot be written, and its last changes are not folded in yet; {copy}"
+        raise StoreError(msg)
+    engine = engine_to_read(file)
+    try:
+        with sqlite_errors_told(file), engine.connect() as connection, connection.begin():
+            revision = _checked_revision(connection, file)
+        if revision != HEAD:
+            msg = f"{folder} is of an older scrapstore and cannot be brought up to date; {copy}"
+            raise StoreError(msg)
+    except BaseException:
+        engine.dispose()
+        raise
+    say(f"{folder} cannot be written: the store can be looked at, not changed")
     return Store(folder, engine)
 
 

@@ -76,10 +76,8 @@ class Reader:
         if row is not None:
             return fabric_of_row(row)
         names = self._session.scalars(select(FabricRow.name)).all()
-        # SQLite's own comparison knows the capitals of ASCII only.
-        for known in names:
-            if same_word(known, name):
-                return self.fabric(known)
+        for known in self._spelled(FabricRow.name, (name,)):
+            return self.fabric(known)
         near = get_close_matches(name, names, n=3, cutoff=0.5)
         hint = f"did you mean {' or '.join(map(repr, near))}? " if near else ""
         raise NotFoundError(f"no fabric is called {name!r}; {hint}see fabric list, or fabric add")
@@ -117,14 +115,15 @@ class Reader:
         """Return the scraps that `only` lets through (the available ones), by number."""
         only = only or StockFilter()
         effective = func.coalesce(ScrapRow.family, FabricRow.family)
-        query = _base(ScrapRow, only).options(joinedload(ScrapRow.photo))
+        query = self._base(ScrapRow, only).options(joinedload(ScrapRow.photo))
         query = _of_value(query, only, func.coalesce(ScrapRow.value, FabricRow.value))
         if only.families:
             accent = func.json_each(ScrapRow.accents).table_valued("value")
             among = select(accent.c.value).where(accent.c.value.in_(only.families)).exists()
             query = query.where(or_(effective.in_(only.families), among))
         if only.from_projects:
-            query = query.where(ScrapRow.from_project.in_(only.from_projects))
+            spelled = self._spelled(ScrapRow.from_project, only.from_projects)
+            query = query.where(ScrapRow.from_project.in_(spelled))
         query = _as_large(query, only, ScrapRow.long_side, ScrapRow.short_side)
         return self._all(query, scrap_of_row)
 
@@ -187,7 +186,7 @@ class Reader:
         """Return the lengths of yardage that `only` lets through, by number."""
         only = only or StockFilter()
         width = func.coalesce(YardageRow.usable_width, FabricRow.usable_width, 0.0)
-        query = _of_value(_base(YardageRow, only), only, FabricRow.value)
+        query = _of_value(self._base(YardageRow, only), only, FabricRow.value)
         if only.families:
             query = query.where(FabricRow.family.in_(only.families))
         query = _as_large(
@@ -206,7 +205,7 @@ class Reader:
         """Return the lots of ready-cut pieces that `only` lets through, by number."""
         only = only or StockFilter()
         query = _of_value(
-            _base(ReadyCutRow, only), only, func.coalesce(ReadyCutRow.value, FabricRow.value)
+            self._base(ReadyCutRow, only), only, func.coalesce(ReadyCutRow.value, FabricRow.value)
         )
         query = _of_family(query, only, func.coalesce(ReadyCutRow.family, FabricRow.family))
         query = _as_large(query, only, ReadyCutRow.long_side, ReadyCutRow.short_side)
@@ -220,7 +219,7 @@ class Reader:
         """Return the binding strips that `only` lets through, by number."""
         only = only or StockFilter()
         query = _of_value(
-            _base(BindingRow, only), only, func.coalesce(BindingRow.value, FabricRow.value)
+            self._base(BindingRow, only), only, func.coalesce(BindingRow.value, FabricRow.value)
         )
         query = _of_family(query, only, func.coalesce(BindingRow.family, FabricRow.family))
         query = _as_large(query, only, BindingRow.length, BindingRow.width)
@@ -276,6 +275,28 @@ class Reader:
             counted[name] = self._session.scalar(select(func.count()).select_from(table)) or 0
         return counted
 
+    def _base(self, table: type[_StockRow], only: StockFilter) -> Select[Any]:
+        """Return a query for `table` with its fabric, narrowed by what all stock has."""
+        query = select(table).join(table.fabric, isouter=True).order_by(table.id)
+        query = query.options(joinedload(table.fabric))
+        if only.ids:
+            query = query.where(table.id.in_(only.ids))
+        if only.statuses:
+            query = query.where(table.status.in_(only.statuses))
+        if only.places:
+            query = query.where(table.place.in_(self._spelled(table.place, only.places)))
+        if only.fabrics:
+            query = query.where(FabricRow.name.in_(self._spelled(FabricRow.name, only.fabrics)))
+        return query
+
+    def _spelled(self, column: ColumnElement[Any] | Any, words: Sequence[str]) -> list[str]:
+        """Return how the store spells `words` in `column`: as `same_word`, often in several ways.
+
+        SQLite's own comparison knows the capitals of ASCII only.
+        """
+        known = self._session.scalars(select(column).where(column.is_not(None)).distinct())
+        return [spelling for spelling in known if any(same_word(spelling, w) for w in words)]
+
     def _all(self, query: Select[Any], convert: Callable[[_StockRow], _Form]) -> tuple[_Form, ...]:
         fresh = query.execution_options(populate_existing=True)
         return tuple(convert(row) for row in self._session.scalars(fresh))
@@ -298,21 +319,6 @@ def same_word(one: str, other: str) -> bool:
     """Whether two words differ in capitals, or in how their accents are stored, only."""
     plain = (normalize("NFC", word.strip()).casefold() for word in (one, other))
     return next(plain) == next(plain)
-
-
-def _base(table: type[_StockRow], only: StockFilter) -> Select[Any]:
-    """Return a query for `table` with its fabric, narrowed by what all stock has."""
-    query = select(table).join(table.fabric, isouter=True).order_by(table.id)
-    query = query.options(joinedload(table.fabric))
-    if only.ids:
-        query = query.where(table.id.in_(only.ids))
-    if only.statuses:
-        query = query.where(table.status.in_(only.statuses))
-    if only.places:
-        query = query.where(table.place.in_(only.places))
-    if only.fabrics:
-        query = query.where(FabricRow.name.in_(only.fabrics))
-    return query
 
 
 def _of_value(

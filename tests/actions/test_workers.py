@@ -1,5 +1,6 @@
 """Layouts from processes beside each other: the same plan, and an interrupt that leaves one."""
 
+import time
 from pathlib import Path
 
 import psutil
@@ -8,7 +9,7 @@ from shapely import Polygon, box
 
 from scrapstore.actions.match import match_project
 from scrapstore.actions.match_external import match_out
-from scrapstore.actions.workers import workers
+from scrapstore.actions.workers import load_ahead, workers
 from scrapstore.matching import Task, lay
 from scrapstore.packing import PieceKind
 from scrapstore.settings import Settings
@@ -75,3 +76,17 @@ def test_what_killed_workers_leave_is_laid_here() -> None:
         workers_only[0].kill()
         after = list(lay_all(tasks))
     assert whole == after == [lay(task) for task in tasks]
+
+
+def test_what_loads_ahead_is_waited_for(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A program that ends while it loads would break it off with a report of its own."""
+    loaded: list[str] = []
+
+    def slowly(name: str) -> None:
+        time.sleep(0.2)
+        loaded.append(name)
+
+    monkeypatch.setattr("scrapstore.actions.workers.import_module", slowly)
+    with pytest.raises(ZeroDivisionError), load_ahead():
+        raise ZeroDivisionError
+    assert loaded == ["ortools.sat.python.cp_model"]

@@ -77,6 +77,27 @@ def test_a_fabric_is_found_in_any_capitals_and_accents(scrapstore: Program) -> N
     ]
 
 
+def test_a_place_and_a_project_are_found_in_any_capitals(scrapstore: Program) -> None:
+    """As a fabric is; things kept under several spellings are found together."""
+    for place in ("Küche", "KÜCHE", "flur"):
+        scrapstore("scrap", "add", "--size", "5 x 9", "--place", place, "--from-project", "Über")
+    asked = scrapstore("scrap", "list", "--place", "küche", "--from-project", "über", "--json")
+    assert [scrap["id"] for scrap in asked.json["scraps"]] == [1, 2]
+
+
+def test_shapes_are_told_in_the_units_shown(scrapstore: Program) -> None:
+    """The size of a ready-cut piece too, and what was typed in centimetres comes back as typed."""
+    units = ("--units", "cm")
+    scrapstore(
+        "ready", "add", "4", "--shape", "60° diamond", "--finished", "height=5", *units,
+        "--new-fabrics", "--fabric", "moss",
+    )  # fmt: skip
+    for asked in (("ready", "list"), ("fabric", "show", "moss")):
+        said = scrapstore(*asked, *units).out
+        assert "height 5.0 cm" in " ".join(said.split()), said
+        assert " in" not in said
+
+
 def test_the_demo_has_a_store_of_its_own(scrapstore: Program, tmp_path: Path) -> None:
     """A store named on its call would be ignored; so it is not taken."""
     said = scrapstore("demo", "--store", str(tmp_path / "mine"), status=2).err

@@ -2,6 +2,7 @@
 
 import math
 import pickle
+from dataclasses import replace
 
 import pytest
 from hypothesis import given
@@ -14,6 +15,7 @@ from scrapstore.shapes import (
     ShapeKind,
     checked_outline,
     corners_of,
+    label_in,
     make_polygon,
     make_shape,
     mirrored,
@@ -138,6 +140,46 @@ def test_an_unknown_name_brings_a_suggestion(written: str, hint: str) -> None:
 )
 def test_labels_say_it_as_the_trade_does(kind: str, sizes: dict[str, float], label: str) -> None:
     assert make_shape(kind, **sizes).label == label
+
+
+@pytest.mark.parametrize(
+    ("kind", "sizes", "label"),
+    [
+        ("square", {"side": 3}, "square, ~7.6 cm"),
+        ("rectangle", {"height": 4, "width": 2}, "rectangle, ~5.1 × ~10.2 cm"),
+        ("diamond-60", {"height": 5 / 2.54}, "60° diamond, height 5.0 cm"),
+        ("kite", {"long_side": 10 / 2.54}, "kite, long side 10.0 cm"),
+        (
+            "kite",
+            {"shoulder": 1 / 2.54, "width": 2 / 2.54, "length": 3 / 2.54},
+            "kite, length 3.0 cm, width 2.0 cm, shoulder 1.0 cm",
+        ),
+    ],
+)
+def test_labels_in_centimetres(kind: str, sizes: dict[str, float], label: str) -> None:
+    """1 in is 2.54 cm; only the sizes that were given are told, mirrored or as cut alike."""
+    shape = make_shape(kind, **sizes)
+    assert label_in(shape, "cm") == label
+    assert label_in(replace(shape, label=f"{shape.label}, as cut"), "cm") == f"{label}, as cut"
+
+
+@pytest.mark.parametrize("kind", NAMED_KINDS, ids=lambda kind: kind.name)
+def test_labels_in_inches_stay(kind: ShapeKind) -> None:
+    """Every kind given in each of its ways, also mirrored; in centimetres no inches are left."""
+    whole = make_shape(kind.name, **kind.example)
+    for way in kind.takes:
+        shape = make_shape(kind.name, **{name: whole.measures.get(name, 0.75) for name in way})
+        for one in (shape, mirrored(shape)):
+            assert label_in(one, "in") == one.label
+            assert label_in(one, "cm").count(" cm") == one.label.count(" in")
+            assert " in" not in label_in(one, "cm")
+
+
+def test_a_polygon_in_centimetres_and_a_label_of_other_words() -> None:
+    shape = make_polygon([(0, 0), (5 / 2.54, 0), (0, 10 / 2.54)])
+    assert label_in(shape, "cm") == "polygon of 3 corners, 5.0 cm × 10.0 cm"
+    assert label_in(replace(shape, label="wing tip"), "cm") == "wing tip"
+    assert label_in(replace(shape, kind="moon"), "cm") == shape.label
 
 
 @pytest.mark.parametrize(

@@ -141,6 +141,47 @@ def test_an_empty_file_becomes_a_store(tmp_path: Path) -> None:
         assert reader.scraps() == ()
 
 
+def test_a_store_that_cannot_be_written_is_read(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """On a read-only disk: told, read without a file left beside it, a change refused."""
+    folder = tmp_path / "store, 100% ours"
+    with open_store(folder) as store, store.change("test") as writer:
+        writer.add_scrap(NewScrap(outline=box(0, 0, 4, 6)))
+    before = {path.name: path.read_bytes() for path in folder.iterdir() if path.is_file()}
+    # An administrator may write everywhere, so the question itself is answered here.
+    monkeypatch.setattr("os.access", lambda path, _mode: path != folder)
+    said: list[str] = []
+    with open_store(folder, tell=said.append) as store:
+        with store.read() as reader:
+            assert [scrap.id for scrap in reader.scraps()] == [1]
+        with (
+            pytest.raises(StoreError, match="cannot be opened for writing"),
+            store.change("no") as writer,
+        ):
+            writer.add_scrap(NewScrap(outline=box(0, 0, 1, 1)))
+        after = {path.name: path.read_bytes() for path in folder.iterdir() if path.is_file()}
+    assert after == before
+    assert said == [f"{folder} cannot be written: the store can be looked at, not changed"]
+
+
+@pytest.mark.parametrize("why", ["log", "older"])
+def test_a_store_that_cannot_be_written_may_need_a_copy(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, why: str
+) -> None:
+    """Where something must be written first, the way out is told and nothing is touched."""
+    with open_store(tmp_path) as store, store.change("test") as writer:
+        writer.add_scrap(NewScrap(outline=box(0, 0, 4, 6)))
+    if why == "log":
+        (tmp_path / "store.db-wal").write_bytes(b"changes")
+    else:
+        with closing(sqlite3.connect(tmp_path / "store.db")) as connection, connection:
+            connection.execute("UPDATE alembic_version SET version_num = '0004'")
+    monkeypatch.setattr("os.access", lambda path, _mode: path != tmp_path)
+    with pytest.raises(StoreError, match="copy the folder"):
+        open_store(tmp_path)
+
+
 def test_a_store_that_is_kept_busy(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Another process that does not finish writing is told as such."""
     monkeypatch.setattr(engine_module, "BUSY_SECONDS", 0.1)
