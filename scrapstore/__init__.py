@@ -1,10 +1,18 @@
 """A store of photographed fabric scraps that answers what a project can be cut from."""
 
-from importlib.metadata import PackageNotFoundError, version
-
 __all__ = ["__version__"]
 
-try:
-    __version__ = version("scrapstore")
-except PackageNotFoundError:  # read straight from a source folder, never installed
-    __version__ = "0+unknown"
+__version__: str
+
+
+def __getattr__(name: str) -> str:
+    """Look the version up when it is asked for: that takes as long as the rest of a quick start."""
+    if name != "__version__":
+        msg = f"module {__name__!r} has no attribute {name!r}"
+        raise AttributeError(msg)
+    from importlib.metadata import PackageNotFoundError, version
+
+    try:
+        return version("scrapstore")
+    except PackageNotFoundError:  # read straight from a source folder, never installed
+        return "0+unknown"

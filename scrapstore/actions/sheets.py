@@ -27,7 +27,7 @@ from scrapstore.store import CutOutImage, Scrap, Store
 from scrapstore.units import Units, format_cut, format_length
 from scrapstore.yardage import RolePlan
 
-__all__ = ["cutting_report", "make_sheets", "scrap_title"]
+__all__ = ["cutting_report", "make_sheets"]
 
 _PHOTO_PIXELS = 420
 
@@ -38,14 +38,6 @@ def make_sheets(store: Store, result: MatchResult, settings: Settings, folder: P
     Raises SheetError when the folder cannot be written.
     """
     return write_sheets(cutting_report(store, result, settings), folder)
-
-
-def scrap_title(scrap: Scrap) -> str:
-    """Return what a quilter calls this scrap: its own name, its fabric, or both."""
-    fabric = scrap.fabric.name if scrap.fabric else None
-    if scrap.name and fabric and fabric != scrap.name:
-        return f"{scrap.name} ({fabric})"
-    return scrap.name or fabric or "no name"
 
 
 def cutting_report(store: Store, result: MatchResult, settings: Settings) -> CuttingReport:
@@ -144,7 +136,7 @@ def _sheet(store: Store, cut: Cut, letter: dict[str, str], settings: Settings) -
     turned.sort(key=lambda p: (p.letter, round(p.outline.bounds[1] * 4), p.outline.bounds[0]))
     return ScrapSheet(
         scrap_id=scrap.id,
-        title=scrap_title(scrap),
+        title=scrap.title,
         place=scrap.place,
         size=size,
         outline=affinity.rotate(scrap.outline, turn, origin=(0, 0)),

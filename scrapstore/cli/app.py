@@ -8,16 +8,16 @@ import contextlib
 import errno
 import os
 import sys
+from collections.abc import Collection, Iterable
 from importlib import import_module
 from typing import Annotated, Any, Final
 
 import typer
 from typer.core import TyperGroup
 
-from scrapstore import __version__
 from scrapstore.cli.base import JSON_OPTION, SET_OPTION, STORE_OPTION, UNITS_OPTION, Given
 
-__all__ = ["COMMANDS", "build_app", "main"]
+__all__ = ["COMMANDS", "build_app", "command_of", "main"]
 
 COMMANDS: Final = (
     "scale",
@@ -43,6 +43,10 @@ COMMANDS: Final = (
 )
 
 
+_HELP: Final = ("-h", "--help")
+_WITH_VALUE: Final = ("--store", "--units", "--set")
+"""The options of the whole program that a value follows."""
+
 _OUTPUT_FAULTS: Final = (errno.ENOSPC, errno.EIO, errno.EPIPE)
 """A full disk, a broken device, a closed pipe behind the output."""
 
@@ -55,8 +59,8 @@ class _InOrder(TyperGroup):
         return [name for name in COMMANDS if name in self.commands]
 
 
-def build_app() -> typer.Typer:
-    """Return the whole program."""
+def build_app(only: Collection[str] = COMMANDS) -> typer.Typer:
+    """Return the program with the commands `only` (all of them)."""
     app = typer.Typer(
         name="scrapstore",
         cls=_InOrder,
@@ -66,10 +70,10 @@ def build_app() -> typer.Typer:
         no_args_is_help=True,
         rich_markup_mode=None,
         pretty_exceptions_enable=False,
-        context_settings={"help_option_names": ["-h", "--help"]},
+        context_settings={"help_option_names": list(_HELP)},
     )
     app.callback()(_everywhere)
-    for name in COMMANDS:
+    for name in (name for name in COMMANDS if name in only):
         import_module(f"scrapstore.cli.{name}").register(app)
     return app
 
@@ -95,8 +99,26 @@ def _everywhere(
 
 def _tell_version(wanted: bool) -> None:
     if wanted:
+        from scrapstore import __version__
+
         typer.echo(f"scrapstore {__version__}")
         raise typer.Exit
+
+
+def command_of(words: Iterable[str]) -> str | None:
+    """Return the command that a call with these `words` names, None when it names none of them.
+
+    Options of the whole program may come before it.
+    """
+    rest = iter(words)
+    for word in rest:
+        if word in _WITH_VALUE:
+            next(rest, None)
+        elif word in _HELP:
+            return None
+        elif not word.startswith("-"):
+            return word if word in COMMANDS else None
+    return None
 
 
 def main() -> None:
@@ -106,7 +128,9 @@ def main() -> None:
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")
     try:
-        build_app()()
+        command = command_of(sys.argv[1:])
+        # Making every command takes a third of a quick start.
+        build_app(COMMANDS if command is None else [command])()
         sys.stdout.flush()
     except OSError as error:
         if error.filename is not None or error.errno not in _OUTPUT_FAULTS:

@@ -67,16 +67,19 @@ def match(
         folder = Path(f"{project.stem}-sheets")
     with asked(call, project, answers, seed=seed, aims=aims, effort=effort) as (store, found):
         from scrapstore.actions.match_external import answers_out
-        from scrapstore.actions.plans import keep_answer
-        from scrapstore.actions.sheets import make_sheets
 
         # Sheets first: cloth is not set aside for an answer whose sheets cannot be written.
-        written = []
-        for number, result in enumerate(found, 1):
-            if folder is not None:
+        written, plan = [], None
+        if folder is not None:
+            from scrapstore.actions.sheets import make_sheets
+
+            for number, result in enumerate(found, 1):
                 own = folder if answers == 1 else folder / f"answer-{number}"
                 written.append(make_sheets(store, result, call.settings, own)[0])
-        plan = None if keep is None else keep_answer(store, found[0], keep)
+        if keep is not None:
+            from scrapstore.actions.plans import keep_answer
+
+            plan = keep_answer(store, found[0], keep)
     call.show(answers_out(found), lambda: _text(found, answers, call))
     if plan is not None:
         call.say(kept_line(plan))
@@ -117,7 +120,6 @@ def match_text(result: "MatchResult", call: Call) -> "RenderableType":
     from rich.padding import Padding
     from rich.text import Text
 
-    from scrapstore.actions.sheets import scrap_title
     from scrapstore.actions.strip_words import letters
     from scrapstore.cli.tables import stack, table
     from scrapstore.shapes import label_in
@@ -164,7 +166,7 @@ def match_text(result: "MatchResult", call: Call) -> "RenderableType":
         rows = [
             (
                 str(cut.scrap.id),
-                scrap_title(cut.scrap),
+                cut.scrap.title,
                 cut.scrap.place or "",
                 ", ".join(f"{n} {letter[name]}" for name, n in sorted(cut.counts.items())),
             )

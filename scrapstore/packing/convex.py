@@ -10,15 +10,35 @@ from numpy.typing import NDArray
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
-__all__ = ["convex_parts", "half_planes", "hulls", "inset", "is_convex", "minkowski_sum", "no_fit"]
+__all__ = [
+    "convex_parts",
+    "following",
+    "half_planes",
+    "hulls",
+    "inset",
+    "is_convex",
+    "minkowski_sum",
+    "no_fit",
+    "preceding",
+]
 
 Points = NDArray[np.float64]
 
 
+def following(ring: Points) -> Points:
+    """Return for each corner the one after it; many times quicker than `numpy.roll` on few."""
+    return np.concatenate((ring[1:], ring[:1]))
+
+
+def preceding(ring: Points) -> Points:
+    """Return for each corner the one before it."""
+    return np.concatenate((ring[-1:], ring[:-1]))
+
+
 def is_convex(corners: Points) -> bool:
     """Tell whether a counter-clockwise polygon turns left at every corner."""
-    edge = np.roll(corners, -1, axis=0) - corners
-    after = np.roll(edge, -1, axis=0)
+    edge = following(corners) - corners
+    after = following(edge)
     return bool(np.all(edge[:, 0] * after[:, 1] - edge[:, 1] * after[:, 0] > 0))
 
 
@@ -50,17 +70,17 @@ def convex_parts(corners: Points) -> list[Points]:
 
 def half_planes(polygon: Points) -> Points:
     """Return the sides of a convex polygon as rows (nx, ny, c): n·p < c inside, |n| = 1."""
-    edge = np.roll(polygon, -1, axis=0) - polygon
+    edge = following(polygon) - polygon
     normal = np.column_stack((edge[:, 1], -edge[:, 0])) / np.hypot(edge[:, 0], edge[:, 1])[:, None]
     return np.column_stack((normal, np.sum(normal * polygon, axis=1)))
 
 
 def inset(corners: Points, distance: float) -> Points:
     """Move every edge of a convex polygon inwards by `distance` (much less than its width)."""
-    edge = np.roll(corners, -1, axis=0) - corners
+    edge = following(corners) - corners
     length = np.hypot(edge[:, 0], edge[:, 1])
     normal = np.column_stack((-edge[:, 1], edge[:, 0])) / length[:, None]  # points inwards
-    before = np.roll(normal, 1, axis=0)
+    before = preceding(normal)
     # The corner moves by m with m·normal = m·before = distance.
     share = 1.0 + np.sum(normal * before, axis=1)
     moved: Points = corners + distance * (normal + before) / share[:, None]
@@ -86,7 +106,7 @@ def no_fit(fixed: Points, moving: Points) -> Points:
 
 
 def _without_straight(corners: Points) -> Points:
-    before, after = np.roll(corners, 1, axis=0), np.roll(corners, -1, axis=0)
+    before, after = preceding(corners), following(corners)
     a, b = corners - before, after - corners
     turn = a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0]
     reach = np.hypot(a[:, 0], a[:, 1]) * np.hypot(b[:, 0], b[:, 1])

@@ -9,15 +9,14 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 from shapely.geometry import Polygon
 from shapely.validation import explain_validity
 
 from scrapstore.errors import ShapeError
+from scrapstore.packing.convex import Points, following, preceding
 
 __all__ = ["Layout", "Orientation", "PieceKind", "Placement", "check_kinds", "orientations"]
 
-Points = NDArray[np.float64]
 """Corners, shape (n, 2), inches."""
 
 
@@ -199,15 +198,15 @@ def _turn(rotation_deg: float) -> Points:
 
 
 def _signed_area(corners: Points) -> float:
-    x, y = corners[:, 0], corners[:, 1]
-    return float(0.5 * np.sum(x * np.roll(y, -1) - np.roll(x, -1) * y))
+    after = following(corners)
+    return float(0.5 * np.sum(corners[:, 0] * after[:, 1] - after[:, 0] * corners[:, 1]))
 
 
 def _without_straight_corners(corners: Points) -> Points:
     """Drop corners that lie within 1e-9 in of the line through their neighbours."""
     kept = corners
     while len(kept) > 3:
-        before, after = np.roll(kept, 1, axis=0), np.roll(kept, -1, axis=0)
+        before, after = preceding(kept), following(kept)
         along = after - before
         reach = np.maximum(np.hypot(along[:, 0], along[:, 1]), 1e-12)
         off = along[:, 0] * (kept[:, 1] - before[:, 1]) - along[:, 1] * (kept[:, 0] - before[:, 0])

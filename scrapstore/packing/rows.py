@@ -7,6 +7,7 @@ feasible positions, heights one or more rows above them, and an even grid betwee
 
 from bisect import bisect_left
 from collections.abc import Sequence
+from itertools import pairwise
 
 import numpy as np
 import shapely
@@ -14,10 +15,12 @@ from numpy.typing import NDArray
 from shapely.geometry import MultiPolygon
 
 from scrapstore.packing.board import Board, Spot
-from scrapstore.packing.convex import Points
+from scrapstore.packing.convex import Points, following
 from scrapstore.packing.regions import TOLERANCE
 
 __all__ = ["best_rows"]
+
+Interval = tuple[float, float]
 
 _GRID = 1 / 8  # inches between heights that are tried besides the exact ones
 
@@ -55,7 +58,8 @@ class _Rows:
     def solve(self) -> list[Spot]:
         """Return the spots of the best set of rows that do not overlap across."""
         heights = self._heights()
-        rows = [self._row(at) for at in heights]
+        inside = {t: _intervals(self.edges[t], np.array(heights)) for t in self.turns}
+        rows = [self._row(at, {t: inside[t][k] for t in inside}) for k, at in enumerate(heights)]
         step = self.height - 2 * TOLERANCE
         best = [0] * (len(heights) + 1)
         chosen: list[tuple[int, bool]] = [(0, False)] * (len(heights) + 1)
@@ -93,9 +97,11 @@ class _Rows:
             others = others[np.linspace(0, len(others) - 1, self.most_heights).astype(int)]
         return sorted({float(at) for at in (*others, *ends) if low <= at <= high})
 
-    def _row(self, height: float) -> list[Spot]:
-        """Return the pieces of one row, from the left; each time the one that reaches least far."""
-        intervals = {t: _intervals(self.edges[t], height) for t in self.turns}
+    def _row(self, height: float, intervals: dict[int, list[Interval]]) -> list[Spot]:
+        """Return the pieces of one row, from the left; each time the one that reaches least far.
+
+        `intervals` are the feasible positions of each turn along the row.
+        """
         spots: list[Spot] = []
         last: tuple[int, float] | None = None
         while True:
@@ -119,14 +125,14 @@ class _Rows:
         """Return how far along the row `moving` must stay from `fixed`."""
         furthest = 0.0
         for corners in self.board.no_fits(fixed, moving):
-            crossings = _intervals(_edges_of(corners, self.axis), 0.0)
+            (crossings,) = _intervals(_edges_of(corners, self.axis), np.zeros(1))
             furthest = max([furthest, *(high for _, high in crossings)])
         return furthest
 
 
 def _edges_of(ring: Points, axis: int) -> NDArray[np.float64]:
     at = ring if axis == 0 else ring[:, ::-1]
-    return np.concatenate((at, np.roll(at, -1, axis=0)), axis=1)
+    return np.concatenate((at, following(at)), axis=1)
 
 
 def _ring_edges(positions: MultiPolygon, axis: int) -> NDArray[np.float64]:
@@ -135,12 +141,14 @@ def _ring_edges(positions: MultiPolygon, axis: int) -> NDArray[np.float64]:
     return np.concatenate([_edges_of(np.asarray(r.coords)[:-1], axis) for r in rings])
 
 
-def _intervals(edges: NDArray[np.float64], height: float) -> list[tuple[float, float]]:
-    """Return where the line at `height` runs inside the rings, as (from, to) along it."""
-    y0, y1 = edges[:, 1], edges[:, 3]
-    crossed = edges[(y0 <= height) != (y1 <= height)]
-    if not len(crossed):
-        return []
-    share = (height - crossed[:, 1]) / (crossed[:, 3] - crossed[:, 1])
-    at = np.sort(crossed[:, 0] + share * (crossed[:, 2] - crossed[:, 0])).tolist()
-    return list(zip(at[::2], at[1::2], strict=True))
+def _intervals(edges: NDArray[np.float64], heights: NDArray[np.float64]) -> list[list[Interval]]:
+    """Return for each height where the line there runs inside the rings, as (from, to) along it."""
+    above = edges[:, [1, 3]] <= heights[:, None, None]
+    line, edge = np.nonzero(above[..., 0] != above[..., 1])
+    x0, y0, x1, y1 = edges[edge].T
+    at = x0 + (heights[line] - y0) / (y1 - y0) * (x1 - x0)
+    at = at[np.lexsort((at, line))]
+    # A ring is crossed as often inwards as outwards, so no pair straddles two lines.
+    pairs = list(zip(at[::2].tolist(), at[1::2].tolist(), strict=True))
+    ends = (np.searchsorted(line, np.arange(len(heights) + 1)) // 2).tolist()
+    return [pairs[first:last] for first, last in pairwise(ends)]

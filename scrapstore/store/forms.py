@@ -199,6 +199,14 @@ class NewScrap:
         """The value that holds: the scrap's own, else its fabric's."""
         return self.value or (self.fabric.value if self.fabric else None)
 
+    @property
+    def title(self) -> str:
+        """What a quilter calls it: its own name, its fabric's, or both."""
+        fabric = self.fabric.name if self.fabric else None
+        if self.name and fabric and fabric != self.name:
+            return f"{self.name} ({fabric})"
+        return self.name or fabric or "no name"
+
 
 @dataclass(frozen=True, kw_only=True)
 class Scrap(NewScrap):

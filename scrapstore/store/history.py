@@ -11,7 +11,6 @@ from typing import Any, Final
 from sqlalchemy import Connection, event, insert, select
 from sqlalchemy.orm import ORMExecuteState, Session, UOWTransaction, object_mapper
 
-from scrapstore import __version__
 from scrapstore.store.geometry import wkb_to_geojson
 from scrapstore.store.models import (
     Base,
@@ -82,6 +81,8 @@ def _change_id(session: Session, connection: Connection) -> int:
     known: int | None = session.info.get("change_id")
     if known is not None:
         return known
+    from scrapstore import __version__
+
     values = {"at": datetime.now(UTC), "what": session.info["what"], "program": __version__}
     made = connection.execute(insert(ChangeRow).values(values)).inserted_primary_key
     if made is None:

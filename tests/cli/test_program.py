@@ -13,7 +13,7 @@ import pytest
 import typer
 
 from scrapstore import __version__
-from scrapstore.cli.app import COMMANDS, build_app
+from scrapstore.cli.app import COMMANDS, build_app, command_of
 from scrapstore.errors import StoreError
 from scrapstore.store import Store, keep_lens, open_store
 from tests.support.program import Program
@@ -252,3 +252,34 @@ def test_help_lists_commands_in_the_order_of_use(scrapstore: Program) -> None:
     listing = scrapstore("--help").out.partition("Commands:\n")[2].partition("\n\n")[0]
     names = [line.split()[0] for line in listing.splitlines() if line[:3].strip()]
     assert names == list(COMMANDS)
+
+
+@pytest.mark.parametrize(
+    ("words", "command"),
+    [
+        ("match star.toml --help", "match"),
+        ("--store scrap --json fabric list", "fabric"),
+        ("--store=scrap --units cm --set margin=1 lens list", "lens"),
+        ("--help match", None),
+        ("mtach star.toml scrap", None),
+        ("--json", None),
+        ("", None),
+    ],
+)
+def test_only_the_command_that_runs_is_made(words: str, command: str | None) -> None:
+    """A folder may be called as a command is; help and slips need all of them."""
+    assert command_of(words.split()) == command
+
+
+def test_options_before_the_command_that_a_value_follows() -> None:
+    """`command_of` skips the values of just those."""
+    program = typer.main.get_command(build_app([]))
+    with_value = {
+        name
+        for option in program.params
+        if not getattr(option, "is_flag", False) and not getattr(option, "count", False)
+        for name in option.opts
+    }
+    for name in with_value:
+        assert command_of([name, "match", "scrap"]) == "scrap"
+    assert with_value >= {"--store", "--units"}
