@@ -8,6 +8,8 @@ piece, which could lie wholly inside it, is felt as well.
 """
 
 from collections.abc import Iterable, Sequence
+from functools import lru_cache
+from typing import Final
 
 import numpy as np
 import shapely
@@ -32,6 +34,8 @@ Region = Polygon | MultiPolygon
 # Every piece is taken this much smaller on each side, in inches, so that a piece that fits exactly
 # has a place. Neighbours may thus overlap by twice as much, a fifth of the verifier's tolerance.
 TOLERANCE = 1e-7
+
+_REMEMBERED: Final = 1024  # a few kilobytes each
 
 
 def usable_region(
@@ -69,9 +73,21 @@ def as_region(region: BaseGeometry) -> MultiPolygon:
 
 
 def feasible_positions(region: MultiPolygon, parts: Sequence[Points]) -> MultiPolygon:
-    """Return where a piece, given as convex parts around its reference point, lies in `region`."""
+    """Return where a piece, given as convex parts around its reference point, lies in `region`.
+
+    Asked again for the same region and piece, the answer is remembered: a scrap is laid again and
+    again while a plan is sought.
+    """
+    return _feasible(region.wkb, tuple(part.tobytes() for part in parts))
+
+
+@lru_cache(maxsize=_REMEMBERED)
+def _feasible(region_wkb: bytes, part_bytes: tuple[bytes, ...]) -> MultiPolygon:
+    """As `feasible_positions`, of what is equal by its bytes: by content, not by identity."""
+    region = shapely.from_wkb(region_wkb)
+    assert isinstance(region, MultiPolygon)
     feasible: BaseGeometry | None = None
-    for part in parts:
+    for part in (np.frombuffer(data).reshape(-1, 2) for data in part_bytes):
         at = _erode(region, inset(part, TOLERANCE))
         feasible = at if feasible is None else feasible.intersection(at)
     assert feasible is not None
