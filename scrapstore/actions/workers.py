@@ -1,5 +1,6 @@
 """Processes that lay patterns beside each other, so that a match uses more than one core."""
 
+import gc
 import multiprocessing
 import os
 import signal
@@ -58,14 +59,26 @@ def workers(count: int | None = None) -> Iterator["LayAll"]:
 
 @contextmanager
 def load_ahead() -> Iterator[None]:
-    """Load the solver while this process waits for its workers; it takes half a second."""
-    loading = Thread(target=import_module, args=("ortools.sat.python.cp_model",))
+    """Load the solver while this process waits for its workers; it takes half a second.
+
+    Then all that has been imported is set apart from what is looked through for rubbish, and that
+    looking goes on if it was switched off.
+    """
+    loading = Thread(target=_load_solver)
     loading.start()
     try:
         yield
     finally:
         # A program that ends while it still loads would break the loading off, noisily.
         loading.join()
+
+
+def _load_solver() -> None:
+    try:
+        import_module("ortools.sat.python.cp_model")
+    finally:
+        gc.freeze()
+        gc.enable()
 
 
 def _lay_here(tasks: "Sequence[Task]") -> "Iterator[Layout]":

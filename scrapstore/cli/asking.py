@@ -1,5 +1,6 @@
 """What ``match`` and ``plan keep`` share: their options, and how the answers are asked for."""
 
+import gc
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -56,7 +57,9 @@ def asked(
     from scrapstore.actions.workers import load_ahead, workers
 
     with workers() as lay_all:
-        # Imported only now: the workers start meanwhile.
+        # Imported only now: the workers start meanwhile. What is imported stays, so to look through
+        # it for rubbish again and again would only take time; `load_ahead` puts that in order.
+        gc.disable()
         from scrapstore.actions.match import project_answers
         from scrapstore.cli.progress import match_progress
         from scrapstore.matching import EFFORT as USUAL_EFFORT

@@ -1,5 +1,6 @@
 """Layouts from processes beside each other: the same plan, and an interrupt that leaves one."""
 
+import gc
 import time
 from pathlib import Path
 
@@ -87,6 +88,9 @@ def test_what_loads_ahead_is_waited_for(monkeypatch: pytest.MonkeyPatch) -> None
         loaded.append(name)
 
     monkeypatch.setattr("scrapstore.actions.workers.import_module", slowly)
+    gc.disable()
     with pytest.raises(ZeroDivisionError), load_ahead():
         raise ZeroDivisionError
     assert loaded == ["ortools.sat.python.cp_model"]
+    assert gc.isenabled()
+    gc.unfreeze()
