@@ -1,5 +1,6 @@
 """Progress on standard error; silent where standard error is no terminal."""
 
+import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 
@@ -29,17 +30,18 @@ def match_progress(
 
 @contextmanager
 def _bar(what: str) -> Iterator[Callable[[int, int, str], None]]:
+    if not sys.stderr.isatty():
+        yield lambda done, total, words: None  # noqa: ARG005
+        return
     from rich.console import Console
     from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
 
-    console = Console(stderr=True)
     with Progress(
         TextColumn("{task.description}"),
         BarColumn(bar_width=24),
         MofNCompleteColumn(),
-        console=console,
+        console=Console(stderr=True),
         transient=True,
-        disable=not console.is_terminal,
     ) as progress:
         task = progress.add_task(what, total=None)
         yield lambda done, total, words: progress.update(

@@ -4,6 +4,8 @@ A convex polygon is an (n, 2) array of corners in inches, counter-clockwise, wit
 corners. A piece that is not convex is a list of convex parts.
 """
 
+from functools import lru_cache
+
 import numpy as np
 import shapely
 from numpy.typing import NDArray
@@ -100,9 +102,18 @@ def minkowski_sum(a: Points, b: Points) -> Points:
 def no_fit(fixed: Points, moving: Points) -> Points:
     """Return the positions of `moving` at which its inside meets the inside of `fixed`.
 
-    Both convex, each with its own origin; a position is that of the origin of `moving`.
+    Both convex, each with its own origin; a position is that of the origin of `moving`. Remembered:
+    the same pieces are laid on scrap after scrap.
     """
-    return minkowski_sum(fixed, -moving)
+    return _no_fit(fixed.tobytes(), moving.tobytes())
+
+
+@lru_cache(maxsize=4096)
+def _no_fit(fixed: bytes, moving: bytes) -> Points:
+    one, other = (np.frombuffer(data).reshape(-1, 2) for data in (fixed, moving))
+    found = minkowski_sum(one, -other)
+    found.setflags(write=False)
+    return found
 
 
 def _without_straight(corners: Points) -> Points:
