@@ -2,7 +2,8 @@
 
 Two things are weighed. Near by the eye counts the colours: each swatch by its share, and a strong
 colour for more than a pale one, so that a red-and-white check is a red and a white ground with a
-few red dots is still white. From afar a small print blurs into one colour: the mean of the light it
+few red dots is still white; in a woven check the blend of two yarns counts as the yarns. From afar
+a small print blurs into one colour: the mean of the light it
 sends back. Every fact comes with a confidence from 0 to 1. The weights are common sense, not
 measured; they are named below.
 """
@@ -17,6 +18,7 @@ from scrapstore.colour.families import FAMILIES, families, family_probabilities
 from scrapstore.colour.spaces import FloatArray, chroma_hue, lab_to_linear, linear_to_lab
 from scrapstore.colour.swatches import Swatch
 from scrapstore.colour.table import tabulate
+from scrapstore.colour.yarns import shares_by_yarn
 
 __all__ = [
     "ACCENT_SHARE",
@@ -91,8 +93,9 @@ def reads_as(swatches: Sequence[Swatch]) -> Reading:
 def read_many(swatch_sets: Sequence[Sequence[Swatch]]) -> tuple[Reading, ...]:
     """Return what each of many cloths reads as, in their order."""
     table = tabulate(swatch_sets)
-    labs, shares = table.labs, table.shares
-    afar = blurred(labs, shares)
+    labs = table.labs
+    afar = blurred(labs, table.shares)
+    shares = shares_by_yarn(labs, table.shares)
 
     weights = shares * (1 + chroma_hue(labs)[0] / _STRONG_CHROMA)
     weights /= weights.sum(axis=1, keepdims=True)
@@ -100,12 +103,14 @@ def read_many(swatch_sets: Sequence[Sequence[Swatch]]) -> tuple[Reading, ...]:
     # sure that is, by how likely people would use the word.
     words = families(labs)
     each = np.eye(len(FAMILIES))
-    mixed = (1 - _BLUR) * np.einsum("nk,nkf->nf", weights, each[words])
-    mixed += _BLUR * each[families(afar)]
+    # A woven check blurs into its own blend, which is told by the yarns already.
+    blur = np.where((shares != table.shares).any(axis=1), 0.0, _BLUR)[:, None]
+    mixed = (1 - blur) * np.einsum("nk,nkf->nf", weights, each[words])
+    mixed += blur * each[families(afar)]
     leader = mixed.argmax(axis=1)
     leads = mixed.max(axis=1) >= _LEADS
-    odds = (1 - _BLUR) * np.einsum("nk,nkf->nf", weights, family_probabilities(labs))
-    odds += _BLUR * family_probabilities(afar)
+    odds = (1 - blur) * np.einsum("nk,nkf->nf", weights, family_probabilities(labs))
+    odds += blur * family_probabilities(afar)
     certain = np.where(
         leads, np.take_along_axis(odds, leader[:, None], axis=1)[:, 0], 1 - mixed.max(axis=1)
     )
