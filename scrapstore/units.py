@@ -18,6 +18,7 @@ __all__ = [
     "Units",
     "format_area",
     "format_cut",
+    "format_exact",
     "format_length",
     "format_yards",
     "parse_length",
@@ -207,6 +208,15 @@ def format_cut(inches: float, units: Units = "in", step: float = 1 / 8) -> str:
     if units == "cm":
         return format_length(round_up_to_mark(inches * 2.54, 0.1) / 2.54, units)
     return format_length(round_up_to_mark(inches, step), units, min(step, 1 / 64))
+
+
+def format_exact(inches: float, units: Units = "in") -> str:
+    """Return a length to a thousandth of an inch or a hundredth of a centimetre, for what is cut.
+
+    >>> format_exact(3**0.5), format_exact(3**0.5, "cm")
+    ('1.732 in', '4.40 cm')
+    """
+    return f"{inches * 2.54:.2f} cm" if units == "cm" else f"{inches:.3f} in"
 
 
 def format_yards(inches: float) -> str:

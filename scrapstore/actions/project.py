@@ -13,6 +13,7 @@ from scrapstore.units import Units
 __all__ = [
     "ProjectOut",
     "ShapesOut",
+    "cut_sizes",
     "finishes_as",
     "project_out",
     "read_project_file",
@@ -131,6 +132,22 @@ def finishes_as(piece: PieceNeed, seam_allowance: float, units: Units) -> str:
     pointed = cut_shape(piece.shape, seam_allowance, "pointed")
     trimmed = ", tips trimmed" if pointed.area - piece.cut.area > 1e-9 else ""
     return label_in(piece.shape, units) + trimmed
+
+
+def cut_sizes(piece: PieceNeed, seam_allowance: float) -> tuple[tuple[str, float], ...]:
+    """Return the cut sizes as a quilter calls them, with their inches, the one to cut by first.
+
+    A side that trimming the tips has made shorter is called so, or one would cut the piece by it.
+    """
+    pointed = cut_measures(piece.shape, seam_allowance)
+    named = []
+    for whole, cut in zip(
+        pointed, cut_measures(piece.shape, seam_allowance, tips=piece.tips), strict=True
+    ):
+        name = cut.name.replace("_", " ")
+        shorter = "side" in name and cut.exact < whole.exact - 1e-9
+        named.append((f"trimmed {name}" if shorter else name, cut.exact))
+    return tuple(named)
 
 
 def shapes_out() -> ShapesOut:

@@ -7,7 +7,7 @@ from shapely import affinity, box
 
 from scrapstore.actions.from_hand import Shortage
 from scrapstore.actions.match import Cut, MatchResult
-from scrapstore.actions.project import finishes_as
+from scrapstore.actions.project import cut_sizes, finishes_as
 from scrapstore.actions.strip_words import buy_text, hand_text, letters, short_text, strip_text
 from scrapstore.colour import family
 from scrapstore.report import (
@@ -22,9 +22,9 @@ from scrapstore.report import (
     write_sheets,
 )
 from scrapstore.settings import Settings
-from scrapstore.shapes import cut_measures, label_in
+from scrapstore.shapes import label_in
 from scrapstore.store import CutOutImage, Scrap, Store
-from scrapstore.units import Units, format_cut, format_length
+from scrapstore.units import Units, format_cut, format_exact, format_length
 from scrapstore.yardage import RolePlan
 
 __all__ = ["cutting_report", "make_sheets"]
@@ -52,10 +52,8 @@ def cutting_report(store: Store, result: MatchResult, settings: Settings) -> Cut
             role=piece.role,
             label=finishes_as(piece, project.seam_allowance, units),
             cut_size=tuple(
-                _measure(measure.name, measure.exact, units, settings.ruler_step)
-                for measure in cut_measures(
-                    piece.shape, project.seam_allowance, settings.ruler_step, tips=piece.tips
-                )
+                _measure(name, exact, units, settings.ruler_step)
+                for name, exact in cut_sizes(piece, project.seam_allowance)
             ),
             wanted=supplies[piece.name].wanted,
             ready=supplies[piece.name].ready,
@@ -94,12 +92,10 @@ def _finished(result: MatchResult, units: Units) -> str:
 
 def _measure(name: str, exact: float, units: Units, step: float) -> str:
     """Return one cut size: the mark to cut at, and the exact size where it was rounded up."""
-    name = name.replace("_", " ")
     shown = format_cut(exact, units, step)
     if not format_length(exact, units, min(step, 1 / 64)).startswith("~"):
         return f"{name} {shown}"
-    precise = f"{exact * 2.54:.3f} cm" if units == "cm" else f"{exact:.3f} in"
-    return f"{name} {shown} (rounded up from {precise})"
+    return f"{name} {shown} (rounded up from {format_exact(exact, units)})"
 
 
 def _sheet(store: Store, cut: Cut, letter: dict[str, str], settings: Settings) -> ScrapSheet:

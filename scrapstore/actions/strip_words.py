@@ -2,14 +2,13 @@
 
 import math
 from collections.abc import Mapping, Sequence
-from itertools import pairwise
 from typing import TYPE_CHECKING, Final
 
-from shapely import Polygon
 from shapely.affinity import translate
 
 from scrapstore.actions.from_hand import OnHand, Shortage
-from scrapstore.units import Units, format_cut, format_length, format_yards
+from scrapstore.shapes import sub_cuts
+from scrapstore.units import Units, format_cut, format_exact, format_length, format_yards
 from scrapstore.yardage import NarrowStrip, RolePlan, Run, Strip
 
 if TYPE_CHECKING:
@@ -146,15 +145,12 @@ def _run(run: Run, letter: Mapping[str, str], units: Units) -> str:
         for i, other in enumerate(run.outlines)
     ):
         return f"{said}, every other one turned"
-    return f"{said}, cut at {_slant(one):.0f}°, one every {format_length(spacing, units)}"
-
-
-def _slant(outline: Polygon) -> float:
-    """Return the angle to the strip of the longest side that does not lie along it, degrees."""
-    corners = list(outline.exterior.coords)
-    sides = [(b[0] - a[0], b[1] - a[1]) for a, b in pairwise(corners)]
-    dx, dy = max((s for s in sides if abs(s[1]) > 1e-6), key=lambda side: math.hypot(*side))
-    return math.degrees(math.atan2(abs(dy), abs(dx)))
+    cuts = sub_cuts(one, (spacing, 0.0))
+    if cuts.apart is None:
+        return f"{said}, cut at {cuts.slant_deg:.0f}°, one every {format_length(spacing, units)}"
+    apart = format_length(cuts.apart, units)
+    exact = f" (at least {format_exact(cuts.apart, units)})" if apart.startswith("~") else ""
+    return f"{said}, cut at {cuts.slant_deg:.0f}°, {apart}{exact} from cut to cut"
 
 
 def _down(inches: float, units: Units) -> float:

@@ -76,7 +76,7 @@ def _plain(name: str) -> str:
 def _pieces(project: "Project", call: Call) -> "RenderableType":
     from rich.text import Text
 
-    from scrapstore.actions.project import finishes_as, project_out
+    from scrapstore.actions.project import cut_sizes, finishes_as, project_out
     from scrapstore.cli.tables import stack, table
 
     out = project_out(project, call.settings)
@@ -87,8 +87,8 @@ def _pieces(project: "Project", call: Call) -> "RenderableType":
             str(piece.count),
             finishes_as(need, project.seam_allowance, call.units),
             ", ".join(
-                f"{_plain(m.name)} {format_cut(m.exact, call.units, call.settings.ruler_step)}"
-                for m in piece.cut_sizes
+                f"{name} {format_cut(exact, call.units, call.settings.ruler_step)}"
+                for name, exact in cut_sizes(need, project.seam_allowance)
             ),
         )
         for piece, need in zip(out.pieces, project.pieces, strict=True)

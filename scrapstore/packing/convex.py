@@ -12,29 +12,19 @@ from numpy.typing import NDArray
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
+from scrapstore.packing.pieces import following, preceding
+
 __all__ = [
     "convex_parts",
-    "following",
     "half_planes",
     "hulls",
     "inset",
     "is_convex",
     "minkowski_sum",
     "no_fit",
-    "preceding",
 ]
 
 Points = NDArray[np.float64]
-
-
-def following(ring: Points) -> Points:
-    """Return for each corner the one after it; many times quicker than `numpy.roll` on few."""
-    return np.concatenate((ring[1:], ring[:1]))
-
-
-def preceding(ring: Points) -> Points:
-    """Return for each corner the one before it."""
-    return np.concatenate((ring[-1:], ring[:-1]))
 
 
 def is_convex(corners: Points) -> bool:

@@ -9,14 +9,15 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 from shapely.geometry import Polygon
 from shapely.validation import explain_validity
 
 from scrapstore.errors import ShapeError
-from scrapstore.packing.convex import Points, following, preceding
 
 __all__ = ["Layout", "Orientation", "PieceKind", "Placement", "check_kinds", "orientations"]
 
+Points = NDArray[np.float64]
 """Corners, shape (n, 2), inches."""
 
 
@@ -159,6 +160,16 @@ def orientations(kinds: Iterable[PieceKind]) -> list[Orientation]:
                     own.append(turned)
         found += own
     return found
+
+
+def following(ring: Points) -> Points:
+    """Return for each corner the one after it; many times quicker than `numpy.roll` on few."""
+    return np.concatenate((ring[1:], ring[:1]))
+
+
+def preceding(ring: Points) -> Points:
+    """Return for each corner the one before it."""
+    return np.concatenate((ring[-1:], ring[:-1]))
 
 
 def _alike(a: Points, b: Points) -> bool:

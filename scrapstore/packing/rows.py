@@ -15,7 +15,8 @@ from numpy.typing import NDArray
 from shapely.geometry import MultiPolygon
 
 from scrapstore.packing.board import Board, Spot
-from scrapstore.packing.convex import Points, following
+from scrapstore.packing.convex import Points
+from scrapstore.packing.pieces import following
 from scrapstore.packing.regions import TOLERANCE
 
 __all__ = ["best_rows"]

@@ -9,7 +9,8 @@ from shapely import Polygon
 from scrapstore.packing import row_of
 from scrapstore.report.corners import first_line
 from scrapstore.report.forms import SheetPiece
-from scrapstore.units import Units, format_length
+from scrapstore.shapes import sub_cuts
+from scrapstore.units import Units, format_exact, format_length
 
 __all__ = ["cutting_steps", "number_pieces"]
 
@@ -105,7 +106,7 @@ def _strip(
     return (
         f"Cut {'' if axis == _LEVEL else 'upright '}along {first} and "
         f"{show(high - zero_across)} {up}{least}{reach}{spare}; this frees {names}."
-        f"{_sub_cuts([pieces[i].outline for i in inside], axis, zero_along, side, show)}"
+        f"{_sub_cuts([pieces[i].outline for i in inside], axis, zero_along, side, show, units)}"
     )
 
 
@@ -115,6 +116,7 @@ def _sub_cuts(
     zero: float,
     side: str,
     show: Callable[[float], str],
+    units: Units,
 ) -> str:
     """Say where the sub-cuts lie, for pieces that are all alike and evenly spaced; else nothing."""
     if len(outlines) < 2:
@@ -130,21 +132,28 @@ def _sub_cuts(
             return ""
     if np.ptp(gaps) > _SAME:
         return ""
-    sides = np.diff(first, axis=0)
-    slanted = sides[np.abs(sides[:, 1 - axis]) > _SAME]
-    longest = slanted[np.argmax(np.hypot(slanted[:, 0], slanted[:, 1]))]
-    angle = np.degrees(np.arctan2(abs(longest[1 - axis]), abs(longest[axis])))
-    every, begin = show(float(gaps.mean())), show(starts[0] - zero)
-    lean = "straight across" if angle > 89.9 else f"at {angle:.0f}° to the strip"
-    return f" Sub-cut {lean} every {every} along it; the first piece begins {begin} {side}."
+    every, begin = float(gaps.mean()), show(starts[0] - zero)
+    cuts = sub_cuts(outlines[0], (every, 0.0) if axis == _LEVEL else (0.0, every))
+    straight = cuts.slant_deg > 89.9
+    lean = "straight across" if straight else f"at {cuts.slant_deg:.0f}° to the strip"
+    if cuts.apart is None:
+        spaced = f"every {show(every)} along it"
+    else:
+        # Square across the cuts, as the ruler lies; along the strip it is on no mark.
+        exact = _exact(cuts.apart, show(cuts.apart), units)
+        spaced = f"{show(cuts.apart)}{f' (at least {exact})' if exact else ''} from cut to cut"
+    return f" Sub-cut {lean}, {spaced}; the first piece begins {begin} {side}."
 
 
 def _least(width: float, shown: str, units: Units) -> str:
     """Say how wide the strip must at least be, where that is no ruler mark."""
-    if not shown.startswith("~"):
-        return ""
-    exact = f"{width * 2.54:.2f} cm" if units == "cm" else f"{width:.3f} in"
-    return f" (the strip must be at least {exact} wide)"
+    exact = _exact(width, shown, units)
+    return f" (the strip must be at least {exact} wide)" if exact else ""
+
+
+def _exact(length: float, shown: str, units: Units) -> str:
+    """Return the length exactly where what is `shown` is no ruler mark, else nothing."""
+    return format_exact(length, units) if shown.startswith("~") else ""
 
 
 def _crosses(outline: Polygon, across: int, low: float, high: float) -> bool:

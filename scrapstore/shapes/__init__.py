@@ -30,6 +30,7 @@ from scrapstore.shapes.grain import (
 )
 from scrapstore.shapes.measures import CutMeasure, cut_measures
 from scrapstore.shapes.outline import Shape, checked_outline, corners_of
+from scrapstore.shapes.sub_cuts import SubCuts, sub_cuts
 from scrapstore.shapes.symmetry import is_mirror_symmetric, rotation_order
 
 __all__ = [
@@ -41,6 +42,7 @@ __all__ = [
     "GrainFree",
     "Shape",
     "ShapeKind",
+    "SubCuts",
     "Tips",
     "checked_outline",
     "corners_of",
@@ -56,4 +58,5 @@ __all__ = [
     "rotation_order",
     "rotations_deg",
     "shape_kind",
+    "sub_cuts",
 ]

@@ -227,7 +227,7 @@ def test_printed_cut_sizes_are_those_of_the_drawn_pieces(store: Store, tmp_path:
     result = match_project(store, file, settings=SETTINGS)
     lines = {line.name: line for line in cutting_report(store, result, SETTINGS).lines}
     drawn = {piece.name: piece.cut.bounds for piece in result.project.pieces}
-    for name, measure in (("half", "height"), ("corner", "short side"), ("square", "side")):
+    for name, measure in (("half", "height"), ("corner", "trimmed short side"), ("square", "side")):
         shown = next(text for text in lines[name].cut_size if text.startswith(measure))
         _, low, _, high = drawn[name]
         told = shown.removeprefix(measure).partition("(")[0].removesuffix(" in ").strip()

@@ -152,7 +152,10 @@ def test_steps_give_each_row_its_two_cuts_and_say_what_lies_in_the_way() -> None
         "Cut along 1/4 in up and ~2 in up (the strip must be at least 1.732 in wide), "
         "only from 1/4 in to 5 1/4 in"
     )
-    assert "(mind B1); this frees A1, A2. Sub-cut at 60° to the strip every 2 in" in steps[0]
+    assert (
+        "(mind B1); this frees A1, A2. Sub-cut at 60° to the strip, "
+        "~1 3/4 in (at least 1.732 in) from cut to cut; " in steps[0]
+    )
     assert steps[0].endswith("the first piece begins 1/4 in from the left.")
     assert steps[1] == "Cut along 1/4 in up and 4 1/4 in up; this frees B1."
 
@@ -166,7 +169,7 @@ def test_pieces_without_a_level_side_are_freed_by_upright_cuts() -> None:
     (step,) = cutting_steps(OUTLINE, [SheetPiece("A", one), SheetPiece("A", two)], "in", 1 / 8)
     assert step.startswith("Cut upright along 1/2 in from the left and ~2 1/4 in from the left")
     assert "at least 1.732 in wide" in step
-    assert "Sub-cut at 60° to the strip every 2 in along it" in step
+    assert "Sub-cut at 60° to the strip, ~1 3/4 in (at least 1.732 in) from cut to cut; " in step
     assert step.endswith("the first piece begins 1 in up.")
 
 
