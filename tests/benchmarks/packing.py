@@ -90,7 +90,7 @@ def bound() -> None:
         gaps, times, proven = [], [], 0
         for _, letter, region, kinds, _ in _cases():
             if letter in letters:
-                layout = fill(region, kinds, seconds=0.5)
+                layout = fill(region, kinds)
                 better, took = _timed(partial(prove, region, kinds, layout, seconds=effort))
                 gaps.append(better.bound / better.value - 1)
                 times.append(took)
