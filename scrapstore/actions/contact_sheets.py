@@ -2,6 +2,7 @@
 
 from collections import Counter
 from collections.abc import Callable, Iterable, Sequence
+from io import BytesIO
 from pathlib import Path
 from typing import Final
 
@@ -25,6 +26,7 @@ Progress = Callable[[int, int], None]
 
 _READ_AT_ONCE: Final = 500
 _PHOTO_SIDE: Final = 640  # pixels; a scrap is drawn about half as large
+_TILE_SIDE: Final = 360  # pixels; twice what a tile shows, for fine screens and print
 _VALUES: Final[tuple[Value, ...]] = ("light", "medium", "dark")
 _LEGEND: Final = (
     "Boxes beside a scrap's number: one filled is light, two medium, three dark, by itself; "
@@ -177,11 +179,24 @@ class _Tiles:
     def _picture(self, scrap: Scrap) -> ClothPicture | None:
         kept = self._store.cut_out(scrap)
         if kept is not None:
-            return ClothPicture(kept.data, kept.box)
+            return ClothPicture(_small(kept.data), kept.box)
         if scrap.photo is None:
             return None
         pixels = _open(self._store.photo_path(scrap.photo))
         return None if pixels is None else found_in(pixels, scrap.outline, scrap.swatches)
+
+
+def _small(picture: bytes) -> bytes:
+    """Return a JPEG no larger than a tile shows it, so that a page of hundreds still opens."""
+    from PIL import Image
+
+    with Image.open(BytesIO(picture)) as image:
+        if max(image.size) <= _TILE_SIDE:
+            return picture
+        image.thumbnail((_TILE_SIDE, _TILE_SIDE))
+        small = BytesIO()
+        image.save(small, "JPEG", quality=84)
+    return small.getvalue()
 
 
 def _open(path: Path) -> npt.NDArray[np.uint8] | None:

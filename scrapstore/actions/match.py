@@ -60,6 +60,7 @@ class Options(TypedDict, total=False):
     seed: int
     aims: Sequence[Aim]
     effort: float
+    prove: float
     why: bool
     lay_all: LayAll
     progress: Progress | None
@@ -154,6 +155,7 @@ def project_answers(
     seed: int = 0,
     aims: Sequence[Aim] = DEFAULT_AIMS,
     effort: float = EFFORT,
+    prove: float = 0.0,
     why: bool = True,
     lay_all: LayAll = lay_all,
     progress: Progress | None = None,
@@ -162,9 +164,9 @@ def project_answers(
 
     Up to `answers` clearly different answers are given, the best first.
 
-    `effort` is work, in seconds of one core, that goes into covering what is short; with `why`,
-    what stays short in the best answer is explained: near misses, and single changes that would
-    help.
+    `effort` is work, in seconds of one core, that goes into covering what is short, and `prove`
+    such work for each scrap into proving how much could be covered; with `why`, what stays short in
+    the best answer is explained: near misses, and single changes that would help.
 
     Raises ProjectError for a project file that cannot be used and PlanError, before anybody sees
     the plan, if a second opinion finds a fault in it.
@@ -188,6 +190,7 @@ def project_answers(
         answers,
         aims=aims,
         effort=effort,
+        prove=prove,
         seed=seed,
         lay_all=lay_all,
         progress=progress,

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from scrapstore.actions.match import MatchResult
     from scrapstore.store import Store
 
-__all__ = ["AIMS", "EFFORT", "PROJECT", "SEED", "USUAL_AIMS", "asked"]
+__all__ = ["AIMS", "EFFORT", "PROJECT", "PROVE", "SEED", "USUAL_AIMS", "asked"]
 
 USUAL_AIMS = "cover,keep,scraps,cuts"
 
@@ -42,6 +42,18 @@ EFFORT = Annotated[
     ),
 ]
 
+PROVE = Annotated[
+    float,
+    typer.Option(
+        "--prove",
+        metavar="N",
+        min=0,
+        max=1000,
+        help="Where something is short: so many seconds of work a scrap to prove that no more "
+        "could be cut, or how much more at most. 3 is a good start.",
+    ),
+]
+
 
 @contextmanager
 def asked(
@@ -52,6 +64,7 @@ def asked(
     seed: int = 0,
     aims: str = USUAL_AIMS,
     effort: float = 1.0,
+    prove: float = 0.0,
 ) -> Iterator[tuple["Store", tuple["MatchResult", ...]]]:
     """Match `project`, with progress shown; give the open store and the answers."""
     from scrapstore.actions.workers import load_ahead, workers
@@ -76,6 +89,7 @@ def asked(
                     seed=seed,
                     aims=order,
                     effort=effort * USUAL_EFFORT,
+                    prove=prove,
                     lay_all=lay_all,
                     progress=advance,
                 )

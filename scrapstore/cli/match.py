@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from scrapstore.cli.asking import AIMS, EFFORT, PROJECT, SEED, USUAL_AIMS, asked
+from scrapstore.cli.asking import AIMS, EFFORT, PROJECT, PROVE, SEED, USUAL_AIMS, asked
 from scrapstore.cli.base import Call, command
 
 if TYPE_CHECKING:
@@ -50,6 +50,7 @@ def match(
     seed: SEED = 0,
     aims: AIMS = USUAL_AIMS,
     effort: EFFORT = 1.0,
+    prove: PROVE = 0.0,
     keep: Annotated[
         str | None,
         typer.Option("--keep", metavar="NAME", help="Keep this answer as a plan; see plan."),
@@ -65,7 +66,10 @@ def match(
     folder = None if no_sheets or (call.json and sheets is None) else sheets
     if folder is None and not no_sheets and not call.json:
         folder = Path(f"{project.stem}-sheets")
-    with asked(call, project, answers, seed=seed, aims=aims, effort=effort) as (store, found):
+    with asked(call, project, answers, seed=seed, aims=aims, effort=effort, prove=prove) as (
+        store,
+        found,
+    ):
         from scrapstore.actions.match_external import answers_out
 
         # Sheets first: cloth is not set aside for an answer whose sheets cannot be written.

@@ -4,7 +4,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from scrapstore.cli.asking import AIMS, EFFORT, PROJECT, SEED, USUAL_AIMS, asked
+from scrapstore.cli.asking import AIMS, EFFORT, PROJECT, PROVE, SEED, USUAL_AIMS, asked
 from scrapstore.cli.base import Call, command, group
 
 if TYPE_CHECKING:
@@ -46,14 +46,18 @@ def keep(
     seed: SEED = 0,
     aims: AIMS = USUAL_AIMS,
     effort: EFFORT = 1.0,
+    prove: PROVE = 0.0,
 ) -> None:
     """Match a project, keep the answer, and set its scraps and ready-cut pieces aside.
 
     All of it is set aside or nothing: when something was taken meanwhile, you are told. With the
-    seed, aims and effort that match was given, over the same stock, it is the answer that match
-    showed.
+    seed, aims, effort and proof that match was given, over the same stock, it is the answer that
+    match showed.
     """
-    with asked(call, project, answer, seed=seed, aims=aims, effort=effort) as (store, found):
+    with asked(call, project, answer, seed=seed, aims=aims, effort=effort, prove=prove) as (
+        store,
+        found,
+    ):
         from scrapstore.actions.plans import keep_answer, plan_out
         from scrapstore.cli.match import kept_line, match_text
         from scrapstore.errors import PlanError

@@ -57,6 +57,7 @@ def match(
     oversupply: float = OVERSUPPLY,
     most_looks: int = 1500,
     effort: float = EFFORT,
+    prove: float = 0.0,
     seed: int = 0,
     lay_all: LayAll = lay_all,
     progress: Progress | None = None,
@@ -67,7 +68,7 @@ def match(
     until what they could give comes to `oversupply` times what is wanted of every need, until all
     have been looked at, or `most_looks` have. A scrap that could only give what is plentiful
     already is passed over. Where something stays short, `effort` seconds of one core's work go
-    into better patterns.
+    into better patterns, and `prove` seconds for each scrap into closer limits of what could be.
 
     An interrupt (Ctrl-C) ends the looking, and the best plan from what was seen is returned with
     `stopped` set. The same input and seed give the same plan, however many processes `lay_all`
@@ -76,7 +77,7 @@ def match(
     search = Search(
         screen(scraps, needs, roles), ready, needs, roles, seconds_per_scrap, seed, lay_all
     )
-    (answer,) = _answers(search, scraps, 1, aims, oversupply, most_looks, effort, progress)
+    (answer,) = _answers(search, scraps, 1, aims, oversupply, most_looks, effort, prove, progress)
     return answer
 
 
@@ -91,6 +92,7 @@ def match_answers(
     seconds_per_scrap: float = 0.1,
     most_looks: int = 1500,
     effort: float = EFFORT,
+    prove: float = 0.0,
     seed: int = 0,
     lay_all: LayAll = lay_all,
     progress: Progress | None = None,
@@ -104,7 +106,7 @@ def match_answers(
     search = Search(
         screen(scraps, needs, roles), ready, needs, roles, seconds_per_scrap, seed, lay_all
     )
-    return _answers(search, scraps, answers, aims, OVERSUPPLY, most_looks, effort, progress)
+    return _answers(search, scraps, answers, aims, OVERSUPPLY, most_looks, effort, prove, progress)
 
 
 def _answers(
@@ -115,6 +117,7 @@ def _answers(
     oversupply: float,
     most_looks: int,
     effort: float,
+    prove: float,
     progress: Progress | None,
 ) -> tuple[Answer, ...]:
     needs, ready, roles = search.needs, search.ready, search.roles
@@ -131,6 +134,8 @@ def _answers(
     try:
         _look(search, oversupply, most_looks, quick, progress)
         _improve(search, quick, effort, progress)
+        if prove > 0:
+            _tighten(search, quick(), prove, progress)
     except KeyboardInterrupt:
         stopped = True
     try:
@@ -195,6 +200,13 @@ def _improve(
         if progress is not None:
             done = round(100 * (1 - max(0.0, better.effort) / effort))
             progress(done, 100, _pieces(best, search.needs))
+
+
+def _tighten(search: Search, choice: Choice, prove: float, progress: Progress | None) -> None:
+    """Prove closer limits where the choice leaves anything short."""
+    for done, of_all in search.tighten(search.short(choice), prove):
+        if progress is not None:
+            progress(done, of_all, _pieces(choice, search.needs))
 
 
 def _pieces(choice: Choice, needs: Sequence[Need]) -> int:

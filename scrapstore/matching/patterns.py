@@ -9,7 +9,7 @@ import shapely
 from shapely import MultiPolygon, Polygon
 
 from scrapstore.matching.forms import Need, ScrapStock
-from scrapstore.packing import Layout, PieceKind, Placement, fill, usable_region
+from scrapstore.packing import Layout, PieceKind, Placement, fill, prove, usable_region
 
 __all__ = [
     "LayAll",
@@ -97,7 +97,10 @@ def class_kinds(
 
 @dataclass(frozen=True)
 class Task:
-    """One layout to draw: these kinds on the region of one scrap, beside what is `laid` already."""
+    """One layout to draw: these kinds on the region of one scrap, beside what is `laid` already.
+
+    `prove` is work, in seconds of one core, that goes into a lower bound.
+    """
 
     scrap_id: int
     region: Polygon | MultiPolygon
@@ -106,6 +109,7 @@ class Task:
     seed: int
     rows_only: bool = False
     laid: tuple[Placement, ...] = ()
+    prove: float = 0.0
 
 
 LayAll = Callable[[Sequence[Task]], Iterable[Layout]]
@@ -122,6 +126,8 @@ def lay(task: Task) -> Layout:
     layout = fill(
         region, task.kinds, seconds=task.seconds, seed=task.seed, rows_only=task.rows_only
     )
+    if task.prove > 0:
+        layout = prove(region, task.kinds, layout, seconds=task.prove)
     return replace(layout, placements=task.laid + layout.placements)
 
 

@@ -1,7 +1,7 @@
 """Looking through the scraps: patterns for those that might serve, the most promising first."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -143,6 +143,24 @@ class Search:
         else:
             self.found[row] = before
         return self.found[row] != before
+
+    def tighten(self, names: set[str], seconds: float) -> Iterable[tuple[int, int]]:
+        """Prove closer limits on the classes `names`, `seconds` of work for each scrap and class.
+
+        Only scraps that were looked at and might still give more are laid again. Yields how many
+        of how many are done.
+        """
+        tasks: list[Task] = []
+        of_row: list[int] = []
+        for row, gives in sorted(self.gives_of.items()):
+            for kind in self.kinds(row):
+                limit = self.at_most.get((row, kind.name), _NO_LIMIT)
+                if kind.name in names and gives.get(kind.name, 0) < min(limit, kind.wanted):
+                    tasks.append(replace(self.task(row, [kind]), prove=seconds))
+                    of_row.append(row)
+        for k, (task, layout) in enumerate(zip(tasks, self.lay_all(tasks), strict=True)):
+            self.learn(of_row[k], task, layout)
+            yield k + 1, len(tasks)
 
     def short(self, choice: Choice) -> set[str]:
         """Return the classes of which `choice` leaves pieces short."""

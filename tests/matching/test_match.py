@@ -66,6 +66,17 @@ def test_what_no_scrap_gives_is_short_and_the_bound_says_at_most() -> None:
     assert 2 <= supply.at_most <= 3
 
 
+def test_proving_brings_the_limit_down_to_the_truth() -> None:
+    """By area three squares of 2 in could lie on 3.9 by 3.9 in; each covers the middle, so one."""
+    scrap = ScrapStock(id=1, region=box(0, 0, 3.9, 3.9))
+    loose, tight = (
+        match([scrap], [], squares(4), {"star": RoleRule("star")}, prove=work) for work in (0, 1.0)
+    )
+    assert (loose.together.covered, loose.together.at_most) == (1, 3)
+    assert (tight.together.covered, tight.together.at_most) == (1, 1)
+    assert [supply.at_most for supply in tight.supplies] == [1]
+
+
 def test_an_empty_store_leaves_everything_short() -> None:
     answer = match([], [], squares(6), STAR)
     assert [s.short for s in answer.supplies] == [6]
