@@ -153,7 +153,7 @@ class GoesWithOut(BaseModel):
 
 
 class PileOut(BaseModel):
-    """One pile, the most typical scrap first; `reads_as` is what that one reads as."""
+    """One pile, the most typical scrap first; `reads_as` is what most of it reads as, in words."""
 
     pile: int
     reads_as: str

@@ -159,7 +159,8 @@ def learn_families(store: Store, only: StockFilter) -> tuple[Learned, ...]:
     if not taught:
         msg = (
             "there is nothing to learn from yet: no scrap with a photo has a family of your own; "
-            "give some theirs first, for example scrap edit 3 --family green"
+            "give one its own first, for example scrap edit 3 --family green (what was learned "
+            "before is shown, and taken back, by --forget)"
         )
         raise StoreError(msg)
     was_read = read_many([scrap.swatches for scrap in taught])

@@ -1,22 +1,27 @@
 """``piles``: the store's scraps in so many piles that look alike, for sorting a bin by hand."""
 
+from collections import Counter
 from dataclasses import dataclass
+from typing import Final
 
 from scrapstore.actions.coloured import Coloured, read_colours
-from scrapstore.colour import Reading, group_into_piles
+from scrapstore.colour import group_into_piles
 from scrapstore.errors import StoreError
 from scrapstore.store import StockFilter, Store
 
 __all__ = ["Piled", "StorePile", "pile_scraps"]
 
+_MOSTLY: Final = 0.5  # of the scraps; more of them of one family give a pile its name
+_TWO: Final = 0.7  # of the scraps; so many of two families, and it is called by both
+_NO_VALUE: Final = ("white", "black")  # these words say their value themselves
+
 
 @dataclass(frozen=True)
 class StorePile:
-    """One pile: its scraps, the most typical first, and what that one reads as."""
+    """One pile: its scraps, the most typical first."""
 
     number: int
     members: tuple[Coloured, ...]
-    reading: Reading
 
     @property
     def area(self) -> float:
@@ -25,15 +30,32 @@ class StorePile:
 
     @property
     def words(self) -> str:
-        """What to call it: ``dark blue``; white and black say their value themselves."""
-        family = self.reading.family
-        return family if family in ("white", "black") else f"{self.reading.value} {family}"
+        """What to call it, by what its scraps read as.
+
+        ``dark blue`` for one family, ``mostly white`` where some are of others, ``blue and grey``
+        for two, ``mixed`` for more. The value is that of most of the family.
+        """
+        # The most typical first: of as many it is the one that counts as the commoner.
+        counted = Counter(one.family for one in self.members).most_common()
+        first, many = counted[0]
+        if many <= _MOSTLY * len(self.members):
+            second, more = counted[1]
+            both = many + more >= _TWO * len(self.members)
+            return f"{first} and {second}" if both else "mixed"
+        values = Counter(one.value for one in self.members if one.family == first)
+        value = "" if first in _NO_VALUE else values.most_common(1)[0][0]
+        mostly = "mostly" if len(counted) > 1 else ""
+        return " ".join(filter(None, (mostly, value, first)))
 
 
 @dataclass(frozen=True)
 class Piled:
-    """The piles along the hue circle, and the scraps whose colours nobody knows."""
+    """The piles along the hue circle, and the scraps whose colours nobody knows.
 
+    `asked` is how many piles were asked for.
+    """
+
+    asked: int
     piles: tuple[StorePile, ...]
     unseen: tuple[Coloured, ...]
 
@@ -50,8 +72,9 @@ def pile_scraps(store: Store, count: int, only: StockFilter, *, seed: int = 0) -
     seen = [one for one in scraps if one.reading is not None]
     piles = group_into_piles([one.scrap.swatches for one in seen], count, seed=seed)
     return Piled(
+        count,
         tuple(
-            StorePile(number, tuple(seen[at] for at in pile.members), pile.reading)
+            StorePile(number, tuple(seen[at] for at in pile.members))
             for number, pile in enumerate(piles, 1)
         ),
         tuple(one for one in scraps if one.reading is None),

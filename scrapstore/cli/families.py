@@ -17,7 +17,19 @@ if TYPE_CHECKING:
     from scrapstore.actions.families import Grouped, Learned
     from scrapstore.store import StockFilter
 
-__all__ = ["HERE", "SHEET", "register", "scrap_rows", "told_sheet"]
+__all__ = [
+    "HERE",
+    "NO_SCRAPS",
+    "SHEET",
+    "checked_sheet",
+    "register",
+    "scrap_rows",
+    "told_sheet",
+]
+
+NO_SCRAPS = (
+    "There is no such scrap. If the store has none at all yet: scrapstore log PHOTO, or scrap add."
+)
 
 HERE = "here: the value among these scraps, where it is another. ?: the photo leaves doubt."
 
@@ -98,10 +110,7 @@ def _group(call: Call, only: "StockFilter", sheet: Path | None, *, list_scraps: 
     from scrapstore.cli.colour_blocks import show_with_blocks
     from scrapstore.cli.progress import progress_bar
 
-    if sheet is not None:
-        from scrapstore.report import checked_sheet_path
-
-        checked_sheet_path(sheet)  # before any work is done
+    checked_sheet(sheet)
     with call.open_store() as store:
         grouped = group_by_family(store, only)
         if sheet is not None:
@@ -123,10 +132,18 @@ def _learn(call: Call, only: "StockFilter", *, forget: bool, keep: bool) -> None
         learned = forget_families(store, only) if forget else learn_families(store, only)
         kept = keep_learned(store, learned, what=what) if keep and learned else ()
     call.show(learned_out(learned, kept), lambda: _learned_text(learned, forget=forget))
-    if keep:
+    if keep and learned:
         call.say(f"Stored: {_count(len(kept))} changed family.")
     elif learned:
         call.say("Nothing is stored yet; add --keep to store it.")
+
+
+def checked_sheet(sheet: Path | None) -> None:
+    """Refuse a contact sheet that cannot be written, before any work is done."""
+    if sheet is not None:
+        from scrapstore.report import checked_sheet_path
+
+        checked_sheet_path(sheet)
 
 
 def told_sheet(call: Call, sheet: Path | None) -> None:
@@ -142,6 +159,8 @@ def _families_text(call: Call, grouped: "Grouped", colour: bool) -> "RenderableT
     from scrapstore.cli.tables import stack
     from scrapstore.units import format_area
 
+    if not grouped.families:
+        return Text(NO_SCRAPS)
     rows = [
         (
             family.word or "none yet",
@@ -172,10 +191,14 @@ def _families_text(call: Call, grouped: "Grouped", colour: bool) -> "RenderableT
 
 
 def _scraps_text(call: Call, grouped: "Grouped", colour: bool) -> "RenderableType":
+    from rich.text import Text
+
     from scrapstore.cli.colour_blocks import block_table
     from scrapstore.cli.tables import stack
 
     members = grouped.members
+    if not members:
+        return Text(NO_SCRAPS)
     columns, rows, colours = scrap_rows(call, members)
     return stack(
         block_table(columns, rows, colours if colour else None, right=("no.", "size")),
@@ -217,8 +240,11 @@ def _learned_text(learned: "tuple[Learned, ...]", *, forget: bool) -> "Renderabl
     from scrapstore.cli.tables import table
 
     if not learned:
-        none = "Nothing learned is kept." if forget else "Your corrections change no other scrap."
-        return Text(none)
+        return Text(
+            "No scrap has a learned word: each is as its photo reads, or as you said."
+            if forget
+            else "Your corrections change no other scrap. Words learned before, if any: --forget."
+        )
     return table(
         ("no.", "what", "is", "would be", "sure", "because"),
         [

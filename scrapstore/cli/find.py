@@ -7,7 +7,7 @@ import typer
 
 from scrapstore.cli import options as o
 from scrapstore.cli.base import Call, command
-from scrapstore.cli.families import HERE, SHEET, scrap_rows, told_sheet
+from scrapstore.cli.families import HERE, NO_SCRAPS, SHEET, checked_sheet, scrap_rows, told_sheet
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -72,10 +72,7 @@ def find(
         raise StoreError("find: give one of --like WHAT and --goes-with NUMBER")
     if anywhere and like is None:
         raise StoreError("find: --anywhere belongs to --like")
-    if sheet is not None:
-        from scrapstore.report import checked_sheet_path
-
-        checked_sheet_path(sheet)  # before any work is done
+    checked_sheet(sheet)
     only = o.stock_filter(
         call,
         families=families,
@@ -146,7 +143,7 @@ def _found_text(
     if colour:
         head = blocks([(s.rgb, s.share) for s in wanted.swatches]) + Text(" ") + head
     if not found:
-        return stack(head, Text("No scrap with a photo is let through by these filters."))
+        return stack(head, Text(f"No scrap with a photo to compare. {NO_SCRAPS}"))
     return stack(
         head,
         Text(""),

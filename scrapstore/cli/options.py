@@ -122,6 +122,10 @@ def stock_filter(
     from scrapstore.store import StockFilter
     from scrapstore.units import parse_size
 
+    for word in families or ():
+        family = known_family(word)
+        if family != word.strip().lower():
+            call.say(f"{word} counts as {family}.")
     words = statuses or ("available",)
     wanted = ALL if "all" in words else tuple(known_status(word) for word in words)
     size = None

@@ -6,7 +6,7 @@ import typer
 
 from scrapstore.cli import options as o
 from scrapstore.cli.base import Call, command
-from scrapstore.cli.families import SHEET, told_sheet
+from scrapstore.cli.families import NO_SCRAPS, SHEET, checked_sheet, told_sheet
 
 if TYPE_CHECKING:
     from rich.console import RenderableType
@@ -46,10 +46,7 @@ def piles(
     from scrapstore.cli.colour_blocks import show_with_blocks
     from scrapstore.cli.progress import progress_bar
 
-    if sheet is not None:
-        from scrapstore.report import checked_sheet_path
-
-        checked_sheet_path(sheet)  # before any work is done
+    checked_sheet(sheet)
     only = o.stock_filter(
         call,
         families=families,
@@ -79,6 +76,8 @@ def _text(call: Call, piled: "Piled", colour: bool) -> "RenderableType":
     from scrapstore.cli.tables import stack
     from scrapstore.units import format_area
 
+    if not piled.piles and not piled.unseen:
+        return Text(NO_SCRAPS)
     rows = [
         (
             str(pile.number),
@@ -93,12 +92,19 @@ def _text(call: Call, piled: "Piled", colour: bool) -> "RenderableType":
     colours = [[(s.rgb, s.share) for s in p.members[0].scrap.swatches] for p in piled.piles]
     parts: list[RenderableType] = [
         block_table(
-            ("pile", "reads as", "scraps", "area", "on top", "with"),
+            ("pile", "colour", "scraps", "area", "on top", "with"),
             rows,
             colours if colour else None,
             right=("pile", "scraps", "area"),
         )
     ]
+    if 0 < len(piled.piles) < piled.asked:
+        parts.append(
+            Text(
+                f"{piled.asked} piles were asked for; only {len(piled.piles)} scraps differ in "
+                "colour."
+            )
+        )
     if piled.unseen:
         numbers = ", ".join(str(one.scrap.id) for one in piled.unseen)
         parts.append(Text(f"In no pile, for there is no photo: {numbers}."))

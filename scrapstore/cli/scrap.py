@@ -270,7 +270,7 @@ def _facts(call: Call, scrap: "Scrap", extra: list[tuple[str, str]]) -> "Rendera
 
     corner_count = len(scrap.outline.exterior.coords) - 1
     holes = len(scrap.outline.interiors)
-    grain = "not known" if scrap.grain_deg is None else f"{scrap.grain_deg:g}°"
+    grain = "not known" if scrap.grain_deg is None else f"{round(scrap.grain_deg, 1):g}°"
     swatches = ", ".join(
         f"#{s.rgb[0]:02x}{s.rgb[1]:02x}{s.rgb[2]:02x} {s.share:.0%}" for s in scrap.swatches
     )

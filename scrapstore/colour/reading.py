@@ -2,10 +2,9 @@
 
 Two things are weighed. Near by the eye counts the colours: each swatch by its share, and a strong
 colour for more than a pale one, so that a red-and-white check is a red and a white ground with a
-few red dots is still white; in a woven check the blend of two yarns counts as the yarns. From afar
-a small print blurs into one colour: the mean of the light it
-sends back. Every fact comes with a confidence from 0 to 1. The weights are common sense, not
-measured; they are named below.
+few red dots is still white; in a woven check the blend of a yarn and white counts as the two. From
+afar a small print blurs into one colour: the mean of the light it sends back. Every fact comes with
+a confidence from 0 to 1. The weights are common sense, not measured; they are named below.
 """
 
 from collections.abc import Sequence
@@ -95,16 +94,17 @@ def read_many(swatch_sets: Sequence[Sequence[Swatch]]) -> tuple[Reading, ...]:
     table = tabulate(swatch_sets)
     labs = table.labs
     afar = blurred(labs, table.shares)
-    shares = shares_by_yarn(labs, table.shares)
+    yarns = shares_by_yarn(labs, table.shares)
 
-    weights = shares * (1 + chroma_hue(labs)[0] / _STRONG_CHROMA)
+    weights = yarns * (1 + chroma_hue(labs)[0] / _STRONG_CHROMA)
     weights /= weights.sum(axis=1, keepdims=True)
     # Which family leads is decided by the word of each swatch, so that a solid always has one; how
     # sure that is, by how likely people would use the word.
     words = families(labs)
     each = np.eye(len(FAMILIES))
-    # A woven check blurs into its own blend, which is told by the yarns already.
-    blur = np.where((shares != table.shares).any(axis=1), 0.0, _BLUR)[:, None]
+    # A woven check blurs into its own blend, half of it, which is told by the yarns already.
+    given = np.maximum(table.shares - yarns, 0).sum(axis=1)
+    blur = _BLUR * (1 - np.minimum(2 * given, 1))[:, None]
     mixed = (1 - blur) * np.einsum("nk,nkf->nf", weights, each[words])
     mixed += blur * each[families(afar)]
     leader = mixed.argmax(axis=1)
@@ -116,11 +116,11 @@ def read_many(swatch_sets: Sequence[Sequence[Swatch]]) -> tuple[Reading, ...]:
     )
 
     by_family = np.zeros((len(table), len(FAMILIES)))
-    np.add.at(by_family, (np.arange(len(table))[:, None], words), shares)
+    np.add.at(by_family, (np.arange(len(table))[:, None], words), table.shares)
     ranked = np.argsort(-by_family, axis=1, kind="stable")
 
     # Of a cloth that a family leads, the colours that made it lead; of any other, the blur.
-    leading = shares * (words == leader[:, None]) * leads[:, None]
+    leading = yarns * (words == leader[:, None]) * leads[:, None]
     sums = leading.sum(axis=1, keepdims=True)
     lead = np.where(sums > 0, blurred(labs, leading / np.where(sums > 0, sums, 1)), afar)
 

@@ -152,7 +152,9 @@ def go_together(
         found.append(
             Suggestion("three apart", pairs, f"with its {word}, a third of the wheel apart")
         )
-    ladder = _ladder(start, lead[:, 0], np.array([word == family[start] for word in family]), most)
+    # By the lightness that values are told by, so that the steps are those that are printed.
+    lightness = np.array([reading.lab[0] for reading in readings])
+    ladder = _ladder(start, lightness, np.array([word == family[start] for word in family]), most)
     found.append(Suggestion("light to dark", ladder, f"{family[start]} from light to dark"))
     return tuple(one for one in found if one.members)
 

@@ -90,9 +90,15 @@ CONTACT_SUFFIXES: Final = tuple(_WAYS)
 
 
 def checked_sheet_path(file: Path) -> Path:
-    """Return `file` when its ending says how to write it, else raise ScrapstoreError."""
+    """Return `file` when its ending says how to write it and its folder is there.
+
+    Else raises ScrapstoreError.
+    """
     if file.suffix.lower() not in _WAYS:
         msg = f"sheet: {file.name!r} does not say what to write; end it with .html, .png or .svg"
+        raise ScrapstoreError(msg)
+    if not file.parent.is_dir():
+        msg = f"sheet: there is no folder {file.parent}; make it first, or name another place"
         raise ScrapstoreError(msg)
     return file
 
@@ -100,12 +106,11 @@ def checked_sheet_path(file: Path) -> Path:
 def write_contact(sheet: ContactSheet, file: Path) -> Path:
     """Write the sheet to `file` in the way its ending says; return the file.
 
-    Raises ScrapstoreError for another ending, for too many scraps in a PNG, and when the file
-    cannot be written.
+    Raises ScrapstoreError for another ending, a folder that is not there, too many scraps in a PNG,
+    and when the file cannot be written.
     """
     content = _WAYS[checked_sheet_path(file).suffix.lower()](sheet)
     try:
-        file.parent.mkdir(parents=True, exist_ok=True)
         file.write_bytes(content)
     except OSError as error:
         msg = f"sheet: {file} cannot be written ({error.strerror}); name another place"

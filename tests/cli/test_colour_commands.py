@@ -101,7 +101,7 @@ def test_filters_combine(scrapstore: Program, numbers: dict[str, int]) -> None:
     )
     assert [each["scrap"]["id"] for each in found.json["found"]] == [numbers["navy"]]
     text = scrapstore("find", "--like", "#000", "--family", "green", "--place", "blue tin").out
-    assert "No scrap with a photo is let through" in text
+    assert "No scrap with a photo to compare" in text
 
 
 def test_learning_shows_first_stores_when_told_and_is_forgotten(
@@ -120,10 +120,14 @@ def test_learning_shows_first_stores_when_told_and_is_forgotten(
     assert kept.json["changes"][0] | {"was": "green", "now": "brown"} == kept.json["changes"][0]
     assert scrapstore("scrap", "show", str(second), "--json").json["family"] == "brown"
     assert "change no other scrap" in scrapstore("families", "--learn").out
+    # The correction goes; what was learned from it stays until it is taken back, and is told.
+    scrapstore("scrap", "edit", str(first), "--family", "")
+    assert "by --forget" in scrapstore("families", "--learn", status=1).err
+    scrapstore("scrap", "edit", str(first), "--family", "brown")
     assert scrapstore("families", "--forget", "--keep", "--json").json["kept"] == [second]
     assert scrapstore("scrap", "show", str(second), "--json").json["family"] == "green"
     assert scrapstore("scrap", "show", str(first), "--json").json["family"] == "brown"
-    assert "Nothing learned is kept." in scrapstore("families", "--forget").out
+    assert "No scrap has a learned word" in scrapstore("families", "--forget").out
 
 
 @pytest.mark.parametrize(
@@ -133,6 +137,7 @@ def test_learning_shows_first_stores_when_told_and_is_forgotten(
         (["families", "--learn", "--forget"], "opposites"),
         (["families", "--learn", "--scraps"], "another call"),
         (["families", "--sheet", "sheet.pdf"], ".html, .png or .svg"),
+        (["piles", "2", "--sheet", "nowhere/sheet.html"], "there is no folder nowhere"),
         (["families", "--family", "blu"], "did you mean blue?"),
         (["find"], "one of --like WHAT and --goes-with NUMBER"),
         (["find", "--like", "#fff", "--goes-with", "1"], "one of --like"),
@@ -149,6 +154,24 @@ def test_slips_are_told_with_what_to_do(
     said = scrapstore(*arguments, status=1)
     assert message in said.err
     assert said.out == ""
+
+
+def test_a_shade_typed_as_a_family_says_what_it_counts_as(
+    scrapstore: Program, numbers: dict[str, int]
+) -> None:
+    said = scrapstore("families", "--family", "Teal")
+    assert "Teal counts as blue." in said.err
+    assert scrapstore("families", "--family", "blue").err == ""
+
+
+def test_more_piles_than_different_scraps_are_told(
+    scrapstore: Program, numbers: dict[str, int]
+) -> None:
+    said = scrapstore("piles", "99")
+    assert f"99 piles were asked for; only {len(numbers)} scraps differ" in " ".join(
+        said.out.split()
+    )
+    assert "were asked for" not in scrapstore("piles", "2").out
 
 
 @pytest.mark.slow
@@ -175,6 +198,12 @@ def test_sheets_of_logged_photos_are_written(scrapstore: Program, tmp_path: Path
 
 
 def test_an_empty_store_is_no_error(scrapstore: Program) -> None:
-    assert "0 scraps" in scrapstore("families").out
+    for call in (
+        ["families"],
+        ["families", "--scraps"],
+        ["piles", "3"],
+        ["find", "--like", "#fff"],
+    ):
+        assert "scrapstore log PHOTO" in " ".join(scrapstore(*call).out.split())
     assert scrapstore("piles", "3", "--json").json["piles"] == []
     assert scrapstore("find", "--like", "#fff", "--json").json["found"] == []

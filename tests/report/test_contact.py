@@ -187,7 +187,7 @@ def test_tiles_do_not_overlap_on_a_large_sheet() -> None:
     ("ending", "begins"), [(".html", b"<!doctype html>"), (".png", b"\x89PNG"), (".svg", b"<svg")]
 )
 def test_the_ending_says_how_it_is_written(tmp_path: Path, ending: str, begins: bytes) -> None:
-    file = write_contact(sheet(tile()), tmp_path / "new" / f"sheet{ending}")
+    file = write_contact(sheet(tile()), tmp_path / f"sheet{ending}")
     assert file.read_bytes().startswith(begins)
 
 
@@ -197,9 +197,12 @@ def test_an_unknown_ending_is_refused() -> None:
 
 
 def test_a_place_that_cannot_be_written_is_named(tmp_path: Path) -> None:
-    (tmp_path / "taken").write_text("a file, no folder")
+    (tmp_path / "taken.html").mkdir()
     with pytest.raises(ScrapstoreError, match="cannot be written"):
-        write_contact(sheet(tile()), tmp_path / "taken" / "sheet.html")
+        write_contact(sheet(tile()), tmp_path / "taken.html")
+    with pytest.raises(ScrapstoreError, match=r"there is no folder .*neu; make it first"):
+        write_contact(sheet(tile()), tmp_path / "neu" / "sheet.html")
+    assert not (tmp_path / "neu").exists()
 
 
 def test_too_many_scraps_for_a_png_are_refused(tmp_path: Path) -> None:
