@@ -128,7 +128,7 @@ def test_svg_and_pixels_show_the_same() -> None:
     drawing = contact_drawing(sheet(tile(), tile(number=8)))
     root = ET.fromstring(paint_svg(drawing, "s", title="a sheet"))
     written = [element.text for element in root.iter(f"{SVG}text")]
-    assert {"7  blue", "8  blue", "All & sundry"} <= set(written)
+    assert {"7  blue", "8  blue", "All & sundry", *tile_lines(tile())} <= set(written)
     assert len(written) == len([part for part in drawing.parts if isinstance(part, Words)])
     assert paint_pixels(drawing, 1.0).size == (round(drawing.width), round(drawing.height))
 
