@@ -10,7 +10,7 @@ from scrapstore.photo.decode import to_srgb
 from scrapstore.photo.measure import MeasuredScrap, Reading
 from scrapstore.units import Units, format_cut, format_length
 
-__all__ = ["preview", "size_of"]
+__all__ = ["label", "preview", "size_of"]
 
 _LINE: Final = (255, 64, 0)
 _SQUARE: Final = (0, 150, 255)
@@ -64,6 +64,16 @@ def _ring(
     draw.line([*points, *points[:2]], fill=colour, width=pen, joint="curve")
 
 
+def label(scrap: MeasuredScrap, number: int, units: Units, step: float) -> str:
+    """Return what stands on a scrap: its number, its size on ruler marks, its uncertainty.
+
+    `step`: of the ruler's marks, inches. The uncertainty is rounded up, to 1/64 in or a millimetre.
+    """
+    length, width = (format_length(side, units, step) for side in size_of(scrap.outline))
+    more = format_cut(scrap.uncertainty, units, 1 / 64)
+    return f"{number}\n{length} by {width}\n± {more}"
+
+
 def _label(
     draw: ImageDraw.ImageDraw,
     scrap: MeasuredScrap,
@@ -73,9 +83,7 @@ def _label(
     units: Units,
     step: float,
 ) -> None:
-    length, width = (format_length(side, units, step) for side in size_of(scrap.outline))
-    more = format_cut(scrap.uncertainty, units, 1 / 64)
-    text = f"{number}\n{length} by {width}\n± {more}"
+    text = label(scrap, number, units, step)
     x, y = (float(v) for v in scrap.in_picture[0].mean(axis=0) * ratio)
     box = draw.multiline_textbbox((x, y), text, font=font, anchor="mm", align="center")
     draw.rectangle((box[0] - 4, box[1] - 3, box[2] + 4, box[3] + 4), fill=_LABEL, outline=_INK)

@@ -25,6 +25,7 @@ from scrapstore.photo.segment import (
     find_surface,
     log_opponent,
 )
+from scrapstore.photo.things import NARROWEST, Thing, find_things, outer_ring, true_holes
 
 __all__ = ["Found", "find_scraps"]
 
@@ -32,24 +33,22 @@ Floats = NDArray[np.float64]
 Field = NDArray[np.float32]
 Mask = NDArray[np.bool_]
 
-_SMALLEST: Final = 0.5
-"""Square inches below which nothing is taken for a scrap."""
-_NARROWEST: Final = 0.4
-"""Inches; a narrower thing is a line, a thread or a label."""
-_SMALLEST_HOLE: Final = 0.15
 _SHADED: Final = 0.09
 """A thing nearer than this to the surface in some shade is no scrap; small ones need twice this."""
 _SMALL: Final = 1.5
+"""Square inches."""
 _GRAIN: Final = 0.5
 """A surface's own unevenness, as against lines printed on it, in logarithms of light."""
 _ALIKE: Final = 0.16
-_SAME: Final = 0.09
-"""How far a hole is from the surface at most, and in the middle."""
+"""How far what may be surface is from it at most."""
 _SHOWN: Final = 0.004
 """Share of a scrap that looks like the surface from which on its print is said to have it."""
 _AROUND: Final = 0.4
+"""Inches round a thing in which its border is looked for."""
 _BORROWED: Final = 0.1
 _FEW: Final = 0.12
+"""A colour nearer than _BORROWED to the surface is not the scrap's; one with a share below _FEW
+must be twice as far."""
 _PLAIN: Final = 0.12
 """Contrast above which a place of the edge counts as seen."""
 
@@ -82,7 +81,7 @@ def find_scraps(
     left_out: list[Refusal] = []
     barred = (labels > 0) | paper | ~flat.seen
     near_paper = cv2.dilate(paper.astype(np.uint8), np.ones((5, 5), np.uint8)) > 0
-    for thing in _things(labels, flat):
+    for thing in find_things(labels, flat):
         if thing.leaves(flat):
             left_out.append(_LEAVES)
         elif _is_printed_square(thing, flat, sheet):
@@ -120,7 +119,7 @@ _COVERS: Final = Refusal(
 )
 
 
-def _is_printed_square(thing: "_Thing", flat: FlatTable, sheet: float) -> bool:
+def _is_printed_square(thing: "Thing", flat: FlatTable, sheet: float) -> bool:
     """Say whether a thing is paper with a code on it: small, without colour, black on white.
 
     `sheet`: area of a square's own paper, square inches.
@@ -136,58 +135,6 @@ def _is_printed_square(thing: "_Thing", flat: FlatTable, sheet: float) -> bool:
     between = np.mean(np.abs(grey - middle) < 0.25 * (bright - dark))
     # One white, whatever the lamp's colour, and little between it and the black.
     return bool(bright > 4 * dark and between < 0.3 and np.max(np.std(tint, axis=0)) < 0.08)
-
-
-@dataclass(frozen=True, eq=False)
-class _Thing:
-    """A connected candidate: its window in the flat table and its mask there."""
-
-    window: tuple[slice, slice]
-    mask: Mask
-
-    def leaves(self, flat: FlatTable) -> bool:
-        rows, columns = self.window
-        height, width = flat.seen.shape
-        at_rim = (
-            rows.start <= 1
-            or columns.start <= 1
-            or rows.stop >= height - 1
-            or columns.stop >= width - 1
-        )
-        touching = cv2.dilate(self.mask.astype(np.uint8), np.ones((5, 5), np.uint8)) > 0
-        return bool(at_rim or np.any(touching & ~flat.seen[self.window]))
-
-    def widened(self, inches: float, flat: FlatTable) -> "_Thing":
-        """Return the same thing in a window wider by so much on every side."""
-        rows, columns = self.window
-        more = round(inches * flat.scale)
-        window = (
-            slice(max(0, rows.start - more), min(rows.stop + more, flat.seen.shape[0])),
-            slice(max(0, columns.start - more), min(columns.stop + more, flat.seen.shape[1])),
-        )
-        mask = np.zeros((window[0].stop - window[0].start, window[1].stop - window[1].start), bool)
-        top, left = rows.start - window[0].start, columns.start - window[1].start
-        mask[top : top + self.mask.shape[0], left : left + self.mask.shape[1]] = self.mask
-        return _Thing(window, mask)
-
-
-def _things(labels: NDArray[np.int32], flat: FlatTable) -> list[_Thing]:
-    stats = cv2.connectedComponentsWithStats((labels > 0).astype(np.uint8), connectivity=4)
-    count, parts, boxes, _ = stats
-    things = []
-    for number in range(1, count):
-        left, top, width, height, area = (int(v) for v in boxes[number])
-        if area < _SMALLEST * flat.scale**2:
-            continue
-        window = (
-            slice(max(0, top - 2), top + height + 2),
-            slice(max(0, left - 2), left + width + 2),
-        )
-        mask = np.asarray(parts)[window] == number
-        deepest = float(np.max(cv2.distanceTransform(mask.astype(np.uint8), cv2.DIST_L2, 3)))
-        if 2 * deepest >= _NARROWEST * flat.scale:
-            things.append(_Thing(window, mask))
-    return things
 
 
 def _ground(features: Field, surface: Surface) -> Field:
@@ -213,7 +160,7 @@ def _ground(features: Field, surface: Surface) -> Field:
 
 
 def _outlined(
-    thing: _Thing, pixels: NDArray[np.uint8], view: View, flat: FlatTable, features: Field,
+    thing: Thing, pixels: NDArray[np.uint8], view: View, flat: FlatTable, features: Field,
     surface: Surface, ground: Field, raw: Field, barred: Mask,
 ) -> Found | Refusal | None:  # fmt: skip
     """Return the scrap, or why it is left out; None when it is no scrap.
@@ -229,7 +176,7 @@ def _outlined(
         < (2 if small else 1) * _SHADED
     ):
         return None  # the surface itself, in shadow or bent up
-    inner = _inner(thing, _holes(thing.mask, off < _ALIKE, off, flat.scale), flat)
+    inner = _inner(thing, true_holes(thing.mask, off < _ALIKE, off, flat.scale), flat)
     colours = main_colours(_colours_at(inner, pixels, view, flat, raw), most=8)
     if len(colours.shares) == 0:
         return None
@@ -252,10 +199,10 @@ def _outlined(
     if region is None and small:
         return None  # a crossing of printed lines
     if region is None:
-        holes = _holes(thing.mask, off < _ALIKE, off, flat.scale)
+        holes = true_holes(thing.mask, off < _ALIKE, off, flat.scale)
     else:
-        thing = _Thing(wide.window, region.filled)
-        holes = _holes(region.filled, region.enclosed, region.off, flat.scale)
+        thing = Thing(wide.window, region.filled)
+        holes = true_holes(region.filled, region.enclosed, region.off, flat.scale)
     inner = _inner(thing, holes, flat)
     border = Border(pixels, view, flat, sides, ground)
     origin = np.array([thing.window[1].start, thing.window[0].start])
@@ -277,22 +224,17 @@ def _outlined(
         )
         return None if outline is None or edge is None else (outline, edge.contrast)
 
-    whole = traced(_outer_ring(thing.mask), hole=False)
+    whole = traced(outer_ring(thing.mask), hole=False)
     if whole is None:
         return None
     if np.mean(whole[1] > _PLAIN) < 0.5:
         return _FAINT
     cut = [traced(hole, hole=True) for hole in holes]
-    if _width(whole[0]) < _NARROWEST:
+    if _width(whole[0]) < NARROWEST:
         return None
     inside = [c[0].exterior.coords for c in cut if c is not None and whole[0].contains(c[0])]
     outline = Polygon(whole[0].exterior.coords, inside)
     return Found(orient(outline if outline.is_valid else whole[0]), whole[1], inner)
-
-
-def _outer_ring(mask: Mask) -> NDArray[np.int32]:
-    rings, _ = cv2.findContours(mask.astype(np.uint8), cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
-    return np.asarray(max(rings, key=cv2.contourArea), np.int32)
 
 
 def _colours_at(
@@ -309,7 +251,7 @@ def _colours_at(
     return np.concatenate([seen, raw[rows[some], columns[some]]])
 
 
-def _inner(thing: _Thing, holes: list[NDArray[np.int32]], flat: FlatTable) -> Mask:
+def _inner(thing: Thing, holes: list[NDArray[np.int32]], flat: FlatTable) -> Mask:
     """Return the flat table's pixels well inside the thing and outside its holes."""
     solid = thing.mask.astype(np.uint8)
     reach = max(1, round(0.1 * flat.scale))
@@ -351,7 +293,7 @@ def _turning(ring: Floats, *, left: bool) -> Floats:
 
 
 def _marks(
-    thing: _Thing, flat: FlatTable, raw: Field, surface: Surface, ground: Field
+    thing: Thing, flat: FlatTable, raw: Field, surface: Surface, ground: Field
 ) -> tuple[Palette, Palette]:  # fmt: skip
     """Return the surface's grain and printed lines near the thing, as differences and as such."""
     rows, columns = thing.window
@@ -373,36 +315,3 @@ def _marks(
     shares = np.append(1.0, np.where(near_zero, 1.0, marks.shares))
     plain = np.vstack([np.zeros((1, 3), np.float32), marks.colours])
     return Palette(plain, shares), main_colours(raw[wide][beside], most=4)
-
-
-def _holes(thing: Mask, alike: Mask, off: Field, scale: float) -> list[NDArray[np.int32]]:
-    """Return rings of true holes: parts within that are the surface, not a print like it.
-
-    `alike`: what may be surface; `off`: how far each pixel of the window is from it. The surface
-    seen through a hole matches it nearly to the last shade, in one compact piece; the ground of a
-    print that happens to have its colour comes in many pieces, or in ragged ones.
-    """
-    filled = np.zeros(thing.shape, np.uint8)
-    cv2.drawContours(filled, [_outer_ring(thing)], -1, (1.0,), -1)
-    reach = max(1, round(0.05 * scale))
-    kernel = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (2 * reach + 1, 2 * reach + 1))
-    filled = np.asarray(cv2.erode(filled, kernel, iterations=3), np.uint8)
-    # Lines of a mat cross the hole: they are closed before small things are taken away.
-    found = np.asarray((filled > 0) & alike, np.uint8)
-    found = np.asarray(cv2.morphologyEx(found, cv2.MORPH_CLOSE, kernel), np.uint8)
-    found = np.asarray(cv2.morphologyEx(found, cv2.MORPH_OPEN, kernel), np.uint8)
-    rings, _ = cv2.findContours(found, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
-    large = [r for r in rings if cv2.contourArea(r) > _SMALLEST_HOLE * scale**2]
-    large.sort(key=cv2.contourArea, reverse=True)
-    if len(large) > 2:
-        # Many alike pieces are a print; one far larger than the rest may still be a hole.
-        plain = 3 * cv2.contourArea(large[2])
-        large = [r for r in large[:2] if cv2.contourArea(r) > plain]
-    holes = []
-    for ring in large:
-        drawn = np.zeros(thing.shape, np.uint8)
-        cv2.drawContours(drawn, [ring], -1, (1.0,), -1)
-        solidity = cv2.contourArea(ring) / max(cv2.contourArea(cv2.convexHull(ring)), 1.0)
-        if np.median(off[drawn > 0]) < _SAME and solidity > 0.8:
-            holes.append(np.asarray(ring, np.int32))
-    return holes

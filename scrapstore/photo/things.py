@@ -1,0 +1,120 @@
+"""Things on a flattened table, before it is known which are scraps: where they lie, their holes."""
+
+from dataclasses import dataclass
+from typing import Final
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from scrapstore.photo.flatten import FlatTable
+
+__all__ = ["NARROWEST", "Thing", "find_things", "outer_ring", "true_holes"]
+
+Field = NDArray[np.float32]
+Mask = NDArray[np.bool_]
+
+NARROWEST: Final = 0.4
+"""Inches; a narrower thing is a line, a thread or a label."""
+_SMALLEST: Final = 0.5
+"""Square inches below which nothing is taken for a scrap."""
+_SMALLEST_HOLE: Final = 0.15
+"""Square inches."""
+_SAME: Final = 0.09
+"""How far the middle pixel of a hole is from the surface at most, in logarithms of light."""
+
+
+@dataclass(frozen=True, eq=False)
+class Thing:
+    """A connected candidate: its window (rows, columns) in the flat table and its mask there."""
+
+    window: tuple[slice, slice]
+    mask: Mask
+
+    def leaves(self, flat: FlatTable) -> bool:
+        """Say whether it reaches beyond what the picture shows."""
+        rows, columns = self.window
+        height, width = flat.seen.shape
+        at_rim = (
+            rows.start <= 1
+            or columns.start <= 1
+            or rows.stop >= height - 1
+            or columns.stop >= width - 1
+        )
+        touching = cv2.dilate(self.mask.astype(np.uint8), np.ones((5, 5), np.uint8)) > 0
+        return bool(at_rim or np.any(touching & ~flat.seen[self.window]))
+
+    def widened(self, inches: float, flat: FlatTable) -> "Thing":
+        """Return the same thing in a window wider by so much on every side."""
+        rows, columns = self.window
+        more = round(inches * flat.scale)
+        window = (
+            slice(max(0, rows.start - more), min(rows.stop + more, flat.seen.shape[0])),
+            slice(max(0, columns.start - more), min(columns.stop + more, flat.seen.shape[1])),
+        )
+        mask = np.zeros((window[0].stop - window[0].start, window[1].stop - window[1].start), bool)
+        top, left = rows.start - window[0].start, columns.start - window[1].start
+        mask[top : top + self.mask.shape[0], left : left + self.mask.shape[1]] = self.mask
+        return Thing(window, mask)
+
+
+def find_things(labels: NDArray[np.int32], flat: FlatTable) -> list[Thing]:
+    """Return the connected candidates that are large and broad enough for a scrap.
+
+    `labels`: over the flat table, 0 where the surface is.
+    """
+    stats = cv2.connectedComponentsWithStats((labels > 0).astype(np.uint8), connectivity=4)
+    count, parts, boxes, _ = stats
+    things = []
+    for number in range(1, count):
+        left, top, width, height, area = (int(v) for v in boxes[number])
+        if area < _SMALLEST * flat.scale**2:
+            continue
+        window = (
+            slice(max(0, top - 2), top + height + 2),
+            slice(max(0, left - 2), left + width + 2),
+        )
+        mask = np.asarray(parts)[window] == number
+        deepest = float(np.max(cv2.distanceTransform(mask.astype(np.uint8), cv2.DIST_L2, 3)))
+        if 2 * deepest >= NARROWEST * flat.scale:
+            things.append(Thing(window, mask))
+    return things
+
+
+def outer_ring(mask: Mask) -> NDArray[np.int32]:
+    """Return the ring of pixels (n × 1 × 2: column, row) round the largest part of `mask`."""
+    rings, _ = cv2.findContours(mask.astype(np.uint8), cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
+    return np.asarray(max(rings, key=cv2.contourArea), np.int32)
+
+
+def true_holes(thing: Mask, alike: Mask, off: Field, scale: float) -> list[NDArray[np.int32]]:
+    """Return rings of true holes: parts within that are the surface, not a print like it.
+
+    `alike`: what may be surface; `off`: how far each pixel of the window is from it. The surface
+    seen through a hole matches it nearly to the last shade, in one compact piece; the ground of a
+    print that happens to have its colour comes in many pieces, or in ragged ones.
+    """
+    filled = np.zeros(thing.shape, np.uint8)
+    cv2.drawContours(filled, [outer_ring(thing)], -1, (1.0,), -1)
+    reach = max(1, round(0.05 * scale))
+    kernel = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (2 * reach + 1, 2 * reach + 1))
+    filled = np.asarray(cv2.erode(filled, kernel, iterations=3), np.uint8)
+    # Lines of a mat cross the hole: they are closed before small things are taken away.
+    found = np.asarray((filled > 0) & alike, np.uint8)
+    found = np.asarray(cv2.morphologyEx(found, cv2.MORPH_CLOSE, kernel), np.uint8)
+    found = np.asarray(cv2.morphologyEx(found, cv2.MORPH_OPEN, kernel), np.uint8)
+    rings, _ = cv2.findContours(found, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
+    large = [r for r in rings if cv2.contourArea(r) > _SMALLEST_HOLE * scale**2]
+    large.sort(key=cv2.contourArea, reverse=True)
+    if len(large) > 2:
+        # Many alike pieces are a print; one far larger than the rest may still be a hole.
+        plain = 3 * cv2.contourArea(large[2])
+        large = [r for r in large[:2] if cv2.contourArea(r) > plain]
+    holes = []
+    for ring in large:
+        drawn = np.zeros(thing.shape, np.uint8)
+        cv2.drawContours(drawn, [ring], -1, (1.0,), -1)
+        solidity = cv2.contourArea(ring) / max(cv2.contourArea(cv2.convexHull(ring)), 1.0)
+        if np.median(off[drawn > 0]) < _SAME and solidity > 0.8:
+            holes.append(np.asarray(ring, np.int32))
+    return holes
