@@ -4,7 +4,8 @@ k-means in CIELAB (scikit-learn) first cuts the pixels into more clusters than t
 
 1. neighbours are joined, weakest border first, wherever the pixels show no valley between them: a
    shadow, the weave and the noise of a photo make one dye into one broad hill of pixels, while two
-   dyes make two hills with a valley between;
+   dyes make two hills with a valley between. Where one dye runs into another, as in hand-dyed
+   cloth, there is no valley, and a hill is kept from reaching over both;
 2. a small cluster that is only the blur between two larger ones (a lens and JPEG blur colour, and
    colour more than lightness) is given back to them;
 3. a cluster too small to matter, dust or a thread, goes to the nearest.
@@ -47,6 +48,7 @@ _SHADE_VALLEY: Final = 0.35
 _SHADE_BREADTH: Final = 26.0
 _SHADE_ROOM: Final = 6.0  # a*, b*; how far from a mere shadow a colour may lie and count as one
 _DEEPEST_SHADE: Final = 0.4  # of the light
+_ONE_DYE: Final = 14.0  # a*, b*; how far one dye reaches at most, shadow left out
 _BLUR_SHARE: Final = 0.25  # of the pixels; more than this is no mere blur
 _HILL_SHARE: Final = 0.04  # of the pixels; with fewer, no hill can be told from chance
 _BLUR_VALLEY: Final = 0.5  # shallower than this towards a neighbour, it is blur
@@ -124,6 +126,11 @@ class _Clusters:
         self.labels = labels
         self.centres: dict[int, FloatArray] = {}
         self._settle({int(name) for name in np.unique(labels)})
+        large = [name for name in self.centres if self.share(name) >= _HILL_SHARE]
+        places = np.array([self.centres[name] for name in large]).reshape(-1, 3)
+        self._hues_apart = _hues_apart(places[:, None], places[None])
+        # What each has grown from, as rows of the table above; from mere specks, from nothing.
+        self._grown = {name: [large.index(name)] if name in large else [] for name in self.centres}
 
     def _settle(self, names: set[int]) -> None:
         """Take the centres of these clusters anew; one without pixels is gone."""
@@ -151,6 +158,7 @@ class _Clusters:
             if borders[weakest] >= 1:
                 return
             self.labels[self.labels == drop] = keep
+            self._grown[keep] += self._grown.pop(drop)
             self._settle({keep, drop})
             borders = {pair: held for pair, held in borders.items() if not {*pair} & {*weakest}}
 
@@ -160,6 +168,9 @@ class _Clusters:
         `alike` is their difference in units of _ALIKE.
         """
         here, there = self.centres[one], self.centres[other]
+        reach = self._hues_apart[np.ix_(self._grown[one], self._grown[other])]
+        if reach.max(initial=0.0) > _ONE_DYE:
+            return float("inf")
         if alike < 1:
             return 0.5 * alike
         far = np.linalg.norm(_weighted(there - here))
@@ -224,12 +235,21 @@ class _Clusters:
 
 def _may_be_shade(one: FloatArray, other: FloatArray) -> bool:
     """Tell whether the darker of two CIELAB colours may be the lighter with less light on it."""
-    dark, light = sorted((one, other), key=lambda lab: float(lab[0]))
-    dim, bright = lab_to_linear(dark), lab_to_linear(light)
-    part = float(dim.sum() / max(bright.sum(), 1e-9))
-    return part >= _DEEPEST_SHADE and bool(
-        np.linalg.norm((linear_to_lab(part * bright) - dark)[1:]) < _SHADE_ROOM
-    )
+    dim, bright = sorted(float(lab_to_linear(lab).sum()) for lab in (one, other))
+    return dim >= _DEEPEST_SHADE * bright and bool(_hues_apart(one, other) < _SHADE_ROOM)
+
+
+def _hues_apart(one: FloatArray, other: FloatArray) -> FloatArray:
+    """Return how far CIELAB colours (..., 3) are apart in a*, b*, the lighter dimmed to the darker.
+
+    What is left is no shadow: a shadow dims all light alike.
+    """
+    first = one[..., :1] <= other[..., :1]
+    dark, light = np.where(first, one, other), np.where(first, other, one)
+    bright = lab_to_linear(light)
+    part = lab_to_linear(dark).sum(axis=-1) / np.maximum(bright.sum(axis=-1), 1e-9)
+    dimmed = linear_to_lab(part[..., None] * bright)
+    return np.asarray(np.linalg.norm((dimmed - dark)[..., 1:], axis=-1))
 
 
 def _blends(here: FloatArray, there: FloatArray) -> FloatArray:

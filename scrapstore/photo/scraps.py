@@ -41,6 +41,8 @@ _GRAIN: Final = 0.5
 """A surface's own unevenness, as against lines printed on it, in logarithms of light."""
 _ALIKE: Final = 0.16
 """How far what may be surface is from it at most."""
+_LINE: Final = 0.25
+"""Inches; no line printed on a surface is so wide."""
 _SHOWN: Final = 0.004
 """Share of a scrap that looks like the surface from which on its print is said to have it."""
 _AROUND: Final = 0.4
@@ -65,6 +67,24 @@ class Found:
     inner: Mask
 
 
+@dataclass(frozen=True, eq=False)
+class _Table:
+    """All that is known of the table before one thing on it is looked at.
+
+    `features`: the flat table's colours, fine lines smoothed away; `raw`: unsmoothed; `ground`: the
+    surface's colour everywhere, also under things; `barred`: where things lie, or nothing is seen.
+    """
+
+    pixels: NDArray[np.uint8]
+    view: View
+    flat: FlatTable
+    features: Field
+    surface: Surface
+    ground: Field
+    raw: Field
+    barred: Mask
+
+
 def find_scraps(
     pixels: NDArray[np.uint8], view: View, flat: FlatTable, paper: Mask, around: Mask, sheet: float
 ) -> tuple[list[Found], list[Refusal]]:
@@ -77,19 +97,20 @@ def find_scraps(
     labels = candidates(flat, surface, paper)
     ground = _ground(features, surface)
     raw = log_opponent(flat.image)
+    barred = (labels > 0) | paper | ~flat.seen
+    table = _Table(pixels, view, flat, features, surface, ground, raw, barred)
     found: list[Found] = []
     left_out: list[Refusal] = []
-    barred = (labels > 0) | paper | ~flat.seen
     near_paper = cv2.dilate(paper.astype(np.uint8), np.ones((5, 5), np.uint8)) > 0
     for thing in find_things(labels, flat):
-        if thing.leaves(flat):
+        if thing.leaves(flat, surface.alike):
             left_out.append(_LEAVES)
         elif _is_printed_square(thing, flat, sheet):
             left_out.append(_UNREAD)
         elif np.count_nonzero(near_paper[thing.window] & thing.mask) > 1.5 * flat.scale:
             left_out.append(_COVERS)
         else:
-            scrap = _outlined(thing, pixels, view, flat, features, surface, ground, raw, barred)
+            scrap = _outlined(thing, table)
             if isinstance(scrap, Found):
                 found.append(scrap)
             elif scrap is not None:
@@ -159,16 +180,11 @@ def _ground(features: Field, surface: Surface) -> Field:
     )
 
 
-def _outlined(
-    thing: Thing, pixels: NDArray[np.uint8], view: View, flat: FlatTable, features: Field,
-    surface: Surface, ground: Field, raw: Field, barred: Mask,
-) -> Found | Refusal | None:  # fmt: skip
-    """Return the scrap, or why it is left out; None when it is no scrap.
-
-    `raw`: the flat table's colours, unsmoothed; `barred`: where other things lie.
-    """
-    marks, grounds = _marks(thing, flat, raw, surface, ground)
-    off = distance_to_shaded((features - ground)[thing.window], marks)
+def _outlined(thing: Thing, table: _Table) -> Found | Refusal | None:
+    """Return the scrap, or why it is left out; None when it is no scrap."""
+    flat, raw, ground = table.flat, table.raw, table.ground
+    marks, grounds = _marks(thing, flat, raw, table.surface, ground)
+    off = distance_to_shaded((table.features - ground)[thing.window], marks)
     plain = distance_to_shaded(raw[thing.window][::2, ::2], grounds)
     small = np.count_nonzero(thing.mask) < _SMALL * flat.scale**2
     if (
@@ -177,7 +193,7 @@ def _outlined(
     ):
         return None  # the surface itself, in shadow or bent up
     inner = _inner(thing, true_holes(thing.mask, off < _ALIKE, off, flat.scale), flat)
-    colours = main_colours(_colours_at(inner, pixels, view, flat, raw), most=8)
+    colours = main_colours(_colours_at(inner, table.pixels, table.view, flat, raw), most=8)
     if len(colours.shares) == 0:
         return None
     # A print with the surface's colour seems notched where its motifs meet the edge.
@@ -186,7 +202,6 @@ def _outlined(
     colours = _own_colours(colours, np.median(ground[inner], axis=0), marks, grounds)
     sides = Sides(colours, marks, grounds)
     wide = thing.widened(_AROUND, flat)
-    bars = barred[wide.window] & ~wide.mask
     region = settled(
         wide.mask,
         inner[wide.window],
@@ -194,17 +209,30 @@ def _outlined(
         ground[wide.window],
         sides,
         flat.scale,
-        bars,
+        table.barred[wide.window] & ~wide.mask,
     )
-    if region is None and small:
-        return None  # a crossing of printed lines
+    if small and (
+        region is None or not _is_solid(region.filled & (region.off > _ALIKE), flat.scale)
+    ):
+        return None  # printed lines that cross, and the bits of surface between them
     if region is None:
         holes = true_holes(thing.mask, off < _ALIKE, off, flat.scale)
     else:
         thing = Thing(wide.window, region.filled)
+        if thing.leaves(flat):
+            return _LEAVES
         holes = true_holes(region.filled, region.enclosed, region.off, flat.scale)
-    inner = _inner(thing, holes, flat)
-    border = Border(pixels, view, flat, sides, ground)
+    border = Border(table.pixels, table.view, flat, sides, ground)
+    return _traced(thing, holes, flat, border, notches=notches)
+
+
+def _traced(
+    thing: Thing, holes: list[NDArray[np.int32]], flat: FlatTable, border: Border, *, notches: bool
+) -> Found | Refusal | None:
+    """Return the scrap with its edge as the picture shows it; None when it is too narrow.
+
+    `holes`: rings within the thing's window; `notches`: whether small notches are the cloth's own.
+    """
     origin = np.array([thing.window[1].start, thing.window[0].start])
 
     def traced(ring: NDArray[np.int32], *, hole: bool) -> tuple[Polygon, Floats] | None:
@@ -225,16 +253,21 @@ def _outlined(
         return None if outline is None or edge is None else (outline, edge.contrast)
 
     whole = traced(outer_ring(thing.mask), hole=False)
-    if whole is None:
+    if whole is None or _width(whole[0]) < NARROWEST:
         return None
     if np.mean(whole[1] > _PLAIN) < 0.5:
         return _FAINT
     cut = [traced(hole, hole=True) for hole in holes]
-    if _width(whole[0]) < NARROWEST:
-        return None
     inside = [c[0].exterior.coords for c in cut if c is not None and whole[0].contains(c[0])]
     outline = Polygon(whole[0].exterior.coords, inside)
+    inner = _inner(thing, holes, flat)
     return Found(orient(outline if outline.is_valid else whole[0]), whole[1], inner)
+
+
+def _is_solid(mask: Mask, scale: float) -> bool:
+    """Say whether a disc wider than any printed line fits into the mask."""
+    deepest = cv2.distanceTransform(mask.astype(np.uint8), cv2.DIST_L2, 3).max(initial=0.0)
+    return bool(2 * deepest >= _LINE * scale)
 
 
 def _colours_at(

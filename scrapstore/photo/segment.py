@@ -41,6 +41,12 @@ _LIMIT: Final = 4.0
 """Standard deviations beyond which a pixel is not the surface."""
 _RIM: Final = 0.3
 _BESIDE: Final = 0.35
+_MOST_TINT: Final = 0.2
+"""How far the tint of one surface changes across the table at most."""
+_FEW_BESIDE: Final = 0.15
+"""Of what lies beside the squares; if no more is left over, it is no surface of its own."""
+_LEAST_STEPS: Final = 3
+_MOST_STEPS: Final = 24
 _ENOUGH: Final = 4000
 """Cells looked at when a field is fitted."""
 
@@ -57,6 +63,11 @@ class Surface:
     distance: Field
     mask: Mask
     broad: Mask
+
+    @property
+    def alike(self) -> Mask:
+        """Pixels that look like surface, whether or not they hang together with it."""
+        return self.distance < _LIMIT
 
 
 def colour_features(flat: FlatTable) -> Field:
@@ -89,11 +100,14 @@ def find_surface(flat: FlatTable, features: Field, around: Mask, printed: Mask) 
     size = (int(cells.wide.shape[1]), int(cells.wide.shape[0]))
     coarse = np.full((size[1], size[0]), np.inf, dtype=np.float32)
     taken = np.zeros(cells.shape, dtype=bool)
-    for seeds in (cells.share(around) > 0.5, None, None):
-        start = seeds if seeds is not None else _longest_rim(rim, taken, cells)
-        if start is None or not start.any():
+    beside = (cells.share(around) > 0.5) & cells.usable
+    for where in ("beside", "beside", "rim", "rim"):
+        # Squares may lie on two surfaces: some on a mat, some on the desk under it.
+        rest = beside & ~taken
+        start = _longest_rim(rim, taken, cells) if where == "rim" else rest
+        if start is None or (where == "beside" and rest.sum() <= _FEW_BESIDE * beside.sum()):
             continue
-        field, spread, inside = _grow(cells, start & cells.usable)
+        field, spread, inside = _grow(cells, _of_one_tint(cells.features, start & cells.usable))
         if not inside.any():
             continue
         taken |= inside
@@ -171,6 +185,17 @@ def _longest_rim(rim: Mask, taken: Mask, cells: _Cells) -> Mask | None:
     return np.asarray(labels == longest) if run > long_enough else None
 
 
+def _of_one_tint(colours: Field, seeds: Mask) -> Mask:
+    """Return those of the seeds whose tint is near the one that most of them have."""
+    tints = colours[seeds][:, 1:]
+    some = tints[:: max(1, len(tints) // 300)]
+    near = np.linalg.norm(some[:, None] - some[None], axis=2) < _MOST_TINT / 2
+    commonest = np.median(some[near[near.sum(axis=1).argmax()]], axis=0)
+    alike = seeds.copy()
+    alike[seeds] = np.linalg.norm(tints - commonest, axis=1) < _MOST_TINT
+    return alike
+
+
 def _grow(cells: _Cells, seeds: Mask) -> tuple[Field, Field, Mask]:
     """Fit a smooth field to the seeds and all cells like them; return field, spread and cells."""
     rows, columns = np.indices(cells.shape, dtype=np.float32)
@@ -189,12 +214,21 @@ def _grow(cells: _Cells, seeds: Mask) -> tuple[Field, Field, Mask]:
         powers = [(i, j) for i in range(order + 1) for j in range(order + 1 - i)]
         terms = np.stack([x**i * y**j for i, j in powers], axis=-1)
         field = _fit(terms, colours, inside)
+        # Light changes the brightness of a surface across the table, its tint but little: what is
+        # of another tint is another surface, however smoothly a field could run from one into the
+        # other.
+        field[..., 1:] = np.clip(field[..., 1:], middle[1:] - _MOST_TINT, middle[1:] + _MOST_TINT)
         spread = _spread_of((colours - field)[inside])
-    for _ in range(4):
+    for step in range(_MOST_STEPS):
         field = _follow(field, colours, inside, cells.inches)
         nearby = _touching((_distance(colours, field, spread) < _LIMIT) & cells.usable, seeds)
+        # Each step reaches a little farther into what the smooth field had given up: a corner of
+        # the table that is much darker than the rest.
+        grown = np.count_nonzero(nearby) > 1.002 * np.count_nonzero(inside)
         inside = nearby if nearby.any() else inside
         spread = _spread_of((colours - field)[inside])
+        if step >= _LEAST_STEPS and not grown:
+            break
     return field, spread, inside
 
 

@@ -20,6 +20,10 @@ _SMALLEST: Final = 0.5
 """Square inches below which nothing is taken for a scrap."""
 _SMALLEST_HOLE: Final = 0.15
 """Square inches."""
+_RIM: Final = 2
+"""Pixels from the edge of what is seen within which a thing counts as cut off."""
+_LINES: Final = 0.25
+"""Inches along the rim that printed lines may take."""
 _SAME: Final = 0.09
 """How far the middle pixel of a hole is from the surface at most, in logarithms of light."""
 
@@ -31,18 +35,20 @@ class Thing:
     window: tuple[slice, slice]
     mask: Mask
 
-    def leaves(self, flat: FlatTable) -> bool:
-        """Say whether it reaches beyond what the picture shows."""
+    def leaves(self, flat: FlatTable, surface: Mask | None = None) -> bool:
+        """Say whether it reaches beyond what the picture shows.
+
+        `surface`: pixels of the flat table that look like surface. Where only these reach the rim,
+        and a printed line or two, it is taken to end before.
+        """
+        own = self.mask if surface is None else self.mask & ~surface[self.window]
         rows, columns = self.window
-        height, width = flat.seen.shape
-        at_rim = (
-            rows.start <= 1
-            or columns.start <= 1
-            or rows.stop >= height - 1
-            or columns.stop >= width - 1
-        )
-        touching = cv2.dilate(self.mask.astype(np.uint8), np.ones((5, 5), np.uint8)) > 0
-        return bool(at_rim or np.any(touching & ~flat.seen[self.window]))
+        seen = np.pad(flat.seen, _RIM)  # nothing is seen beyond the flat table
+        seen = seen[rows.start : rows.stop + 2 * _RIM, columns.start : columns.stop + 2 * _RIM]
+        inner = cv2.erode(seen.astype(np.uint8), np.ones((2 * _RIM + 1, 2 * _RIM + 1), np.uint8))
+        at_rim = own & (inner[_RIM:-_RIM, _RIM:-_RIM] == 0)
+        lines = 0.0 if surface is None else _LINES * flat.scale * _RIM
+        return bool(np.count_nonzero(at_rim) > lines)
 
     def widened(self, inches: float, flat: FlatTable) -> "Thing":
         """Return the same thing in a window wider by so much on every side."""

@@ -1,0 +1,117 @@
+"""What the scraps lie on: one surface or two, in uneven light, with printed lines."""
+
+import numpy as np
+import pytest
+from scipy import ndimage
+
+from scrapstore.photo.flatten import FlatTable
+from scrapstore.photo.scraps import _is_solid
+from scrapstore.photo.segment import candidates, colour_features, find_surface
+from scrapstore.photo.things import Thing, find_things
+
+SCALE = 30.0
+ROWS, COLUMNS = 480, 720
+BLUE, GREY, WHITE = (40, 70, 130), (95, 95, 98), (225, 222, 215)
+Rgb = tuple[int, int, int]
+
+
+def painted(mat: Rgb, desk: Rgb, falls_to: float = 1.0) -> np.ndarray:
+    """A mat on a desk, the light falling off to the right, a little noise."""
+    image = np.empty((ROWS, COLUMNS, 3))
+    image[:] = desk
+    image[110:400, :500] = mat
+    # Light adds up in linear light; 2.2 is near enough to the standard's curve for a test.
+    fall = np.linspace(1, falls_to, COLUMNS)[None, :, None] ** (1 / 2.2)
+    noise = np.random.default_rng(0).normal(0, 1.5, image.shape)
+    return np.clip(image * fall + noise, 0, 255).astype(np.uint8)
+
+
+def table(image: np.ndarray, seen: np.ndarray | None = None) -> FlatTable:
+    whole = np.ones(image.shape[:2], bool) if seen is None else seen
+    return FlatTable(image, whole, SCALE, 0.0, ROWS / SCALE)
+
+
+def beside(*places: tuple[int, int]) -> np.ndarray:
+    """Rings round squares of 1.2 in at these places (row, column): what the squares lie on."""
+    mask = np.zeros((ROWS, COLUMNS), bool)
+    for row, column in places:
+        mask[row - 28 : row + 29, column - 28 : column + 29] = True
+        mask[row - 18 : row + 19, column - 18 : column + 19] = False
+    return mask
+
+
+def things(flat: FlatTable, around: np.ndarray) -> list[Thing]:
+    paper = np.zeros((ROWS, COLUMNS), bool)
+    surface = find_surface(flat, colour_features(flat), around, paper)
+    return find_things(candidates(flat, surface, paper), flat)
+
+
+@pytest.mark.parametrize("falls_to", [1.0, 0.45])
+def test_squares_may_lie_on_two_surfaces(falls_to: float) -> None:
+    """Two on the mat and two on the desk: no colour between theirs is taken for the surface."""
+    image = painted(BLUE, GREY, falls_to)
+    image[180:330, 380:550] = WHITE  # lies on both
+    flat = table(image)
+    (found,) = things(flat, beside((200, 60), (340, 180), (60, 600), (420, 640)))
+    assert np.count_nonzero(found.mask) == pytest.approx(150 * 170, rel=0.03)
+    assert not found.leaves(flat)
+
+
+@pytest.mark.parametrize("falls_to", [1.0, 0.45])
+def test_squares_on_one_surface_in_uneven_light(falls_to: float) -> None:
+    image = painted(BLUE, BLUE, falls_to)
+    image[180:330, 280:450] = WHITE
+    (found,) = things(table(image), beside((80, 100), (400, 120), (90, 600), (390, 620)))
+    assert np.count_nonzero(found.mask) == pytest.approx(150 * 170, rel=0.03)
+
+
+def test_a_printed_line_to_the_rim_does_not_make_a_scrap_leave_the_picture() -> None:
+    image = painted(BLUE, BLUE)
+    image[200:300, 10:160] = WHITE
+    flat = table(image)
+    mask = np.zeros((ROWS, COLUMNS), bool)
+    mask[200:300, :160] = True  # as a rough look has it: with the surface between scrap and rim
+    window = (slice(190, 310), slice(0, 170))
+    thing = Thing(window, mask[window])
+    alike = np.all(np.abs(image.astype(int) - BLUE) < 12, axis=2)
+    assert thing.leaves(flat)
+    assert not thing.leaves(flat, alike)
+    alike[240:243] = False  # a line of the mat, a tenth of an inch wide
+    assert not thing.leaves(flat, alike)
+    alike[215:285] = False  # the scrap itself reaches the rim
+    assert thing.leaves(flat, alike)
+
+
+def test_what_reaches_into_the_unseen_leaves_the_picture() -> None:
+    seen = np.ones((ROWS, COLUMNS), bool)
+    seen[:, :100] = False
+    flat = table(painted(BLUE, BLUE), seen)
+    window = (slice(50, 150), slice(90, 200))
+    mask = np.zeros((100, 110), bool)
+    mask[20:80, 20:100] = True
+    assert not Thing(window, mask).leaves(flat)
+    mask[40:60, 11:20] = True
+    assert Thing(window, mask).leaves(flat)
+
+
+def test_a_thing_in_a_wider_window_is_the_same() -> None:
+    flat = table(painted(BLUE, BLUE))
+    window = (slice(3, 43), slice(700, 715))
+    mask = np.zeros((40, 15), bool)
+    mask[5:30, 3:12] = True
+    wide = Thing(window, mask).widened(0.5, flat)
+    assert wide.window == (slice(0, 58), slice(685, 720))  # cut at the table's edge
+    assert ndimage.center_of_mass(wide.mask) == pytest.approx(
+        np.add(ndimage.center_of_mass(mask), (3 - 0, 700 - 685))
+    )
+    assert wide.mask.sum() == mask.sum()
+
+
+def test_crossing_lines_are_not_solid_and_a_small_scrap_is() -> None:
+    mask = np.zeros((60, 60), bool)
+    for at in (15, 25, 40):
+        mask[at : at + 4] = mask[:, at : at + 4] = True
+    assert not _is_solid(mask, SCALE)
+    mask[28:38, 28:38] = True  # a third of an inch
+    assert _is_solid(mask, SCALE)
+    assert not _is_solid(np.zeros((5, 5), bool), SCALE)
