@@ -150,10 +150,10 @@ class _Clusters:
         while len(self.centres) > 1:
             new = [pair for pair in combinations(sorted(self.centres), 2) if pair not in borders]
             if new:
-                ends = np.array([[self.centres[one], self.centres[other]] for one, other in new])
-                apart = delta_e(ends[:, 0], ends[:, 1]).tolist()
-                for pair, far in zip(new, apart, strict=True):
-                    borders[pair] = self._border(*pair, far / _ALIKE)
+                here, there = (np.array([self.centres[pair[k]] for pair in new]) for k in (0, 1))
+                apart = (delta_e(here, there) / _ALIKE).tolist()
+                for pair, far, shade in zip(new, apart, _may_be_shade(here, there), strict=True):
+                    borders[pair] = self._border(*pair, far, shade=bool(shade))
             keep, drop = weakest = min(borders, key=lambda pair: (borders[pair], pair))
             if borders[weakest] >= 1:
                 return
@@ -162,10 +162,11 @@ class _Clusters:
             self._settle({keep, drop})
             borders = {pair: held for pair, held in borders.items() if not {*pair} & {*weakest}}
 
-    def _border(self, one: int, other: int, alike: float) -> float:
+    def _border(self, one: int, other: int, alike: float, *, shade: bool) -> float:
         """Return how strong the border between two clusters is; below 1 they are one dye.
 
-        `alike` is their difference in units of _ALIKE.
+        `alike` is their difference in units of _ALIKE; `shade`, whether one may be a shadow on the
+        other.
         """
         here, there = self.centres[one], self.centres[other]
         reach = self._hues_apart[np.ix_(self._grown[one], self._grown[other])]
@@ -178,7 +179,7 @@ class _Clusters:
             return float("inf")
         valley = self._valley(here, there, (self.labels == one) | (self.labels == other))
         if far > _DYE_BREADTH or valley < _DYE_VALLEY:
-            if not _may_be_shade(here, there):
+            if not shade:
                 return float("inf") if far > _DYE_BREADTH else 2.0
             if valley < _SHADE_VALLEY:
                 return 2.0
@@ -233,10 +234,11 @@ class _Clusters:
             self.labels[self.labels == drop] = keep
 
 
-def _may_be_shade(one: FloatArray, other: FloatArray) -> bool:
-    """Tell whether the darker of two CIELAB colours may be the lighter with less light on it."""
-    dim, bright = sorted(float(lab_to_linear(lab).sum()) for lab in (one, other))
-    return dim >= _DEEPEST_SHADE * bright and bool(_hues_apart(one, other) < _SHADE_ROOM)
+def _may_be_shade(one: FloatArray, other: FloatArray) -> npt.NDArray[np.bool_]:
+    """Tell whether the darker of CIELAB colours (n, 3) may be the lighter with less light on it."""
+    lights = np.stack([lab_to_linear(lab).sum(axis=-1) for lab in (one, other)])
+    near = lights.min(axis=0) >= _DEEPEST_SHADE * lights.max(axis=0)
+    return np.asarray(near & (_hues_apart(one, other) < _SHADE_ROOM))
 
 
 def _hues_apart(one: FloatArray, other: FloatArray) -> FloatArray:

@@ -30,6 +30,9 @@ _SHADE_COST: Final = 0.2
 _RARE: Final = 0.2
 _DEAR: Final = 0.12
 _DOUBT: Final = 0.07
+_FEW: Final = 0.12
+_FEW_DOUBT: Final = 0.26
+"""Doubt of a colour with a share below _FEW: it is that of a motif, hardly of the whole edge."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -75,10 +78,11 @@ def doubts(palette: Palette, beside: Field, marks: Palette) -> Field:
     A colour that the surface beside (rows × columns × 3) has as well says little for the scrap: it
     counts as if it were some way off, so that in doubt the surface wins.
     """
+    limits = np.where(palette.shares < _FEW, _FEW_DOUBT, _DOUBT)
     return np.stack(
         [
-            np.maximum(_DOUBT - distance_to_shaded(colour - beside, marks), 0)
-            for colour in palette.colours
+            np.maximum(limit - distance_to_shaded(colour - beside, marks), 0).astype(np.float32)
+            for colour, limit in zip(palette.colours, limits.tolist(), strict=True)
         ]
     )
 

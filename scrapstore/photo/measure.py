@@ -245,7 +245,7 @@ def _plain_colours(
     colour of the lightest or the darkest of them, whichever is more like its own.
     """
     view = solution.view
-    rows, columns = np.nonzero(thing.inner)
+    rows, columns = thing.core.places()
     some = slice(None, None, max(1, len(rows) // _COLOUR_SAMPLES))
     places = flat.to_table(np.column_stack([columns[some], rows[some]]).astype(np.float64))
     around = np.array([(0, 0), (2.5, 0), (-2.5, 0), (0, 2.5), (0, -2.5)])

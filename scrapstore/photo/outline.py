@@ -27,6 +27,7 @@ _BLUR: Final = 0.045
 _WIDEST_BLUNT: Final = 0.45
 _FARTHEST_TIP: Final = 0.6
 _WIDEST_BUMP: Final = 0.45
+_WIDEST_NOTCH: Final = 0.8
 _SLIVER: Final = 0.055
 """Half the width of what is too narrow to be cloth, inches."""
 _SLIVER_LENGTH: Final = 0.15
@@ -154,7 +155,11 @@ def _bridged(
             before, after = lines[k - 1], lines[(k + between) % count]
             a, b = breaks[k], breaks[(k + between) % count]
             gap = float(np.linalg.norm(ring[b] - ring[a]))
-            if before is None or after is None or gap > _WIDEST_BUMP:
+            if (
+                before is None
+                or after is None
+                or gap > (_WIDEST_BUMP if notches else _WIDEST_NOTCH)
+            ):
                 continue
             if min(lengths[k - 1], lengths[(k + between) % count]) < 1.2 * gap + 0.2:
                 continue

@@ -60,11 +60,13 @@ class Region:
     """A scrap's pixels over a window of the flat table, all within its outer edge.
 
     `enclosed`: those that look like the surface: holes, or a print. `off`: how far each is from it.
+    `mixed`: share of its core that looks more like the surface than like the scrap.
     """
 
     filled: Mask
     enclosed: Mask
     off: Field
+    mixed: float
 
 
 def settled(
@@ -77,6 +79,7 @@ def settled(
     `scale`: pixels an inch. `barred`: where other things lie.
     """
     like_scrap, like_ground = sides.likeness(seen, ground)
+    mixed = float(np.mean(like_ground[inner] < like_scrap[inner]))
     reach = max(1, round(0.15 * scale))
     kernel = np.ones((2 * reach + 1, 2 * reach + 1), np.uint8)
     outside = cv2.dilate(rough.astype(np.uint8), kernel) == 0
@@ -114,7 +117,8 @@ def settled(
     rings, _ = cv2.findContours(whole, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
     filled = np.zeros_like(whole)
     cv2.drawContours(filled, [max(rings, key=cv2.contourArea)], -1, (1.0,), -1)
-    return Region(np.asarray(filled > 0), np.asarray((filled > 0) & ~mask), like_ground)
+    inside = np.asarray(filled > 0)
+    return Region(inside, inside & ~mask, like_ground, mixed)
 
 
 def _disc(reach: int) -> NDArray[np.uint8]:

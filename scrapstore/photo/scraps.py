@@ -13,7 +13,12 @@ from shapely.geometry.polygon import orient
 from scrapstore.photo.edges import Border
 from scrapstore.photo.flatten import FlatTable
 from scrapstore.photo.lens import View
-from scrapstore.photo.likeness import Palette, distance_to_shaded, main_colours
+from scrapstore.photo.likeness import (
+    Palette,
+    distance_to_colours,
+    distance_to_shaded,
+    main_colours,
+)
 from scrapstore.photo.outline import straightened, thinned, without_slivers
 from scrapstore.photo.refusal import Refusal
 from scrapstore.photo.region import Sides, settled
@@ -51,20 +56,24 @@ _BORROWED: Final = 0.1
 _FEW: Final = 0.12
 """A colour nearer than _BORROWED to the surface is not the scrap's; one with a share below _FEW
 must be twice as far."""
+_DEEP: Final = 0.2
+"""Inches from the inner part's rim, which lies another tenth from the thing's own."""
+_ENOUGH: Final = 400
+"""Samples."""
 _PLAIN: Final = 0.12
 """Contrast above which a place of the edge counts as seen."""
 
 
 @dataclass(frozen=True, eq=False)
 class Found:
-    """A scrap on the table: outline (table inches), its edge's contrast, its inner pixels.
+    """A scrap on the table: outline (table inches), its edge's contrast, its core.
 
-    `inner`: mask over the flat table, well inside the outline.
+    `core`: pixels of the flat table well inside the outline.
     """
 
     outline: Polygon
     contrast: Floats
-    inner: Mask
+    core: Thing
 
 
 @dataclass(frozen=True, eq=False)
@@ -184,7 +193,7 @@ def _outlined(thing: Thing, table: _Table) -> Found | Refusal | None:
     """Return the scrap, or why it is left out; None when it is no scrap."""
     flat, raw, ground = table.flat, table.raw, table.ground
     marks, grounds = _marks(thing, flat, raw, table.surface, ground)
-    off = distance_to_shaded((table.features - ground)[thing.window], marks)
+    off = distance_to_shaded(table.features[thing.window] - ground[thing.window], marks)
     plain = distance_to_shaded(raw[thing.window][::2, ::2], grounds)
     small = np.count_nonzero(thing.mask) < _SMALL * flat.scale**2
     if (
@@ -192,19 +201,17 @@ def _outlined(thing: Thing, table: _Table) -> Found | Refusal | None:
         < (2 if small else 1) * _SHADED
     ):
         return None  # the surface itself, in shadow or bent up
-    inner = _inner(thing, true_holes(thing.mask, off < _ALIKE, off, flat.scale), flat)
-    colours = main_colours(_colours_at(inner, table.pixels, table.view, flat, raw), most=8)
+    core = _core(thing, true_holes(thing.mask, off < _ALIKE, off, flat.scale), flat)
+    colours = main_colours(_colours_at(core, table.pixels, table.view, flat, raw), most=8)
     if len(colours.shares) == 0:
         return None
-    # A print with the surface's colour seems notched where its motifs meet the edge.
-    alike = distance_to_shaded((raw[inner] - ground[inner])[None], marks) < _ALIKE
-    notches = bool(np.mean(alike) < _SHOWN)
-    colours = _own_colours(colours, np.median(ground[inner], axis=0), marks, grounds)
-    sides = Sides(colours, marks, grounds)
+    beneath = np.median(ground[core.window][core.mask], axis=0)
+    deep = raw[core.window][_deep(core.mask, flat.scale)]
+    sides = Sides(_own_colours(colours, beneath, marks, grounds, deep), marks, grounds)
     wide = thing.widened(_AROUND, flat)
     region = settled(
         wide.mask,
-        inner[wide.window],
+        core.widened(_AROUND, flat).mask,
         raw[wide.window],
         ground[wide.window],
         sides,
@@ -215,9 +222,12 @@ def _outlined(thing: Thing, table: _Table) -> Found | Refusal | None:
         region is None or not _is_solid(region.filled & (region.off > _ALIKE), flat.scale)
     ):
         return None  # printed lines that cross, and the bits of surface between them
+    notches = True
     if region is None:
         holes = true_holes(thing.mask, off < _ALIKE, off, flat.scale)
     else:
+        # A print with the surface's colour seems notched where its motifs meet the edge.
+        notches = region.mixed < _SHOWN
         thing = Thing(wide.window, region.filled)
         if thing.leaves(flat):
             return _LEAVES
@@ -260,8 +270,8 @@ def _traced(
     cut = [traced(hole, hole=True) for hole in holes]
     inside = [c[0].exterior.coords for c in cut if c is not None and whole[0].contains(c[0])]
     outline = Polygon(whole[0].exterior.coords, inside)
-    inner = _inner(thing, holes, flat)
-    return Found(orient(outline if outline.is_valid else whole[0]), whole[1], inner)
+    outline = orient(outline if outline.is_valid else whole[0])
+    return Found(outline, whole[1], _core(thing, holes, flat))
 
 
 def _is_solid(mask: Mask, scale: float) -> bool:
@@ -271,38 +281,52 @@ def _is_solid(mask: Mask, scale: float) -> bool:
 
 
 def _colours_at(
-    inner: Mask, pixels: NDArray[np.uint8], view: View, flat: FlatTable, raw: Field
+    core: Thing, pixels: NDArray[np.uint8], view: View, flat: FlatTable, raw: Field
 ) -> Field:
     """Return colours from all over the scrap (n × 3), as the picture and the flat table show them.
 
     The flat table blends the colours of a fine print; its own pixels are to be compared too.
     """
-    rows, columns = np.nonzero(inner)
+    rows, columns = core.places()
     some = slice(None, None, max(1, len(rows) // 1000))
     places = flat.to_table(np.column_stack([columns[some], rows[some]]).astype(np.float64))
     seen = log_opponent(sample(pixels, view.to_image(places)[None]))[0]
     return np.concatenate([seen, raw[rows[some], columns[some]]])
 
 
-def _inner(thing: Thing, holes: list[NDArray[np.int32]], flat: FlatTable) -> Mask:
+def _core(thing: Thing, holes: list[NDArray[np.int32]], flat: FlatTable) -> Thing:
     """Return the flat table's pixels well inside the thing and outside its holes."""
     solid = thing.mask.astype(np.uint8)
     reach = max(1, round(0.1 * flat.scale))
     for hole in holes:
         cv2.drawContours(solid, [hole], -1, (0.0,), -1)
-    inner = np.zeros(flat.seen.shape, dtype=bool)
-    inner[thing.window] = cv2.erode(solid, np.ones((3, 3), np.uint8), iterations=reach) > 0
-    return inner
+    core = cv2.erode(solid, np.ones((3, 3), np.uint8), iterations=reach)
+    return Thing(thing.window, np.asarray(core > 0))
 
 
-def _own_colours(colours: Palette, ground: Field, marks: Palette, grounds: Palette) -> Palette:
-    """Return the scrap's colours without bits of surface that the first rough look took in."""
+def _deep(inner: Mask, scale: float) -> Mask:
+    """Return what lies so far within the thing that no bit of surface beside it was taken in."""
+    far = cv2.distanceTransform(np.pad(inner, 1).astype(np.uint8), cv2.DIST_L2, 3)[1:-1, 1:-1]
+    return np.asarray(far > _DEEP * scale)
+
+
+def _own_colours(
+    colours: Palette, ground: Field, marks: Palette, grounds: Palette, deep: Field
+) -> Palette:
+    """Return the scrap's colours without bits of surface that the first rough look took in.
+
+    `deep`: samples (n × 3) from deep within it; a seldom colour that is as common there is its own.
+    """
     off = np.minimum(
         distance_to_shaded((colours.colours - ground)[None], marks)[0],
         distance_to_shaded(colours.colours[None], grounds)[0],
     )
     least = np.where(colours.shares < _FEW, 2 * _BORROWED, _BORROWED)
     own = (off > least) | (colours.shares > 0.4)
+    if len(deep) > _ENOUGH:
+        away = distance_to_colours(deep[None, :: len(deep) // _ENOUGH], colours)[:, 0]
+        there = np.bincount(away.argmin(axis=0), minlength=len(colours.shares)) / away.shape[1]
+        own |= (off > _BORROWED) & (there > 0.5 * colours.shares)
     if not own.any():
         return colours
     return Palette(colours.colours[own], colours.shares[own])
@@ -329,18 +353,13 @@ def _marks(
     thing: Thing, flat: FlatTable, raw: Field, surface: Surface, ground: Field
 ) -> tuple[Palette, Palette]:  # fmt: skip
     """Return the surface's grain and printed lines near the thing, as differences and as such."""
-    rows, columns = thing.window
-    more, clear = round(0.75 * flat.scale), round(0.22 * flat.scale)
-    wide = (
-        slice(max(0, rows.start - more), rows.stop + more),
-        slice(max(0, columns.start - more), columns.stop + more),
-    )
+    around = thing.widened(0.75, flat)
+    wide, clear = around.window, round(0.22 * flat.scale)
     beside = cv2.erode((~surface.broad[wide]).astype(np.uint8), np.ones((3, 3), np.uint8)) > 0
     beside &= flat.seen[wide]
     # Not too near: what looks like surface right beside the thing may be its own fringe.
-    own = np.zeros(flat.seen.shape, np.uint8)
-    own[thing.window] = thing.mask
-    near = cv2.dilate(own[wide], np.ones((2 * clear + 1, 2 * clear + 1), np.uint8)) > 0
+    own = around.mask.astype(np.uint8)
+    near = cv2.dilate(own, np.ones((2 * clear + 1, 2 * clear + 1), np.uint8)) > 0
     if np.count_nonzero(beside & ~near) > 200:
         beside &= ~near
     marks = main_colours((raw[wide] - ground[wide])[beside], most=4)

@@ -35,6 +35,11 @@ class Thing:
     window: tuple[slice, slice]
     mask: Mask
 
+    def places(self) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+        """Return rows and columns of its pixels in the flat table."""
+        rows, columns = np.nonzero(self.mask)
+        return rows + self.window[0].start, columns + self.window[1].start
+
     def leaves(self, flat: FlatTable, surface: Mask | None = None) -> bool:
         """Say whether it reaches beyond what the picture shows.
 
