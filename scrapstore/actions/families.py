@@ -177,13 +177,15 @@ def learn_families(store: Store, only: StockFilter) -> tuple[Learned, ...]:
 
 
 def forget_families(store: Store, only: StockFilter) -> tuple[Learned, ...]:
-    """Return the scraps whose family would go back to what their photos read as, by number.
+    """Return the scraps whose words would go back to what their photos read as, by number.
 
-    This takes back what was learned; a family that the user gave stays.
+    This takes back what was learned, and what an earlier version read otherwise, accents too; what
+    the user gave stays.
     """
     with store.read() as reader:
         pupils = _never_corrected(reader, only)
-    return _changed(pupils, read_many([scrap.swatches for scrap in pupils]), lambda _: ())
+    readings = read_many([scrap.swatches for scrap in pupils])
+    return _changed(pupils, readings, lambda _: (), accents=True)
 
 
 def _never_corrected(reader: Reader, only: StockFilter) -> list[ColouredScrap]:
@@ -198,14 +200,17 @@ def _changed(
     pupils: Sequence[ColouredScrap],
     readings: Sequence[Reading],
     like: Callable[[Reading], tuple[int, ...]],
+    *,
+    accents: bool = False,
 ) -> tuple[Learned, ...]:
+    """Return those of which the family changes, or also those of which only the accents do."""
     changed = []
     for scrap, reading in zip(pupils, readings, strict=True):
-        if reading.family != scrap.family:
-            accents = scrap.accents if "accents" in scrap.corrected else reading.accents
+        words = scrap.accents if "accents" in scrap.corrected else reading.accents
+        if reading.family != scrap.family or (accents and words != scrap.accents):
             changed.append(
                 Learned(
-                    scrap, scrap.family, reading.family, accents, reading.confidence, like(reading)
+                    scrap, scrap.family, reading.family, words, reading.confidence, like(reading)
                 )
             )
     return tuple(changed)

@@ -33,7 +33,7 @@ class StorePile:
         """What to call it, by what its scraps read as.
 
         ``dark blue`` for one family, ``mostly white`` where some are of others, ``blue and grey``
-        for two, ``mixed`` for more. The value is that of most of the family.
+        for two, ``mixed`` for more. The value is that of more than half of the family.
         """
         # The most typical first: of as many it is the one that counts as the commoner.
         counted = Counter(one.family for one in self.members).most_common()
@@ -43,7 +43,9 @@ class StorePile:
             both = many + more >= _TWO * len(self.members)
             return f"{first} and {second}" if both else "mixed"
         values = Counter(one.value for one in self.members if one.family == first)
-        value = "" if first in _NO_VALUE else values.most_common(1)[0][0]
+        value, alike = values.most_common(1)[0]
+        if first in _NO_VALUE or alike <= _MOSTLY * many:
+            value = None
         mostly = "mostly" if len(counted) > 1 else ""
         return " ".join(filter(None, (mostly, value, first)))
 

@@ -9,7 +9,7 @@ from scrapstore.cli import options as o
 from scrapstore.cli.base import Call, command
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Mapping, Sequence
 
     from rich.console import RenderableType
 
@@ -60,7 +60,9 @@ def families(
     ] = False,
     forget: Annotated[
         bool,
-        typer.Option("--forget", help="Show which families would change back to the photos'."),
+        typer.Option(
+            "--forget", help="Show which families and accents would go back to the photos'."
+        ),
     ] = False,
     keep: Annotated[
         bool, typer.Option("--keep", help="With --learn or --forget: store these changes.")
@@ -133,7 +135,7 @@ def _learn(call: Call, only: "StockFilter", *, forget: bool, keep: bool) -> None
         kept = keep_learned(store, learned, what=what) if keep and learned else ()
     call.show(learned_out(learned, kept), lambda: _learned_text(learned, forget=forget))
     if keep and learned:
-        call.say(f"Stored: {_count(len(kept))} changed family.")
+        call.say(f"Stored: {_count(len(kept))} changed.")
     elif learned:
         call.say("Nothing is stored yet; add --keep to store it.")
 
@@ -184,8 +186,9 @@ def _families_text(call: Call, grouped: "Grouped", colour: bool) -> "RenderableT
         ),
         Text(f"{_count(len(grouped.members))}, {area} in all"),
         Text(
-            "L·M·D: light, medium, dark by themselves; here: among these scraps; also on: scraps "
-            "of other families that hold it as an accent."
+            "L·M·D: light, medium, dark by themselves; here: among these scraps; warm·cool "
+            "leaves neutral ones out; also on: scraps of other families that hold it as an "
+            "accent."
         ),
     )
 
@@ -241,7 +244,7 @@ def _learned_text(learned: "tuple[Learned, ...]", *, forget: bool) -> "Renderabl
 
     if not learned:
         return Text(
-            "No scrap has a learned word: each is as its photo reads, or as you said."
+            "Nothing to take back: each scrap is as its photo reads, or as you said."
             if forget
             else "Your corrections change no other scrap. Words learned before, if any: --forget."
         )
@@ -251,8 +254,8 @@ def _learned_text(learned: "tuple[Learned, ...]", *, forget: bool) -> "Renderabl
             (
                 str(one.scrap.id),
                 called(one.scrap),
-                one.was or "",
-                one.now,
+                _with(one.was, one.scrap.accents) if forget else one.was or "",
+                _with(one.now, one.accents) if forget else one.now,
                 f"{one.confidence:.0%}",
                 f"looks like {', '.join(f'#{number}' for number in one.like)}"
                 if one.like
@@ -262,6 +265,11 @@ def _learned_text(learned: "tuple[Learned, ...]", *, forget: bool) -> "Renderabl
         ],
         right=("no.", "sure"),
     )
+
+
+def _with(family: str | None, accents: "Sequence[str]") -> str:
+    others = ", ".join(word for word in accents if word != family)
+    return " with ".join(filter(None, (family, others)))
 
 
 def _counts(counted: "Mapping[Any, int]", words: tuple[str, ...]) -> str:

@@ -164,6 +164,7 @@ def _goes_with_text(call: Call, answer: "GoesWith", colour: bool) -> "Renderable
     from scrapstore.actions.coloured import called
     from scrapstore.cli.colour_blocks import block_table
     from scrapstore.cli.tables import stack
+    from scrapstore.colour import HUELESS
 
     start = answer.start
     words = " ".join(filter(None, (start.value, start.family)))
@@ -177,7 +178,15 @@ def _goes_with_text(call: Call, answer: "GoesWith", colour: bool) -> "Renderable
             block_table(columns, rows, colours if colour else None, right=("no.", "size")),
         ]
     if not answer.together:
-        parts.append(Text("Nothing that these filters let through goes with it."))
+        plain = start.family in HUELESS
+        parts.append(
+            Text(
+                "It has no hue to go by, and no other scrap of its family lies a step lighter or "
+                "darker."
+                if plain
+                else "No other scrap here goes with it."
+            )
+        )
     else:
         parts.append(Text(HERE))
     return stack(*parts)

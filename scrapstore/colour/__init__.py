@@ -29,6 +29,7 @@ from scrapstore.colour.reading import (
 from scrapstore.colour.spaces import lab_to_srgb, srgb_to_lab
 from scrapstore.colour.swatches import Swatch, dominant_colours, swatch
 from scrapstore.colour.wheel import (
+    HUELESS,
     Group,
     Relation,
     Suggestion,
@@ -41,6 +42,7 @@ from scrapstore.colour.wheel import (
 __all__ = [
     "ACCENT_SHARE",
     "FAMILIES",
+    "HUELESS",
     "MULTICOLOUR",
     "Balance",
     "Correction",

@@ -35,11 +35,11 @@ _SCORES: Final[FloatArray] = np.array(list(FAMILY_TABLE.values()))
 _OTHER_WORDS: Final[dict[str, str]] = {
     "gray": "grey", "silver": "grey", "charcoal": "grey", "slate": "grey",
     "cream": "white", "ivory": "white", "off-white": "white", "ecru": "white",
-    "beige": "brown", "tan": "brown", "chocolate": "brown", "rust": "brown", "khaki": "brown",
-    "navy": "blue", "teal": "blue", "turquoise": "blue", "aqua": "blue", "indigo": "blue",
+    "beige": "white", "tan": "brown", "chocolate": "brown", "rust": "brown", "khaki": "brown",
+    "navy": "blue", "teal": "blue", "turquoise": "blue", "aqua": "blue", "indigo": "purple",
     "violet": "purple", "lilac": "purple", "lavender": "purple", "plum": "purple",
     "mauve": "purple", "burgundy": "red", "maroon": "red", "crimson": "red", "scarlet": "red",
-    "rose": "pink", "magenta": "pink", "fuchsia": "pink", "salmon": "pink", "coral": "pink",
+    "rose": "pink", "magenta": "pink", "fuchsia": "pink", "salmon": "pink", "coral": "red",
     "peach": "orange", "apricot": "orange", "gold": "yellow", "mustard": "yellow",
     "lemon": "yellow", "lime": "green", "olive": "green", "mint": "green", "sage": "green",
 }  # fmt: skip

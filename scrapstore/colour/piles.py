@@ -38,7 +38,7 @@ class Pile:
     members: tuple[int, ...]
     """The most typical first."""
     reading: Reading
-    """What the most typical cloth reads as: a name for the pile."""
+    """What the most typical cloth reads as; by it the piles are put in order."""
 
     @property
     def typical(self) -> int:

@@ -59,7 +59,7 @@ class Reading:
     family: str
     """One of FAMILIES, or MULTICOLOUR."""
     confidence: float
-    """Of the family, 0 to 1."""
+    """Of the family, 0 to 1: how likely it is the word, against the likeliest other."""
     accents: tuple[str, ...]
     """Other families on the cloth from ACCENT_SHARE on, the largest share first."""
     shares: tuple[tuple[str, float], ...]
@@ -102,21 +102,24 @@ def read_many(swatch_sets: Sequence[Sequence[Swatch]]) -> tuple[Reading, ...]:
     # sure that is, by how likely people would use the word.
     words = families(labs)
     each = np.eye(len(FAMILIES))
-    # A woven check blurs into its own blend, half of it, which is told by the yarns already.
+    by_family = np.zeros((len(table), len(FAMILIES)))
+    np.add.at(by_family, (np.arange(len(table))[:, None], words), table.shares)
+    # A woven check blurs into its own blend, half of it, which is told by the yarns already. Nor do
+    # people name what they can see nowhere: a black and white stripe is not grey.
     given = np.maximum(table.shares - yarns, 0).sum(axis=1)
-    blur = _BLUR * (1 - np.minimum(2 * given, 1))[:, None]
+    seen = np.take_along_axis(by_family, families(afar)[:, None], axis=1)[:, 0] > 0
+    blur = np.where(seen, _BLUR * (1 - np.minimum(2 * given, 1)), 0.0)[:, None]
     mixed = (1 - blur) * np.einsum("nk,nkf->nf", weights, each[words])
     mixed += blur * each[families(afar)]
     leader = mixed.argmax(axis=1)
     leads = mixed.max(axis=1) >= _LEADS
     odds = (1 - blur) * np.einsum("nk,nkf->nf", weights, family_probabilities(labs))
     odds += blur * family_probabilities(afar)
-    certain = np.where(
-        leads, np.take_along_axis(odds, leader[:, None], axis=1)[:, 0], 1 - mixed.max(axis=1)
-    )
+    # Sure is what leaves the next behind, not what is alone on the cloth.
+    held = np.take_along_axis(odds, leader[:, None], axis=1)[:, 0]
+    np.put_along_axis(odds, leader[:, None], 0.0, axis=1)
+    certain = np.where(leads, held / (held + odds.max(axis=1)), 1 - mixed.max(axis=1))
 
-    by_family = np.zeros((len(table), len(FAMILIES)))
-    np.add.at(by_family, (np.arange(len(table))[:, None], words), table.shares)
     ranked = np.argsort(-by_family, axis=1, kind="stable")
 
     # Of a cloth that a family leads, the colours that made it lead; of any other, the blur.
@@ -129,8 +132,8 @@ def read_many(swatch_sets: Sequence[Sequence[Swatch]]) -> tuple[Reading, ...]:
     readings = []
     for row, sure in enumerate(certain.tolist()):
         name = FAMILIES[leader[row]] if leads[row] else MULTICOLOUR
-        held = by_family[row].tolist()
-        found = tuple((FAMILIES[at], held[at]) for at in ranked[row].tolist() if held[at] > 0)
+        parts = by_family[row].tolist()
+        found = tuple((FAMILIES[at], parts[at]) for at in ranked[row].tolist() if parts[at] > 0)
         readings.append(
             Reading(
                 family=name,

@@ -19,6 +19,7 @@ from scrapstore.colour.reading import MULTICOLOUR, Reading
 from scrapstore.colour.spaces import FloatArray, chroma_hue
 
 __all__ = [
+    "HUELESS",
     "Group",
     "Relation",
     "Suggestion",
@@ -38,7 +39,8 @@ _SHEET_WORDS: Final = (
     "pink", "red", "orange", "brown", "yellow", "green", "blue", "purple",
     MULTICOLOUR, "white", "grey", "black",
 )  # fmt: skip
-_HUELESS: Final = _SHEET_WORDS[8:]
+HUELESS: Final = _SHEET_WORDS[8:]
+"""Families without a hue: nothing lies beside or opposite them on the wheel."""
 _SHEET_STEP_DEG: Final = 20.0  # hues within a step lie side by side, light before dark
 _GREYISH: Final = 10.0  # chroma; below it a hue is no ground for a suggestion
 _NEAR_DEG: Final = (15.0, 75.0)  # on the wheel, either way: the next two of twelve steps
@@ -90,7 +92,7 @@ def sheet_order(readings: Sequence[Reading]) -> npt.NDArray[np.intp]:
     lead = np.array([reading.lead_lab for reading in readings])
     _, hue = chroma_hue(lead)
     word = np.array([_SHEET_WORDS.index(reading.family) for reading in readings])
-    plain = np.array([reading.family in _HUELESS for reading in readings])
+    plain = np.array([reading.family in HUELESS for reading in readings])
     # The circle is cut between purple and pink, at 330°.
     step = np.where(plain, 0, ((hue + 30) % 360) // _SHEET_STEP_DEG)
     return np.lexsort((np.arange(len(word)), -lead[:, 0], step, word))
@@ -128,7 +130,7 @@ def go_together(
     chroma = chroma_hue(lead)[0]
     found: list[Suggestion] = []
     # A cream is white to a quilter, however yellow it measures.
-    coloured = (chroma >= _GREYISH) & ~np.isin(family, _HUELESS)
+    coloured = (chroma >= _GREYISH) & ~np.isin(family, HUELESS)
     if coloured[start]:
         angle = wheel_deg(lead)
         coloured[start] = False

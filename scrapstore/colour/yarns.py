@@ -5,9 +5,9 @@ cloth shows it alone, (1 − p)² the white, and 2p(1 − p) their blend, half o
 red and white check is thus half pink, a green and white one half a greyish green, and nobody would
 call them pink or grey.
 
-Only checks with white are told: there the blend is a tint of the other colour, so that little is
-lost when a print happens to have the same shares. Of two dyes and a third half way between them,
-swatches cannot tell a weave from a print.
+Only checks with white (or cream, which counts as white) are told: there the blend is a tint of the
+other colour, so that little is lost when a print happens to have the same shares. Of two dyes and a
+third half way between them, swatches cannot tell a weave from a print.
 """
 
 from itertools import combinations

@@ -18,7 +18,7 @@ from scrapstore.actions.scraps import edit_scraps
 from scrapstore.colour import FAMILIES, MULTICOLOUR, reads_as, swatch
 from scrapstore.errors import NotFoundError, StoreError
 from scrapstore.store import NewFabric, NewScrap, StockFilter, Store, open_store
-from tests.support.coloured_store import CLOTHS, a_read_scrap, add_cloths
+from tests.support.coloured_store import CLOTHS, a_read_scrap, add_cloths, cloth
 
 ALL = StockFilter()
 
@@ -178,6 +178,25 @@ def test_what_was_learned_can_be_forgotten_but_the_users_word_stays(store: Store
             "families forget",
             "families learn",
         ]
+
+
+def test_accents_that_an_earlier_version_read_otherwise_are_brought_up_to_date(
+    store: Store,
+) -> None:
+    numbers = add_cloths(store, "navy roses", "red check")
+    roses, check = (numbers[name] for name in ("navy roses", "red check"))
+    with store.change("as an earlier version read them") as writer:
+        for number in (roses, check):
+            writer.update_scrap(replace(writer.scrap(number), accents=("grey",)))
+        mine = writer.scrap(check)
+        writer.update_scrap(replace(mine, corrected=(*mine.corrected, "accents")))
+    (forgotten,) = forget_families(store, ALL)
+    assert (forgotten.scrap.id, forgotten.was, forgotten.now) == (roses, "blue", "blue")
+    keep_learned(store, [forgotten])
+    with store.read() as reader:
+        assert reader.scrap(roses).accents == reads_as(cloth("navy roses")).accents
+        assert reader.scrap(check).accents == ("grey",)
+    assert forget_families(store, ALL) == ()
 
 
 def test_taking_a_correction_back_takes_back_what_was_learned_from_it(store: Store) -> None:

@@ -127,7 +127,7 @@ def test_learning_shows_first_stores_when_told_and_is_forgotten(
     assert scrapstore("families", "--forget", "--keep", "--json").json["kept"] == [second]
     assert scrapstore("scrap", "show", str(second), "--json").json["family"] == "green"
     assert scrapstore("scrap", "show", str(first), "--json").json["family"] == "brown"
-    assert "No scrap has a learned word" in scrapstore("families", "--forget").out
+    assert "Nothing to take back" in scrapstore("families", "--forget").out
 
 
 @pytest.mark.parametrize(

@@ -4,6 +4,7 @@ import re
 
 import numpy as np
 import pytest
+from matplotlib.colors import XKCD_COLORS
 
 from scrapstore.colour import (
     FAMILIES,
@@ -13,6 +14,7 @@ from scrapstore.colour import (
     family_probabilities,
     srgb_to_lab,
 )
+from scrapstore.colour.families import _OTHER_WORDS
 from scrapstore.colour.family_table import FAMILY_TABLE
 from scrapstore.errors import ScrapstoreError
 from tests.support.colour_names import agreement, confusion_table, held_out, survey, web_names
@@ -99,6 +101,19 @@ def test_grey_runs_from_black_to_white_without_any_hue() -> None:
 @pytest.mark.parametrize(("typed", "word"), [(" Cream", "white"), ("gray", "grey"), ("red", "red")])
 def test_other_words_for_a_family(typed: str, word: str) -> None:
     assert family_of_word(typed) == word
+
+
+def test_other_words_are_what_people_name_so() -> None:
+    """A word typed and the survey's colour of that name go to one family, or nearly so."""
+    known = {
+        word: XKCD_COLORS[f"xkcd:{word}"] for word in _OTHER_WORDS if f"xkcd:{word}" in XKCD_COLORS
+    }
+    assert len(known) > 30
+    del known["khaki"]  # of cloth it is the brown of uniforms; the survey's is greener
+    for word, code in known.items():
+        rgb = [int(str(code)[at : at + 2], 16) for at in (1, 3, 5)]
+        odds = family_probabilities(srgb_to_lab(rgb))
+        assert odds[FAMILIES.index(family_of_word(word))] > 0.25, word
 
 
 def test_a_word_that_is_no_colour_says_which_are() -> None:

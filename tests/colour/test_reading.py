@@ -39,6 +39,27 @@ def test_a_few_red_dots_leave_white_white() -> None:
     assert (reading.family, reading.accents) == ("white", ("red",))
 
 
+@pytest.mark.parametrize("part", [0.5, 0.55, 0.6])
+@pytest.mark.parametrize("light", [WHITE, CREAM])
+def test_a_black_and_white_stripe_is_not_multicoloured(
+    part: float, light: tuple[int, int, int]
+) -> None:
+    """From afar it is grey, but nowhere on it."""
+    reading = reads_as([swatch(BLACK, part), swatch(light, 1 - part)])
+    assert reading.family in ("black", "white")
+    assert {reading.family, *reading.accents} == {"black", "white"}
+    assert reading.confidence < 0.65
+
+
+def test_sure_is_what_leaves_the_next_behind() -> None:
+    """White with red dots is white, though a fifth of it is not; half and half is in doubt."""
+    dots = reads_as([swatch(WHITE, 0.8), swatch(RED, 0.2)])
+    half = reads_as([swatch(WHITE, 0.7), swatch(RED, 0.3)])
+    assert dots.family == "white"
+    assert dots.confidence > half.confidence
+    assert dots.confidence > 0.6
+
+
 def test_where_no_family_leads_it_is_multicoloured() -> None:
     reading = reads_as([swatch(rgb, 0.25) for rgb in (RED, YELLOW, GREEN, NAVY)])
     assert reading.family == MULTICOLOUR
