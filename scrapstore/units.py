@@ -106,6 +106,8 @@ def parse_size(text: str, *, field: str = "size", default_unit: str = "in") -> t
     parts = re.split(r"\s*(?:[x×X*]|\bby\b)\s*", text.strip())
     if len(parts) != 2 or not all(parts):
         msg = f"{field}: {text!r} is not two lengths; write for example 4 1/2 x 9, or 10 x 25 cm"
+        if text.count(",") > 1:
+            msg += "; corners of an outline go to --corners"
         raise LengthError(msg)
     unit = re.search(r"([a-z]+|''|[\"″”])\.?\s*$", parts[1].lower())
     name = _UNIT_NAMES.get(unit.group(1).replace("”", '"')) if unit else None

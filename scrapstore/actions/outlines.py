@@ -6,6 +6,7 @@ Each is drawn in a frame of its own, in inches, its lower left corner at the ori
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
+from difflib import get_close_matches
 from typing import Final
 
 from shapely import Polygon, box
@@ -154,6 +155,7 @@ def typed_precut(text: str, *, usable_width: float) -> TypedOutline:
     """
     known = _precuts(usable_width)
     plain = " ".join(text.lower().replace("×", "x").replace("-", " ").split())
+    plain = {"charm": "5 in square", "charm square": "5 in square"}.get(plain, plain)
     found = known.get(plain) or known.get(plain.removesuffix(" 9 x 22").removesuffix(" 18 x 22"))
     sized = re.fullmatch(r"(.+?)(?:\s*wide)?\s+(square|strip)s?", plain)
     if found is None and sized is not None:
@@ -161,7 +163,11 @@ def typed_precut(text: str, *, usable_width: float) -> TypedOutline:
             if name.endswith(sized.group(2)) and _same_length(name.split(" in ")[0], sized[1]):
                 found = precut
     if found is None:
-        msg = f"precut: {text!r} is not known; use one of {', '.join(known)}, or type the size"
+        near = get_close_matches(plain, (*known, "charm square"), n=1)
+        hint = f"did you mean {near[0]}? Else " if near else ""
+        msg = (
+            f"precut: {text!r} is not known; {hint}use one of {', '.join(known)}, or type the size"
+        )
         raise ShapeError(msg)
     return found
 

@@ -116,6 +116,12 @@ def test_precuts(text: str, sides: tuple[float, float], grain: float | None) -> 
     assert typed.clean
 
 
+def test_a_precut_nearly_spelled_is_suggested() -> None:
+    with pytest.raises(ShapeError, match="did you mean charm square"):
+        typed_precut("chram square", usable_width=42)
+    assert typed_precut("Charm", usable_width=42) == typed_precut("5 in square", usable_width=42)
+
+
 def test_an_unknown_precut_lists_the_known() -> None:
     """The sentence holds every name."""
     with pytest.raises(ShapeError, match=", ".join(PRECUTS)):

@@ -183,6 +183,8 @@ def test_an_error_says_nothing_on_standard_output(scrapstore: Program) -> None:
     said = scrapstore("scrap", "add", "--size", "9", "--json", status=1)
     assert said.out == ""
     assert said.err.startswith("scrapstore: size: '9' is not two lengths")
+    assert "--corners" not in said.err
+    assert "--corners" in scrapstore("scrap", "add", "--size", "0,0 5,0 5,4", status=1).err
 
 
 def test_where_the_store_is_told_in_either_place(scrapstore: Program, tmp_path: Path) -> None:
