@@ -123,6 +123,7 @@ class _Clusters:
 
     def __init__(self, lab: FloatArray, labels: Labels) -> None:
         self.lab = lab
+        self.weighted = _weighted(lab)
         self.labels = labels
         self.centres: dict[int, FloatArray] = {}
         self._settle({int(name) for name in np.unique(labels)})
@@ -175,20 +176,18 @@ class _Clusters:
         if alike < 1:
             return 0.5 * alike
         far = np.linalg.norm(_weighted(there - here))
-        if far > _SHADE_BREADTH:
+        if far > (_SHADE_BREADTH if shade else _DYE_BREADTH):
             return float("inf")
         valley = self._valley(here, there, (self.labels == one) | (self.labels == other))
         if far > _DYE_BREADTH or valley < _DYE_VALLEY:
-            if not shade:
-                return float("inf") if far > _DYE_BREADTH else 2.0
-            if valley < _SHADE_VALLEY:
+            if not shade or valley < _SHADE_VALLEY:
                 return 2.0
         return 0.5 + 0.4 / (1 + valley)
 
     def _valley(self, here: FloatArray, there: FloatArray, among: npt.NDArray[np.bool_]) -> float:
         """Return how many pixels lie half way, for each at the less crowded of the two ends."""
         way = _weighted(there - here)
-        along = _weighted(self.lab[among] - here) @ way / (way @ way)
+        along = (self.weighted[among] - _weighted(here)) @ (way / (way @ way))
         first, half_way, last = ((np.abs(along - at) < 0.17).sum() for at in (0.0, 0.5, 1.0))
         return float(half_way / max(1, min(first, last)))
 
