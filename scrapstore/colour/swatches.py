@@ -179,9 +179,8 @@ class _Clusters:
         if far > (_SHADE_BREADTH if shade else _DYE_BREADTH):
             return float("inf")
         valley = self._valley(here, there, (self.labels == one) | (self.labels == other))
-        if far > _DYE_BREADTH or valley < _DYE_VALLEY:
-            if not shade or valley < _SHADE_VALLEY:
-                return 2.0
+        if valley < (_SHADE_VALLEY if shade else _DYE_VALLEY):
+            return 2.0
         return 0.5 + 0.4 / (1 + valley)
 
     def _valley(self, here: FloatArray, there: FloatArray, among: npt.NDArray[np.bool_]) -> float:
