@@ -136,7 +136,7 @@ class Better:
                 if idle and (row + number) % 2:
                     worth *= 1 + _STEEPER * idle
                 if worth > 1e-3 * kind.outline.area:
-                    kinds.append(replace(kind, value=round(worth, 4)))
+                    kinds.append(replace(kind, value=float(f"{worth:.5g}")))
             tasks += self._task(row, kinds)
         return tasks
 

@@ -60,10 +60,10 @@ def limit_together(
 ) -> float:
     """Return the most that all needs together can be worth, a piece of need j being `worth[j]`.
 
-    A linear programme: needs that share a scrap share its area. The result is a limit of the true
-    optimum because every plan is a solution of it. Solved by HiGHS.
+    A linear programme: needs that share a scrap share its area. Every plan is a solution of it, so
+    its prices (the dual, solved by HiGHS) prove a limit of the true optimum.
     """
-    from scipy.optimize import Bounds, LinearConstraint, milp
+    from scipy.optimize import linprog
     from scipy.sparse import coo_array
 
     if not any(limits):
@@ -95,13 +95,19 @@ def limit_together(
     where = [(r, c, a) for r, terms in enumerate(rows.values()) for c, a in terms.items()]
     r, c, a = (np.array(part) for part in zip(*where, strict=True))
     matrix = coo_array((a, (r, c)), shape=(len(rows), len(sources))).tocsr()
-    solved = milp(  # without whole-number columns: a linear programme
-        np.array([-worth[j] for j, _ in sources]),
-        bounds=Bounds(np.zeros(len(upper)), np.array(upper)),
-        constraints=LinearConstraint(matrix, -np.inf, np.array([high[key] + 1e-9 for key in rows])),
+    gain, highest = np.array([worth[j] for j, _ in sources]), np.array(upper)
+    rooms = np.array([high[key] + 1e-9 for key in rows])
+    solved = linprog(  # type: ignore[call-overload]
+        -gain, A_ub=matrix, b_ub=rooms, bounds=np.column_stack((0 * highest, highest))
     )
     plain = sum(w * limit for w, limit in zip(worth, limits, strict=True))
-    return plain if solved.status != 0 else min(plain, -float(solved.fun) * (1 + 1e-7))
+    if solved.status != 0:
+        return plain
+    # Any prices of the rows, not below 0, prove a limit: what all rows cost, and what of each
+    # column's gain they leave unpaid. So a solver that errs makes the limit worse, never wrong.
+    price = np.maximum(-solved.ineqlin.marginals, 0)
+    unpaid = np.maximum(gain - matrix.T @ price, 0)
+    return min(plain, float(rooms @ price + unpaid @ highest) * (1 + 1e-12))
 
 
 def _add(

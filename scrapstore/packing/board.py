@@ -9,7 +9,14 @@ from shapely.geometry import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from scrapstore.packing.convex import Points, convex_parts, hulls, inset, no_fit
-from scrapstore.packing.pieces import Layout, Orientation, PieceKind, Placement, orientations
+from scrapstore.packing.pieces import (
+    Layout,
+    Orientation,
+    PieceKind,
+    Placement,
+    believed,
+    orientations,
+)
 from scrapstore.packing.regions import TOLERANCE, feasible_positions
 
 __all__ = ["Board", "Spot"]
@@ -93,7 +100,7 @@ class Board:
             for s in ordered
         )
         value = self.value(ordered)
-        return Layout(placements, value, max(bound, value))
+        return Layout(placements, value, believed(bound, value))
 
     def reachable_area(self) -> float:
         """Return the area of the part of the region that some placement can cover."""

@@ -28,7 +28,7 @@ import numpy as np
 from shapely.geometry import MultiPolygon, Polygon
 
 from scrapstore.packing.board import Board
-from scrapstore.packing.pieces import Layout, PieceKind
+from scrapstore.packing.pieces import Layout, PieceKind, believed
 from scrapstore.packing.regions import as_region
 
 __all__ = ["prove"]
@@ -50,14 +50,15 @@ def prove(
     """Return `layout` with the lowest bound that about `seconds` of work could prove.
 
     The placements stay as they are. `seconds` sets the grids and how closely they are looked at,
-    no clock is read: the same call gives the same bound.
+    no clock is read: the same call gives the same bound. It is an effort, not a limit of time:
+    pieces that fit exactly, and many turns, take longer.
     """
     board = Board(as_region(region), kinds)
     if not board.turns or layout.proven or seconds <= 0:
         return layout
     for spent in _efforts(seconds):
         found = _whole(board, _priced(board, spent))
-        layout = replace(layout, bound=max(min(layout.bound, found), layout.value))
+        layout = replace(layout, bound=min(layout.bound, believed(found, layout.value)))
         if layout.proven:
             break
     return layout
@@ -71,7 +72,7 @@ def _efforts(seconds: float) -> list[float]:
 def _priced(board: Board, seconds: float) -> float:
     """Return the limit that prices on one grid prove."""
     # numba takes most of a second to load; only a proof pays for it.
-    from scrapstore.packing.inspection import Inspection
+    from scrapstore.packing.inspection import NEARLY_NOTHING, Inspection
     from scrapstore.packing.prices import Market
 
     market = Market(board, _WORK_PER_SECOND * seconds)
@@ -90,11 +91,15 @@ def _priced(board: Board, seconds: float) -> float:
         return float("inf")
     inspection = Inspection(market, slack)
     best = float("inf")
+    # Pieces that owe next to nothing are not looked at; so much may be short in all.
+    areas = np.array([kind.outline.area for kind in board.kinds])
+    most = np.minimum(market.wanted, board.region.area / areas)
+    spare = NEARLY_NOTHING * float(most @ [kind.worth for kind in board.kinds])
     for _ in range(_ROUNDS):
         lacking = inspection.look(prices, boxes)
         if inspection.least > 0:
             cloth = market.worth_of(prices) / inspection.least
-            best = min(best, cloth + float(prices.kind @ market.wanted) + 1e-9)
+            best = min(best, cloth + float(prices.kind @ market.wanted) + spare)
         more = market.cheapest(lacking, roughly=False) if lacking else None
         if more is None:
             break

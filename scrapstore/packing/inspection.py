@@ -15,7 +15,7 @@ from shapely.geometry import MultiPolygon
 from scrapstore.packing.prices import Demand, Market, Prices
 from scrapstore.packing.sweep import least_prices
 
-__all__ = ["Inspection"]
+__all__ = ["NEARLY_NOTHING", "Inspection"]
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -24,6 +24,8 @@ Shapes = NDArray[np.object_]
 
 # Inches, more than pieces may overlap or stick out and than cutting shapes by boxes errs: a piece
 # counts for the price of what is left when so much is taken off all round.
+NEARLY_NOTHING = 1e-9
+"""Share of its worth; a piece that owes no more, since its kind has paid, is not looked at."""
 _HAIR = 2e-6
 _MOST_DEMANDS = 400
 _HOMES = 1_000_000  # more than any turn has first boxes
@@ -87,8 +89,8 @@ class Inspection:
     """Which positions are not yet proven to pay their worth, while prices rise.
 
     Prices may only rise from one `look` to the next: what once was proven stays so. A piece is to
-    pay the share `goal` of its worth, less the price of its kind. `least` is the share that every
-    position has been proven to pay.
+    pay all but the share `slack` of its worth, less the price of its kind. `least` is the share
+    that every position has been proven to pay.
     """
 
     def __init__(self, market: Market, slack: float) -> None:
@@ -116,7 +118,7 @@ class Inspection:
         while work:
             own = work.pop(0)
             due = self._due(own.turn, prices)
-            if due <= 1e-9 or not len(own):
+            if due <= NEARLY_NOTHING * self.market.board.worth(own.turn) or not len(own):
                 continue
             outline = np.ascontiguousarray(self.market.board.turns[own.turn].corners)
             ends, first = own.ends()

@@ -15,10 +15,21 @@ from shapely.validation import explain_validity
 
 from scrapstore.errors import ShapeError
 
-__all__ = ["Layout", "Orientation", "PieceKind", "Placement", "check_kinds", "orientations"]
+__all__ = [
+    "Layout",
+    "Orientation",
+    "PieceKind",
+    "Placement",
+    "believed",
+    "check_kinds",
+    "orientations",
+]
 
 Points = NDArray[np.float64]
 """Corners, shape (n, 2), inches."""
+
+_ALIKE = 1e-8
+"""Inches; a tenth of the tolerance with which `regions` lets a piece fit."""
 
 
 @dataclass(frozen=True)
@@ -93,6 +104,15 @@ class Placement:
     mirrored: bool = False
 
 
+def believed(bound: float, value: float) -> float:
+    """Return `bound` as it holds beside a layout worth `value`: never below, rounding apart.
+
+    A bound that is clearly below what has been laid is wrong, and says nothing; it must not turn
+    into a proof that the layout is the best.
+    """
+    return max(bound, value) if bound >= value * (1 - 1e-9) else math.inf
+
+
 @dataclass(frozen=True)
 class Layout:
     """Pieces laid on one region.
@@ -108,7 +128,7 @@ class Layout:
     @property
     def proven(self) -> bool:
         """Whether no better layout exists."""
-        return self.value >= self.bound - 1e-9 * max(1.0, self.bound)
+        return self.value >= self.bound * (1 - 1e-9)
 
     def counts(self) -> dict[str, int]:
         """Return how many pieces of each kind are placed; kinds without a piece are left out."""
@@ -173,15 +193,16 @@ def preceding(ring: Points) -> Points:
 
 
 def _alike(a: Points, b: Points) -> bool:
-    """Tell whether two outlines have the same corners, to 1/100 of a thousandth of an inch.
+    """Tell whether two outlines have the same corners, to a tenth of what a fit is tolerant of.
 
-    Corners that were printed with six decimals and turned by half a circle must still count as
-    alike; either outline is an allowed one, so nothing is lost.
+    So every position of the one is, within that tolerance, one of the other. Corners that were
+    printed with six decimals and turned by half a circle are not alike: where cloth is exactly as
+    large as the piece, only one of the two may fit.
     """
     if len(a) != len(b):
         return False
     apart = np.abs(a[:, None] - b[None]).max(axis=2)
-    return bool((apart.min(axis=1) < 1e-5).all())
+    return bool((apart.min(axis=1) < _ALIKE).all())
 
 
 def _oriented(kind: int, outline: Polygon, rotation_deg: float, mirrored: bool) -> Orientation:

@@ -14,9 +14,10 @@ from shapely.geometry import MultiPolygon, Polygon
 from shapely.ops import unary_union
 
 from scrapstore.packing import Layout, PieceKind, fill, prove, usable_region, verify
-from scrapstore.packing.board import Board
-from scrapstore.packing.bound import _priced
+from scrapstore.packing.board import Board, Spot
+from scrapstore.packing.bound import _priced, _whole
 from scrapstore.packing.inspection import Inspection
+from scrapstore.packing.pieces import believed
 from scrapstore.packing.prices import Market, Prices
 from scrapstore.packing.regions import as_region
 from scrapstore.packing.sweep import covered_price, covered_shares, least_prices
@@ -51,6 +52,59 @@ def test_a_region_of_pieces_without_gaps_is_worth_its_area(
     wanted = sum(k.worth * k.wanted for k in kinds)
     most = min(region.area, wanted)
     assert _priced_bound(region, kinds, 0.5) >= most * (1 - 1e-9)
+    # Also as it is given on, rounded to whole pieces; beside no layout that could lift it.
+    empty = Layout((), 0.0, 1e9)
+    assert prove(region, kinds, empty, 0.5).bound >= most * (1 - 1e-9)
+    assert fill(region, kinds, seconds=0.02).bound >= most * (1 - 1e-9)
+
+
+def test_bounds_are_rounded_down_to_what_whole_pieces_are_worth() -> None:
+    board = Board(
+        as_region(box(0, 0, 9, 9)),
+        [
+            kind(box(0, 0, 1, 2), 3, name="a", value=5.0),
+            kind(box(0, 0, 1, 1), 2, name="b", value=2),
+        ],
+    )
+    sums = sorted({5.0 * a + 2.0 * b for a in range(4) for b in range(3)})
+    for bound in np.linspace(0, 22, 221).tolist():
+        assert _whole(board, bound) == max(s for s in sums if s <= bound + 1e-6)
+    assert _whole(board, 12.0 - 1e-9) == 12.0  # but for rounding it would be twelve
+    assert math.isinf(_whole(board, math.inf))
+
+
+def test_a_bound_below_what_is_laid_is_not_believed() -> None:
+    """It would be a fault of the program; it must not pass for a proof."""
+    assert math.isinf(believed(9.0, 10.0))
+    assert believed(10.0 - 1e-9, 10.0) == 10.0
+    assert believed(11.0, 10.0) == 11.0
+    cloth, squares = box(0, 0, 3.3, 3.3), [kind(box(0, 0, 1, 1), 9, (0.0,))]
+    board = Board(as_region(cloth), squares)
+    spots = [Spot(0, float(x), 0.0) for x in range(3)]
+    assert not board.layout(spots, 2.0).proven
+    assert board.layout(spots, 3.0).proven
+
+
+@pytest.mark.parametrize("value", [1e-9, 1e-6, 1.0, 1e6])
+def test_what_pieces_are_worth_in_numbers_does_not_matter(value: float) -> None:
+    """Nine unit squares fit; an empty layout is never the best, however little they are worth."""
+    cloth, squares = box(0, 0, 3.3, 3.3), [kind(box(0, 0, 1, 1), 9, (0.0,), value=value)]
+    empty = prove(cloth, squares, Layout((), 0.0, 100 * value), 0.5)
+    assert not empty.proven
+    assert empty.bound >= 9 * value * (1 - 1e-9)
+    if value >= 1:  # of far less the solver makes nothing, and the bound stays what it was
+        assert empty.bound == pytest.approx(9 * value)
+
+
+@pytest.mark.parametrize("turn_deg", [60.0, 120.0, 180.0])
+def test_of_two_turns_that_nearly_agree_the_one_that_fits_is_found(turn_deg: float) -> None:
+    """A hexagon printed with six decimals, and cloth that is exactly as large once it is turned."""
+    ring = [(round(math.cos(a), 6), round(math.sin(a), 6)) for a in np.arange(6) * math.pi / 3]
+    hexagon = Polygon(ring)
+    cloth, pieces = rotate(hexagon, turn_deg, origin=(0, 0)), [kind(hexagon, 9, (0.0, turn_deg))]
+    found = fill(cloth, pieces, seconds=0.02)
+    assert len(found.placements) == 1
+    assert verify(cloth, pieces, found) == []
 
 
 def test_a_price_for_the_kind_counts_where_few_are_wanted() -> None:
