@@ -2,7 +2,7 @@
 
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Required, TypedDict, Unpack
 
@@ -13,7 +13,7 @@ from scrapstore.actions.offer import scrap_stock
 from scrapstore.actions.project import read_project_file
 from scrapstore.actions.ruler_marks import answer_on_marks
 from scrapstore.actions.wanted import piece_need, ready_stock, role_rule
-from scrapstore.errors import PlanError
+from scrapstore.errors import NotFoundError, PlanError
 from scrapstore.matching import (
     DEFAULT_AIMS,
     EFFORT,
@@ -41,7 +41,7 @@ from scrapstore.matching import (
 from scrapstore.packing import Layout, Placement, usable_region, verify
 from scrapstore.projects import Project
 from scrapstore.settings import Settings
-from scrapstore.store import ReadyCut, Scrap, StockFilter, Store, Yardage
+from scrapstore.store import Reader, ReadyCut, Scrap, StockFilter, Store, Yardage
 from scrapstore.yardage import StripPiece
 
 __all__ = [
@@ -146,6 +146,24 @@ def match_project(store: Store, project_file: Path, **options: Unpack[Options]) 
     return result
 
 
+def _as_stored(reader: Reader, project: Project) -> tuple[Project, tuple[str, ...]]:
+    """Return the project with its named fabrics spelled as in the store, and which are unknown.
+
+    One that the store does not know may be yet to buy, or misspelt: that is for the user to see.
+    """
+    roles, unknown = {}, []
+    for name, role in project.roles.items():
+        fabrics = []
+        for fabric in role.fabrics:
+            try:
+                fabrics.append(reader.fabric(fabric).name)
+            except NotFoundError as error:
+                fabrics.append(fabric)
+                unknown.append(f"{name}: {error}")
+        roles[name] = replace(role, fabrics=tuple(fabrics))
+    return replace(project, roles=roles), tuple(unknown)
+
+
 def project_answers(
     store: Store,
     project_file: Path,
@@ -177,6 +195,7 @@ def project_answers(
         lots = reader.ready_cut()
         lengths = reader.yardage()
         fabrics = reader.fabrics()
+        project, unknown = _as_stored(reader, project)
     widths = {one.name: one.usable_width for one in fabrics if one.usable_width is not None}
     stock = scrap_stock(offered)
     ready = [ready_stock(lot) for lot in lots]
@@ -232,7 +251,7 @@ def project_answers(
             shortages=_shortages(
                 project, answer, roles, (ready_uses, cuts), lengths, widths, settings
             ),
-            notes=answer.unmet,
+            notes=(*unknown, *answer.unmet),
             scraps_in_store=len(offered),
             scraps_looked_at=answer.scraps_looked_at,
             seed=seed,

@@ -8,6 +8,7 @@ from pydantic import BaseModel
 
 from scrapstore.actions.match import MatchResult
 from scrapstore.actions.match_external import MatchOut, match_out
+from scrapstore.errors import PlanError
 from scrapstore.store import NewPlan, Plan, Store, drop_plan, keep_plan, plan_named, plans
 
 __all__ = [
@@ -43,8 +44,15 @@ class PlansOut(BaseModel):
 def keep_answer(store: Store, result: MatchResult, name: str | None = None) -> Plan:
     """Keep `result` under `name` (else the project's) and set aside all it takes.
 
-    Raises PlanError when any of it was taken since; nothing is changed then.
+    Raises PlanError when it takes nothing, or when any of it was taken since; nothing is changed
+    then.
     """
+    if not result.cuts and not result.ready:
+        msg = (
+            f"{result.project.name}: nothing you have is used, so there is no plan to keep; match "
+            "says why the pieces are short"
+        )
+        raise PlanError(msg)
     ready = Counter[int]()
     for use in result.ready:
         ready[use.lot.id] += use.count

@@ -52,9 +52,12 @@ def workers(count: int | None = None) -> Iterator["LayAll"]:
 
     try:
         yield lay_all
-    finally:
+    except BaseException:
         # After Ctrl-C there may be tasks left that nobody waits for.
         pool.shutdown(wait=False, cancel_futures=True)
+        raise
+    # Left to end beside the program's own end, a pool may find its pipes closed under it.
+    pool.shutdown()
 
 
 @contextmanager

@@ -196,7 +196,8 @@ def match_text(result: "MatchResult", call: Call) -> "RenderableType":
             for line in _yardage_lines(shortage, letter, call)
         ]
     elif any(supply.wanted for supply in result.supplies):
-        parts.append(Text("\nNothing is short: everything comes from what you have."))
+        nothing = "\nNo piece is short: everything comes from what you have."
+        parts.append(Text(f"{nothing} Mind, though:" if result.notes else nothing))
     parts += [Text(note) for note in result.notes]
     return stack(*parts)
 

@@ -14,6 +14,9 @@ from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+import numpy as np
+from numpy.typing import NDArray
+
 from scrapstore.matching.aims import DEFAULT_AIMS, Aim, costs
 from scrapstore.matching.forms import Need, ReadyStock, RoleRule, ScrapStock
 from scrapstore.matching.model import EFFORT, Model
@@ -72,7 +75,10 @@ class Prices:
 
 @dataclass(frozen=True)
 class _Programme:
-    """The programme of one choice, and which of its columns and rows stand for what."""
+    """The programme of one choice, and which of its columns and rows stand for what.
+
+    `lacking` has, for each role that asks for different fabrics, the column of how many it lacks.
+    """
 
     model: Model
     taken: Sequence[int]
@@ -81,6 +87,14 @@ class _Programme:
     covered: Mapping[int, int]
     one_pattern: Mapping[int, int]
     sharing: frozenset[int]
+    lacking: Mapping[str, int]
+
+    def nothing(self) -> NDArray[np.int64]:
+        """Return the solution that cuts nothing: it keeps every condition, for fabrics may lack."""
+        solution = np.zeros(len(self.model.upper), dtype=np.int64)
+        for column in self.lacking.values():
+            solution[column] = self.model.upper[column]
+        return solution
 
 
 def choose(
@@ -97,21 +111,15 @@ def choose(
 ) -> Choice:
     """Choose at most one pattern a scrap; see the module's text for the aims.
 
-    Conditions that the stock cannot keep at all (more different fabrics than there are) are
-    relaxed as little as needed, and the choice says so. Of what each choice of `unlike` cuts from
+    A role that asks for more different fabrics than can be had gets as many as can, and the choice
+    says so; no other role suffers. Of what each choice of `unlike` cuts from
     scraps, the share `differ` of its area is cut from other scraps, or not at all.
     """
     asked = {r.name: r.min_fabrics for r in roles.values() if r.min_fabrics}
-    held = dict(asked)
-    while True:
-        programme = _programme(scraps, patterns, ready, needs, roles, held)
-        for other in unlike:
-            _hold_unlike(programme, other, needs, differ)
-        choice = _solve(programme, scraps, patterns, held, aims, effort)
-        if choice is not None:
-            return choice
-        # Without this condition "cut nothing" is always allowed, so the loop ends.
-        held = {name: count - 1 for name, count in held.items() if count > 1}
+    programme = _programme(scraps, patterns, ready, needs, roles, asked)
+    for other in unlike:
+        _hold_unlike(programme, other, needs, differ)
+    return _solve(programme, scraps, patterns, asked, aims, effort)
 
 
 def prices(
@@ -178,11 +186,16 @@ def _programme(
         sources[name][ready_fabric_of[stock_id]].append(column)
     for need in needs:
         model.row({c: 1 for cs in sources[need.name].values() for c in cs}, 0, need.wanted)
+    lacking: dict[str, int] = {}
     for role in roles.values():
-        _hold_role(model, role, [n for n in needs if n.role == role.name], sources, min_fabrics)
+        own = [need for need in needs if need.role == role.name]
+        asked = min_fabrics.get(role.name, 0)
+        lacks = _hold_role(model, role, own, sources, asked)
+        if lacks is not None:
+            lacking[role.name] = lacks
     area = {need.name: round(need.outline.area * _AREA_UNITS) for need in needs}
     covered = {column: area[name] for (_, name), column in (*cut.items(), *used.items())}
-    return _Programme(model, taken, cut, used, covered, one_pattern, sharing)
+    return _Programme(model, taken, cut, used, covered, one_pattern, sharing, lacking)
 
 
 def _hold_unlike(
@@ -216,14 +229,25 @@ def _solve(
     min_fabrics: Mapping[str, int],
     aims: Sequence[Aim],
     effort: float,
-) -> Choice | None:
+) -> Choice:
     model, covered, taken = programme.model, programme.covered, programme.taken
     if not covered:
         return Choice({}, {}, {}, dict.fromkeys(min_fabrics, 0))
-    solved = model.minimise({column: -value for column, value in covered.items()}, effort=effort)
-    if solved is None:
-        return None
-    solution, most = solved.values, math.floor(-solved.bound + 1e-3)
+    # To begin with: however little the effort, there is an answer.
+    solution = programme.nothing()
+    if programme.lacking:
+        kept = model.minimise(
+            dict.fromkeys(programme.lacking.values(), 1), start=solution, effort=effort
+        )
+        solution = solution if kept is None else kept.values
+        for column in programme.lacking.values():
+            model.row({column: 1}, None, int(solution[column]))
+    most = sum(value * model.upper[column] for column, value in covered.items())
+    solved = model.minimise(
+        {column: -value for column, value in covered.items()}, start=solution, effort=effort
+    )
+    if solved is not None:
+        solution, most = solved.values, math.floor(-solved.bound + 1e-3)
     reached = sum(v * int(solution[c]) for c, v in covered.items())
     model.row(covered, reached, None)
     regions = {scrap.id: scrap.region for scrap in scraps if scrap.id in programme.one_pattern}
@@ -253,7 +277,10 @@ def _solve(
         patterns={patterns[i].scrap_id: patterns[i] for i, c in enumerate(taken) if solution[c]},
         cut={key: int(solution[c]) for key, c in programme.cut.items() if solution[c]},
         ready={key: int(solution[c]) for key, c in programme.used.items() if solution[c]},
-        min_fabrics=dict(min_fabrics),
+        min_fabrics={
+            name: count - int(solution[programme.lacking[name]])
+            for name, count in min_fabrics.items()
+        },
         area=reached / _AREA_UNITS,
         area_at_most=max(reached, most) / _AREA_UNITS,
         stopped=stopped,
@@ -312,9 +339,12 @@ def _hold_role(
     role: RoleRule,
     needs: Sequence[Need],
     sources: _Sources,
-    min_fabrics: Mapping[str, int],
-) -> None:
-    """Add the rows for sets from one fabric, at least N fabrics, and no more than N from one."""
+    min_fabrics: int,
+) -> int | None:
+    """Add the rows for sets from one fabric, at least N fabrics, and no more than N from one.
+
+    Return the column of how many of the `min_fabrics` fabrics are lacking; None where 0 are asked.
+    """
     fabrics = sorted({fabric for need in needs for fabric in sources[need.name]})
     whole: dict[str, dict[int, int]] = {}
     for fabric in fabrics:
@@ -327,8 +357,11 @@ def _hold_role(
     if role.max_per_fabric:
         for terms in whole.values():
             model.row(terms, 0, role.max_per_fabric)
-    if min_fabrics.get(role.name):
-        shows = {fabric: model.column(1) for fabric in fabrics}
-        for fabric, terms in whole.items():
-            model.row(terms | {shows[fabric]: -1}, 0, None)
-        model.row(dict.fromkeys(shows.values(), 1), min_fabrics[role.name], None)
+    if not min_fabrics:
+        return None
+    shows = {fabric: model.column(1) for fabric in fabrics}
+    for fabric, terms in whole.items():
+        model.row(terms | {shows[fabric]: -1}, 0, None)
+    lacking = model.column(min_fabrics)
+    model.row(dict.fromkeys(shows.values(), 1) | {lacking: 1}, min_fabrics, None)
+    return lacking

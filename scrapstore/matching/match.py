@@ -318,6 +318,6 @@ def _unmet(
         if len(shown) < role.min_fabrics:
             sentences.append(
                 f"{role.name}: asks for at least {role.min_fabrics} different fabrics; "
-                f"the stock at hand gives {len(shown)}, so the rest must be among what you buy"
+                f"this plan shows {len(shown)}; add the others when you cut or buy more"
             )
     return tuple(sentences)

@@ -17,6 +17,7 @@ __all__ = [
     "Task",
     "class_kinds",
     "cut_classes",
+    "fits_on",
     "kind_on",
     "lay",
     "lay_all",
@@ -51,6 +52,14 @@ class Pattern:
     def counts(self) -> Mapping[str, int]:
         """Pieces per class."""
         return Counter(placement.kind for placement in self.placements)
+
+
+def fits_on(need: Need, scrap: ScrapStock) -> bool:
+    """Tell whether one piece of `need` was found to lie on the scrap."""
+    kind = kind_on(need, scrap)
+    if kind is None:
+        return False
+    return bool(fill(scrap.region, [replace(kind, wanted=1)], rows_only=True).placements)
 
 
 def kind_on(need: Need, scrap: ScrapStock) -> PieceKind | None:

@@ -15,7 +15,7 @@ from shapely import MultiPolygon, Polygon, affinity, box
 from shapely.geometry.base import BaseGeometry
 
 from scrapstore.matching.forms import Answer, Need, RoleRule, ScrapStock
-from scrapstore.matching.patterns import kind_on
+from scrapstore.matching.patterns import fits_on, kind_on
 from scrapstore.matching.screen import min_width
 from scrapstore.packing import Layout, PieceKind, Placement, fill, verify
 
@@ -60,6 +60,8 @@ def pieced_from_two(
             continue
         left = [s for s in scraps if s.id not in used and roles[need.role].allows(s)]
         left.sort(key=lambda s: (-s.region.area, s.id))
+        if any(fits_on(need, scrap) for scrap in left[:_SCRAPS]):
+            continue  # what is in the way is a condition, not want of room
         by_cloth: dict[str, list[ScrapStock]] = defaultdict(list)
         for scrap in left[:_SCRAPS]:
             by_cloth[scrap.cloth_key].append(scrap)

@@ -8,9 +8,8 @@ from shapely import MultiPolygon, Polygon, box
 
 from scrapstore.matching.forms import Answer, Need, RoleRule, ScrapStock
 from scrapstore.matching.match import match
-from scrapstore.matching.patterns import LayAll, kind_on, lay_all
+from scrapstore.matching.patterns import LayAll, fits_on, lay_all
 from scrapstore.matching.screen import min_width, min_widths
-from scrapstore.packing import fill
 
 __all__ = ["Change", "Miss", "helpful_changes", "nearest_misses"]
 
@@ -96,6 +95,7 @@ def helpful_changes(
     """
     used = {use.scrap_id for use in answer.scrap_uses}
     left = [scrap for scrap in scraps if scrap.id not in used]
+    cloth_of = {scrap.id: scrap.cloth_key for scrap in scraps}
     lacking = {supply.need: supply.short for supply in answer.supplies}
     found = []
     for role in roles.values():
@@ -106,9 +106,17 @@ def helpful_changes(
         ]
         # Sets begun in the plan could be finished otherwise; that is not gone into here.
         free = replace(role, min_fabrics=None)
+        begun: set[str] = set()
+        if role.max_per_fabric:
+            # What the plan has of a fabric counts; how much is left of its share is not gone into.
+            names = {need.name for need in needs if need.role == role.name}
+            begun = {
+                cloth_of[use.scrap_id] for use in answer.scrap_uses if names & use.counts.keys()
+            }
         for what, stock, changed, rule in _changes(own, left, free) if own else ():
+            offered = [scrap for scrap in stock if scrap.cloth_key not in begun]
             tried = match(
-                stock, [], changed, {role.name: rule}, most_looks=_LOOKS, effort=_EFFORT,
+                offered, [], changed, {role.name: rule}, most_looks=_LOOKS, effort=_EFFORT,
                 lay_all=lay_all,
             )  # fmt: skip
             if tried.together.covered:
@@ -126,6 +134,9 @@ def _changes(
                 area[family] = area.get(family, 0.0) + scrap.region.area
         for family in sorted(area, key=lambda f: (-area[f], f))[:3]:
             yield f"{family} allowed", left, needs, replace(role, families=role.families | {family})
+    if role.same_fabric_sets:
+        what = f"sets of {role.same_fabric_sets} no longer from one fabric"
+        yield what, left, needs, replace(role, same_fabric_sets=None)
     if role.values:
         yield "any value allowed", left, needs, replace(role, values=frozenset())
     yield "pieces laid off the grain", left, [_off_grain(need) for need in needs], role
@@ -153,7 +164,7 @@ def _trimmed(need: Need) -> Need:
 
 def _miss(need: Need, scrap: ScrapStock) -> Miss | None:
     """Return what keeps the piece from lying on the scrap; None when it does lie there."""
-    if _fits(need, scrap):
+    if fits_on(need, scrap):
         return None
     steps = int(_FURTHEST / _STEP)
     low, high = 0, steps + 1
@@ -161,7 +172,7 @@ def _miss(need: Need, scrap: ScrapStock) -> Miss | None:
         middle = (low + high) // 2
         grown = scrap.region.buffer(middle * _STEP / 2, join_style="mitre", mitre_limit=2.0)
         assert isinstance(grown, Polygon | MultiPolygon)
-        if _fits(need, replace(scrap, region=grown)):
+        if fits_on(need, replace(scrap, region=grown)):
             high = middle
         else:
             low = middle
@@ -170,14 +181,7 @@ def _miss(need: Need, scrap: ScrapStock) -> Miss | None:
         need=need.name,
         scrap_id=scrap.id,
         lacking=high * _STEP if high <= steps else None,
-        trimmed=trimmed is not need and _fits(trimmed, scrap),
-        off_grain=_fits(_off_grain(need), scrap),
+        trimmed=trimmed is not need and fits_on(trimmed, scrap),
+        off_grain=fits_on(_off_grain(need), scrap),
     )
     return miss if miss.lacking is not None or miss.trimmed or miss.off_grain else None
-
-
-def _fits(need: Need, scrap: ScrapStock) -> bool:
-    kind = kind_on(need, scrap)
-    if kind is None:
-        return False
-    return bool(fill(scrap.region, [replace(kind, wanted=1)], rows_only=True).placements)

@@ -9,12 +9,13 @@ from shapely import Polygon, box
 
 from scrapstore.actions.match import match_project
 from scrapstore.actions.match_external import match_out
+from scrapstore.actions.plans import keep_answer
 from scrapstore.actions.sheets import cutting_report, make_sheets
 from scrapstore.actions.strip_words import buy_text, letters, role_words
-from scrapstore.errors import ProjectError
+from scrapstore.errors import PlanError, ProjectError
 from scrapstore.settings import Settings
 from scrapstore.shapes import cut_shape, make_shape
-from scrapstore.store import NewFabric, NewReadyCut, NewScrap, NewYardage, Store, open_store
+from scrapstore.store import NewFabric, NewReadyCut, NewScrap, NewYardage, Store, open_store, plans
 from scrapstore.units import parse_length
 
 PROJECT = """
@@ -334,3 +335,27 @@ def test_lengths_keep_the_conditions_of_a_role(store: Store, tmp_path: Path) -> 
         given[hand.yardage.fabric.name] += hand.plan.pieces["square"]
     assert given == {"drill": 10, "duck": 5}
     assert shortage.plan.pieces == {"square": 5}
+
+
+def test_a_named_fabric_is_found_in_any_capitals_and_one_misspelt_is_told(
+    store: Store, tmp_path: Path
+) -> None:
+    file = project(tmp_path)
+    text = file.read_text("utf-8").replace('families = ["blue"]', 'fabrics = ["Blue SHIRT"]')
+    file.write_text(text, encoding="utf-8")
+    with store.change("test") as writer:
+        cloth = writer.add_fabric(NewFabric(name="blue shirt", family="blue"))
+        writer.add_scrap(blue(box(0, 0, 12, 12), fabric=cloth))
+    found = match_project(store, file, settings=SETTINGS)
+    assert found.cuts
+    assert found.notes == ()
+    file.write_text(text.replace("SHIRT", "shrit"), encoding="utf-8")
+    (note,) = match_project(store, file, settings=SETTINGS).notes
+    assert "no fabric is called 'Blue shrit'; did you mean 'blue shirt'?" in note
+
+
+def test_a_plan_that_takes_nothing_is_not_kept(store: Store, tmp_path: Path) -> None:
+    with pytest.raises(PlanError, match="no plan to keep"):
+        keep_answer(store, match_project(store, project(tmp_path), settings=SETTINGS))
+    with store.read() as reader:
+        assert plans(reader) == ()

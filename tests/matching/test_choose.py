@@ -1,7 +1,9 @@
 """The choice among patterns against trying every combination."""
 
 import itertools
+import random
 from collections import Counter
+from dataclasses import replace
 
 import pytest
 from shapely import box
@@ -160,3 +162,42 @@ def test_nothing_on_offer_gives_an_empty_choice() -> None:
     choice = choose([], [], [], NEEDS, {"star": RoleRule("star", min_fabrics=2)})
     assert not choice.cut
     assert not choice.ready
+
+
+def test_a_role_that_cannot_have_its_fabrics_costs_no_other_role_any() -> None:
+    """Of two fabrics one is there; the other role still gets the three that it asks for."""
+    tips = Need("tip", "tips", SQUARE, 2, (0.0,))
+    sky = Need("sky", "sky", SQUARE, 4, (0.0,))
+    stock = [replace(scrap(1, "sun"), families=frozenset({"yellow"}))]
+    stock += [replace(scrap(n, f"white {n}"), families=frozenset({"white"})) for n in range(2, 6)]
+    roles = {
+        "tips": RoleRule("tips", frozenset({"yellow"}), min_fabrics=2),
+        "sky": RoleRule("sky", frozenset({"white"}), min_fabrics=3),
+    }
+    # Pieces that are cut alike are one class: the patterns have them under the first one's name.
+    patterns = [pattern(1, tip=2), *(pattern(n, tip=4) for n in range(2, 6))]
+    made = choose(stock, patterns, [], [tips, sky], roles, aims=("cover", "scraps"))
+    assert made.min_fabrics == {"tips": 1, "sky": 3}
+    assert len({scrap_id for scrap_id, name in made.cut if name == "sky"}) >= 3
+    assert sum(made.cut.values()) == 6
+
+
+@pytest.mark.parametrize("min_fabrics", [None, 5])
+def test_with_hardly_any_effort_there_is_still_an_answer(min_fabrics: int | None) -> None:
+    """Not found is not the same as impossible: nothing is relaxed, and nothing goes on for ever."""
+    chance = random.Random(0)
+    needs = [Need(f"n{k}", "star", SQUARE, 12, (0.0,)) for k in range(6)]
+    needs = [replace(n, outline=box(0, 0, 2 + k / 10, 2)) for k, n in enumerate(needs)]
+    stock = [scrap(number, f"cloth {number % 40}") for number in range(120)]
+    patterns = [
+        pattern(one.id, **{f"n{k}": chance.randint(1, 3) for k in chance.sample(range(6), 2)})
+        for one in stock
+        for _ in range(5)
+    ]
+    rule = RoleRule("star", same_fabric_sets=2, max_per_fabric=6, min_fabrics=min_fabrics)
+    made = choose(stock, patterns, [], needs, {"star": rule}, effort=1e-3)
+    assert made.area <= made.area_at_most
+    per_fabric: Counter[tuple[str | None, str]] = Counter()
+    for (scrap_id, name), count in made.cut.items():
+        per_fabric[stock[scrap_id].fabric, name] += count
+    assert all(count % 2 == 0 for count in per_fabric.values())

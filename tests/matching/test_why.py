@@ -1,5 +1,7 @@
 """Near misses to the ruler's mark, and the change that helps most."""
 
+from dataclasses import replace
+
 import pytest
 from shapely import Polygon, affinity, box
 
@@ -10,6 +12,7 @@ from scrapstore.matching import (
     helpful_changes,
     match,
     nearest_misses,
+    pieced_from_two,
 )
 from tests.support.stock import SQUARE
 
@@ -71,3 +74,32 @@ def test_a_scrap_in_use_is_no_near_miss(kept: bool) -> None:
     needs = [Need("square", "star", SQUARE, 1 + kept, (0.0,))]
     answer = match(scraps, [], needs, BLUE)
     assert nearest_misses(answer, scraps, needs, BLUE) == ()
+
+
+def test_a_set_that_no_fabric_can_fill_is_told_as_such() -> None:
+    """Each cloth gives three squares; sets of four from one are what keeps them from being used."""
+    scraps = [cloth(number, box(0, 0, 6, 2)) for number in (1, 2)]
+    rules = {"star": RoleRule("star", frozenset({"blue"}), same_fabric_sets=4)}
+    needs = [Need("square", "star", SQUARE, 4, (0.0,))]
+    answer = match(scraps, [], needs, rules)
+    assert answer.together.covered == 0
+    changes = helpful_changes(answer, scraps, needs, rules)
+    assert ("sets of 4 no longer from one fabric", 4) in [(c.what, c.more) for c in changes]
+    # A whole square lies on either: nothing has to be pieced.
+    assert pieced_from_two(answer, scraps, needs, rules, 0.25) == ()
+
+
+def test_a_fabric_whose_share_is_used_up_promises_no_more() -> None:
+    """Two squares of one fabric at most: the same fabric in red gives none besides."""
+    scraps = [
+        ScrapStock(id=1, fabric="sail", families=frozenset({"blue"}), region=box(0, 0, 4, 2)),
+        ScrapStock(id=2, fabric="sail", families=frozenset({"red"}), region=box(0, 0, 8, 2)),
+        ScrapStock(id=3, fabric="flag", families=frozenset({"red"}), region=box(0, 0, 2, 2)),
+    ]
+    rules = {"star": RoleRule("star", frozenset({"blue"}), max_per_fabric=2)}
+    needs = [Need("square", "star", SQUARE, 9, (0.0,))]
+    answer = match(scraps, [], needs, rules)
+    assert answer.together.covered == 2
+    told = {c.what: c.more for c in helpful_changes(answer, scraps, needs, rules)}
+    allowed = {"star": replace(rules["star"], families=frozenset({"blue", "red"}))}
+    assert told["red allowed"] == match(scraps, [], needs, allowed).together.covered - 2 == 1
