@@ -9,12 +9,22 @@ from pydantic import BaseModel
 from scrapstore.actions.match import MatchResult
 from scrapstore.actions.match_external import MatchOut, match_out
 from scrapstore.errors import PlanError
-from scrapstore.store import NewPlan, Plan, Store, drop_plan, keep_plan, plan_named, plans
+from scrapstore.store import (
+    NewPlan,
+    Plan,
+    Store,
+    drop_plan,
+    finish_plan,
+    keep_plan,
+    plan_named,
+    plans,
+)
 
 __all__ = [
     "PlanOut",
     "PlansOut",
     "drop_kept",
+    "finish_kept",
     "keep_answer",
     "list_plans",
     "plan_out",
@@ -80,9 +90,15 @@ def show_plan(store: Store, name: str) -> Plan:
 
 
 def drop_kept(store: Store, name: str) -> Plan:
-    """Drop a plan and free its cloth; return what it was. NotFoundError."""
+    """Drop a plan and free its cloth; return it with what is free again. NotFoundError."""
     with store.change("plan drop") as writer:
         return drop_plan(writer, name)
+
+
+def finish_kept(store: Store, name: str) -> Plan:
+    """Close a plan that has been cut; return it with what is used up now. NotFoundError."""
+    with store.change("plan done") as writer:
+        return finish_plan(writer, name)
 
 
 def plan_out(plan: Plan) -> PlanOut:

@@ -23,6 +23,7 @@ def register(app: typer.Typer) -> None:
     command(plan, "keep")(keep)
     command(plan, "list")(list_)
     command(plan, "show")(show)
+    command(plan, "done")(done)
     command(plan, "drop")(drop)
 
 
@@ -117,12 +118,40 @@ def drop(call: Call, name: _Name) -> None:
     call.show(out, lambda: _dropped(out))
 
 
+def done(call: Call, name: _Name) -> None:
+    """Close a kept plan that has been cut: what is set aside for it is used up.
+
+    What is left of a scrap is a new scrap: log a photo of the remnants, or type them with scrap add
+    --parent NUMBER.
+    """
+    from scrapstore.actions.plans import finish_kept, plan_out
+
+    with call.open_store() as store:
+        plan = finish_kept(store, name)
+    out = plan_out(plan)
+    call.show(out, lambda: _finished(out))
+    if out.scraps:
+        call.say("Log what is left of them: log PHOTO, or scrap add --parent NUMBER --size …")
+
+
 def _dropped(plan: "PlanOut") -> "RenderableType":
     from rich.text import Text
 
-    count = len(plan.scraps)
-    free = "its one scrap is" if count == 1 else f"its {count} scraps are"
-    return Text(f"Dropped {plan.name!r}; {free} free again.")
+    return Text(f"Dropped {plan.name!r}; {_taken(plan)} free again.")
+
+
+def _finished(plan: "PlanOut") -> "RenderableType":
+    from rich.text import Text
+
+    numbers = f" ({', '.join(map(str, plan.scraps))})" if plan.scraps else ""
+    return Text(f"Closed {plan.name!r}; {_taken(plan)} used up now{numbers}.")
+
+
+def _taken(plan: "PlanOut") -> str:
+    scraps, lots = len(plan.scraps), len(plan.ready)
+    words = [f"{scraps} scrap{'' if scraps == 1 else 's'}"]
+    words += [f"{lots} ready-cut lot{'' if lots == 1 else 's'}"] if lots else []
+    return f"{' and '.join(words)} {'is' if scraps == 1 and not lots else 'are'}"
 
 
 def _text(plan: "PlanOut") -> "RenderableType":

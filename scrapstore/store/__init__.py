@@ -48,7 +48,7 @@ from scrapstore.store.forms import (
 )
 from scrapstore.store.lenses import forget_lens, keep_lens, lenses
 from scrapstore.store.opening import open_store, store_folder
-from scrapstore.store.plans import drop_plan, keep_plan, plan_named, plans
+from scrapstore.store.plans import drop_plan, finish_plan, keep_plan, plan_named, plans
 from scrapstore.store.reader import Reader
 from scrapstore.store.store import Store
 from scrapstore.store.writer import Writer
@@ -87,6 +87,7 @@ __all__ = [
     "Yardage",
     "coloured_scraps",
     "drop_plan",
+    "finish_plan",
     "forget_lens",
     "keep_lens",
     "keep_plan",

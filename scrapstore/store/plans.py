@@ -11,12 +11,12 @@ from typing import Any
 from sqlalchemy import select
 
 from scrapstore.errors import NotFoundError, PlanError
-from scrapstore.store.forms import NewPlan, Plan, ReadyCut, Scrap
+from scrapstore.store.forms import NewPlan, Plan, ReadyCut, Scrap, Status
 from scrapstore.store.models import PlanRow, PlanStockRow
 from scrapstore.store.reader import Reader
 from scrapstore.store.writer import Writer
 
-__all__ = ["drop_plan", "holding_plan", "keep_plan", "plan_named", "plans"]
+__all__ = ["drop_plan", "finish_plan", "holding_plan", "keep_plan", "plan_named", "plans"]
 
 
 def plans(reader: Reader) -> tuple[Plan, ...]:
@@ -76,23 +76,45 @@ def keep_plan(writer: Writer, plan: NewPlan) -> Plan:
 
 
 def drop_plan(writer: Writer, name: str) -> Plan:
-    """Let go of a plan and free what is still set aside for it; return what it was."""
+    """Let go of a plan and free what is still set aside for it; return the plan with only that."""
+    return _end_plan(writer, name, cut=False)
+
+
+def finish_plan(writer: Writer, name: str) -> Plan:
+    """Let go of a plan that has been cut: what is still set aside for it is used up.
+
+    Return the plan with only that. What is left of the scraps is for the user to log.
+    """
+    return _end_plan(writer, name, cut=True)
+
+
+def _end_plan(writer: Writer, name: str, *, cut: bool) -> Plan:
     row = _row(writer, name)
     plan = _plan_of_row(writer, row)
     session = writer.session
+    scraps, lots = [], []
     for held in session.scalars(select(PlanStockRow).where(PlanStockRow.plan_id == row.id)).all():
         scrap_id, lot_id, home_id = held.scrap_id, held.ready_cut_id, held.taken_from_id
         session.delete(held)
         session.flush()
+        status: Status = "used up" if cut else "available"
         if scrap_id is not None:
             scrap = writer.scrap(scrap_id)
             if _is_for(scrap, plan.name):
-                writer.update_scrap(replace(scrap, status="available", set_aside_for=None))
+                writer.update_scrap(replace(scrap, status=status, set_aside_for=None))
+                scraps.append(scrap_id)
         elif lot_id is not None:
-            _free_lot(writer, writer.ready_cut_lot(lot_id), home_id, plan.name)
+            lot = writer.ready_cut_lot(lot_id)
+            if not _is_for(lot, plan.name):
+                continue
+            lots.append(lot_id)
+            if cut:
+                writer.update_ready_cut(replace(lot, status=status, set_aside_for=None))
+            else:
+                _free_lot(writer, lot, home_id)
     session.delete(row)
     session.flush()
-    return plan
+    return replace(plan, scrap_ids=tuple(scraps), ready_ids=tuple(lots))
 
 
 def _refuse_taken(reader: Reader, scraps: list[Scrap], lots: list[tuple[ReadyCut, int]]) -> None:
@@ -132,9 +154,7 @@ def _hold(writer: Writer, lot: ReadyCut, count: int, name: str) -> tuple[int, in
     return held.id, lot.id
 
 
-def _free_lot(writer: Writer, lot: ReadyCut, home_id: int | None, name: str) -> None:
-    if not _is_for(lot, name):
-        return
+def _free_lot(writer: Writer, lot: ReadyCut, home_id: int | None) -> None:
     home = None if home_id is None else writer.ready_cut_lot(home_id)
     if home is None or home.status != "available":
         writer.update_ready_cut(replace(lot, status="available", set_aside_for=None))

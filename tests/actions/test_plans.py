@@ -1,6 +1,7 @@
 """Keeping answers and ranking projects, from the store to what is told."""
 
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -8,12 +9,19 @@ from shapely import box
 
 from scrapstore.actions.match import match_project
 from scrapstore.actions.match_external import match_out
-from scrapstore.actions.plans import drop_kept, keep_answer, list_plans, plan_out, show_plan
+from scrapstore.actions.plans import (
+    drop_kept,
+    finish_kept,
+    keep_answer,
+    list_plans,
+    plan_out,
+    show_plan,
+)
 from scrapstore.actions.rank import rank_projects, ranking_out
-from scrapstore.errors import PlanError, ProjectError
+from scrapstore.errors import NotFoundError, PlanError, ProjectError
 from scrapstore.settings import Settings
 from scrapstore.shapes import cut_shape, make_shape
-from scrapstore.store import NewReadyCut, NewScrap, Store, open_store
+from scrapstore.store import NewReadyCut, NewScrap, StockFilter, Store, open_store
 
 PROJECT = """
 format = 1
@@ -66,6 +74,33 @@ def test_two_kept_projects_share_one_store(store: Store, tmp_path: Path) -> None
     assert [kept.name for kept in list_plans(store)] == ["pad 1"]
     drop_kept(store, "pad 1")
     assert match_project(store, file, settings=SETTINGS).together.covered == 11
+
+
+def test_a_plan_that_was_cut_is_closed_and_its_cloth_used_up(store: Store, tmp_path: Path) -> None:
+    """Six squares: the four ready-cut ones, and one scrap; the other stays as it is."""
+    file = project(tmp_path, 6)
+    keep_answer(store, match_project(store, file, settings=SETTINGS), "pad 1")
+    with store.read() as reader:
+        (held,) = (scrap.id for scrap in reader.scraps(StockFilter(statuses=("set aside",))))
+    done = finish_kept(store, "Pad 1")
+    assert (done.scrap_ids, len(done.ready_ids)) == ((held,), 1)
+    assert list_plans(store) == ()
+    with store.read() as reader:
+        statuses = {scrap.id: scrap.status for scrap in reader.scraps(StockFilter(statuses=()))}
+        assert statuses == {held: "used up", 3 - held: "available"}
+        assert {lot.status for lot in reader.ready_cut(StockFilter(statuses=()))} == {"used up"}
+        assert reader.history()[0].what == "plan done"
+    with pytest.raises(NotFoundError, match="none is kept"):
+        finish_kept(store, "pad 1")
+
+
+def test_only_what_was_still_set_aside_is_told_as_freed(store: Store, tmp_path: Path) -> None:
+    plan = keep_answer(store, match_project(store, project(tmp_path, 11), settings=SETTINGS))
+    used, other = plan.scrap_ids
+    with store.change("test") as writer:
+        scrap = writer.scrap(used)
+        writer.update_scrap(replace(scrap, status="used up", set_aside_for=None))
+    assert drop_kept(store, plan.name).scrap_ids == (other,)
 
 
 def test_a_kept_plan_shows_the_very_answer(store: Store, tmp_path: Path) -> None:

@@ -70,6 +70,15 @@ def test_cloth_is_not_taken_from_under_a_kept_plan(
     scrapstore(*words)
 
 
+def test_a_plan_is_done_and_says_what_comes_next(scrapstore: Program, kept: Path) -> None:
+    said = scrapstore("plan", "done", "one")
+    assert said.out == "Closed 'one'; 1 scrap is used up now (1).\n"
+    assert "scrap add --parent" in said.err
+    scrapstore("scrap", "add", "--size", "2 x 3", "--parent", "1")
+    listed = scrapstore("scrap", "list", "--status", "all", "--json").json["scraps"]
+    assert [(one["id"], one["status"]) for one in listed] == [(1, "used up"), (2, "available")]
+
+
 def test_cloth_of_a_plan_may_be_used_up(scrapstore: Program, kept: Path) -> None:
     scrapstore("scrap", "retire", "1")
     assert scrapstore("scrap", "list", "--json").json["scraps"] == []
