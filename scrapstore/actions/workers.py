@@ -56,8 +56,9 @@ def workers(count: int | None = None) -> Iterator["LayAll"]:
         # After Ctrl-C there may be tasks left that nobody waits for.
         pool.shutdown(wait=False, cancel_futures=True)
         raise
-    # Left to end beside the program's own end, a pool may find its pipes closed under it.
-    pool.shutdown()
+    # Left to end beside the program's own end, a pool may find its pipes closed under it. What it
+    # has not begun, nobody waits for.
+    pool.shutdown(cancel_futures=True)
 
 
 @contextmanager

@@ -112,8 +112,8 @@ def choose(
     """Choose at most one pattern a scrap; see the module's text for the aims.
 
     A role that asks for more different fabrics than can be had gets as many as can, and the choice
-    says so; no other role suffers. Of what each choice of `unlike` cuts from
-    scraps, the share `differ` of its area is cut from other scraps, or not at all.
+    says so; no other role suffers. Of what each choice of `unlike` cuts from scraps, the share
+    `differ` of its area is cut from other scraps, or not at all.
     """
     asked = {r.name: r.min_fabrics for r in roles.values() if r.min_fabrics}
     programme = _programme(scraps, patterns, ready, needs, roles, asked)

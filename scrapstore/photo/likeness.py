@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 __all__ = [
+    "FEW",
     "WEIGHTS",
     "Palette",
     "distance_to_colours",
@@ -30,9 +31,9 @@ _SHADE_COST: Final = 0.2
 _RARE: Final = 0.2
 _DEAR: Final = 0.12
 _DOUBT: Final = 0.07
-_FEW: Final = 0.12
+FEW: Final = 0.12
+"""Share below which a colour is that of a motif, hardly of the whole edge."""
 _FEW_DOUBT: Final = 0.26
-"""Doubt of a colour with a share below _FEW: it is that of a motif, hardly of the whole edge."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -78,7 +79,7 @@ def doubts(palette: Palette, beside: Field, marks: Palette) -> Field:
     A colour that the surface beside (rows × columns × 3) has as well says little for the scrap: it
     counts as if it were some way off, so that in doubt the surface wins.
     """
-    limits = np.where(palette.shares < _FEW, _FEW_DOUBT, _DOUBT)
+    limits = np.where(palette.shares < FEW, _FEW_DOUBT, _DOUBT)
     return np.stack(
         [
             np.maximum(limit - distance_to_shaded(colour - beside, marks), 0).astype(np.float32)

@@ -14,6 +14,7 @@ from scrapstore.photo.edges import Border
 from scrapstore.photo.flatten import FlatTable
 from scrapstore.photo.lens import View
 from scrapstore.photo.likeness import (
+    FEW,
     Palette,
     distance_to_colours,
     distance_to_shaded,
@@ -53,9 +54,8 @@ _SHOWN: Final = 0.004
 _AROUND: Final = 0.4
 """Inches round a thing in which its border is looked for."""
 _BORROWED: Final = 0.1
-_FEW: Final = 0.12
-"""A colour nearer than _BORROWED to the surface is not the scrap's; one with a share below _FEW
-must be twice as far."""
+"""A colour nearer than this to the surface is not the scrap's; one with a share below FEW must be
+twice as far."""
 _DEEP: Final = 0.2
 """Inches from the inner part's rim, which lies another tenth from the thing's own."""
 _ENOUGH: Final = 400
@@ -149,7 +149,7 @@ _COVERS: Final = Refusal(
 )
 
 
-def _is_printed_square(thing: "Thing", flat: FlatTable, sheet: float) -> bool:
+def _is_printed_square(thing: Thing, flat: FlatTable, sheet: float) -> bool:
     """Say whether a thing is paper with a code on it: small, without colour, black on white.
 
     `sheet`: area of a square's own paper, square inches.
@@ -321,7 +321,7 @@ def _own_colours(
         distance_to_shaded((colours.colours - ground)[None], marks)[0],
         distance_to_shaded(colours.colours[None], grounds)[0],
     )
-    least = np.where(colours.shares < _FEW, 2 * _BORROWED, _BORROWED)
+    least = np.where(colours.shares < FEW, 2 * _BORROWED, _BORROWED)
     own = (off > least) | (colours.shares > 0.4)
     if len(deep) > _ENOUGH:
         away = distance_to_colours(deep[None, :: len(deep) // _ENOUGH], colours)[:, 0]
