@@ -29,7 +29,7 @@ from scrapstore.store import Box, CutOut, NewFabric, NewScrap
 
 __all__ = ["Chooser", "Draft", "Measuring", "Noted", "ToMeasure", "draft", "keep_all", "new_scraps"]
 
-_TYPE_IT: Final = "or photograph one scrap alone and type its size with --size"
+_TYPE_IT: Final = "; or photograph one scrap alone and type its size with --size"
 _MEASURED_ANGLES: Final = ("suggested", "across")
 
 
@@ -137,22 +137,21 @@ def draft(path: Path, said: ToMeasure, measuring: Measuring, settings: Settings)
     if not isinstance(reading, Reading):
         if reading.code in ("unreadable", "too large"):
             raise RefusedError(path.name, reading)
-        raise PhotoError(f"{path.name}: {reading}; {_TYPE_IT}")
+        raise PhotoError(f"{path.name}: {reading}{'' if 'type ' in reading.remedy else _TYPE_IT}")
     count = len(reading.scraps)
     unknown = sorted((said.leave_out | said.scraps.keys()) - set(range(1, count + 1)))
     if unknown:
         msg = (
             f"{path.name}: there is no scrap {unknown[0]}, {count} were measured; "
-            "look at the numbers in its preview"
+            f"look at the numbers in {_write_preview(path, reading, measuring.previews, settings)}"
         )
-        _write_preview(path, reading, measuring.previews, settings)
         raise PhotoError(msg)
     picture = _write_preview(path, reading, measuring.previews, settings)
     return Draft(path=path, reading=reading, picture=picture, said=said)
 
 
 def _write_preview(path: Path, reading: Reading, folder: Path, settings: Settings) -> Path:
-    image = preview(reading, units=settings.units, step=settings.ruler_step)
+    image = preview(reading, units=settings.units)
     # The first signs of the content keep photos of one name from different folders apart.
     target = folder / f"{path.stem}-{reading.sha256[:8]}.jpg"
     content = io.BytesIO()

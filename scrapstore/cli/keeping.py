@@ -113,15 +113,10 @@ def chosen(answer: str, offered: Sequence[int]) -> tuple[int, ...]:
 
 
 def uncertainty_text(call: Call, inches: float) -> str:
-    """Return how far an outline may be off, rounded up to 1/64 in or 0.1 mm; nothing for none."""
-    from math import ceil
+    """Return how far an outline may be off, rounded up to 1/64 in or 1 mm; nothing for none."""
+    from scrapstore.units import format_cut
 
-    from scrapstore.units import format_length
-
-    if not inches:
-        return ""
-    step = 1 / 64 if call.units == "in" else 0.01 / 2.54
-    return format_length(ceil(inches / step - 1e-9) * step, call.units, 1 / 64)
+    return format_cut(inches, call.units, 1 / 64) if inches else ""
 
 
 def _table(call: Call, draft: "Draft") -> Any:
@@ -137,10 +132,10 @@ def _table(call: Call, draft: "Draft") -> Any:
 
 def _row(call: Call, number: int, scrap: "MeasuredScrap", typed: Any) -> tuple[str, ...]:
     from scrapstore.colour import reads_as
-    from scrapstore.photo.preview import size_of
+    from scrapstore.shapes import bounding_sides
 
     read = reads_as(scrap.swatches)
-    long, short = size_of(scrap.outline if typed is None else typed.outline)
+    long, short = bounding_sides(scrap.outline if typed is None else typed.outline)
     grain = scrap.grain_suggestion_deg
     return (
         str(number),

@@ -197,7 +197,8 @@ def log(
     if result.refused:
         count = len(result.refused)
         msg = (
-            f"{count} photo{'s were' if count > 1 else ' was'} refused, see above; the rest is kept"
+            f"{count} photo{'s were' if count > 1 else ' was'} refused, see above"
+            f"{'; the rest is kept' if result.logged else ''}"
         )
         raise PhotoError(msg)
 

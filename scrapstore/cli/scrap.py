@@ -265,6 +265,7 @@ def _within(scrap: "Scrap") -> str:
 
 
 def _facts(call: Call, scrap: "Scrap", extra: list[tuple[str, str]]) -> "RenderableType":
+    from scrapstore.cli.keeping import uncertainty_text
     from scrapstore.cli.tables import facts
     from scrapstore.units import format_area
 
@@ -285,7 +286,7 @@ def _facts(call: Call, scrap: "Scrap", extra: list[tuple[str, str]]) -> "Rendera
             ("flaws", str(len(scrap.flaws)) if scrap.flaws else ""),
             ("grain", grain),
             ("margin", "none" if scrap.margin == 0 else call.shown(scrap.margin)),
-            ("uncertainty", "" if scrap.uncertainty == 0 else call.shown(scrap.uncertainty)),
+            ("uncertainty", uncertainty_text(call, scrap.uncertainty)),
             ("reads as", (scrap.shown_family or "") + corrected),
             ("accents", ", ".join(scrap.accents)),
             ("value", scrap.value or ""),

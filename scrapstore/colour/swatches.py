@@ -8,7 +8,9 @@ k-means in CIELAB (scikit-learn) first cuts the pixels into more clusters than t
    cloth, there is no valley, and a hill is kept from reaching over both;
 2. a small cluster that is only the blur between two larger ones (a lens and JPEG blur colour, and
    colour more than lightness) is given back to them;
-3. a cluster too small to matter, dust or a thread, goes to the nearest.
+3. where hills were kept apart though no valley lies between them, one dye runs into another, and
+   they are cut finer, so that each step of the way is told;
+4. a cluster too small to matter, dust or a thread, goes to the nearest.
 
 So the data choose the number.
 """
@@ -49,7 +51,13 @@ _SHADE_BREADTH: Final = 26.0
 _SHADE_ROOM: Final = 6.0  # a*, b*; how far from a mere shadow a colour may lie and count as one
 _DEEPEST_SHADE: Final = 0.4  # of the light
 _ONE_DYE: Final = 14.0  # a*, b*; how far one dye reaches at most, shadow left out
+_DEEPEST_REACH: Final = 24.0  # L*; how far shade spreads one dye at most
+_BETWEEN: Final = (0.2, 0.8)  # of the way from one dye to another: neither of them
+_STEP: Final = 10.0  # weighted CIELAB; a colour that runs is told in steps of this
+_MOST_STEPS: Final = 4  # that one hill is cut into
 _BLUR_SHARE: Final = 0.25  # of the pixels; more than this is no mere blur
+_MOST_BLUR: Final = 0.35  # of the pixels between two dyes; with more, one runs into the other
+_RUN_SHARE: Final = 0.12  # of the pixels; a step of a run has so many, a blur seldom
 _HILL_SHARE: Final = 0.04  # of the pixels; with fewer, no hill can be told from chance
 _BLUR_VALLEY: Final = 0.5  # shallower than this towards a neighbour, it is blur
 _BLUR_ROOM: Final = 11.0  # CIELAB; how far off every blend of its neighbours a blur may lie
@@ -94,6 +102,7 @@ def dominant_colours(
     clusters = _Clusters(lab, _first_labels(pixels, lab, seed))
     clusters.join_hills()
     clusters.give_back_blur()
+    clusters.cut_runs(seed)
     clusters.drop_small(most)
     found = [
         swatch(lab_to_srgb(centre), clusters.share(name))
@@ -108,10 +117,15 @@ def _first_labels(pixels: npt.NDArray[np.generic], lab: FloatArray, seed: int) -
     different = np.unique(codes)
     if len(different) <= 2:
         return np.asarray(codes == different[-1], dtype=np.intp)
+    return _parted(_weighted(lab), min(_CLUSTERS, len(different)), seed)
+
+
+def _parted(points: FloatArray, count: int, seed: int) -> Labels:
+    """Return labels 0 to `count` - 1 of points (n, 3) by k-means."""
     from sklearn.cluster import KMeans
 
-    means = KMeans(min(_CLUSTERS, len(different)), n_init=1, max_iter=30, random_state=seed)
-    return np.asarray(means.fit_predict(_weighted(lab)), dtype=np.intp)
+    means = KMeans(count, n_init=1, max_iter=30, random_state=seed)
+    return np.asarray(means.fit_predict(points), dtype=np.intp)
 
 
 def _weighted(lab: FloatArray) -> FloatArray:
@@ -130,6 +144,7 @@ class _Clusters:
         large = [name for name in self.centres if self.share(name) >= _HILL_SHARE]
         places = np.array([self.centres[name] for name in large]).reshape(-1, 3)
         self._hues_apart = _hues_apart(places[:, None], places[None])
+        self._lights = places[:, 0]
         # What each has grown from, as rows of the table above; from mere specks, from nothing.
         self._grown = {name: [large.index(name)] if name in large else [] for name in self.centres}
 
@@ -171,7 +186,9 @@ class _Clusters:
         """
         here, there = self.centres[one], self.centres[other]
         reach = self._hues_apart[np.ix_(self._grown[one], self._grown[other])]
-        if reach.max(initial=0.0) > _ONE_DYE:
+        lights = self._lights[self._grown[one] + self._grown[other]]
+        deep = np.ptp(lights) if len(lights) else 0.0
+        if reach.max(initial=0.0) > _ONE_DYE or deep > _DEEPEST_REACH:
             return float("inf")
         if alike < 1:
             return 0.5 * alike
@@ -213,11 +230,50 @@ class _Clusters:
         off = np.linalg.norm(_blends(here, there) - centre, axis=1).min()
         if off > _BLUR_ROOM:
             return False
-        # A dye that happens to lie between two others is a hill of its own.
-        return self.share(name) < _HILL_SHARE or any(
+        if self.share(name) < _HILL_SHARE:
+            return True
+        # A dye that happens to lie between two others is a hill of its own; and where a good part
+        # of the cloth lies between them, one runs into the other.
+        return self._share_between(here, there) <= _MOST_BLUR and any(
             self._valley(centre, end, (self.labels == name) | (self.labels == to)) >= _BLUR_VALLEY
             for to, end in ((one, here), (other, there))
         )
+
+    def _share_between(self, here: FloatArray, there: FloatArray) -> float:
+        """Return the part of the pixels that lies on the way from one colour to another."""
+        way = _weighted(there - here)
+        from_here = self.weighted - _weighted(here)
+        along = from_here @ (way / (way @ way))
+        off = np.linalg.norm(from_here - along[:, None] * way, axis=1)
+        first, last = _BETWEEN
+        return float(np.mean((along > first) & (along < last) & (off < _BLUR_ROOM)))
+
+    def cut_runs(self, seed: int) -> None:
+        """Cut hills between which no valley lies into steps."""
+        hills = sorted(name for name in self.centres if self.share(name) >= _RUN_SHARE)
+        running = {
+            name
+            for one, other in combinations(hills, 2)
+            if self._valley(
+                self.centres[one],
+                self.centres[other],
+                (self.labels == one) | (self.labels == other),
+            )
+            >= _DYE_VALLEY
+            for name in (one, other)
+        }
+        for name in sorted(running):
+            mine = self.labels == name
+            points = self.weighted[mine]
+            ways = np.linalg.svd(np.cov(points.T))[0]
+            first, last = np.percentile(points @ ways[:, 0], [5, 95])
+            count = min(int(np.ceil((last - first) / _STEP)), _MOST_STEPS)
+            if count < 2:
+                continue
+            fresh = max(self.centres) + 1
+            parts = _parted(points, count, seed)
+            self.labels[mine] = np.where(parts == 0, name, fresh + parts - 1)
+            self._settle({name, *range(fresh, fresh + count - 1)})
 
     def drop_small(self, most: int) -> None:
         """Give the smallest cluster to its nearest while it is dust, or there are too many."""

@@ -105,7 +105,7 @@ def refuse_solution(
     if view.tilt_deg > _MOST_TILT:
         return Refusal(
             "too tilted",
-            f"the camera was held at {view.tilt_deg:.0f}° to the table's upright",
+            f"the camera was held {view.tilt_deg:.0f}° off looking straight down",
             f"hold it more from above; {_MOST_TILT:.0f}° is the most",
         )
     if native < _COARSEST:

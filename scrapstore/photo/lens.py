@@ -55,9 +55,9 @@ def lens_key(shot: Shot, width: int, height: int) -> str | None:
     """Return the name under which a lens is remembered, or None when the file does not say.
 
     Camera model, focal lengths and the picture's aspect: a digital zoom changes the second, a
-    crop in the camera the third.
+    crop in the camera the third. A picture cropped later has no name: its middle is not the lens's.
     """
-    if shot.camera is None or shot.focal_length_mm is None:
+    if shot.camera is None or shot.focal_length_mm is None or shot.cropped(width, height):
         return None
     aspect = max(width, height) / min(width, height)
     film = "" if shot.focal_length_35mm is None else f" ({shot.focal_length_35mm:.0f} mm eq.)"
@@ -73,6 +73,8 @@ def prior_for(
     for lens in known:
         if key is not None and lens.key == key:
             return LensPrior(lens.focal, lens.focal_sigma, lens.k1, lens.k1_sigma, known=True)
+    if shot.cropped(width, height):
+        return LensPrior(0.9, 0.4, 0.0, 0.05, known=False)
     if shot.focal_length_35mm is not None and 8 <= shot.focal_length_35mm <= 300:
         diagonal = float(np.hypot(width, height)) / max(width, height)
         # Whole millimetres, and a view often trimmed a little by the camera's own corrections.

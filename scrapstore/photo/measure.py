@@ -187,7 +187,7 @@ def _measure(
         scraps=scraps,
         left_out=tuple(left_out),
         lens=_learned(photo, solution, prior.known),
-        notes=_notes(solution, prior.known, named=_key(photo) is not None),
+        notes=_notes(solution, photo, squares, known=prior.known),
         squares=tuple(_placed(solution, side)),
         card=solution.card,
         lens_known=prior.known,
@@ -204,11 +204,14 @@ def _srgb(photo: Photo) -> NDArray[np.uint8]:
 
 
 def _in_reading_order(things: list[Found]) -> list[Found]:
-    def place(thing: Found) -> tuple[int, float]:
-        centre = thing.outline.centroid
-        return -round(centre.y / 4), centre.x
-
-    return sorted(things, key=place)
+    """Return them row by row; a row is what has its middle beside the row's highest one."""
+    rows: list[list[Found]] = []
+    for thing in sorted(things, key=lambda each: -each.outline.centroid.y):
+        if rows and thing.outline.centroid.y > rows[-1][0].outline.bounds[1]:
+            rows[-1].append(thing)
+        else:
+            rows.append([thing])
+    return [thing for row in rows for thing in sorted(row, key=lambda e: e.outline.centroid.x)]
 
 
 def _finished(
@@ -305,8 +308,26 @@ def _key(photo: Photo) -> str | None:
     return lens_key(photo.shot, width, height)
 
 
-def _notes(solution: Solution, known: bool, *, named: bool) -> tuple[str, ...]:
+def _notes(solution: Solution, photo: Photo, squares: SquareSet, *, known: bool) -> tuple[str, ...]:
     notes = []
+    height, width = photo.pixels.shape[:2]
+    if photo.shot.cropped(width, height):
+        notes.append(
+            "the picture was cropped after it was taken, so lengths away from the scale are less "
+            "certain than said; measure the picture as the camera wrote it"
+        )
+    if _is_grey(photo.pixels):
+        notes.append(
+            "the picture has no colour in it, so every scrap reads as grey; take one in colour, or "
+            "correct the colours by hand"
+        )
+    seen = {square.id for square in solution.squares}
+    unseen = [number for number in squares.ids if number not in seen]
+    if squares.layout and not solution.card and len(unseen) == 1:
+        notes.append(
+            f"one of the {len(squares.ids)} printed squares was not read; if a scrap lies over it, "
+            "its outline takes in the paper: move it and take the photo again"
+        )
     if solution.dropped:
         notes.append(
             f"{solution.dropped} of the printed squares did not lie flat and were not used"
@@ -315,7 +336,7 @@ def _notes(solution: Solution, known: bool, *, named: bool) -> tuple[str, ...]:
         remedy = (
             "one photo of this camera with the squares cut apart and spread round the scraps "
             "teaches it"
-            if named
+            if _key(photo) is not None
             else "the file does not name its camera, so take it as the camera wrote it, or cut the "
             "squares apart and spread them round the scraps"
         )
@@ -323,6 +344,12 @@ def _notes(solution: Solution, known: bool, *, named: bool) -> tuple[str, ...]:
             "the lens is not known, so outlines far from the scale are less certain; " + remedy
         )
     return tuple(notes)
+
+
+def _is_grey(pixels: NDArray[np.uint8]) -> bool:
+    """Say whether red, green and blue are the same nearly everywhere."""
+    some = pixels[::16, ::16].astype(np.int16)
+    return bool(np.mean(np.ptp(some, axis=2) <= 2) > 0.999)
 
 
 def _placed(solution: Solution, side: float) -> list[PlacedSquare]:

@@ -19,7 +19,11 @@ _TAKEN: Final = 0x9003
 _FOCAL_LENGTH: Final = 0x920A
 _FOCAL_LENGTH_35MM: Final = 0xA405
 _LENS_MODEL: Final = 0xA434
+_FRAME_WIDTH: Final = 0xA002
+_FRAME_HEIGHT: Final = 0xA003
 _KEPT_TEXTS: Final = 64
+_SAME_ASPECT: Final = 0.01
+"""Part by which rounding to whole pixels, or to blocks of sixteen, changes an aspect."""
 
 
 @dataclass(frozen=True)
@@ -27,7 +31,8 @@ class Shot:
     """What the file says about camera, lens and time; every field may be unknown (None).
 
     `focal_length_mm`: the lens's own; `focal_length_35mm`: of the lens that shows the same
-    diagonal on 36 × 24 mm film.
+    diagonal on 36 × 24 mm film. `frame`: width and height of the picture as the camera wrote it,
+    in pixels; a picture that was cropped later has others.
     """
 
     camera: str | None = None
@@ -35,6 +40,17 @@ class Shot:
     focal_length_mm: float | None = None
     focal_length_35mm: float | None = None
     taken: datetime | None = None
+    frame: tuple[int, int] | None = None
+
+    def cropped(self, width: int, height: int) -> bool:
+        """Say whether a picture of this size, upright or not, has lost a part of the frame.
+
+        One that was only made smaller has not.
+        """
+        if self.frame is None:
+            return False
+        was, now = max(self.frame) / min(self.frame), max(width, height) / min(width, height)
+        return abs(was / now - 1) > _SAME_ASPECT
 
 
 def read_shot(image: Image.Image) -> Shot:
@@ -54,6 +70,7 @@ def read_shot(image: Image.Image) -> Shot:
         focal_length_mm=_positive(details.get(_FOCAL_LENGTH)),
         focal_length_35mm=_positive(details.get(_FOCAL_LENGTH_35MM)),
         taken=_time(details.get(_TAKEN)),
+        frame=_frame(details.get(_FRAME_WIDTH), details.get(_FRAME_HEIGHT)),
     )
 
 
@@ -91,6 +108,8 @@ def write_exif(shot: Shot, orientation: int = 1) -> bytes:
         details[_FOCAL_LENGTH_35MM] = round(shot.focal_length_35mm)
     if shot.lens:
         details[_LENS_MODEL] = shot.lens
+    if shot.frame:
+        details[_FRAME_WIDTH], details[_FRAME_HEIGHT] = shot.frame
     if details:
         exif.get_ifd(_EXIF_IFD).update(details)
     return exif.tobytes() if dict(exif) or details else b""
@@ -109,6 +128,12 @@ def _positive(value: object) -> float | None:
     except (TypeError, ValueError, ZeroDivisionError, OverflowError):
         return None
     return number if math.isfinite(number) and 0 < number < 10_000 else None
+
+
+def _frame(width: object, height: object) -> tuple[int, int] | None:
+    if not (isinstance(width, int) and isinstance(height, int)):
+        return None
+    return (width, height) if min(width, height) > 0 and max(width, height) < 10**6 else None
 
 
 def _time(value: object) -> datetime | None:

@@ -3,29 +3,20 @@
 from typing import Final
 
 import numpy as np
+import shapely
 from PIL import Image, ImageDraw, ImageFont
-from shapely.geometry import Polygon
 
 from scrapstore.photo.decode import to_srgb
 from scrapstore.photo.measure import MeasuredScrap, Reading
+from scrapstore.shapes import bounding_sides
 from scrapstore.units import Units, format_cut, format_length
 
-__all__ = ["label", "preview", "size_of"]
+__all__ = ["label", "label_place", "preview"]
 
 _LINE: Final = (255, 64, 0)
 _SQUARE: Final = (0, 150, 255)
 _INK: Final = (20, 20, 20)
 _LABEL: Final = (255, 255, 240)
-
-
-def size_of(outline: Polygon) -> tuple[float, float]:
-    """Return length and width of the smallest rectangle round an outline, inches, longer first."""
-    box = outline.minimum_rotated_rectangle
-    if not isinstance(box, Polygon):
-        return float(outline.length) / 2, 0.0
-    corners = np.asarray(box.exterior.coords)
-    sides = np.linalg.norm(np.diff(corners[:3], axis=0), axis=1)
-    return float(sides.max()), float(sides.min())
 
 
 def preview(
@@ -69,9 +60,20 @@ def label(scrap: MeasuredScrap, number: int, units: Units, step: float) -> str:
 
     `step`: of the ruler's marks, inches. The uncertainty is rounded up, to 1/64 in or a millimetre.
     """
-    length, width = (format_length(side, units, step) for side in size_of(scrap.outline))
+    length, width = (format_length(side, units, step) for side in bounding_sides(scrap.outline))
     more = format_cut(scrap.uncertainty, units, 1 / 64)
     return f"{number}\n{length} by {width}\n± {more}"
+
+
+def label_place(scrap: MeasuredScrap, ratio: float) -> tuple[float, float]:
+    """Return the middle of a scrap's widest place, in pixels of a picture `ratio` as large.
+
+    The middle of the corners of an L lies beside it.
+    """
+    outer, *holes = (ring * ratio for ring in scrap.in_picture)
+    widest = shapely.maximum_inscribed_circle(shapely.Polygon(outer, holes), tolerance=0.5)
+    x, y = widest.coords[0]
+    return float(x), float(y)
 
 
 def _label(
@@ -84,7 +86,7 @@ def _label(
     step: float,
 ) -> None:
     text = label(scrap, number, units, step)
-    x, y = (float(v) for v in scrap.in_picture[0].mean(axis=0) * ratio)
+    x, y = label_place(scrap, ratio)
     box = draw.multiline_textbbox((x, y), text, font=font, anchor="mm", align="center")
     draw.rectangle((box[0] - 4, box[1] - 3, box[2] + 4, box[3] + 4), fill=_LABEL, outline=_INK)
     draw.multiline_text((x, y), text, font=font, anchor="mm", align="center", fill=_INK)

@@ -124,8 +124,8 @@ def _ruler(x0: float, y0: float) -> Iterator[_Box | _Text]:
 
 
 _WORDS: Final = (
-    "Print at 100 % (“actual size”). Then lay a ruler along the line above: it should be 6 in or",
-    "15 cm long. If it is not, give its true length when you measure.",
+    "Print at 100 % (“actual size”). Then lay a ruler along the line above: from end to end it is",
+    "6 in (15.24 cm). If it is not, give its true length: scrapstore settings set check_line …",
     "Cut along the pale lines and spread the six squares round the scraps: most accurate, and it",
     "teaches the program your lens. Or leave the card whole and lay it beside the scraps: quick,",
     "and as good once the lens is known. Keep the white round every square, and all of it flat.",

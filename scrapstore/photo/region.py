@@ -60,13 +60,15 @@ class Region:
     """A scrap's pixels over a window of the flat table, all within its outer edge.
 
     `enclosed`: those that look like the surface: holes, or a print. `off`: how far each is from it.
-    `mixed`: share of its core that looks more like the surface than like the scrap.
+    `mixed`: share of its core that looks more like the surface than like the scrap. `others`: what
+    else of the candidate is no surface and hangs together with nothing of this.
     """
 
     filled: Mask
     enclosed: Mask
     off: Field
     mixed: float
+    others: tuple[Mask, ...] = ()
 
 
 def settled(
@@ -115,10 +117,11 @@ def settled(
     gap = _disc(max(1, round(0.08 * scale)))
     whole = np.asarray(cv2.morphologyEx(whole, cv2.MORPH_CLOSE, gap), np.uint8)
     rings, _ = cv2.findContours(whole, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
-    filled = np.zeros_like(whole)
-    cv2.drawContours(filled, [max(rings, key=cv2.contourArea)], -1, (1.0,), -1)
-    inside = np.asarray(filled > 0)
-    return Region(inside, inside & ~mask, like_ground, mixed)
+    inside, *others = (
+        np.asarray(cv2.drawContours(np.zeros_like(whole), [ring], -1, (1.0,), -1) > 0)
+        for ring in sorted(rings, key=cv2.contourArea, reverse=True)
+    )
+    return Region(inside, inside & ~mask, like_ground, mixed, tuple(others))
 
 
 def _disc(reach: int) -> NDArray[np.uint8]:

@@ -5,7 +5,6 @@ from typing import Final
 
 import cv2
 import numpy as np
-import shapely
 from numpy.typing import NDArray
 from shapely.geometry import Polygon
 from shapely.geometry.polygon import orient
@@ -22,7 +21,7 @@ from scrapstore.photo.likeness import (
 )
 from scrapstore.photo.outline import straightened, thinned, without_slivers
 from scrapstore.photo.refusal import Refusal
-from scrapstore.photo.region import Sides, settled
+from scrapstore.photo.region import Region, Sides, settled
 from scrapstore.photo.sampling import LIGHT, sample
 from scrapstore.photo.segment import (
     Surface,
@@ -32,6 +31,7 @@ from scrapstore.photo.segment import (
     log_opponent,
 )
 from scrapstore.photo.things import NARROWEST, Thing, find_things, outer_ring, true_holes
+from scrapstore.shapes import bounding_sides
 
 __all__ = ["Found", "find_scraps"]
 
@@ -47,6 +47,8 @@ _GRAIN: Final = 0.5
 """A surface's own unevenness, as against lines printed on it, in logarithms of light."""
 _ALIKE: Final = 0.16
 """How far what may be surface is from it at most."""
+_OTHER_CLOTH: Final = 0.3
+"""How far the middle colours of two scraps are apart, in logarithms of light."""
 _LINE: Final = 0.25
 """Inches; no line printed on a surface is so wide."""
 _SHOWN: Final = 0.004
@@ -81,7 +83,8 @@ class _Table:
     """All that is known of the table before one thing on it is looked at.
 
     `features`: the flat table's colours, fine lines smoothed away; `raw`: unsmoothed; `ground`: the
-    surface's colour everywhere, also under things; `barred`: where things lie, or nothing is seen.
+    surface's colour everywhere, also under things; `barred`: where things lie, or nothing is seen;
+    `near_paper`: the printed paper and what touches it.
     """
 
     pixels: NDArray[np.uint8]
@@ -92,6 +95,17 @@ class _Table:
     ground: Field
     raw: Field
     barred: Mask
+    near_paper: Mask
+
+    def refused(self, thing: Thing, surface: Mask | None = None) -> Refusal | None:
+        """Return why a thing is not measured that reaches the picture's edge or the paper.
+
+        `surface`: as `Thing.leaves` takes it.
+        """
+        if thing.leaves(self.flat, surface):
+            return _LEAVES
+        touching = np.count_nonzero(self.near_paper[thing.window] & thing.mask)
+        return _COVERS if touching > 1.5 * self.flat.scale else None
 
 
 def find_scraps(
@@ -107,23 +121,21 @@ def find_scraps(
     ground = _ground(features, surface)
     raw = log_opponent(flat.image)
     barred = (labels > 0) | paper | ~flat.seen
-    table = _Table(pixels, view, flat, features, surface, ground, raw, barred)
+    near_paper = cv2.dilate(paper.astype(np.uint8), np.ones((5, 5), np.uint8)) > 0
+    table = _Table(pixels, view, flat, features, surface, ground, raw, barred, near_paper)
     found: list[Found] = []
     left_out: list[Refusal] = []
-    near_paper = cv2.dilate(paper.astype(np.uint8), np.ones((5, 5), np.uint8)) > 0
+    if surface.corner:
+        left_out.append(_CORNER)
     for thing in find_things(labels, flat):
-        if thing.leaves(flat, surface.alike):
-            left_out.append(_LEAVES)
-        elif _is_printed_square(thing, flat, sheet):
+        if _is_printed_square(thing, flat, sheet):
             left_out.append(_UNREAD)
-        elif np.count_nonzero(near_paper[thing.window] & thing.mask) > 1.5 * flat.scale:
-            left_out.append(_COVERS)
-        else:
-            scrap = _outlined(thing, table)
-            if isinstance(scrap, Found):
-                found.append(scrap)
-            elif scrap is not None:
-                left_out.append(scrap)
+            continue
+        for part in _outlined(thing, table):
+            if isinstance(part, Found):
+                found.append(part)
+            else:
+                left_out.append(part)
     return found, left_out
 
 
@@ -131,6 +143,11 @@ _LEAVES: Final = Refusal(
     "leaves the picture",
     "a scrap reaches beyond the edge of the picture",
     "move it, or the camera, until all of it is in view",
+)
+_CORNER: Final = Refusal(
+    "leaves the picture",
+    "something that fills a corner of the picture was taken for floor or desk",
+    "if it is a scrap, move it, or the camera, until all of it is in view",
 )
 _FAINT: Final = Refusal(
     "no contrast",
@@ -155,7 +172,9 @@ def _is_printed_square(thing: Thing, flat: FlatTable, sheet: float) -> bool:
     `sheet`: area of a square's own paper, square inches.
     """
     area = np.count_nonzero(thing.mask) / flat.scale**2
-    if not 0.3 * sheet < area < 1.4 * sheet:
+    width, height = cv2.minAreaRect(outer_ring(thing.mask))[1]
+    stout = min(width, height) > 0.5 * max(width, height)
+    if not (stout and 0.3 * sheet < area < 1.4 * sheet):
         return False
     light = LIGHT[flat.image[thing.window][thing.mask]]
     grey = light.mean(axis=1)
@@ -189,8 +208,12 @@ def _ground(features: Field, surface: Surface) -> Field:
     )
 
 
-def _outlined(thing: Thing, table: _Table) -> Found | Refusal | None:
-    """Return the scrap, or why it is left out; None when it is no scrap."""
+def _outlined(thing: Thing, table: _Table, *, apart: bool = True) -> list[Found | Refusal]:
+    """Return the scraps that a thing is, or why they are left out; nothing when it is none.
+
+    `apart`: whether what a printed line or a shadow joins may be taken apart. Only then is it told
+    whether one of them reaches the picture's edge: a line often does.
+    """
     flat, raw, ground = table.flat, table.raw, table.ground
     marks, grounds = _marks(thing, flat, raw, table.surface, ground)
     off = distance_to_shaded(table.features[thing.window] - ground[thing.window], marks)
@@ -200,11 +223,11 @@ def _outlined(thing: Thing, table: _Table) -> Found | Refusal | None:
         float(np.median(np.minimum(off[::2, ::2], plain)[thing.mask[::2, ::2]]))
         < (2 if small else 1) * _SHADED
     ):
-        return None  # the surface itself, in shadow or bent up
+        return []  # the surface itself, in shadow or bent up
     core = _core(thing, true_holes(thing.mask, off < _ALIKE, off, flat.scale), flat)
     colours = main_colours(_colours_at(core, table.pixels, table.view, flat, raw), most=8)
     if len(colours.shares) == 0:
-        return None
+        return _listed(table.refused(thing, table.surface.alike))
     beneath = np.median(ground[core.window][core.mask], axis=0)
     deep = raw[core.window][_deep(core.mask, flat.scale)]
     sides = Sides(_own_colours(colours, beneath, marks, grounds, deep), marks, grounds)
@@ -221,19 +244,45 @@ def _outlined(thing: Thing, table: _Table) -> Found | Refusal | None:
     if small and (
         region is None or not _is_solid(region.filled & (region.off > _ALIKE), flat.scale)
     ):
-        return None  # printed lines that cross, and the bits of surface between them
+        return []  # printed lines that cross, and the bits of surface between them
+    if region is not None and apart and (others := _other_scraps(region, wide, table)):
+        parts = (Thing(wide.window, region.filled), *others)
+        return [each for part in parts for each in _outlined(part, table, apart=False)]
     notches = True
     if region is None:
+        refusal = table.refused(thing, table.surface.alike)
         holes = true_holes(thing.mask, off < _ALIKE, off, flat.scale)
     else:
         # A print with the surface's colour seems notched where its motifs meet the edge.
         notches = region.mixed < _SHOWN
         thing = Thing(wide.window, region.filled)
-        if thing.leaves(flat):
-            return _LEAVES
+        refusal = table.refused(thing)
         holes = true_holes(region.filled, region.enclosed, region.off, flat.scale)
+    if refusal is not None:
+        return [refusal]
     border = Border(table.pixels, table.view, flat, sides, ground)
-    return _traced(thing, holes, flat, border, notches=notches)
+    return _listed(_traced(thing, holes, flat, border, notches=notches))
+
+
+def _listed(found: Found | Refusal | None) -> list[Found | Refusal]:
+    return [] if found is None else [found]
+
+
+def _other_scraps(region: Region, wide: Thing, table: _Table) -> tuple[Thing, ...]:
+    """Return the settled parts beside the largest that are scraps of their own.
+
+    A print whose ground has the surface's colour comes in parts as well; but these are small, or of
+    the largest one's colours.
+    """
+    raw, scale = table.raw[wide.window], table.flat.scale
+    own = np.median(raw[region.filled], axis=0)
+    return tuple(
+        Thing(wide.window, part)
+        for part in region.others
+        if np.count_nonzero(part) > _SMALL * scale**2
+        and _is_solid(part, scale / 2)
+        and np.linalg.norm(np.median(raw[part], axis=0) - own) > _OTHER_CLOTH
+    )
 
 
 def _traced(
@@ -263,7 +312,7 @@ def _traced(
         return None if outline is None or edge is None else (outline, edge.contrast)
 
     whole = traced(outer_ring(thing.mask), hole=False)
-    if whole is None or _width(whole[0]) < NARROWEST:
+    if whole is None or bounding_sides(whole[0])[1] < NARROWEST:
         return None
     if np.mean(whole[1] > _PLAIN) < 0.5:
         return _FAINT
@@ -330,12 +379,6 @@ def _own_colours(
     if not own.any():
         return colours
     return Palette(colours.colours[own], colours.shares[own])
-
-
-def _width(outline: Polygon) -> float:
-    """Return the narrow side of the smallest rectangle round the outline, inches."""
-    box = shapely.get_coordinates(outline.minimum_rotated_rectangle)
-    return float(np.linalg.norm(np.diff(box[:3], axis=0), axis=1).min())
 
 
 def _ring_of(outline: Polygon) -> Floats:

@@ -45,6 +45,12 @@ _MOST_TINT: Final = 0.2
 """How far the tint of one surface changes across the table at most."""
 _FEW_BESIDE: Final = 0.15
 """Of what lies beside the squares; if no more is left over, it is no surface of its own."""
+_ROUND: Final = 0.85
+"""Of what lies beside one square; if so much is of one surface, the square lies on it."""
+_LONG_RUN: Final = 0.45
+"""Of the picture's short side; no scrap is said to reach so far along the picture's edge."""
+_ONE_CORNER: Final = 0.3
+"""Of the picture's edge; a table's or a floor's part of it is usually longer."""
 _LEAST_STEPS: Final = 3
 _MOST_STEPS: Final = 24
 _ENOUGH: Final = 4000
@@ -57,12 +63,15 @@ class Surface:
 
     `distance`: for each pixel of the flat table how far it is from the nearest surface, in spreads
     of that surface. `mask`: pixels that are surface and hang together with it. `broad`: pixels near
-    something that is not, grid lines and other fine things apart.
+    something that is not, grid lines and other fine things apart. `corner`: something at the
+    picture's edge, too long for most scraps, was taken for surface, though no square lies on it
+    and it fills one corner only.
     """
 
     distance: Field
     mask: Mask
     broad: Mask
+    corner: bool = False
 
     @property
     def alike(self) -> Mask:
@@ -101,6 +110,7 @@ def find_surface(flat: FlatTable, features: Field, around: Mask, printed: Mask) 
     coarse = np.full((size[1], size[0]), np.inf, dtype=np.float32)
     taken = np.zeros(cells.shape, dtype=bool)
     beside = (cells.share(around) > 0.5) & cells.usable
+    corner = False
     for where in ("beside", "beside", "rim", "rim"):
         # Squares may lie on two surfaces: some on a mat, some on the desk under it.
         rest = beside & ~taken
@@ -110,6 +120,10 @@ def find_surface(flat: FlatTable, features: Field, around: Mask, printed: Mask) 
         field, spread, inside = _grow(cells, _of_one_tint(cells.features, start & cells.usable))
         if not inside.any():
             continue
+        if where == "beside" and taken.any() and not _carries(inside, start, beside, rim, cells):
+            continue  # a scrap that lies close to the paper
+        if where == "rim":
+            corner = corner or bool(np.count_nonzero(start) < _ONE_CORNER * np.count_nonzero(rim))
         taken |= inside
         full = cells.enlarge(field)
         some = cells.enlarge_mask(inside)[::3, ::3]
@@ -130,7 +144,7 @@ def find_surface(flat: FlatTable, features: Field, around: Mask, printed: Mask) 
     halved = cv2.resize(known.astype(np.uint8), size, interpolation=cv2.INTER_NEAREST) > 0
     plain = _hang_together(coarse < _LIMIT, halved, flat.scale / 2)
     broad = cv2.dilate((~plain).astype(np.uint8), _disc(round(0.06 * flat.scale)))
-    return Surface(distance, mask, cells.enlarge_mask(broad > 0))
+    return Surface(distance, mask, cells.enlarge_mask(broad > 0), corner)
 
 
 class _Cells:
@@ -181,8 +195,24 @@ def _longest_rim(rim: Mask, taken: Mask, cells: _Cells) -> Mask | None:
         return None
     longest = 1 + int(np.argmax(stats[1:, cv2.CC_STAT_AREA]))
     run = stats[longest, cv2.CC_STAT_WIDTH] + stats[longest, cv2.CC_STAT_HEIGHT]
-    long_enough = 0.45 * min(cells.shape)
+    long_enough = _LONG_RUN * min(cells.shape)
     return np.asarray(labels == longest) if run > long_enough else None
+
+
+def _carries(inside: Mask, start: Mask, beside: Mask, rim: Mask, cells: _Cells) -> bool:
+    """Say whether a second surface carries squares: it reaches the rim, or lies all round one.
+
+    `start`: where it was looked for, out of all that is `beside` the squares.
+    """
+    at_rim = np.nonzero(inside & rim)
+    if len(at_rim[0]) and sum(np.ptp(places) + 1 for places in at_rim) > _LONG_RUN * min(
+        cells.shape
+    ):
+        return True
+    count, squares = cv2.connectedComponents(beside.astype(np.uint8), connectivity=8)
+    all_round = np.bincount(squares[beside], minlength=count)
+    here = np.bincount(squares[inside & start], minlength=count)
+    return bool(np.any(here[1:] > _ROUND * np.maximum(all_round[1:], 1)))
 
 
 def _of_one_tint(colours: Field, seeds: Mask) -> Mask:

@@ -24,6 +24,8 @@ _RIM: Final = 2
 """Pixels from the edge of what is seen within which a thing counts as cut off."""
 _LINES: Final = 0.25
 """Inches along the rim that printed lines may take."""
+_PLAIN_HOLE: Final = 0.4
+"""Square inches; a motif of the surface's very colour is seldom so large without any drawing."""
 _SAME: Final = 0.09
 """How far the middle pixel of a hole is from the surface at most, in logarithms of light."""
 
@@ -117,15 +119,18 @@ def true_holes(thing: Mask, alike: Mask, off: Field, scale: float) -> list[NDArr
     rings, _ = cv2.findContours(found, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
     large = [r for r in rings if cv2.contourArea(r) > _SMALLEST_HOLE * scale**2]
     large.sort(key=cv2.contourArea, reverse=True)
-    if len(large) > 2:
-        # Many alike pieces are a print; one far larger than the rest may still be a hole.
-        plain = 3 * cv2.contourArea(large[2])
-        large = [r for r in large[:2] if cv2.contourArea(r) > plain]
+    # Many alike pieces are a print, unless they are large and plain; one far larger than the rest
+    # may still be a hole.
+    many = 3 * cv2.contourArea(large[2]) if len(large) > 2 else 0.0
     holes = []
-    for ring in large:
+    for number, ring in enumerate(large):
+        area = cv2.contourArea(ring)
+        solidity = area / max(cv2.contourArea(cv2.convexHull(ring)), 1.0)
+        plain = solidity > 0.9 and area > _PLAIN_HOLE * scale**2
+        if solidity <= 0.8 or not (plain or (number < 2 and area > many)):
+            continue
         drawn = np.zeros(thing.shape, np.uint8)
         cv2.drawContours(drawn, [ring], -1, (1.0,), -1)
-        solidity = cv2.contourArea(ring) / max(cv2.contourArea(cv2.convexHull(ring)), 1.0)
-        if np.median(off[drawn > 0]) < _SAME and solidity > 0.8:
+        if np.median(off[drawn > 0]) < _SAME:
             holes.append(np.asarray(ring, np.int32))
     return holes

@@ -28,7 +28,7 @@ from scrapstore.shapes.grain import (
     mirrored_grain,
     rotations_deg,
 )
-from scrapstore.shapes.measures import CutMeasure, cut_measures
+from scrapstore.shapes.measures import CutMeasure, bounding_sides, cut_measures
 from scrapstore.shapes.outline import Shape, checked_outline, corners_of
 from scrapstore.shapes.sub_cuts import SubCuts, sub_cuts
 from scrapstore.shapes.symmetry import is_mirror_symmetric, rotation_order
@@ -44,6 +44,7 @@ __all__ = [
     "ShapeKind",
     "SubCuts",
     "Tips",
+    "bounding_sides",
     "checked_outline",
     "corners_of",
     "cut_measures",

@@ -2,6 +2,11 @@
 
 import math
 from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+import shapely
+from shapely import Polygon
 
 from scrapstore.errors import ShapeError
 from scrapstore.shapes.catalog import KINDS
@@ -9,7 +14,10 @@ from scrapstore.shapes.cutting import Tips, cut_shape, raw_edge_lengths
 from scrapstore.shapes.outline import EdgeLength, Reach, Shape, corners_of
 from scrapstore.units import round_up_to_mark
 
-__all__ = ["CutMeasure", "cut_measures"]
+__all__ = ["CutMeasure", "bounding_sides", "cut_measures"]
+
+_EQUAL: Final = 0.01
+"""Part by which the areas of two rectangles may differ and count as equal."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,3 +61,25 @@ def cut_measures(
 def _polygon_measures(shape: Shape) -> dict[str, EdgeLength | Reach]:
     sides = {f"side {i + 1}": EdgeLength(i) for i in range(len(corners_of(shape.outline)))}
     return {"width": Reach(0), "height": Reach(90), **sides}
+
+
+def bounding_sides(outline: Polygon) -> tuple[float, float]:
+    """Return the long and the short side of the smallest rectangle round `outline`, in inches.
+
+    The smallest rectangle has a side along an edge of the convex hull (Freeman and Shapira,
+    "Determining the minimum-area encasing rectangle for an arbitrary closed curve", 1975). Of
+    rectangles of nearly equal area, such as the two round a right triangle, the squarest counts, so
+    that a measured triangle and the same one typed have the same size.
+    """
+    hull = shapely.get_coordinates(outline.convex_hull)[:-1]
+    edges = np.roll(hull, -1, axis=0) - hull
+    lengths = np.hypot(edges[:, 0], edges[:, 1])
+    along = edges[lengths > 0] / lengths[lengths > 0, None]
+    across = np.column_stack([-along[:, 1], along[:, 0]])
+    sides = np.column_stack([np.ptp(hull @ along.T, axis=0), np.ptp(hull @ across.T, axis=0)])
+    sides.sort(axis=1)
+    areas = sides[:, 0] * sides[:, 1]
+    smallest = sides[areas <= areas.min() * (1 + _EQUAL)]
+    short, long = smallest[np.argmin(smallest[:, 1])]
+    # A side that is on a ruler mark but for the rotation's rounding shall pass a filter on it.
+    return round(float(long), 9), round(float(short), 9)

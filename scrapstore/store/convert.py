@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from typing import Any, cast
 
 from scrapstore.colour import Swatch
+from scrapstore.shapes import bounding_sides
 from scrapstore.store.forms import (
     BindingStrip,
     CutOut,
@@ -22,7 +23,6 @@ from scrapstore.store.forms import (
     Yardage,
 )
 from scrapstore.store.geometry import (
-    bounding_sides,
     checked_flaw,
     checked_outline,
     flaws_from_wkb,

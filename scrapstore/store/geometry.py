@@ -12,7 +12,6 @@ from shapely.geometry.base import BaseGeometry
 from scrapstore.errors import ShapeError, StoreDamagedError
 
 __all__ = [
-    "bounding_sides",
     "checked_flaw",
     "checked_outline",
     "flaws_from_wkb",
@@ -50,27 +49,6 @@ def checked_flaw(flaw: Polygon, outline: Polygon) -> Polygon:
         msg = f"flaw: the one about {x:g},{y:g} lies beside the scrap; give corners on the scrap"
         raise ShapeError(msg)
     return checked
-
-
-def bounding_sides(outline: Polygon) -> tuple[float, float]:
-    """Return the long and the short side of the smallest rectangle round `outline`, in inches.
-
-    The smallest rectangle has a side along an edge of the convex hull (Freeman and Shapira,
-    "Determining the minimum-area encasing rectangle for an arbitrary closed curve", 1975). Of
-    rectangles of equal area, such as the two round a right triangle, the squarest counts.
-    """
-    hull = shapely.get_coordinates(outline.convex_hull)[:-1]
-    edges = np.roll(hull, -1, axis=0) - hull
-    lengths = np.hypot(edges[:, 0], edges[:, 1])
-    along = edges[lengths > 0] / lengths[lengths > 0, None]
-    across = np.column_stack([-along[:, 1], along[:, 0]])
-    sides = np.column_stack([np.ptp(hull @ along.T, axis=0), np.ptp(hull @ across.T, axis=0)])
-    sides.sort(axis=1)
-    areas = sides[:, 0] * sides[:, 1]
-    smallest = sides[areas <= areas.min() * (1 + 1e-9)]
-    short, long = smallest[np.argmin(smallest[:, 1])]
-    # A side that is on a ruler mark but for the rotation's rounding shall pass a filter on it.
-    return round(float(long), 9), round(float(short), 9)
 
 
 def outline_to_wkb(outline: Polygon) -> bytes:

@@ -11,7 +11,7 @@ import time
 from pathlib import Path
 
 from scrapstore.photo import SquareSet, measure
-from scrapstore.photo.preview import size_of
+from scrapstore.shapes import bounding_sides
 
 _SQUARES = SquareSet("4x4_50", (0, 1, 2, 3), 17.64 / 25.4)
 _TRUE_MM = (109.0, 63.5)
@@ -33,7 +33,7 @@ def main() -> None:
             print(f"{path.name}: refused, {reading}")
             continue
         for scrap in reading.scraps:
-            sides = [side * 25.4 for side in size_of(scrap.outline)]
+            sides = [side * 25.4 for side in bounding_sides(scrap.outline)]
             off = [side / true - 1 for side, true in zip(sides, _TRUE_MM, strict=True)]
             print(
                 f"{path.name}: {sides[0]:.2f} × {sides[1]:.2f} mm ({off[0]:+.2%}, {off[1]:+.2%}), "

@@ -1,7 +1,5 @@
 """From a photo to measured scraps: rendered photos with known truth, and every refusal."""
 
-import io
-from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 
@@ -12,77 +10,19 @@ from shapely import affinity
 from shapely.geometry import Polygon, box
 
 from scrapstore.errors import PhotoError
-from scrapstore.photo import (
-    OUR_PRINT,
-    LensProfile,
-    Reading,
-    Refusal,
-    SquareSet,
-    measure,
-    preview,
-    scale_png,
-)
+from scrapstore.photo import OUR_PRINT, LensProfile, SquareSet, measure, preview
 from tests.render.arrange import Options, render_no_scale, render_scene
-from tests.render.camera import Camera, over_table
-from tests.render.printed import Paper, card, loose_cell
-from tests.render.prints import make_cloth
-from tests.render.scene import Piece, Scene, render
-from tests.render.tables import make_table
-
-WIDE, HIGH = 1600, 1200
-PLACES = [(-9.0, -5.5), (9.0, -5.0), (-8.5, 5.5), (8.5, 6.0), (0.0, -6.5)]
-
-
-def camera(tilt_deg: float = 6.0, height: float = 20.0, k1: float = 0.0) -> Camera:
-    return over_table(
-        width=WIDE, height=HIGH, focal=26 / 36 * WIDE, camera_height=height, tilt_deg=tilt_deg,
-        tilt_towards_deg=70.0, k1=k1,
-    )  # fmt: skip
-
-
-def loose(places: list[tuple[float, float]] = PLACES) -> tuple[Paper, ...]:
-    return tuple(loose_cell(k, place, 17.0 * k) for k, place in enumerate(places))
-
-
-def scrap(
-    outline: Polygon, cloth: str = "solid", colour: tuple[int, int, int] = (150, 40, 50)
-) -> Piece:
-    from tests.render.prints import MAKERS
-
-    inks = [colour, (240, 235, 220), (60, 90, 140), (200, 170, 60)][: MAKERS[cloth][1]]
-    return Piece(outline, make_cloth(cloth, 1, inks), lift=0.02)
-
-
-def photographed(
-    folder: Path, pieces: list[Piece], papers: tuple[Paper, ...], *, table: str = "plain",
-    colour: tuple[int, int, int] | None = (208, 204, 196), view: Camera | None = None,
-    change: Callable[[np.ndarray], np.ndarray] | None = None,
-) -> Path:  # fmt: skip
-    photo = render(
-        Scene(view or camera(), make_table(table, 2, colour), pieces=tuple(pieces), papers=papers)
-    )
-    if change is not None:
-        photo = replace(photo, image=change(photo.image))
-    path = folder / "photo.jpg"
-    photo.save_jpeg(path, model="Fernglas F-1")
-    return path
-
-
-def reading(path: Path, **options: object) -> Reading:
-    found = measure(path, **options)  # type: ignore[arg-type]
-    assert found, str(found)
-    return found
-
-
-def refusal(path: Path, **options: object) -> Refusal:
-    found = measure(path, **options)  # type: ignore[arg-type]
-    assert not found, "this should have been refused"
-    assert isinstance(found, Refusal)
-    assert found.reason
-    assert found.remedy
-    assert str(found) == f"{found.reason}; {found.remedy}"
-    return found
-
+from tests.render.printed import card, loose_cell
+from tests.support.photographed import (
+    HIGH,
+    WIDE,
+    camera,
+    loose,
+    photographed,
+    reading,
+    refusal,
+    scrap,
+)
 
 RECTANGLE = box(-3, -2, 3, 2)
 TRIANGLE = Polygon([(-2, -2), (4, -1.5), (0, 3)])
@@ -268,13 +208,6 @@ class TestRefusals:
     def test_picture_too_small(self, tmp_path: Path) -> None:
         Image.new("RGB", (500, 400)).save(tmp_path / "a.png")
         assert refusal(tmp_path / "a.png").code == "too small"
-
-    def test_too_few_pixels_to_the_inch(self, tmp_path: Path) -> None:
-        far = Image.open(io.BytesIO(scale_png(100))).convert("RGB")
-        wall = Image.new("RGB", (3000, 2000), (90, 110, 90))
-        wall.paste(far.resize((108, 72), Image.Resampling.BOX), (1400, 900))
-        wall.save(tmp_path / "a.png")
-        assert refusal(tmp_path / "a.png").code in ("too small", "no scale")
 
     def test_bombs_and_broken_files(self, tmp_path: Path) -> None:
         Image.new("L", (12_000, 11_000)).save(tmp_path / "bomb.png")

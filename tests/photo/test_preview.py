@@ -1,14 +1,15 @@
 """What is drawn over a photo: sizes as a ruler reads, and a doubt that is never told too small."""
 
+from dataclasses import replace
+
 import numpy as np
-import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from shapely import affinity
-from shapely.geometry import Polygon, box
+from shapely.geometry import Point, Polygon, box
 
 from scrapstore.photo.measure import MeasuredScrap
-from scrapstore.photo.preview import label, size_of
+from scrapstore.photo.preview import label, label_place
 from scrapstore.units import Units, parse_length
 
 RECTANGLE = box(0, 0, 8.02, 5.49)
@@ -40,15 +41,12 @@ def test_the_doubt_is_rounded_up_and_by_less_than_a_mark(uncertainty: float, uni
     assert uncertainty - 1e-6 <= inches < uncertainty + mark + 1e-6
 
 
-@given(st.floats(0.5, 30), st.floats(0.5, 30), st.floats(0, 360))
-def test_the_size_is_that_of_the_smallest_rectangle_round_it(
-    length: float, width: float, turn_deg: float
-) -> None:
-    turned = affinity.rotate(box(0, 0, length, width), turn_deg)
-    assert size_of(turned) == pytest.approx((max(length, width), min(length, width)), rel=1e-6)
-
-
-def test_a_triangle_has_its_height_for_a_width() -> None:
-    side = 6.0
-    triangle = Polygon([(0, 0), (side, 0), (side / 2, side * 3**0.5 / 2)])
-    assert size_of(triangle) == pytest.approx((side, side * 3**0.5 / 2))
+def test_a_label_lies_on_its_scrap_not_beside_it() -> None:
+    """The mean of an L's corners lies on the bare table."""
+    ell = Polygon([(0, 0), (10, 0), (10, 1.2), (1.2, 1.2), (1.2, 7), (0, 7)])
+    assert ell.contains(Point(label_place(measured(ell), 1.0)))
+    assert not ell.contains(Point(measured(ell).in_picture[0].mean(axis=0)))
+    frame = Polygon(box(0, 0, 9, 9).exterior.coords, [box(1, 1, 6, 6).exterior.coords])
+    ring, hole = (np.asarray(r.coords)[:-1] for r in (frame.exterior, *frame.interiors))
+    scrap = replace(measured(frame), in_picture=(ring, hole))
+    assert affinity.scale(frame, 2, 2, origin=(0, 0)).contains(Point(label_place(scrap, 2.0)))

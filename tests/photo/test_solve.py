@@ -6,6 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from scrapstore.photo.checks import refuse_solution
 from scrapstore.photo.detect import FoundSquare
 from scrapstore.photo.lens import LensPrior, LensProfile, View, lens_key, prior_for
 from scrapstore.photo.metadata import Shot
@@ -77,15 +78,10 @@ def test_pose_agrees_with_solvepnp_on_the_same_points() -> None:
     matrix = np.array([[view.focal, 0, CENTRE[0]], [0, view.focal, CENTRE[1]], [0, 0, 1]])
     table = np.concatenate([CORNERS + p[:2] for p in places])
     solid = np.column_stack([table, np.zeros(len(table))])
-    _, _, tvec = cv2.solvePnP(solid, np.concatenate([s.corners for s in found]), matrix, None)
+    _, rvec, tvec = cv2.solvePnP(solid, np.concatenate([s.corners for s in found]), matrix, None)
     # The frames differ by a motion on the table; distances from the camera do not.
-    assert float(np.linalg.norm(solution.view.tvec)) > 0
     height = -(solution.view.rotation.T @ solution.view.tvec)[2]
-    rotation = np.asarray(
-        cv2.Rodrigues(
-            cv2.solvePnP(solid, np.concatenate([s.corners for s in found]), matrix, None)[1]
-        )[0]
-    )
+    rotation = np.asarray(cv2.Rodrigues(rvec)[0])
     assert height == pytest.approx(float(-(rotation.T @ np.ravel(tvec))[2]), abs=0.01)
 
 
@@ -148,3 +144,16 @@ def test_the_lens_is_found_again_by_camera_and_focal_length() -> None:
     assert not prior_for(Shot("Other"), 3000, 4000, lens).known
     # 26 mm on a diagonal of 43.27 mm, 4:3: 26 / 43.27 × 1.25 long sides.
     assert prior_for(shot, 4000, 3000, None).focal == pytest.approx(0.7512, abs=1e-3)
+
+
+def test_a_view_from_too_far_is_refused() -> None:
+    """At 200 in, 2,960 pixels of focal length leave 15 to the inch; at 100 in there are 30."""
+    rng = np.random.default_rng(8)
+    codes = []
+    for height in (100.0, 200.0):
+        found = seen(camera(5, 30, height=height), SPREAD, 0.05, rng)
+        solution = solve(found, LOOSE, 1.0, UNKNOWN, SHAPE)
+        assert solution is not None
+        refusal = refuse_solution(solution, LOOSE, 1.0, SHAPE)
+        codes.append(None if refusal is None else refusal.code)
+    assert codes == [None, "too small"]

@@ -1,6 +1,9 @@
 """The printed scale: what is printed is found, where it should be and as large as it should be."""
 
+import base64
 import io
+import re
+import zlib
 
 import cv2
 import numpy as np
@@ -56,6 +59,12 @@ def test_the_pdf_draws_squares_of_one_inch_and_is_the_same_every_time(page: str)
     assert data == scale_pdf(page)
     width, _ = PAGE_SIZES[page]
     assert f"/MediaBox [ 0 0 {width * 72:.4f}".rstrip("0").rstrip(".").encode() in data
+    # Boxes are written as "x y width height re", in points of 1/72 in: the scale's own line is 6 in
+    # long, and the black of a square's frame runs along the whole of its inch.
+    packed = data.split(b"stream\n")[1].split(b"endstream")[0]
+    drawn = zlib.decompress(base64.a85decode(b"<~" + packed.strip(), adobe=True))
+    widths = {round(float(w), 2) for w in re.findall(rb"([-\d.]+) [-\d.]+ re", drawn)}
+    assert {72.0, 432.0} <= widths
 
 
 def test_unknown_pages_and_coarse_prints_are_refused() -> None:

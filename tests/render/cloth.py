@@ -6,7 +6,7 @@ the seed; only numpy is used. The prints are in `tests.render.prints`.
 """
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -35,6 +35,8 @@ class Cloth:
     `tile` is (rows, columns, 3) linear reflectance 0..1, `per_inch` its pixels an inch; `colours`
     are sorted by share and sum to 1. `one_way` is the print's upward direction in the tile, degrees
     counter-clockwise from the warp (+x) with y up, or None. `thread` is a loose end's colour.
+    `amounts` (colours, rows, columns), 0..255, says where each colour is; None: the same
+    everywhere.
     """
 
     name: str
@@ -43,6 +45,7 @@ class Cloth:
     colours: tuple[TrueColour, ...]
     thread: Rgb
     one_way: float | None = None
+    amounts: NDArray[np.uint8] | None = None
 
 
 # --- weave -------------------------------------------------------------------------------------
@@ -122,9 +125,10 @@ def finish(
     _, shade = weave_masks(weave, shape, rng)
     tile = np.clip(tile * shade[..., None], 0.002, 0.98)
     shares = amounts.reshape(len(inks), -1).mean(axis=1)
-    found = [TrueColour(ink, float(s)) for ink, s in zip(inks, shares, strict=True) if s > 0]
-    found.sort(key=lambda colour: -colour.share)
-    return Cloth(name, tile.astype(np.float32), PER_INCH, tuple(found), inks[0], one_way)
+    order = [int(k) for k in np.argsort(-shares, kind="stable") if shares[k] > 0]
+    found = tuple(TrueColour(inks[k], float(shares[k])) for k in order)
+    where = np.rint(amounts[order] * 255).astype(np.uint8)
+    return Cloth(name, tile.astype(np.float32), PER_INCH, found, inks[0], one_way, where)
 
 
 def layers(ground_shape: tuple[int, int], masks: Sequence[NDArray[np.floating]]) -> Floats:
@@ -224,7 +228,11 @@ def windowpane(inks: Sequence[Rgb], rng: Rng, *, size: float | None = None) -> C
 
 
 def hand_dyed(inks: Sequence[Rgb], rng: Rng) -> Cloth:
-    """Clouds of dye running from the first ink to the last; true colours are five steps of it."""
+    """Clouds of dye running from the first ink to the last.
+
+    The true colours are five steps of it, each the mean of the places nearest to that step: of the
+    pure inks at the two ends a cloud has hardly anything.
+    """
     shape = _square(8)
     cloud = noise(rng, shape, PER_INCH * 0.5) + 0.5 * noise(rng, shape, PER_INCH * 0.16)
     part = 1 / (1 + np.exp(-1.5 * cloud))
@@ -232,7 +240,15 @@ def hand_dyed(inks: Sequence[Rgb], rng: Rng) -> Cloth:
     at = part * (steps - 1)
     amounts = np.clip(1 - np.abs(at[None] - np.arange(steps)[:, None, None]), 0, 1)
     colours = [_mix(inks[-1], inks[0], k / (steps - 1)) for k in range(steps)]
-    return finish("hand-dyed", colours, amounts, Weave(threads=66), rng)
+    cloth = finish("hand-dyed", colours, amounts, Weave(threads=66), rng)
+    nearest = np.rint(at)[None] == np.arange(steps)[:, None, None]
+    shown = [_mix(inks[-1], inks[0], float(part[band].mean())) for band in nearest]
+    order = np.argsort(-nearest.mean(axis=(1, 2)), kind="stable")
+    return replace(
+        cloth,
+        colours=tuple(TrueColour(shown[k], float(nearest[k].mean())) for k in order),
+        amounts=np.where(nearest[order], 255, 0).astype(np.uint8),
+    )
 
 
 Maker = Callable[[Sequence[Rgb], Rng], Cloth]

@@ -1,11 +1,12 @@
 """A scene and its photograph, with everything that is true about it."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Final
 
 import cv2
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 from PIL import ExifTags, Image
 from shapely.geometry import LineString, Polygon
@@ -141,7 +142,7 @@ def render(scene: Scene) -> RenderedPhoto:
         _lay_piece(picture, scene, piece, (x, y), number)
     image = _expose(picture, scene, x, y)
     truth = Truth(
-        tuple(_true_scrap(piece, scene.table) for piece in scene.pieces),
+        true_scraps(scene),
         tuple(square for paper in scene.papers for square in paper.squares),
         camera,
         scene.light,
@@ -150,12 +151,47 @@ def render(scene: Scene) -> RenderedPhoto:
     return RenderedPhoto(image, truth)
 
 
-def _true_scrap(piece: Piece, table: Table) -> TrueScrap:
+def true_scraps(scene: Scene) -> tuple[TrueScrap, ...]:
+    """What a perfect measurement would say of the scraps of a scene."""
+    return tuple(
+        _true_scrap(piece, scene.table, number) for number, piece in enumerate(scene.pieces)
+    )
+
+
+def _true_scrap(piece: Piece, table: Table, number: int) -> TrueScrap:
     cloth = piece.cloth
     one_way = None if cloth.one_way is None else (cloth.one_way + piece.grain_deg) % 360
     return TrueScrap(
-        piece.outline, cloth.name, cloth.colours, piece.grain_deg, one_way, contrast(cloth, table)
+        piece.outline,
+        cloth.name,
+        _colours_shown(piece, number),
+        piece.grain_deg,
+        one_way,
+        contrast(cloth, table),
     )
+
+
+_SEEN_EVERY: Final = 0.02
+
+
+def _colours_shown(piece: Piece, number: int) -> tuple[TrueColour, ...]:
+    """The cloth's colours with the part of this scrap that has each: a repeat may be larger."""
+    cloth = piece.cloth
+    if cloth.amounts is None:
+        return cloth.colours
+    left, bottom, right, top = piece.outline.bounds
+    x, y = np.meshgrid(np.arange(left, right, _SEEN_EVERY), np.arange(bottom, top, _SEEN_EVERY))
+    on = shapely.contains_xy(piece.outline, x, y)
+    across, up = _on_cloth(piece, x[on].astype(np.float32), y[on].astype(np.float32), number)
+    _, rows, columns = cloth.amounts.shape
+    row = np.floor(-up * cloth.per_inch).astype(int) % rows
+    column = np.floor(across * cloth.per_inch).astype(int) % columns
+    amounts = cloth.amounts[:, row, column].sum(axis=1, dtype=np.float64)
+    shown = [
+        replace(colour, share=float(share))
+        for colour, share in zip(cloth.colours, amounts / amounts.sum(), strict=True)
+    ]
+    return tuple(sorted(shown, key=lambda colour: -colour.share))
 
 
 def _rings(camera: Camera, polygon: Polygon) -> list[Points]:
@@ -240,13 +276,23 @@ def _thread_cover(camera: Camera, piece: Piece, box: Box) -> Floats:
     return coverage(rings, box)
 
 
-def _look(piece: Piece, x: Floats, y: Floats, ppi: float, number: int) -> Floats:
-    """The cloth's reflectance under each pixel; its repeat begins somewhere of its own."""
-    cloth, turn = piece.cloth, np.radians(piece.grain_deg)
-    centre = piece.outline.centroid
+def _on_cloth(piece: Piece, x: Floats, y: Floats, number: int) -> tuple[Floats, Floats]:
+    """Inches along the warp and across it, left of it, of table places.
+
+    The repeat of each scrap of a scene begins somewhere of its own.
+    """
+    turn, centre = np.radians(piece.grain_deg), piece.outline.centroid
     dx, dy = x - np.float32(centre.x), y - np.float32(centre.y)
     u = np.float32(np.cos(turn)) * dx + np.float32(np.sin(turn)) * dy
     v = np.float32(-np.sin(turn)) * dx + np.float32(np.cos(turn)) * dy
+    begin = np.float32(1.37 * (number + 1))
+    return u + begin, v + begin
+
+
+def _look(piece: Piece, x: Floats, y: Floats, ppi: float, number: int) -> Floats:
+    """The cloth's reflectance under each pixel."""
+    cloth = piece.cloth
+    u, v = _on_cloth(piece, x, y, number)
     tile = cloth.tile
     if ppi < 0.85 * cloth.per_inch:  # seen from afar: threads melt before they are sampled
         size = (
@@ -256,8 +302,7 @@ def _look(piece: Piece, x: Floats, y: Floats, ppi: float, number: int) -> Floats
         tile = np.asarray(cv2.resize(tile, size, interpolation=cv2.INTER_AREA), dtype=np.float32)
     across = np.float32(tile.shape[1] / (cloth.tile.shape[1] / cloth.per_inch))
     down = np.float32(tile.shape[0] / (cloth.tile.shape[0] / cloth.per_inch))
-    begin = np.float32(1.37 * (number + 1))
-    columns, rows = (u + begin) * across - 0.5, -(v + begin) * down - 0.5
+    columns, rows = u * across - 0.5, -v * down - 0.5
     return np.asarray(cv2.remap(tile, columns, rows, cv2.INTER_LINEAR, borderMode=cv2.BORDER_WRAP))
 
 

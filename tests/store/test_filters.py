@@ -9,6 +9,7 @@ import pytest
 import shapely
 from shapely import Polygon, affinity, box
 
+from scrapstore.shapes import bounding_sides
 from scrapstore.store import (
     NewFabric,
     NewScrap,
@@ -17,7 +18,6 @@ from scrapstore.store import (
     Store,
     open_store,
 )
-from scrapstore.store.geometry import bounding_sides
 from tests.support.stores import L_SHAPE, a_length, a_strip, some_pieces
 
 FAMILIES = ("blue", "red", "white", None)

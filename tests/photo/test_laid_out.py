@@ -1,0 +1,125 @@
+"""What people do with scraps, squares and pictures, and what they are told then."""
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+from PIL import Image
+from shapely import affinity
+from shapely.geometry import Point, Polygon, box
+
+from tests.render.printed import card
+from tests.support.photographed import (
+    PLACES,
+    camera,
+    loose,
+    photographed,
+    reading,
+    refusal,
+    scrap,
+)
+
+RECTANGLE = box(-3, -2, 3, 2)
+FAR = affinity.translate(box(0, 0, 4, 3), 3, 4)
+
+
+@pytest.mark.parametrize("gap", [0.15, 0.3])
+def test_a_scrap_close_to_the_card_is_measured(tmp_path: Path, gap: float) -> None:
+    """It is no second surface on which the card lies, though it fills much of its border."""
+    pieces = [scrap(box(-5, gap, 1, 3 + gap)), scrap(FAR, colour=(40, 90, 150))]
+    found = reading(photographed(tmp_path, pieces, (card((-3, -4.0), 0.0),)))
+    assert sorted(s.outline.area for s in found.scraps) == pytest.approx([12, 18], rel=0.02)
+
+
+def test_a_scrap_over_the_card_is_told(tmp_path: Path) -> None:
+    path = photographed(tmp_path, [scrap(box(-1, -1, 5, 3))], (card((5.5, -2.0), 0.0),))
+    assert refusal(path).code == "over the scale"
+
+
+def test_what_fills_a_corner_of_the_picture_is_told(tmp_path: Path) -> None:
+    pieces = [scrap(box(-20, 2, -9, 20)), scrap(FAR, colour=(40, 90, 150))]
+    found = reading(photographed(tmp_path, pieces, loose([*PLACES[:2], *PLACES[3:]])))
+    assert [s.outline.area for s in found.scraps] == pytest.approx([12], rel=0.02)
+    assert [r.code for r in found.left_out] == ["leaves the picture"]
+
+
+@pytest.mark.parametrize("count", [1, 3, 5])
+def test_every_round_hole_is_a_hole(tmp_path: Path, count: int) -> None:
+    places = [(-2.5, 1.5), (0, -1.2), (2.5, 1.4), (-2.6, -1.6), (2.6, -1.5)][:count]
+    holes = [Point(place).buffer(0.5).exterior.coords for place in places]
+    whole = Polygon(box(-4, -3, 4, 3).exterior.coords, holes)
+    found = reading(photographed(tmp_path, [scrap(whole)], loose()))
+    assert len(found.scraps[0].outline.interiors) == count
+    assert found.scraps[0].outline.area == pytest.approx(whole.area, rel=0.01)
+
+
+def test_a_print_in_the_tables_colour_has_no_holes(tmp_path: Path) -> None:
+    table = (240, 235, 220)
+    found = reading(
+        photographed(tmp_path, [scrap(box(-4, -3, 4, 3), "dots")], loose(), colour=table)
+    )
+    assert not found.scraps[0].outline.interiors
+
+
+def test_scraps_side_by_side_are_one_row(tmp_path: Path) -> None:
+    """The left one lies a little lower, and is read first all the same."""
+    left, right = box(-5, 1.0, -1, 3.0), box(1, 1.4, 5, 3.4)
+    below = affinity.translate(box(0, 0, 3, 2), -6, -2.5)
+    pieces = [scrap(o, colour=c) for o, c in zip(
+        (right, below, left), ((40, 90, 150), (70, 110, 60), (150, 40, 50)), strict=True
+    )]  # fmt: skip
+    found = reading(photographed(tmp_path, pieces, loose()))
+    reds = [s.swatches[0].rgb[0] for s in found.scraps]
+    assert reds == pytest.approx([150, 40, 70], abs=16)
+
+
+def test_a_square_that_is_not_read_is_told(tmp_path: Path) -> None:
+    six = [*PLACES, (0.0, 6.0)]
+    whole = photographed(tmp_path, [scrap(RECTANGLE)], loose(six))
+    assert not any("was not read" in note for note in reading(whole).notes)
+    over = affinity.translate(box(-2, -1.5, 2, 1.5), 7.2, 5.6)
+    hidden = photographed(tmp_path, [scrap(RECTANGLE), scrap(over)], loose(six))
+    assert any("was not read" in note for note in reading(hidden).notes)
+
+
+def test_a_cropped_picture_is_told_and_teaches_no_lens(tmp_path: Path) -> None:
+    path = photographed(tmp_path, [scrap(RECTANGLE)], loose())
+    with Image.open(path) as image:
+        exif = image.getexif()
+        inner = exif.get_ifd(0x8769)
+        inner[0xA002], inner[0xA003] = image.size
+        image.save(tmp_path / "whole.jpg", exif=exif, quality=92)
+        image.resize((1200, 900)).save(tmp_path / "smaller.jpg", exif=exif, quality=92)
+        image.crop((0, 0, 1600, 1000)).save(tmp_path / "cropped.jpg", exif=exif, quality=92)
+    for name in ("whole.jpg", "smaller.jpg"):
+        found = reading(tmp_path / name)
+        assert found.lens is not None
+        assert not any("cropped" in note for note in found.notes)
+    found = reading(tmp_path / "cropped.jpg", lens=reading(tmp_path / "whole.jpg").lens)
+    assert found.lens is None
+    assert not found.lens_known
+    assert any("cropped" in note for note in found.notes)
+
+
+def test_a_picture_without_colour_is_told(tmp_path: Path) -> None:
+    path = photographed(tmp_path, [scrap(RECTANGLE)], loose())
+    assert not any("no colour" in note for note in reading(path).notes)
+    with Image.open(path) as image:
+        image.convert("L").save(tmp_path / "grey.jpg", quality=92)
+    assert any("no colour" in note for note in reading(tmp_path / "grey.jpg").notes)
+
+
+@pytest.mark.parametrize("contrast", [0.0, 0.3])
+def test_a_cameras_tone_curve_is_undone_by_the_grey_patch(tmp_path: Path, contrast: float) -> None:
+    """A firm S-curve darkens and dyes deeper; the patches tell, the colour comes out the same."""
+    from tests.render.colours import encode_table, linear
+
+    colour = (150, 90, 60)
+    curve = encode_table(contrast)
+    steps = np.rint(linear(np.arange(256, dtype=np.uint8)) * 65535).astype(int)
+    path = photographed(
+        tmp_path, [scrap(RECTANGLE, colour=colour)], loose(),
+        change=lambda image: np.asarray(curve[steps][image]), view=camera(0.0),
+    )  # fmt: skip
+    seen = reading(path).scraps[0].swatches[0].rgb
+    assert seen == pytest.approx(colour, abs=9)

@@ -1,0 +1,47 @@
+"""The size that a scrap is told by: the smallest rectangle round it."""
+
+import numpy as np
+import pytest
+import shapely
+from hypothesis import given
+from hypothesis import strategies as st
+from shapely import affinity
+from shapely.geometry import Polygon, box
+
+from scrapstore.shapes import bounding_sides
+
+
+@given(st.floats(0.5, 30), st.floats(0.5, 30), st.floats(0, 360))
+def test_of_a_turned_rectangle_it_is_the_rectangle(
+    length: float, width: float, turn_deg: float
+) -> None:
+    turned = affinity.rotate(box(0, 0, length, width), turn_deg)
+    assert bounding_sides(turned) == pytest.approx(
+        (max(length, width), min(length, width)), rel=1e-6
+    )
+
+
+def test_of_an_equal_triangle_it_is_side_and_height() -> None:
+    side = 6.0
+    triangle = Polygon([(0, 0), (side, 0), (side / 2, side * 3**0.5 / 2)])
+    assert bounding_sides(triangle) == pytest.approx((side, side * 3**0.5 / 2))
+
+
+@given(st.integers(0, 2**32 - 1))
+def test_a_right_triangle_measured_a_little_wrong_keeps_its_legs(seed: int) -> None:
+    """The rectangle along its long edge has the same area, and a ruler is laid along the legs."""
+    rng = np.random.default_rng(seed)
+    corners = np.array([(0, 0), (8, 0), (0, 6)]) + rng.normal(0, 0.006, (3, 2))
+    assert bounding_sides(Polygon(corners)) == pytest.approx((8, 6), abs=0.1)
+
+
+@given(st.lists(st.tuples(st.floats(-9, 9), st.floats(-9, 9)), min_size=3, max_size=9, unique=True))
+def test_its_area_is_that_of_shapelys_rectangle_to_a_hundredth(
+    corners: list[tuple[float, float]],
+) -> None:
+    hull = shapely.MultiPoint(corners).convex_hull
+    if not isinstance(hull, Polygon) or hull.area < 0.01:
+        return
+    long, short = bounding_sides(hull)
+    least = shapely.minimum_rotated_rectangle(hull).area
+    assert least * (1 - 1e-6) <= long * short <= least * 1.0101
