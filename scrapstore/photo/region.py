@@ -60,13 +60,15 @@ class Region:
     """A scrap's pixels over a window of the flat table, all within its outer edge.
 
     `enclosed`: those that look like the surface: holes, or a print. `off`: how far each is from it.
-    `mixed`: share of its core that looks more like the surface than like the scrap. `others`: what
-    else of the candidate is no surface and hangs together with nothing of this.
+    `grain`: how far the surface beside it is from its own colour. `mixed`: share of its core that
+    looks more like the surface than like the scrap. `others`: what else of the candidate is no
+    surface and hangs together with nothing of this.
     """
 
     filled: Mask
     enclosed: Mask
     off: Field
+    grain: float
     mixed: float
     others: tuple[Mask, ...] = ()
 
@@ -121,7 +123,7 @@ def settled(
         np.asarray(cv2.drawContours(np.zeros_like(whole), [ring], -1, (1.0,), -1) > 0)
         for ring in sorted(rings, key=cv2.contourArea, reverse=True)
     )
-    return Region(inside, inside & ~mask, like_ground, mixed, tuple(others))
+    return Region(inside, inside & ~mask, like_ground, noise_out, mixed, tuple(others))
 
 
 def _disc(reach: int) -> NDArray[np.uint8]:

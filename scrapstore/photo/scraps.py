@@ -64,6 +64,11 @@ _ENOUGH: Final = 400
 """Samples."""
 _PLAIN: Final = 0.12
 """Contrast above which a place of the edge counts as seen."""
+_NARROW: Final = 2.0
+"""Inches."""
+_SEEN_NARROW: Final = 0.9
+_SEEN_WIDE: Final = 0.5
+"""Share of the edge that must be seen."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -257,7 +262,7 @@ def _outlined(thing: Thing, table: _Table, *, apart: bool = True) -> list[Found 
         notches = region.mixed < _SHOWN
         thing = Thing(wide.window, region.filled)
         refusal = table.refused(thing)
-        holes = true_holes(region.filled, region.enclosed, region.off, flat.scale)
+        holes = true_holes(region.filled, region.enclosed, region.off, flat.scale, region.grain)
     if refusal is not None:
         return [refusal]
     border = Border(table.pixels, table.view, flat, sides, ground)
@@ -312,15 +317,24 @@ def _traced(
         return None if outline is None or edge is None else (outline, edge.contrast)
 
     whole = traced(outer_ring(thing.mask), hole=False)
-    if whole is None or bounding_sides(whole[0])[1] < NARROWEST:
+    if whole is None or (width := bounding_sides(whole[0])[1]) < NARROWEST:
         return None
-    if np.mean(whole[1] > _PLAIN) < 0.5:
+    if is_faint(whole[1], width):
         return _FAINT
     cut = [traced(hole, hole=True) for hole in holes]
     inside = [c[0].exterior.coords for c in cut if c is not None and whole[0].contains(c[0])]
     outline = Polygon(whole[0].exterior.coords, inside)
     outline = orient(outline if outline.is_valid else whole[0])
     return Found(outline, whole[1], _core(thing, holes, flat))
+
+
+def is_faint(contrast: Floats, width: float) -> bool:
+    """Say whether too little of an edge is seen, by its contrast all round.
+
+    `width`: inches. Narrow things must be plain to see: bits of boards, seams and shadows are not.
+    """
+    seen = float(np.mean(contrast > _PLAIN))
+    return seen < (_SEEN_NARROW if width < _NARROW else _SEEN_WIDE)
 
 
 def _is_solid(mask: Mask, scale: float) -> bool:

@@ -100,12 +100,15 @@ def outer_ring(mask: Mask) -> NDArray[np.int32]:
     return np.asarray(max(rings, key=cv2.contourArea), np.int32)
 
 
-def true_holes(thing: Mask, alike: Mask, off: Field, scale: float) -> list[NDArray[np.int32]]:
+def true_holes(
+    thing: Mask, alike: Mask, off: Field, scale: float, grain: float = 0.0
+) -> list[NDArray[np.int32]]:
     """Return rings of true holes: parts within that are the surface, not a print like it.
 
-    `alike`: what may be surface; `off`: how far each pixel of the window is from it. The surface
-    seen through a hole matches it nearly to the last shade, in one compact piece; the ground of a
-    print that happens to have its colour comes in many pieces, or in ragged ones.
+    `alike`: what may be surface; `off`: how far each pixel of the window is from it; `grain`: how
+    far the surface itself is. The surface seen through a hole matches it nearly to the last shade,
+    in one compact piece; the ground of a print that happens to have its colour comes in many
+    pieces, or in ragged ones.
     """
     filled = np.zeros(thing.shape, np.uint8)
     cv2.drawContours(filled, [outer_ring(thing)], -1, (1.0,), -1)
@@ -131,6 +134,6 @@ def true_holes(thing: Mask, alike: Mask, off: Field, scale: float) -> list[NDArr
             continue
         drawn = np.zeros(thing.shape, np.uint8)
         cv2.drawContours(drawn, [ring], -1, (1.0,), -1)
-        if np.median(off[drawn > 0]) < _SAME:
+        if np.median(off[drawn > 0]) < _SAME + grain:
             holes.append(np.asarray(ring, np.int32))
     return holes

@@ -18,6 +18,8 @@ __all__ = ["CutMeasure", "bounding_sides", "cut_measures"]
 
 _EQUAL: Final = 0.01
 """Part by which the areas of two rectangles may differ and count as equal."""
+_SAME_WAY: Final = 0.1
+"""Sine of the angle by which two edges may differ and count as of one direction."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,7 +81,11 @@ def bounding_sides(outline: Polygon) -> tuple[float, float]:
     sides = np.column_stack([np.ptp(hull @ along.T, axis=0), np.ptp(hull @ across.T, axis=0)])
     sides.sort(axis=1)
     areas = sides[:, 0] * sides[:, 1]
-    smallest = sides[areas <= areas.min() * (1 + _EQUAL)]
-    short, long = smallest[np.argmin(smallest[:, 1])]
+    equal = areas <= areas.min() * (1 + _EQUAL)
+    squarest = along[np.argmax(np.where(equal, sides[:, 0], 0.0))]
+    # Edges of a measured outline that nearly agree are one direction; there the smallest counts.
+    off = np.abs(along @ squarest)
+    same = np.minimum(off, np.sqrt(np.maximum(1 - off**2, 0))) < _SAME_WAY
+    short, long = sides[np.argmin(np.where(same, areas, np.inf))]
     # A side that is on a ruler mark but for the rotation's rounding shall pass a filter on it.
     return round(float(long), 9), round(float(short), 9)

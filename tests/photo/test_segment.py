@@ -5,7 +5,7 @@ import pytest
 from scipy import ndimage
 
 from scrapstore.photo.flatten import FlatTable
-from scrapstore.photo.scraps import _is_solid
+from scrapstore.photo.scraps import _is_solid, is_faint
 from scrapstore.photo.segment import candidates, colour_features, find_surface
 from scrapstore.photo.things import Thing, find_things
 
@@ -115,3 +115,11 @@ def test_crossing_lines_are_not_solid_and_a_small_scrap_is() -> None:
     mask[28:38, 28:38] = True  # a third of an inch
     assert _is_solid(mask, SCALE)
     assert not _is_solid(np.zeros((5, 5), bool), SCALE)
+
+
+@pytest.mark.parametrize(("width", "seen", "faint"), [
+    (1.2, 0.85, True), (1.2, 0.95, False), (4.0, 0.85, False), (4.0, 0.45, True),
+])  # fmt: skip
+def test_of_a_narrow_things_edge_more_must_be_seen(width: float, seen: float, faint: bool) -> None:
+    contrast = np.where(np.arange(200) < seen * 200, 0.5, 0.05)
+    assert is_faint(contrast, width) == faint

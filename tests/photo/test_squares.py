@@ -61,8 +61,9 @@ def test_the_pdf_draws_squares_of_one_inch_and_is_the_same_every_time(page: str)
     assert f"/MediaBox [ 0 0 {width * 72:.4f}".rstrip("0").rstrip(".").encode() in data
     # Boxes are written as "x y width height re", in points of 1/72 in: the scale's own line is 6 in
     # long, and the black of a square's frame runs along the whole of its inch.
-    packed = data.split(b"stream\n")[1].split(b"endstream")[0]
-    drawn = zlib.decompress(base64.a85decode(b"<~" + packed.strip(), adobe=True))
+    packed = re.search(rb"stream\n(.*?~>)", data, re.DOTALL)
+    assert packed is not None
+    drawn = zlib.decompress(base64.a85decode(b"<~" + packed[1], adobe=True))
     widths = {round(float(w), 2) for w in re.findall(rb"([-\d.]+) [-\d.]+ re", drawn)}
     assert {72.0, 432.0} <= widths
 
