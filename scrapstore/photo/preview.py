@@ -16,6 +16,7 @@ __all__ = ["label", "label_place", "preview"]
 _LINE: Final = (255, 64, 0)
 _SQUARE: Final = (0, 150, 255)
 _INK: Final = (20, 20, 20)
+_LEFT_OUT: Final = (110, 110, 110)
 _LABEL: Final = (255, 255, 240)
 
 
@@ -25,7 +26,8 @@ def preview(
     """Return the photo, `long_side` pixels at most, with everything measured drawn over it.
 
     Scraps are numbered from 1 in the order of `reading.scraps`; lengths are shown in `units`,
-    rounded to ruler marks `step` inches apart; the uncertainty is rounded up.
+    rounded to ruler marks `step` inches apart; the uncertainty is rounded up. What was left out is
+    drawn in grey.
     """
     pixels = reading.photo.pixels
     height, width = pixels.shape[:2]
@@ -39,10 +41,18 @@ def preview(
     pen = max(2, round(max(small.size) / 500))
     for square in reading.squares:
         _ring(draw, square.in_picture * ratio, _SQUARE, pen)
+    font = ImageFont.load_default(size=max(12, round(max(small.size) / 70)))
+    for refusal in reading.left_out:
+        if refusal.in_picture is not None:
+            _ring(draw, refusal.in_picture * ratio, _LEFT_OUT, pen)
+            x, y = (
+                float(v) for v in np.clip(refusal.in_picture.mean(axis=0) * ratio, 0, small.size)
+            )
+            draw.text((x, y), "not measured", font=font, anchor="mm", fill=_INK,
+                      stroke_width=3, stroke_fill=_LABEL)  # fmt: skip
     for scrap in reading.scraps:
         for ring in scrap.in_picture:
             _ring(draw, ring * ratio, _LINE, pen)
-    font = ImageFont.load_default(size=max(12, round(max(small.size) / 70)))
     for number, scrap in enumerate(reading.scraps, start=1):
         _label(draw, scrap, number, ratio, font, units, step)
     return small
@@ -66,12 +76,13 @@ def label(scrap: MeasuredScrap, number: int, units: Units, step: float) -> str:
 
 
 def label_place(scrap: MeasuredScrap, ratio: float) -> tuple[float, float]:
-    """Return the middle of a scrap's widest place, in pixels of a picture `ratio` as large.
-
-    The middle of the corners of an L lies beside it.
-    """
+    """Return a scrap's middle, or an L's widest place, in pixels of a picture `ratio` as large."""
     outer, *holes = (ring * ratio for ring in scrap.in_picture)
-    widest = shapely.maximum_inscribed_circle(shapely.Polygon(outer, holes), tolerance=0.5)
+    shape = shapely.Polygon(outer, holes)
+    widest = shapely.maximum_inscribed_circle(shape, tolerance=0.5)
+    middle = shape.centroid
+    if shape.contains(middle) and shape.boundary.distance(middle) > widest.length / 2:
+        return middle.x, middle.y
     x, y = widest.coords[0]
     return float(x), float(y)
 

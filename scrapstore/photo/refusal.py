@@ -1,7 +1,10 @@
 """A picture, or a thing in it, that is not measured: false as a value, with reason and remedy."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
 
 from scrapstore.errors import PhotoError
 
@@ -29,11 +32,14 @@ class Refusal:
 
     `code`: for programs; `reason` and `remedy`: halves of a sentence for people. A refusal is
     false, so that ``if not (reading := measure(path))`` reads as meant; `str()` gives the sentence.
+    `in_picture`: ring round the thing it speaks of (n × 2 pixels), None when it speaks of no one
+    place.
     """
 
     code: RefusalCode
     reason: str
     remedy: str
+    in_picture: NDArray[np.float64] | None = field(default=None, compare=False, repr=False)
 
     def __bool__(self) -> Literal[False]:
         return False

@@ -1,6 +1,6 @@
 """The scraps on a flattened table: which candidates are scraps, and their exact outlines."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import cv2
@@ -102,15 +102,21 @@ class _Table:
     barred: Mask
     near_paper: Mask
 
+    def told(self, refusal: Refusal, thing: Thing) -> Refusal:
+        """Return the refusal with the place of the thing that it speaks of."""
+        ring = outer_ring(thing.mask).reshape(-1, 2)[::4].astype(np.float64)
+        ring += (thing.window[1].start, thing.window[0].start)
+        return replace(refusal, in_picture=self.view.to_image(self.flat.to_table(ring)))
+
     def refused(self, thing: Thing, surface: Mask | None = None) -> Refusal | None:
         """Return why a thing is not measured that reaches the picture's edge or the paper.
 
         `surface`: as `Thing.leaves` takes it.
         """
         if thing.leaves(self.flat, surface):
-            return _LEAVES
+            return self.told(_LEAVES, thing)
         touching = np.count_nonzero(self.near_paper[thing.window] & thing.mask)
-        return _COVERS if touching > 1.5 * self.flat.scale else None
+        return self.told(_COVERS, thing) if touching > 1.5 * self.flat.scale else None
 
 
 def find_scraps(
@@ -134,7 +140,7 @@ def find_scraps(
         left_out.append(_CORNER)
     for thing in find_things(labels, flat):
         if _is_printed_square(thing, flat, sheet):
-            left_out.append(_UNREAD)
+            left_out.append(table.told(_UNREAD, thing))
             continue
         for part in _outlined(thing, table):
             if isinstance(part, Found):
@@ -266,7 +272,8 @@ def _outlined(thing: Thing, table: _Table, *, apart: bool = True) -> list[Found 
     if refusal is not None:
         return [refusal]
     border = Border(table.pixels, table.view, flat, sides, ground)
-    return _listed(_traced(thing, holes, flat, border, notches=notches))
+    traced = _traced(thing, holes, flat, border, notches=notches)
+    return _listed(table.told(traced, thing) if isinstance(traced, Refusal) else traced)
 
 
 def _listed(found: Found | Refusal | None) -> list[Found | Refusal]:

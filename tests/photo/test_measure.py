@@ -192,6 +192,14 @@ class TestRefusals:
         found = reading(photographed(tmp_path, pieces, loose()))
         assert len(found.scraps) == 1
         assert [r.code for r in found.left_out] == ["leaves the picture"]
+        ring = found.left_out[0].in_picture
+        assert ring is not None
+        assert ring[:, 0].min() < 12, "it reaches the picture's left edge"
+        assert ring[:, 0].max() < min(r[:, 0].min() for r in found.scraps[0].in_picture)
+        shown = np.asarray(preview(found, long_side=800)).astype(int)
+        plain = np.asarray(preview(replace(found, left_out=()), long_side=800))
+        x, y = np.rint(ring[len(ring) // 3] / 2).astype(int)
+        assert np.any(shown[y - 3 : y + 4, x - 3 : x + 4] != plain[y - 3 : y + 4, x - 3 : x + 4])
 
     def test_scrap_over_the_scale(self, tmp_path: Path) -> None:
         path = photographed(tmp_path, [scrap(affinity.translate(RECTANGLE, -4.6, 4.6))], loose())
