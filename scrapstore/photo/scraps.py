@@ -9,20 +9,21 @@ from numpy.typing import NDArray
 from shapely.geometry import Polygon
 from shapely.geometry.polygon import orient
 
+from scrapstore.photo.beside import (
+    colours_at,
+    deep_within,
+    ground_everywhere,
+    own_colours,
+    surface_marks,
+)
 from scrapstore.photo.edges import Border
 from scrapstore.photo.flatten import FlatTable
 from scrapstore.photo.lens import View
-from scrapstore.photo.likeness import (
-    FEW,
-    Palette,
-    distance_to_colours,
-    distance_to_shaded,
-    main_colours,
-)
+from scrapstore.photo.likeness import distance_to_shaded, main_colours
 from scrapstore.photo.outline import straightened, thinned, without_slivers
 from scrapstore.photo.refusal import Refusal
 from scrapstore.photo.region import Region, Sides, settled
-from scrapstore.photo.sampling import LIGHT, sample
+from scrapstore.photo.sampling import LIGHT
 from scrapstore.photo.segment import (
     Surface,
     candidates,
@@ -33,7 +34,7 @@ from scrapstore.photo.segment import (
 from scrapstore.photo.things import NARROWEST, Thing, find_things, outer_ring, true_holes
 from scrapstore.shapes import bounding_sides
 
-__all__ = ["Found", "find_scraps"]
+__all__ = ["Found", "find_scraps", "is_faint"]
 
 Floats = NDArray[np.float64]
 Field = NDArray[np.float32]
@@ -43,8 +44,6 @@ _SHADED: Final = 0.09
 """A thing nearer than this to the surface in some shade is no scrap; small ones need twice this."""
 _SMALL: Final = 1.5
 """Square inches."""
-_GRAIN: Final = 0.5
-"""A surface's own unevenness, as against lines printed on it, in logarithms of light."""
 _ALIKE: Final = 0.16
 """How far what may be surface is from it at most."""
 _OTHER_CLOTH: Final = 0.3
@@ -55,13 +54,6 @@ _SHOWN: Final = 0.004
 """Share of a scrap that looks like the surface from which on its print is said to have it."""
 _AROUND: Final = 0.4
 """Inches round a thing in which its border is looked for."""
-_BORROWED: Final = 0.1
-"""A colour nearer than this to the surface is not the scrap's; one with a share below FEW must be
-twice as far."""
-_DEEP: Final = 0.2
-"""Inches from the inner part's rim, which lies another tenth from the thing's own."""
-_ENOUGH: Final = 400
-"""Samples."""
 _PLAIN: Final = 0.12
 """Contrast above which a place of the edge counts as seen."""
 _NARROW: Final = 2.0
@@ -129,7 +121,7 @@ def find_scraps(
     features = colour_features(flat)
     surface = find_surface(flat, features, around, paper)
     labels = candidates(flat, surface, paper)
-    ground = _ground(features, surface)
+    ground = ground_everywhere(features, surface)
     raw = log_opponent(flat.image)
     barred = (labels > 0) | paper | ~flat.seen
     near_paper = cv2.dilate(paper.astype(np.uint8), np.ones((5, 5), np.uint8)) > 0
@@ -197,28 +189,6 @@ def _is_printed_square(thing: Thing, flat: FlatTable, sheet: float) -> bool:
     return bool(bright > 4 * dark and between < 0.3 and np.max(np.std(tint, axis=0)) < 0.08)
 
 
-def _ground(features: Field, surface: Surface) -> Field:
-    """Return the surface's colour everywhere: beside and under scraps, from what lies around."""
-    step = 4
-    size = (max(1, features.shape[1] // step), max(1, features.shape[0] // step))
-    weight = surface.mask.astype(np.float32)
-    small = cv2.resize(features * weight[..., None], size, interpolation=cv2.INTER_AREA)
-    known = cv2.resize(weight, size, interpolation=cv2.INTER_AREA)
-    total = np.zeros((size[1], size[0], 3), np.float32)
-    share = np.full(known.shape, 1e-6, np.float32)
-    for shrink, part in ((1, 1.0), (4, 1e-2), (16, 1e-4)):
-        # Ever wider means, each in a picture small enough to be quick.
-        less = (max(1, size[0] // shrink), max(1, size[1] // shrink))
-        for values, into in ((small, total), (known, share)):
-            fewer = cv2.GaussianBlur(
-                cv2.resize(values, less, interpolation=cv2.INTER_AREA), (0, 0), 2.0
-            )
-            into += part * np.asarray(cv2.resize(fewer, size), np.float32)
-    return np.asarray(
-        cv2.resize(total / share[..., None], (features.shape[1], features.shape[0])), np.float32
-    )
-
-
 def _outlined(thing: Thing, table: _Table, *, apart: bool = True) -> list[Found | Refusal]:
     """Return the scraps that a thing is, or why they are left out; nothing when it is none.
 
@@ -226,7 +196,7 @@ def _outlined(thing: Thing, table: _Table, *, apart: bool = True) -> list[Found 
     whether one of them reaches the picture's edge: a line often does.
     """
     flat, raw, ground = table.flat, table.raw, table.ground
-    marks, grounds = _marks(thing, flat, raw, table.surface, ground)
+    marks, grounds = surface_marks(thing, flat, raw, table.surface, ground)
     off = distance_to_shaded(table.features[thing.window] - ground[thing.window], marks)
     plain = distance_to_shaded(raw[thing.window][::2, ::2], grounds)
     small = np.count_nonzero(thing.mask) < _SMALL * flat.scale**2
@@ -236,12 +206,12 @@ def _outlined(thing: Thing, table: _Table, *, apart: bool = True) -> list[Found 
     ):
         return []  # the surface itself, in shadow or bent up
     core = _core(thing, true_holes(thing.mask, off < _ALIKE, off, flat.scale), flat)
-    colours = main_colours(_colours_at(core, table.pixels, table.view, flat, raw), most=8)
+    colours = main_colours(colours_at(core, table.pixels, table.view, flat, raw), most=8)
     if len(colours.shares) == 0:
         return _listed(table.refused(thing, table.surface.alike))
     beneath = np.median(ground[core.window][core.mask], axis=0)
-    deep = raw[core.window][_deep(core.mask, flat.scale)]
-    sides = Sides(_own_colours(colours, beneath, marks, grounds, deep), marks, grounds)
+    deep = raw[core.window][deep_within(core.mask, flat.scale)]
+    sides = Sides(own_colours(colours, beneath, marks, grounds, deep), marks, grounds)
     wide = thing.widened(_AROUND, flat)
     region = settled(
         wide.mask,
@@ -350,20 +320,6 @@ def _is_solid(mask: Mask, scale: float) -> bool:
     return bool(2 * deepest >= _LINE * scale)
 
 
-def _colours_at(
-    core: Thing, pixels: NDArray[np.uint8], view: View, flat: FlatTable, raw: Field
-) -> Field:
-    """Return colours from all over the scrap (n × 3), as the picture and the flat table show them.
-
-    The flat table blends the colours of a fine print; its own pixels are to be compared too.
-    """
-    rows, columns = core.places()
-    some = slice(None, None, max(1, len(rows) // 1000))
-    places = flat.to_table(np.column_stack([columns[some], rows[some]]).astype(np.float64))
-    seen = log_opponent(sample(pixels, view.to_image(places)[None]))[0]
-    return np.concatenate([seen, raw[rows[some], columns[some]]])
-
-
 def _core(thing: Thing, holes: list[NDArray[np.int32]], flat: FlatTable) -> Thing:
     """Return the flat table's pixels well inside the thing and outside its holes."""
     solid = thing.mask.astype(np.uint8)
@@ -372,34 +328,6 @@ def _core(thing: Thing, holes: list[NDArray[np.int32]], flat: FlatTable) -> Thin
         cv2.drawContours(solid, [hole], -1, (0.0,), -1)
     core = cv2.erode(solid, np.ones((3, 3), np.uint8), iterations=reach)
     return Thing(thing.window, np.asarray(core > 0))
-
-
-def _deep(inner: Mask, scale: float) -> Mask:
-    """Return what lies so far within the thing that no bit of surface beside it was taken in."""
-    far = cv2.distanceTransform(np.pad(inner, 1).astype(np.uint8), cv2.DIST_L2, 3)[1:-1, 1:-1]
-    return np.asarray(far > _DEEP * scale)
-
-
-def _own_colours(
-    colours: Palette, ground: Field, marks: Palette, grounds: Palette, deep: Field
-) -> Palette:
-    """Return the scrap's colours without bits of surface that the first rough look took in.
-
-    `deep`: samples (n × 3) from deep within it; a seldom colour that is as common there is its own.
-    """
-    off = np.minimum(
-        distance_to_shaded((colours.colours - ground)[None], marks)[0],
-        distance_to_shaded(colours.colours[None], grounds)[0],
-    )
-    least = np.where(colours.shares < FEW, 2 * _BORROWED, _BORROWED)
-    own = (off > least) | (colours.shares > 0.4)
-    if len(deep) > _ENOUGH:
-        away = distance_to_colours(deep[None, :: len(deep) // _ENOUGH], colours)[:, 0]
-        there = np.bincount(away.argmin(axis=0), minlength=len(colours.shares)) / away.shape[1]
-        own |= (off > _BORROWED) & (there > 0.5 * colours.shares)
-    if not own.any():
-        return colours
-    return Palette(colours.colours[own], colours.shares[own])
 
 
 def _ring_of(outline: Polygon) -> Floats:
@@ -411,23 +339,3 @@ def _turning(ring: Floats, *, left: bool) -> Floats:
     x, y = ring[:, 0], ring[:, 1]
     area = float(np.sum(x * np.roll(y, -1) - y * np.roll(x, -1)))
     return ring if (area > 0) == left else ring[::-1]
-
-
-def _marks(
-    thing: Thing, flat: FlatTable, raw: Field, surface: Surface, ground: Field
-) -> tuple[Palette, Palette]:  # fmt: skip
-    """Return the surface's grain and printed lines near the thing, as differences and as such."""
-    around = thing.widened(0.75, flat)
-    wide, clear = around.window, round(0.22 * flat.scale)
-    beside = cv2.erode((~surface.broad[wide]).astype(np.uint8), np.ones((3, 3), np.uint8)) > 0
-    beside &= flat.seen[wide]
-    # Not too near: what looks like surface right beside the thing may be its own fringe.
-    own = around.mask.astype(np.uint8)
-    near = cv2.dilate(own, np.ones((2 * clear + 1, 2 * clear + 1), np.uint8)) > 0
-    if np.count_nonzero(beside & ~near) > 200:
-        beside &= ~near
-    marks = main_colours((raw[wide] - ground[wide])[beside], most=4)
-    near_zero = np.linalg.norm(marks.colours, axis=1) < _GRAIN
-    shares = np.append(1.0, np.where(near_zero, 1.0, marks.shares))
-    plain = np.vstack([np.zeros((1, 3), np.float32), marks.colours])
-    return Palette(plain, shares), main_colours(raw[wide][beside], most=4)
