@@ -249,7 +249,7 @@ class _Clusters:
         return float(np.mean((along > first) & (along < last) & (off < _BLUR_ROOM)))
 
     def cut_runs(self, seed: int) -> None:
-        """Cut hills between which no valley lies into steps."""
+        """Cut each large hill that no valley parts from another into steps, at most four."""
         hills = sorted(name for name in self.centres if self.share(name) >= _RUN_SHARE)
         running = {
             name

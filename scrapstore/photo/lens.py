@@ -74,6 +74,7 @@ def prior_for(
         if key is not None and lens.key == key:
             return LensPrior(lens.focal, lens.focal_sigma, lens.k1, lens.k1_sigma, known=True)
     if shot.cropped(width, height):
+        # Of a part of the frame the long side is shorter, and so the focal length in it longer.
         return LensPrior(0.9, 0.4, 0.0, 0.05, known=False)
     if shot.focal_length_35mm is not None and 8 <= shot.focal_length_35mm <= 300:
         diagonal = float(np.hypot(width, height)) / max(width, height)

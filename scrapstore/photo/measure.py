@@ -1,6 +1,6 @@
 """One photo of several scraps beside a printed scale becomes several measured scraps."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
@@ -22,7 +22,7 @@ from scrapstore.photo.checks import (
     refuse_solution,
 )
 from scrapstore.photo.decode import Photo, decode_photo, to_srgb
-from scrapstore.photo.detect import find_squares
+from scrapstore.photo.detect import FoundSquare, find_squares
 from scrapstore.photo.flatten import FlatTable, flatten
 from scrapstore.photo.lens import LensProfile, View, lens_key, prior_for
 from scrapstore.photo.paper import Whites, paper_masks, read_whites, sheet_area
@@ -187,7 +187,7 @@ def _measure(
         scraps=scraps,
         left_out=tuple(left_out),
         lens=_learned(photo, solution, prior.known),
-        notes=_notes(solution, photo, squares, known=prior.known),
+        notes=_notes(solution, photo, _unread(found, squares), known=prior.known),
         squares=tuple(_placed(solution, side)),
         card=solution.card,
         lens_known=prior.known,
@@ -308,31 +308,35 @@ def _key(photo: Photo) -> str | None:
     return lens_key(photo.shot, width, height)
 
 
-def _notes(solution: Solution, photo: Photo, squares: SquareSet, *, known: bool) -> tuple[str, ...]:
+def _unread(found: Sequence[FoundSquare], squares: SquareSet) -> int:
+    """Return how many squares of a print whose layout is known were not read."""
+    return len(set(squares.ids) - {square.id for square in found}) if squares.layout else 0
+
+
+def _notes(solution: Solution, photo: Photo, unread: int, *, known: bool) -> tuple[str, ...]:
     notes = []
     height, width = photo.pixels.shape[:2]
-    if photo.shot.cropped(width, height):
-        notes.append(
-            "the picture was cropped after it was taken, so lengths away from the scale are less "
-            "certain than said; measure the picture as the camera wrote it"
-        )
     if _is_grey(photo.pixels):
         notes.append(
             "the picture has no colour in it, so every scrap reads as grey; take one in colour, or "
             "correct the colours by hand"
         )
-    seen = {square.id for square in solution.squares}
-    unseen = [number for number in squares.ids if number not in seen]
-    if squares.layout and not solution.card and len(unseen) == 1:
+    if unread == 1 and not solution.card:
         notes.append(
-            f"one of the {len(squares.ids)} printed squares was not read; if a scrap lies over it, "
-            "its outline takes in the paper: move it and take the photo again"
+            "one of the printed squares is not in view or was not read; if a scrap covers it, the "
+            "paper is measured as part of that scrap"
         )
     if solution.dropped:
         notes.append(
-            f"{solution.dropped} of the printed squares did not lie flat and were not used"
+            f"{solution.dropped} of the printed squares did not lie flat and "
+            f"{'was' if solution.dropped == 1 else 'were'} not used"
         )
-    if (solution.card or len(solution.squares) < 3) and not known:
+    if photo.shot.cropped(width, height):
+        notes.append(
+            "the picture was cropped after it was taken, so its lens cannot be known and lengths "
+            "away from the scale are less certain than said; measure it as the camera wrote it"
+        )
+    elif (solution.card or len(solution.squares) < 3) and not known:
         remedy = (
             "one photo of this camera with the squares cut apart and spread round the scraps "
             "teaches it"

@@ -43,9 +43,9 @@ class Shot:
     frame: tuple[int, int] | None = None
 
     def cropped(self, width: int, height: int) -> bool:
-        """Say whether a picture of this size, upright or not, has lost a part of the frame.
+        """Say whether a picture of this size, upright or not, has another aspect than the frame.
 
-        One that was only made smaller has not.
+        A crop of the frame's aspect cannot be told from a smaller copy.
         """
         if self.frame is None:
             return False
@@ -84,7 +84,7 @@ def read_orientation(image: Image.Image) -> int:
 
 
 def kept_exif(image: Image.Image) -> bytes:
-    """Return a fresh EXIF block with orientation, camera, lens and time only; b"" when none.
+    """Return a fresh EXIF block with orientation, camera, lens, time and frame only; b"" when none.
 
     Built from values that were read and checked, so nothing else of the old block can ride along:
     no place, no owner, no serial numbers, no maker's notes, no thumbnail.

@@ -20,13 +20,11 @@ _LEFT_OUT: Final = (110, 110, 110)
 _LABEL: Final = (255, 255, 240)
 
 
-def preview(
-    reading: Reading, *, long_side: int = 1600, units: Units = "in", step: float = 1 / 16
-) -> Image.Image:
+def preview(reading: Reading, *, long_side: int = 1600, units: Units = "in") -> Image.Image:
     """Return the photo, `long_side` pixels at most, with everything measured drawn over it.
 
     Scraps are numbered from 1 in the order of `reading.scraps`; lengths are shown in `units`,
-    rounded to ruler marks `step` inches apart; the uncertainty is rounded up. What was left out is
+    rounded to ruler marks; the uncertainty is rounded up. What was left out is
     drawn in grey.
     """
     pixels = reading.photo.pixels
@@ -54,7 +52,7 @@ def preview(
         for ring in scrap.in_picture:
             _ring(draw, ring * ratio, _LINE, pen)
     for number, scrap in enumerate(reading.scraps, start=1):
-        _label(draw, scrap, number, ratio, font, units, step)
+        _label(draw, scrap, number, ratio, font, units)
     return small
 
 
@@ -65,12 +63,12 @@ def _ring(
     draw.line([*points, *points[:2]], fill=colour, width=pen, joint="curve")
 
 
-def label(scrap: MeasuredScrap, number: int, units: Units, step: float) -> str:
+def label(scrap: MeasuredScrap, number: int, units: Units) -> str:
     """Return what stands on a scrap: its number, its size on ruler marks, its uncertainty.
 
-    `step`: of the ruler's marks, inches. The uncertainty is rounded up, to 1/64 in or a millimetre.
+    The uncertainty is rounded up, to 1/64 in or a millimetre.
     """
-    length, width = (format_length(side, units, step) for side in bounding_sides(scrap.outline))
+    length, width = (format_length(side, units) for side in bounding_sides(scrap.outline))
     more = format_cut(scrap.uncertainty, units, 1 / 64)
     return f"{number}\n{length} by {width}\n± {more}"
 
@@ -94,9 +92,8 @@ def _label(
     ratio: float,
     font: ImageFont.ImageFont | ImageFont.FreeTypeFont,
     units: Units,
-    step: float,
 ) -> None:
-    text = label(scrap, number, units, step)
+    text = label(scrap, number, units)
     x, y = label_place(scrap, ratio)
     box = draw.multiline_textbbox((x, y), text, font=font, anchor="mm", align="center")
     draw.rectangle((box[0] - 4, box[1] - 3, box[2] + 4, box[3] + 4), fill=_LABEL, outline=_INK)

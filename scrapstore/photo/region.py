@@ -25,6 +25,8 @@ _AGREE: Final = 0.12
 """What a pixel's neighbours weigh when all of them are of one side."""
 _ROUNDS: Final = 8
 _COARSE: Final = 8
+_MOST_PARTS: Final = 8
+"""Largest parts of a candidate that may be scraps of their own."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -121,7 +123,7 @@ def settled(
     rings, _ = cv2.findContours(whole, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
     inside, *others = (
         np.asarray(cv2.drawContours(np.zeros_like(whole), [ring], -1, (1.0,), -1) > 0)
-        for ring in sorted(rings, key=cv2.contourArea, reverse=True)
+        for ring in sorted(rings, key=cv2.contourArea, reverse=True)[:_MOST_PARTS]
     )
     return Region(inside, inside & ~mask, like_ground, noise_out, mixed, tuple(others))
 

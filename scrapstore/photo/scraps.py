@@ -57,10 +57,11 @@ _AROUND: Final = 0.4
 _PLAIN: Final = 0.12
 """Contrast above which a place of the edge counts as seen."""
 _NARROW: Final = 2.0
-"""Inches."""
+"""Inches; the width of a thing of whose edge more must be seen."""
 _SEEN_NARROW: Final = 0.9
+"""Share of a narrow thing's edge that must be seen."""
 _SEEN_WIDE: Final = 0.5
-"""Share of the edge that must be seen."""
+"""The same of a wide one's."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -192,8 +193,8 @@ def _is_printed_square(thing: Thing, flat: FlatTable, sheet: float) -> bool:
 def _outlined(thing: Thing, table: _Table, *, apart: bool = True) -> list[Found | Refusal]:
     """Return the scraps that a thing is, or why they are left out; nothing when it is none.
 
-    `apart`: whether what a printed line or a shadow joins may be taken apart. Only then is it told
-    whether one of them reaches the picture's edge: a line often does.
+    `apart`: whether what a printed line or a shadow joins may be taken apart. Whether a scrap
+    reaches the picture's edge is asked after that, as a line often does.
     """
     flat, raw, ground = table.flat, table.raw, table.ground
     marks, grounds = surface_marks(thing, flat, raw, table.surface, ground)
@@ -253,8 +254,9 @@ def _listed(found: Found | Refusal | None) -> list[Found | Refusal]:
 def _other_scraps(region: Region, wide: Thing, table: _Table) -> tuple[Thing, ...]:
     """Return the settled parts beside the largest that are scraps of their own.
 
-    A print whose ground has the surface's colour comes in parts as well; but these are small, or of
-    the largest one's colours.
+    A print whose ground has the surface's colour comes in parts as well, but mostly in small ones
+    or in ones of the largest one's colours. Wide stripes of two colours with the surface's between
+    them are taken apart wrongly.
     """
     raw, scale = table.raw[wide.window], table.flat.scale
     own = np.median(raw[region.filled], axis=0)
@@ -262,7 +264,7 @@ def _other_scraps(region: Region, wide: Thing, table: _Table) -> tuple[Thing, ..
         Thing(wide.window, part)
         for part in region.others
         if np.count_nonzero(part) > _SMALL * scale**2
-        and _is_solid(part, scale / 2)
+        and _is_solid(part, scale, 2 * _LINE)
         and np.linalg.norm(np.median(raw[part], axis=0) - own) > _OTHER_CLOTH
     )
 
@@ -314,10 +316,10 @@ def is_faint(contrast: Floats, width: float) -> bool:
     return seen < (_SEEN_NARROW if width < _NARROW else _SEEN_WIDE)
 
 
-def _is_solid(mask: Mask, scale: float) -> bool:
-    """Say whether a disc wider than any printed line fits into the mask."""
+def _is_solid(mask: Mask, scale: float, width: float = _LINE) -> bool:
+    """Say whether a disc of this width, inches, fits into the mask; no printed line is so wide."""
     deepest = cv2.distanceTransform(mask.astype(np.uint8), cv2.DIST_L2, 3).max(initial=0.0)
-    return bool(2 * deepest >= _LINE * scale)
+    return bool(2 * deepest >= width * scale)
 
 
 def _core(thing: Thing, holes: list[NDArray[np.int32]], flat: FlatTable) -> Thing:

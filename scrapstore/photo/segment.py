@@ -49,8 +49,6 @@ _ROUND: Final = 0.85
 """Of what lies beside one square; if so much is of one surface, the square lies on it."""
 _LONG_RUN: Final = 0.45
 """Of the picture's short side; no scrap is said to reach so far along the picture's edge."""
-_ONE_CORNER: Final = 0.3
-"""Of the picture's edge; a table's or a floor's part of it is usually longer."""
 _LEAST_STEPS: Final = 3
 _MOST_STEPS: Final = 24
 _ENOUGH: Final = 4000
@@ -123,7 +121,7 @@ def find_surface(flat: FlatTable, features: Field, around: Mask, printed: Mask) 
         if where == "beside" and taken.any() and not _carries(inside, start, beside, rim, cells):
             continue  # a scrap that lies close to the paper
         if where == "rim":
-            corner = corner or bool(np.count_nonzero(start) < _ONE_CORNER * np.count_nonzero(rim))
+            corner = corner or _corners_in(start, rim) == 1
         taken |= inside
         full = cells.enlarge(field)
         some = cells.enlarge_mask(inside)[::3, ::3]
@@ -197,6 +195,18 @@ def _longest_rim(rim: Mask, taken: Mask, cells: _Cells) -> Mask | None:
     run = stats[longest, cv2.CC_STAT_WIDTH] + stats[longest, cv2.CC_STAT_HEIGHT]
     long_enough = _LONG_RUN * min(cells.shape)
     return np.asarray(labels == longest) if run > long_enough else None
+
+
+def _corners_in(run: Mask, rim: Mask) -> int:
+    """Return how many corners of the picture a run of its rim takes in."""
+    rows, columns = np.nonzero(rim)
+    wide = cv2.dilate(run.astype(np.uint8), np.ones((5, 5), np.uint8)) > 0
+    farthest = [
+        int(np.argmax(down * rows / rim.shape[0] + right * columns / rim.shape[1]))
+        for down in (-1, 1)
+        for right in (-1, 1)
+    ]
+    return int(np.count_nonzero(wide[rows[farthest], columns[farthest]]))
 
 
 def _carries(inside: Mask, start: Mask, beside: Mask, rim: Mask, cells: _Cells) -> bool:

@@ -26,6 +26,8 @@ _LINES: Final = 0.25
 """Inches along the rim that printed lines may take."""
 _PLAIN_HOLE: Final = 0.4
 """Square inches; a motif of the surface's very colour is seldom so large without any drawing."""
+_MOST_HOLES: Final = 6
+"""Holes of one size; more of them are printed."""
 _SAME: Final = 0.09
 """How far the middle pixel of a hole is from the surface at most, in logarithms of light."""
 
@@ -125,11 +127,12 @@ def true_holes(
     # Many alike pieces are a print, unless they are large and plain; one far larger than the rest
     # may still be a hole.
     many = 3 * cv2.contourArea(large[2]) if len(large) > 2 else 0.0
+    dots = _are_alike([cv2.contourArea(ring) for ring in large])
     holes = []
     for number, ring in enumerate(large):
         area = cv2.contourArea(ring)
         solidity = area / max(cv2.contourArea(cv2.convexHull(ring)), 1.0)
-        plain = solidity > 0.9 and area > _PLAIN_HOLE * scale**2
+        plain = solidity > 0.9 and area > _PLAIN_HOLE * scale**2 and not dots
         if solidity <= 0.8 or not (plain or (number < 2 and area > many)):
             continue
         drawn = np.zeros(thing.shape, np.uint8)
@@ -137,3 +140,9 @@ def true_holes(
         if np.median(off[drawn > 0]) < _SAME + grain:
             holes.append(np.asarray(ring, np.int32))
     return holes
+
+
+def _are_alike(areas: list[float]) -> bool:
+    """Say whether more than _MOST_HOLES have nearly one area, as printed dots have."""
+    near = np.abs(np.subtract.outer(areas, areas)) < 0.2 * np.median(areas or [0.0])
+    return bool(near.sum(axis=0).max(initial=0) > _MOST_HOLES)

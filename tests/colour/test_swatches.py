@@ -3,9 +3,10 @@
 import numpy as np
 import pytest
 
-from scrapstore.colour import delta_e, dominant_colours
+from scrapstore.colour import delta_e, dominant_colours, srgb_to_lab
 from tests.support.cloth_colours import (
     Cloth,
+    Dye,
     check,
     dotted,
     photograph,
@@ -102,3 +103,17 @@ def test_a_handful_of_pixels_will_do(count: int) -> None:
 
 def test_no_pixels_have_no_colours() -> None:
     assert dominant_colours(np.zeros((0, 3), dtype=np.uint8)) == ()
+
+
+@pytest.mark.parametrize("ends", [(NAVY, CREAM), ((150, 172, 120), (60, 62, 66)), (ROSE, NAVY)])
+def test_a_dye_that_runs_into_another_is_told_in_steps(ends: tuple[Dye, Dye]) -> None:
+    """No place is far from a swatch; the two ends alone would leave the middle untold."""
+    rng = np.random.default_rng(0)
+    part = rng.beta(1.2, 1.2, 6000)[:, None]
+    seen = np.clip((1 - part) * ends[0] + part * ends[1] + rng.normal(0, 3, (6000, 3)), 0, 255)
+    found = dominant_colours(seen)
+    way = np.linspace(0.15, 0.85, 15)[:, None]
+    steps = srgb_to_lab((1 - way) * ends[0] + way * ends[1])
+    apart = [min(float(delta_e(step, one.lab)) for one in found) for step in steps]
+    assert len(found) >= 3
+    assert max(apart) < 9

@@ -3,6 +3,7 @@
 from dataclasses import replace
 
 import numpy as np
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from shapely import affinity
@@ -21,12 +22,12 @@ def measured(outline: Polygon = RECTANGLE, uncertainty: float = 0.05) -> Measure
 
 
 def test_number_size_and_doubt_stand_on_a_scrap() -> None:
-    assert label(measured(uncertainty=0.09), 3, "in", 1 / 16).split("\n") == [
+    assert label(measured(uncertainty=0.09), 3, "in").split("\n") == [
         "3",
         "~8 in by ~5 1/2 in",
         "± 3/32 in",
     ]
-    assert label(measured(uncertainty=0.09), 3, "cm", 1 / 16).split("\n") == [
+    assert label(measured(uncertainty=0.09), 3, "cm").split("\n") == [
         "3",
         "~20.4 cm by ~13.9 cm",
         "± 0.3 cm",
@@ -35,7 +36,7 @@ def test_number_size_and_doubt_stand_on_a_scrap() -> None:
 
 @given(st.floats(0.002, 3.0), st.sampled_from(["in", "cm"]))
 def test_the_doubt_is_rounded_up_and_by_less_than_a_mark(uncertainty: float, units: Units) -> None:
-    told = label(measured(uncertainty=uncertainty), 1, units, 1 / 16).rpartition("± ")[2]
+    told = label(measured(uncertainty=uncertainty), 1, units).rpartition("± ")[2]
     inches = parse_length(told, field="told")
     mark = 1 / 64 if units == "in" else 0.1 / 2.54
     assert uncertainty - 1e-6 <= inches < uncertainty + mark + 1e-6
@@ -50,3 +51,7 @@ def test_a_label_lies_on_its_scrap_not_beside_it() -> None:
     ring, hole = (np.asarray(r.coords)[:-1] for r in (frame.exterior, *frame.interiors))
     scrap = replace(measured(frame), in_picture=(ring, hole))
     assert affinity.scale(frame, 2, 2, origin=(0, 0)).contains(Point(label_place(scrap, 2.0)))
+
+
+def test_a_label_lies_in_the_middle_of_a_strip() -> None:
+    assert label_place(measured(box(0, 0, 12, 2.5)), 2.0) == pytest.approx((12, 2.5))
