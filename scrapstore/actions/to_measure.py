@@ -30,7 +30,7 @@ from scrapstore.store import Box, CutOut, NewFabric, NewScrap
 __all__ = ["Chooser", "Draft", "Measuring", "Noted", "ToMeasure", "draft", "keep_all", "new_scraps"]
 
 _SAYS_IT: Final = ("no scale", "no contrast", "no scrap")  # that sizes may be typed
-_TYPE_IT: Final = "; or photograph one scrap alone and type its size with --size"
+_TYPE_IT: Final = "photograph one scrap alone and type its size with --size"
 _MEASURED_ANGLES: Final = ("suggested", "across")
 
 
@@ -138,7 +138,8 @@ def draft(path: Path, said: ToMeasure, measuring: Measuring, settings: Settings)
     if not isinstance(reading, Reading):
         if reading.code in ("unreadable", "too large"):
             raise RefusedError(path.name, reading)
-        raise PhotoError(f"{path.name}: {reading}{'' if reading.code in _SAYS_IT else _TYPE_IT}")
+        joined = ": " if reading.code in _SAYS_IT else "; or "
+        raise PhotoError(f"{path.name}: {reading}{joined}{_TYPE_IT}")
     count = len(reading.scraps)
     unknown = sorted((said.leave_out | said.scraps.keys()) - set(range(1, count + 1)))
     if unknown:
