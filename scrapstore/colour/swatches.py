@@ -143,8 +143,8 @@ class _Clusters:
         self._settle({int(name) for name in np.unique(labels)})
         large = [name for name in self.centres if self.share(name) >= _HILL_SHARE]
         places = np.array([self.centres[name] for name in large]).reshape(-1, 3)
-        self._hues_apart = _hues_apart(places[:, None], places[None])
-        self._lights = places[:, 0]
+        self._hues_apart = _hues_apart(places[:, None], places[None]).tolist()
+        self._lights = places[:, 0].tolist()
         # What each has grown from, as rows of the table above; from mere specks, from nothing.
         self._grown = {name: [large.index(name)] if name in large else [] for name in self.centres}
 
@@ -165,6 +165,8 @@ class _Clusters:
         borders: dict[tuple[int, int], float] = {}
         while len(self.centres) > 1:
             new = [pair for pair in combinations(sorted(self.centres), 2) if pair not in borders]
+            borders.update(dict.fromkeys(new, float("inf")))
+            new = [pair for pair in new if self._may_be_one_dye(*pair)]
             if new:
                 here, there = (np.array([self.centres[pair[k]] for pair in new]) for k in (0, 1))
                 apart = (delta_e(here, there) / _ALIKE).tolist()
@@ -178,6 +180,15 @@ class _Clusters:
             self._settle({keep, drop})
             borders = {pair: held for pair, held in borders.items() if not {*pair} & {*weakest}}
 
+    def _may_be_one_dye(self, one: int, other: int) -> bool:
+        """Say whether what two clusters have grown from reaches no farther than one dye does."""
+        mine, its = self._grown[one], self._grown[other]
+        lights = [self._lights[row] for row in (*mine, *its)]
+        return not lights or (
+            max(lights) - min(lights) <= _DEEPEST_REACH
+            and all(self._hues_apart[row][column] <= _ONE_DYE for row in mine for column in its)
+        )
+
     def _border(self, one: int, other: int, alike: float, *, shade: bool) -> float:
         """Return how strong the border between two clusters is; below 1 they are one dye.
 
@@ -185,11 +196,6 @@ class _Clusters:
         other.
         """
         here, there = self.centres[one], self.centres[other]
-        reach = self._hues_apart[np.ix_(self._grown[one], self._grown[other])]
-        lights = self._lights[self._grown[one] + self._grown[other]]
-        deep = np.ptp(lights) if len(lights) else 0.0
-        if reach.max(initial=0.0) > _ONE_DYE or deep > _DEEPEST_REACH:
-            return float("inf")
         if alike < 1:
             return 0.5 * alike
         far = np.linalg.norm(_weighted(there - here))

@@ -40,7 +40,9 @@ def ground_everywhere(features: Field, surface: Surface) -> Field:
     step = 4
     size = (max(1, features.shape[1] // step), max(1, features.shape[0] // step))
     weight = surface.mask.astype(np.float32)
-    small = cv2.resize(features * weight[..., None], size, interpolation=cv2.INTER_AREA)
+    # Zero where it is no surface.
+    held = cv2.bitwise_and(features, features, mask=surface.mask.astype(np.uint8))
+    small = cv2.resize(held, size, interpolation=cv2.INTER_AREA)
     known = cv2.resize(weight, size, interpolation=cv2.INTER_AREA)
     total = np.zeros((size[1], size[0], 3), np.float32)
     share = np.full(known.shape, 1e-6, np.float32)

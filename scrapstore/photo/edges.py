@@ -12,6 +12,7 @@ from typing import Final
 import cv2
 import numpy as np
 from numpy.typing import NDArray
+from scipy.ndimage import uniform_filter1d
 
 from scrapstore.photo.flatten import FlatTable
 from scrapstore.photo.lens import View
@@ -117,17 +118,17 @@ class Border:
         imaged = self.view.to_image(places)
         seen = LIGHT[sample(self.pixels, imaged[None])[0]]
         ground = sample(self.ground, self.flat.to_pixels(places)[None])[0]
-        best = np.full(len(places), np.inf)
-        part = np.zeros(len(places))
-        for mark in self.sides.marks.colours:
-            outer = light_of(ground + mark)
-            for colour in self.sides.colours.colours:
-                way = light_of(colour) - outer
-                size = np.maximum(np.sum(way * way, axis=1), 1e-6)
-                share = np.clip(np.sum((seen - outer) * way, axis=1) / size, 0, 1)
-                stray = np.linalg.norm(seen - outer - share[:, None] * way, axis=1)
-                better = stray < best
-                best, part = np.where(better, stray, best), np.where(better, share, part)
+        # Axes: the surface's marks, the scrap's colours, places, light.
+        outer = light_of(ground + self.sides.marks.colours[:, None])[:, None]
+        way = light_of(self.sides.colours.colours)[:, None] - outer
+        off = seen - outer
+        size = np.maximum(np.einsum("mcnk,mcnk->mcn", way, way), 1e-6)
+        share = np.clip(
+            np.einsum("mcnk,mcnk->mcn", np.broadcast_to(off, way.shape), way) / size, 0, 1
+        )
+        stray = off - share[..., None] * way
+        away = np.einsum("mcnk,mcnk->mcn", stray, stray).reshape(-1, len(places))
+        part = share.reshape(away.shape)[away.argmin(axis=0), np.arange(len(places))]
         return float(np.mean(part > 0.5))
 
     def _likeness(self, places: Floats, beside: Floats) -> tuple[Field, Field, Field]:
@@ -191,10 +192,8 @@ def _beyond_the_middle(
 
 
 def _smoothed(values: Floats, reach: int) -> Floats:
-    """Mean over `reach` neighbours to either side round the ring."""
-    return np.asarray(
-        sum(np.roll(values, k, axis=0) for k in range(-reach, reach + 1)) / (2 * reach + 1)
-    )
+    """Mean over `reach` neighbours to either side round the ring, the first axis."""
+    return np.asarray(uniform_filter1d(values, 2 * reach + 1, axis=0, mode="wrap"))
 
 
 def _distance_to_any(seen: Field, palette: Palette, beside: Field, marks: Palette) -> Field:
@@ -207,9 +206,9 @@ def _distance_to_any(seen: Field, palette: Palette, beside: Field, marks: Palett
     inner = max(1, seen.shape[1] * 2 // 5)
     if seen.shape[1] > 1:
         nearest = away[:, :, :inner].argmin(axis=0)
-        for k in range(len(away)):
-            shown = _smoothed(np.mean(nearest == k, axis=1), _STRETCH)
-            away[k] += np.where(shown < 0.04, _ABSENT, 0.0)[:, None].astype(np.float32)
+        shown = np.mean(nearest[..., None] == np.arange(len(away)), axis=1)
+        absent = _smoothed(shown, _STRETCH) < 0.04
+        away += np.where(absent.T, _ABSENT, 0.0)[..., None].astype(np.float32)
     return np.asarray(away.min(axis=0))
 
 
@@ -242,25 +241,23 @@ def _best_path(
     more = min(count, 60)
     doubled = np.concatenate([total[-more:], total, total[:more]])
     reach = 3
-    jumps = np.arange(-reach, reach + 1)
-    price = np.abs(jumps) ** 1.5
+    price = np.abs(np.arange(-reach, reach + 1)) ** 1.5
     stiff = np.concatenate([stiffness[-more:], stiffness, stiffness[:more]])
-    best = doubled[0].copy()
-    back = np.zeros(doubled.shape, dtype=np.int8)
-    padded = np.full(total.shape[1] + 2 * reach, np.inf)
-    windows = np.lib.stride_tricks.sliding_window_view(padded, 2 * reach + 1)
-    rows = np.arange(total.shape[1])
+    prices = stiff[:, None] * price
+    # The cheapest way to each sample of each profile, with room for jumps past the ends.
+    cheapest = np.full((len(doubled), total.shape[1] + 2 * reach), np.inf)
+    cheapest[0, reach:-reach] = doubled[0]
+    ways = np.lib.stride_tricks.sliding_window_view(cheapest, total.shape[1], axis=1)
+    options = np.empty((len(doubled), *ways.shape[1:]))
     for k in range(1, len(doubled)):
-        padded[reach:-reach] = best
-        options = windows + price * stiff[k]
-        pick = options.argmin(axis=1)
-        back[k] = pick - reach
-        best = options[rows, pick] + doubled[k]
-    path = np.empty(len(doubled), dtype=np.intp)
-    path[-1] = int(best.argmin())
-    for k in range(len(doubled) - 1, 0, -1):
-        path[k - 1] = path[k] + back[k, path[k]]
-    return path[more : more + count]
+        np.add(ways[k - 1], prices[k, :, None], out=options[k])
+        best = np.minimum.reduce(options[k], axis=0, out=cheapest[k, reach:-reach])
+        best += doubled[k]
+    back = (options[1:].argmin(axis=1) - reach).tolist()
+    path = [int(cheapest[-1].argmin()) - reach]
+    for jumps in reversed(back):
+        path.append(path[-1] + jumps[path[-1]])
+    return np.array(path[::-1][more : more + count], dtype=np.intp)
 
 
 def _between_samples(seen: Field, path: NDArray[np.intp]) -> Floats:

@@ -79,13 +79,10 @@ def doubts(palette: Palette, beside: Field, marks: Palette) -> Field:
     A colour that the surface beside (rows × columns × 3) has as well says little for the scrap: it
     counts as if it were some way off, so that in doubt the surface wins.
     """
-    limits = np.where(palette.shares < FEW, _FEW_DOUBT, _DOUBT)
-    return np.stack(
-        [
-            np.maximum(limit - distance_to_shaded(colour - beside, marks), 0).astype(np.float32)
-            for colour, limit in zip(palette.colours, limits.tolist(), strict=True)
-        ]
-    )
+    limits = np.where(palette.shares < FEW, _FEW_DOUBT, _DOUBT).astype(np.float32)
+    stray = palette.colours[:, None, None] - beside
+    away = distance_to_shaded(stray.reshape(-1, *beside.shape[1:]), marks)
+    return np.asarray(np.maximum(limits[:, None, None] - away.reshape(stray.shape[:3]), 0))
 
 
 def distance_to_shaded(stray: Field, marks: Palette) -> Field:

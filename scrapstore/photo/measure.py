@@ -172,9 +172,11 @@ def _measure(
         photo.pixels, view, flat, paper, around, sheet_area(squares, side)
     )
     whites = read_whites(_srgb(photo), view, solution, squares, side)
-    scraps = tuple(
-        _finished(thing, photo, solution, flat, whites) for thing in _in_reading_order(things)
-    )
+    # For so few pixels starting threads takes longer than the work.
+    with threadpool_limits(1):
+        scraps = tuple(
+            _finished(thing, photo, solution, flat, whites) for thing in _in_reading_order(things)
+        )
     if not scraps:
         return left_out[0] if left_out else Refusal(
             "no scrap",
@@ -229,7 +231,7 @@ def _finished(
         uncertainty=outline_uncertainty(
             ring, solution, float(view.pixels_per_inch(centre[None])[0]), thing.contrast
         ),
-        swatches=_dominant(colours),
+        swatches=dominant_colours(colours),
         grain_suggestion_deg=_grain_of(ring),
         in_picture=tuple(
             view.to_image(np.asarray(r.coords)[:-1])
@@ -260,12 +262,6 @@ def _plain_colours(
     nearer = np.where(high - light[0] < light[0] - low, lightest, darkest)
     blended = high - low > max(_EVEN, 1.6 * float(np.percentile(high - low, 40)))
     return np.asarray(seen[np.where(blended, nearer, 0), each])
-
-
-def _dominant(colours: NDArray[np.uint8]) -> tuple[Swatch, ...]:
-    # So few pixels: starting threads for them takes longer than the work.
-    with threadpool_limits(1):
-        return dominant_colours(colours)
 
 
 def _grain_of(ring: Floats) -> float | None:

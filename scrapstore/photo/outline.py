@@ -7,6 +7,7 @@ meeting point is the corner, however rounded the picture shows it.
 
 from collections.abc import Callable
 from itertools import pairwise
+from math import hypot
 from typing import Final
 
 import cv2
@@ -23,6 +24,7 @@ Floats = NDArray[np.float64]
 TOLERANCE: Final = 1 / 40
 """An outline stays this close to the edge points it is made from, inches (corners excepted)."""
 _SHORTEST_LINE: Final = 0.3
+_SHORT_RUN: Final = 0.12
 _BLUR: Final = 0.045
 _WIDEST_BLUNT: Final = 0.45
 _FARTHEST_TIP: Final = 0.6
@@ -292,16 +294,29 @@ def _joined(ring: Floats, breaks: list[int], tolerance: float) -> list[int]:
     checked = 0
     while len(breaks) > 3 and checked < len(breaks):
         a, b = breaks[k - 1], breaks[(k + 1) % len(breaks)]
-        run = _run(ring, a, b)
-        middle, way = _fitted(run)
-        stray = np.abs((run - middle) @ np.array([-way[1], way[0]]))
-        short = min(_length(_run(ring, a, breaks[k])), _length(_run(ring, breaks[k], b)))
-        if stray.max() < tolerance or (short < 0.12 and _nearly_all(stray, 0.95) < tolerance):
+        if _is_straight(ring, a, breaks[k], b, tolerance):
             del breaks[k]
             k, checked = k % len(breaks), 0
         else:
             k, checked = (k + 1) % len(breaks), checked + 1
     return breaks
+
+
+def _is_straight(ring: Floats, a: int, k: int, b: int, tolerance: float) -> bool:
+    """Say whether the ring's runs from `a` to `k` and on to `b` together are one straight line."""
+    (ax, ay), (kx, ky), (bx, by) = ring[[a, k, b]].tolist()
+    sides = (hypot(kx - ax, ky - ay), hypot(bx - kx, by - ky), hypot(bx - ax, by - ay))
+    short = min(sides[:2])
+    # No line comes nearer to all three corners of a triangle than half its least height.
+    height = abs((kx - ax) * (by - ay) - (ky - ay) * (bx - ax)) / max(*sides, 1e-12)
+    if height / 2 >= tolerance and short >= _SHORT_RUN:
+        return False
+    run = _run(ring, a, b)
+    middle, way = _fitted(run)
+    stray = np.abs((run - middle) @ np.array([-way[1], way[0]]))
+    return bool(
+        stray.max() < tolerance or (short < _SHORT_RUN and _nearly_all(stray, 0.95) < tolerance)
+    )
 
 
 def _nearly_all(values: Floats, share: float) -> float:

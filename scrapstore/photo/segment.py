@@ -257,8 +257,12 @@ def _grow(cells: _Cells, seeds: Mask) -> tuple[Field, Field, Mask]:
         # Light changes the brightness of a surface across the table, its tint but little: what is
         # of another tint is another surface, however smoothly a field could run from one into the
         # other.
-        field[..., 1:] = np.clip(field[..., 1:], middle[1:] - _MOST_TINT, middle[1:] + _MOST_TINT)
-        spread = _spread_of((colours - field)[inside])
+        for tint in (1, 2):
+            middle_tint = float(middle[tint])
+            field[..., tint].clip(
+                middle_tint - _MOST_TINT, middle_tint + _MOST_TINT, out=field[..., tint]
+            )
+        spread = _spread_within(inside, colours, field)
     for step in range(_MOST_STEPS):
         field = _follow(field, colours, inside, cells.inches)
         nearby = _touching((_distance(colours, field, spread) < _LIMIT) & cells.usable, seeds)
@@ -266,16 +270,15 @@ def _grow(cells: _Cells, seeds: Mask) -> tuple[Field, Field, Mask]:
         # the table that is much darker than the rest.
         grown = np.count_nonzero(nearby) > 1.002 * np.count_nonzero(inside)
         inside = nearby if nearby.any() else inside
-        spread = _spread_of((colours - field)[inside])
+        spread = _spread_within(inside, colours, field)
         if step >= _LEAST_STEPS and not grown:
             break
     return field, spread, inside
 
 
 def _fit(terms: Field, colours: Field, inside: Mask) -> Field:
-    a, b = terms[inside].astype(np.float64), colours[inside].astype(np.float64)
-    thin = max(1, len(a) // _ENOUGH)
-    a, b = a[::thin], b[::thin]
+    some = _some(inside)
+    a, b = terms[some].astype(np.float64), colours[some].astype(np.float64)
     weight = np.ones(len(a))
     for _ in range(3):
         # A little pull towards flatness keeps high orders quiet where nothing is known.
@@ -296,6 +299,17 @@ def _follow(field: Field, colours: Field, inside: Mask, inches: float) -> Field:
     return np.asarray(field + local / (known + 0.15)[..., None], dtype=np.float32)
 
 
+def _some(inside: Mask) -> tuple[NDArray[np.intp], ...]:
+    """Return the places of enough of the cells."""
+    places = np.flatnonzero(inside)
+    return np.unravel_index(places[:: max(1, len(places) // _ENOUGH)], inside.shape)
+
+
+def _spread_within(inside: Mask, colours: Field, field: Field) -> Field:
+    some = _some(inside)
+    return _spread_of(colours[some] - field[some])
+
+
 def _spread_of(stray: Field) -> Field:
     some = np.abs(stray[:: max(1, len(stray) // _ENOUGH)])
     return np.clip(1.4826 * np.median(some, axis=0), _LEAST_SPREAD, _MOST_SPREAD).astype(np.float32)
@@ -303,10 +317,15 @@ def _spread_of(stray: Field) -> Field:
 
 def _distance(colours: Field, field: Field, spread: Field) -> Field:
     """How far colours are from the field, in spreads; darker counts for less (shadow)."""
-    stray = (colours - field) / spread
-    brightness = stray[..., 0]
-    brightness = np.where(brightness < 0, 0.6 * brightness, brightness)
-    return np.asarray(np.sqrt(brightness**2 + stray[..., 1] ** 2 + stray[..., 2] ** 2))
+    # One plane after the other: arithmetic over a last axis of three is slow.
+    first, second, third = ((colours[..., k] - field[..., k]) / spread[k] for k in range(3))
+    far = np.maximum(first, -0.6 * first)
+    far *= far
+    second *= second
+    far += second
+    third *= third
+    far += third
+    return np.asarray(np.sqrt(far, out=far), dtype=np.float32)
 
 
 def _touching(mask: Mask, seeds: Mask) -> Mask:
@@ -330,16 +349,21 @@ def _hang_together(alike: Mask, known: Mask, scale: float) -> Mask:
     hits = np.bincount(labels[known & (thinned > 0)], minlength=count)
     keep = hits >= (0.3 * scale) ** 2
     keep[0] = False
-    rims = np.where(cv2.erode(thinned, _disc(1)) > 0, 0, labels)
-    around = np.bincount(rims.ravel(), minlength=count)
+    rim = (thinned > 0) & (cv2.erode(thinned, _disc(1)) == 0)
+    at_rim = labels[rim]
+    around = np.bincount(at_rim, minlength=count)
     gap = _disc(round(0.12 * scale))
+    held = keep.astype(np.uint8)[labels]
     for _ in range(2):
-        beside = cv2.dilate(keep[labels].astype(np.uint8), gap) > 0
-        touching = np.bincount(rims[beside], minlength=count)
-        keep |= touching > _BESIDE * np.maximum(around, 8)
-        keep[0] = False
-    held = cv2.dilate(keep[labels].astype(np.uint8), kernel)
-    return np.asarray((held > 0) & alike)
+        beside = cv2.dilate(held, gap)[rim] > 0
+        touching = np.bincount(at_rim[beside], minlength=count)
+        more = keep | (touching > _BESIDE * np.maximum(around, 8))
+        more[0] = False
+        if np.array_equal(more, keep):
+            break
+        keep = more
+        held = keep.astype(np.uint8)[labels]
+    return np.asarray((cv2.dilate(held, kernel) > 0) & alike)
 
 
 def _disc(reach: int) -> NDArray[np.uint8]:

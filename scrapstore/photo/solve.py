@@ -25,9 +25,9 @@ __all__ = ["Solution", "solve"]
 Floats = NDArray[np.float64]
 
 CORNER_SIGMA: Final = 0.25
-"""Return the expected error of a corner, pixels."""
+"""Expected error of a corner, pixels."""
 _PRINT_SIGMA: Final = 0.003
-"""Return the expected error of a printed corner (cut, crease, printer), in sides."""
+"""Expected error of a printed corner (cut, crease, printer), in sides."""
 _CARD_STRAY: Final = 0.05
 """Loose squares this close to the card's layout, in sides, are taken for the card."""
 
@@ -79,6 +79,29 @@ class _Problem:
         """Return expected less seen corners, pixels."""
         expected = view.to_image(_corners_on_table(places, self.side).reshape(-1, 2))
         return np.asarray(expected.reshape(self.seen.shape) - self.seen)
+
+    def slopes(self, view: View, places: Floats) -> tuple[Floats, Floats]:
+        """Return how the corners move, pixels (n × 4 × 2), with each unknown (last axis).
+
+        First with the camera's eight as `_packed` has them, then with each square's own x, y and
+        turn. OpenCV's derivatives: its k1 is the one of `View`.
+        """
+        corners = _corners_on_table(places, self.side)
+        points = np.concatenate([corners.reshape(-1, 2), np.zeros((corners.size // 2, 1))], axis=1)
+        focal, (x, y) = view.focal, view.centre
+        matrix = np.array([[focal, 0, x], [0, focal, y], [0, 0, 1.0]])
+        lens = np.array([view.k1, 0, 0, 0])
+        moved = cv2.projectPoints(points, view.rvec, view.tvec, matrix, lens)[1]
+        moved = moved.reshape(*corners.shape, -1)
+        camera = np.concatenate(
+            [moved[..., :6], focal * (moved[..., 6:7] + moved[..., 7:8]), moved[..., 10:11]],
+            axis=-1,
+        )
+        # A point of the table moves in the picture as the camera's shift moves it, turned.
+        shift = (moved[..., 3:6] @ view.rotation)[..., :2]
+        arm = corners - places[:, None, :2]
+        turn = shift[..., 1] * arm[..., :1] - shift[..., 0] * arm[..., 1:]
+        return camera, np.concatenate([shift, turn[..., None]], axis=-1)
 
 
 _Unpack = Callable[[Floats], tuple[View, Floats]]
@@ -224,11 +247,17 @@ def _fit(start: Floats, unpack: _Unpack, problem: _Problem, *, card: bool) -> So
     fit = _least_squares(fit.x, unpack, problem, sigma) or fit
     view, places = unpack(fit.x)
     error = problem.corner_errors(view, places)
-    jacobian = np.asarray(fit.jac, dtype=np.float64)
-    values, vectors = np.linalg.eigh(jacobian.T @ jacobian)
-    deviations = np.asarray((vectors / np.sqrt(np.maximum(values, 1e-12))).T)
     residual = float(np.sqrt(np.mean(error**2) * 2))
-    return Solution(view, places, problem.found, 0, card, residual, deviations[:, :8])
+    return Solution(view, places, problem.found, 0, card, residual, _spread_of_camera(fit.jac))
+
+
+def _spread_of_camera(jacobian: Floats) -> Floats:
+    """Return the principal errors (8 × 8) of the camera's parameters, the squares' places free."""
+    values, vectors = np.linalg.eigh(jacobian.T @ jacobian)
+    deviations = (vectors / np.sqrt(np.maximum(values, 1e-12)))[:8]
+    # Only the camera's part matters here, and eight errors make up all of it.
+    size, ways = np.linalg.eigh(deviations @ deviations.T)[:2]
+    return np.asarray((ways * np.sqrt(np.maximum(size, 0))).T)
 
 
 def _least_squares(
@@ -243,22 +272,16 @@ def _least_squares(
         return np.asarray(np.nan_to_num(whole, nan=1e6))
 
     def jacobian(x: Floats) -> Floats:
-        # A square's place moves its own corners only, so all squares are moved at once: eleven
-        # evaluations however many squares there are.
-        base, step = residuals(x), 1e-7
-        slopes = np.zeros((len(base), len(x)))
-        for k in range(8):
-            moved = x.copy()
-            moved[k] += step
-            slopes[:, k] = (residuals(moved) - base) / step
-        for k in range(3 if len(x) > 8 else 0):
-            moved = x.copy()
-            moved[8 + k :: 3] += step
-            slope = (residuals(moved) - base) / step
-            for square in range((len(x) - 8) // 3):
-                rows = slice(8 * (square + 1), 8 * (square + 2))
-                slopes[rows, 8 + 3 * square + k] = slope[rows]
-        return slopes
+        camera, places = problem.slopes(*unpack(x))
+        slopes = np.zeros((camera.size // 8 + 2, len(x)))
+        slopes[:-2, :8] = (camera / sigma[..., None]).reshape(-1, 8)
+        # A square's place moves its own corners only; the first square's is fixed.
+        for square in range((len(x) - 8) // 3):
+            rows, columns = slice(8 * square + 8, 8 * square + 16), 8 + 3 * square
+            own = places[square + 1] / sigma[square + 1, ..., None]
+            slopes[rows, columns : columns + 3] = own.reshape(8, 3)
+        slopes[-2, 6], slopes[-1, 7] = 1 / prior.focal_sigma, 1 / prior.k1_sigma
+        return np.asarray(np.nan_to_num(slopes))
 
     try:
         fit = least_squares(
