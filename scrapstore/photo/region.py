@@ -12,6 +12,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from scrapstore.photo.apart import taken_apart
 from scrapstore.photo.likeness import Palette, distance_to_colours, distance_to_shaded, doubts
 
 __all__ = ["Sides", "settled"]
@@ -25,8 +26,6 @@ _AGREE: Final = 0.12
 """What a pixel's neighbours weigh when all of them are of one side."""
 _ROUNDS: Final = 8
 _COARSE: Final = 8
-_MOST_PARTS: Final = 8
-"""Largest parts of a candidate that may be scraps of their own."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -118,13 +117,10 @@ def settled(
     whole = keep[parts].astype(np.uint8)
     if not whole.any():
         return None
+    solid = whole > 0
     gap = _disc(max(1, round(0.08 * scale)))
     whole = np.asarray(cv2.morphologyEx(whole, cv2.MORPH_CLOSE, gap), np.uint8)
-    rings, _ = cv2.findContours(whole, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
-    inside, *others = (
-        np.asarray(cv2.drawContours(np.zeros_like(whole), [ring], -1, (1.0,), -1) > 0)
-        for ring in sorted(rings, key=cv2.contourArea, reverse=True)[:_MOST_PARTS]
-    )
+    inside, *others = taken_apart(whole > 0, solid, seen, like_ground < like_scrap, scale)
     return Region(inside, inside & ~mask, like_ground, noise_out, mixed, tuple(others))
 
 

@@ -22,7 +22,7 @@ from scrapstore.photo.lens import View
 from scrapstore.photo.likeness import distance_to_shaded, main_colours
 from scrapstore.photo.outline import straightened, thinned, without_slivers
 from scrapstore.photo.refusal import Refusal
-from scrapstore.photo.region import Region, Sides, settled
+from scrapstore.photo.region import Sides, settled
 from scrapstore.photo.sampling import LIGHT
 from scrapstore.photo.segment import (
     Surface,
@@ -46,12 +46,12 @@ _SMALL: Final = 1.5
 """Square inches."""
 _ALIKE: Final = 0.16
 """How far what may be surface is from it at most."""
-_OTHER_CLOTH: Final = 0.3
-"""How far the middle colours of two scraps are apart, in logarithms of light."""
 _LINE: Final = 0.25
 """Inches; no line printed on a surface is so wide."""
 _SHOWN: Final = 0.004
 """Share of a scrap that looks like the surface from which on its print is said to have it."""
+_DEEPEST: Final = 3
+"""How many times over a thing is taken apart at most."""
 _AROUND: Final = 0.4
 """Inches round a thing in which its border is looked for."""
 _PLAIN: Final = 0.12
@@ -190,11 +190,12 @@ def _is_printed_square(thing: Thing, flat: FlatTable, sheet: float) -> bool:
     return bool(bright > 4 * dark and between < 0.3 and np.max(np.std(tint, axis=0)) < 0.08)
 
 
-def _outlined(thing: Thing, table: _Table, *, apart: bool = True) -> list[Found | Refusal]:
+def _outlined(thing: Thing, table: _Table, apart: int = _DEEPEST) -> list[Found | Refusal]:
     """Return the scraps that a thing is, or why they are left out; nothing when it is none.
 
-    `apart`: whether what a printed line or a shadow joins may be taken apart. Whether a scrap
-    reaches the picture's edge is asked after that, as a line often does.
+    `apart`: how many times over what lies close together, or a printed line or a shadow joins, may
+    be taken apart: of fewer scraps the colours are better known. Whether a scrap reaches the
+    picture's edge is asked after that, as a line often does.
     """
     flat, raw, ground = table.flat, table.raw, table.ground
     marks, grounds = surface_marks(thing, flat, raw, table.surface, ground)
@@ -227,9 +228,9 @@ def _outlined(thing: Thing, table: _Table, *, apart: bool = True) -> list[Found 
         region is None or not _is_solid(region.filled & (region.off > _ALIKE), flat.scale)
     ):
         return []  # printed lines that cross, and the bits of surface between them
-    if region is not None and apart and (others := _other_scraps(region, wide, table)):
-        parts = (Thing(wide.window, region.filled), *others)
-        return [each for part in parts for each in _outlined(part, table, apart=False)]
+    if region is not None and apart and region.others:
+        parts = [Thing(wide.window, part) for part in (region.filled, *region.others)]
+        return [each for part in parts for each in _outlined(part, table, apart - 1)]
     notches = True
     if region is None:
         refusal = table.refused(thing, table.surface.alike)
@@ -249,24 +250,6 @@ def _outlined(thing: Thing, table: _Table, *, apart: bool = True) -> list[Found 
 
 def _listed(found: Found | Refusal | None) -> list[Found | Refusal]:
     return [] if found is None else [found]
-
-
-def _other_scraps(region: Region, wide: Thing, table: _Table) -> tuple[Thing, ...]:
-    """Return the settled parts beside the largest that are scraps of their own.
-
-    A print whose ground has the surface's colour comes in parts as well, but mostly in small ones
-    or in ones of the largest one's colours. Wide stripes of two colours with the surface's between
-    them are taken apart wrongly.
-    """
-    raw, scale = table.raw[wide.window], table.flat.scale
-    own = np.median(raw[region.filled], axis=0)
-    return tuple(
-        Thing(wide.window, part)
-        for part in region.others
-        if np.count_nonzero(part) > _SMALL * scale**2
-        and _is_solid(part, scale, 2 * _LINE)
-        and np.linalg.norm(np.median(raw[part], axis=0) - own) > _OTHER_CLOTH
-    )
 
 
 def _traced(

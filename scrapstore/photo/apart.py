@@ -1,0 +1,156 @@
+"""Taking apart scraps that lie so close together that they were found as one thing.
+
+What is left of the thing when its rim is taken off falls into pieces at every narrow place. Two
+pieces are scraps of their own where the surface shows between them, or where they meet at a corner
+only and are of different colours; a scrap that is merely narrow somewhere stays whole.
+"""
+
+from itertools import combinations
+from typing import Final
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+__all__ = ["taken_apart"]
+
+Field = NDArray[np.float32]
+Mask = NDArray[np.bool_]
+
+_NECK: Final = 0.12
+"""Half the width of the widest place at which a thing is taken apart, inches."""
+_SMALLEST: Final = 0.6
+"""Square inches, its rim taken off; what is smaller stays with what it lies beside."""
+_LEAST_WIDTH: Final = 0.4
+"""Inches; what is nowhere so wide is no scrap of its own."""
+_GAP: Final = 0.6
+"""Share of the place where two pieces meet that must look like the surface between them."""
+_NEAR: Final = 0.15
+"""Inches; pieces no farther apart than twice this are looked at together."""
+_BESIDE: Final = 0.5
+"""Inches from the line where two pieces meet in which it is seen how wide they are."""
+_ACROSS: Final = 0.85
+"""Share of a piece's width there from which on a line is said to go right across it."""
+_TOUCH: Final = 0.6
+"""Inches; pieces that meet along less meet at a corner."""
+_OTHER_CLOTH: Final = 0.3
+"""How far the middle colours of two scraps are apart, in logarithms of light."""
+
+
+def taken_apart(whole: Mask, solid: Mask, seen: Field, gap: Mask, scale: float) -> list[Mask]:
+    """Return the scraps in `whole`, the largest first, each in one piece and its holes filled.
+
+    `solid`: what of it is scrap beyond doubt, narrow gaps open; `gap`: what looks more like surface
+    than like scrap; `seen`: colours (rows × columns × 3); `scale`: pixels an inch. Bits too small
+    for a scrap that hang together with none go.
+    """
+    seeds = _seeds(solid, scale)
+    count = int(seeds.max())
+    if count < 2:
+        return [_filled(whole)]
+    nearest = _nearest(seeds)
+    near = cv2.dilate(whole.astype(np.uint8), _disc(round(_NEAR * scale))) > 0
+    # A narrow gap is blurred: where the pixel beside shows the surface, that counts as well.
+    gap = cv2.dilate(gap.astype(np.uint8), np.ones((3, 3), np.uint8)) > 0
+    colours = [np.median(seen[seeds == number], axis=0) for number in range(1, count + 1)]
+    group = np.arange(count + 1)
+    beside = np.zeros(count + 1, bool)
+    for one, other in combinations(range(1, count + 1), 2):
+        meeting = _meeting(nearest, one, other, near)
+        if meeting.any():
+            beside[[one, other]] = True
+            apart = float(np.linalg.norm(colours[one - 1] - colours[other - 1]))
+            halves = (seeds == one, seeds == other)
+            joint = meeting & whole
+            parted = not joint.any() or float(np.mean(gap[joint])) > _GAP
+            if not _are_two(meeting, parted, apart > _OTHER_CLOTH, halves, scale):
+                group[group == group[other]] = group[one]
+    which = group[nearest]
+    scraps = [
+        (_filled(whole & (which == name)), np.flatnonzero(group == name))
+        for name in np.unique(group[1:])
+    ]
+    scraps.sort(key=lambda each: -np.count_nonzero(each[0]))
+    main = colours[scraps[0][1][0] - 1]
+    # What lies far from all the rest may be a motif of a print with the surface's colour.
+    return [
+        mask
+        for k, (mask, own) in enumerate(scraps)
+        if k == 0 or beside[own].any() or np.linalg.norm(colours[own[0] - 1] - main) > _OTHER_CLOTH
+    ]
+
+
+def _are_two(
+    meeting: Mask, parted: bool, unlike: bool, halves: tuple[Mask, Mask], scale: float
+) -> bool:
+    """Say whether two pieces that meet are two scraps.
+
+    `parted`: the surface shows between them; `unlike`: they are of different colours.
+    """
+    length = np.count_nonzero(meeting) / scale
+    if unlike:
+        return parted or length < _TOUCH
+    # A line in the surface's colour that is printed on one scrap goes right across it.
+    return parted and (length < _TOUCH or not _goes_across(meeting, halves, scale))
+
+
+def _goes_across(meeting: Mask, halves: tuple[Mask, Mask], scale: float) -> bool:
+    """Say whether both pieces end where the line on which they meet does."""
+    places = np.argwhere(meeting).astype(np.float64)
+    middle = places.mean(axis=0)
+    along = np.linalg.svd(np.cov((places - middle).T))[0][:, 0]
+    across = np.array([-along[1], along[0]])
+    length = np.ptp((places - middle) @ along)
+    for half in halves:
+        off = np.argwhere(half) - middle
+        beside = off[np.abs(off @ across) < _BESIDE * scale]
+        if len(beside) == 0 or np.ptp(beside @ along) > length / _ACROSS:
+            return False
+    return True
+
+
+def _filled(mask: Mask) -> Mask:
+    """Return the largest piece of the mask, its holes filled."""
+    rings, _ = cv2.findContours(mask.astype(np.uint8), cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
+    if not rings:
+        return mask
+    drawn = np.zeros(mask.shape, np.uint8)
+    cv2.drawContours(drawn, [max(rings, key=cv2.contourArea)], -1, (1.0,), -1)
+    return np.asarray(drawn > 0)
+
+
+def _seeds(solid: Mask, scale: float) -> NDArray[np.int32]:
+    """Return labels 1… of what is left of pieces large enough when their rims are taken off."""
+    reach = max(1, round(_NECK * scale))
+    inner = cv2.erode(solid.astype(np.uint8), _disc(reach))
+    count, labels, stats, _ = cv2.connectedComponentsWithStats(inner, connectivity=8)
+    deep = cv2.distanceTransform(inner, cv2.DIST_L2, 3)
+    new = np.zeros(count, np.int32)
+    for number in range(1, count):
+        wide = 2 * (float(deep[labels == number].max()) + reach) > _LEAST_WIDTH * scale
+        if wide and stats[number, cv2.CC_STAT_AREA] > _SMALLEST * scale**2:
+            new[number] = new.max() + 1
+    return np.asarray(new[labels], np.int32)
+
+
+def _nearest(seeds: NDArray[np.int32]) -> NDArray[np.int32]:
+    """Return for each pixel the label of the seed nearest to it."""
+    _, zones = cv2.distanceTransformWithLabels(
+        (seeds == 0).astype(np.uint8), cv2.DIST_L2, 5, labelType=cv2.DIST_LABEL_CCOMP
+    )
+    names = np.zeros(int(zones.max()) + 1, np.int32)
+    names[zones[seeds > 0]] = seeds[seeds > 0]
+    return np.asarray(names[zones], np.int32)
+
+
+def _meeting(nearest: NDArray[np.int32], one: int, other: int, whole: Mask) -> Mask:
+    """Return the pixels of `whole` at which what is nearest to one borders on the other's."""
+    first = ((nearest == one) & whole).astype(np.uint8)
+    second = (nearest == other) & whole
+    beside = cv2.dilate(first, np.ones((3, 3), np.uint8)) > 0
+    return np.asarray(beside & second)
+
+
+def _disc(reach: int) -> NDArray[np.uint8]:
+    size = 2 * reach + 1
+    return np.asarray(cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (size, size)), np.uint8)
