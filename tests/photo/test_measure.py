@@ -22,6 +22,7 @@ from tests.support.photographed import (
     reading,
     refusal,
     scrap,
+    shape_error,
 )
 
 RECTANGLE = box(-3, -2, 3, 2)
@@ -38,13 +39,7 @@ def test_sizes_are_true_to_a_thirty_second_of_an_inch(tmp_path: Path, outline: P
     assert len(told.exterior.coords) == len(outline.exterior.coords), (
         "straight edges, sharp corners"
     )
-    best = min(
-        affinity.translate(
-            affinity.rotate(told, turn, origin="centroid"),
-            outline.centroid.x - told.centroid.x, outline.centroid.y - told.centroid.y,
-        ).hausdorff_distance(outline)
-        for turn in np.arange(-8, 8, 0.1)
-    )  # fmt: skip
+    best = shape_error(told, outline)
     assert best < 1 / 32
     assert best < found.scraps[0].uncertainty
     assert told.area == pytest.approx(outline.area, rel=0.01)

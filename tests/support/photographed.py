@@ -5,10 +5,12 @@ from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
+from shapely import affinity
 from shapely.geometry import Polygon
 
 from scrapstore.photo import Reading, Refusal, measure
 from tests.render.camera import Camera, over_table
+from tests.render.light import Light
 from tests.render.printed import Paper, loose_cell
 from tests.render.prints import MAKERS, make_cloth
 from tests.render.scene import Piece, Scene, render
@@ -18,10 +20,12 @@ WIDE, HIGH = 1600, 1200
 PLACES = [(-9.0, -5.5), (9.0, -5.0), (-8.5, 5.5), (8.5, 6.0), (0.0, -6.5)]
 
 
-def camera(tilt_deg: float = 6.0, height: float = 20.0, k1: float = 0.0) -> Camera:
+def camera(
+    tilt_deg: float = 6.0, height: float = 20.0, k1: float = 0.0, wide: int = WIDE
+) -> Camera:
     return over_table(
-        width=WIDE, height=HIGH, focal=26 / 36 * WIDE, camera_height=height, tilt_deg=tilt_deg,
-        tilt_towards_deg=70.0, k1=k1,
+        width=wide, height=wide * HIGH // WIDE, focal=26 / 36 * wide, camera_height=height,
+        tilt_deg=tilt_deg, tilt_towards_deg=70.0, k1=k1,
     )  # fmt: skip
 
 
@@ -39,11 +43,10 @@ def scrap(
 def photographed(
     folder: Path, pieces: list[Piece], papers: tuple[Paper, ...], *, table: str = "plain",
     colour: tuple[int, int, int] | None = (208, 204, 196), view: Camera | None = None,
-    change: Callable[[np.ndarray], np.ndarray] | None = None,
+    light: Light | None = None, change: Callable[[np.ndarray], np.ndarray] | None = None,
 ) -> Path:  # fmt: skip
-    photo = render(
-        Scene(view or camera(), make_table(table, 2, colour), pieces=tuple(pieces), papers=papers)
-    )
+    ground = make_table(table, 2, colour)
+    photo = render(Scene(view or camera(), ground, light or Light(), tuple(pieces), papers))
     if change is not None:
         photo = replace(photo, image=change(photo.image))
     path = folder / "photo.jpg"
@@ -65,3 +68,10 @@ def refusal(path: Path, **options: object) -> Refusal:
     assert found.remedy
     assert str(found) == f"{found.reason}; {found.remedy}"
     return found
+
+
+def shape_error(told: Polygon, true: Polygon) -> float:
+    """How far an outline laid best upon the true one is off it anywhere (shapely's Hausdorff)."""
+    shift = np.subtract(true.centroid.coords[0], told.centroid.coords[0])
+    turned = (affinity.rotate(told, turn, origin="centroid") for turn in np.arange(-8, 8, 0.1))
+    return min(affinity.translate(one, *shift).hausdorff_distance(true) for one in turned)
