@@ -105,7 +105,10 @@ def test_no_pixels_have_no_colours() -> None:
     assert dominant_colours(np.zeros((0, 3), dtype=np.uint8)) == ()
 
 
-@pytest.mark.parametrize("ends", [(NAVY, CREAM), ((150, 172, 120), (60, 62, 66)), (ROSE, NAVY)])
+@pytest.mark.parametrize("ends", [
+    (NAVY, CREAM), ((150, 172, 120), (60, 62, 66)), (ROSE, NAVY),
+    ((90, 90, 92), (200, 200, 198)),  # one dye, deep to pale: no shadow is so deep
+])  # fmt: skip
 def test_a_dye_that_runs_into_another_is_told_in_steps(ends: tuple[Dye, Dye]) -> None:
     """No place is far from a swatch; the two ends alone would leave the middle untold."""
     rng = np.random.default_rng(0)
