@@ -87,7 +87,7 @@ def _are_two(
 
     `parted`: the surface shows between them; `unlike`: they are of different colours.
     """
-    length = np.count_nonzero(meeting) / scale
+    length = float(np.count_nonzero(meeting)) / scale
     if unlike:
         return parted or length < _TOUCH
     # A line in the surface's colour that is printed on one scrap goes right across it.
