@@ -31,6 +31,7 @@ from scrapstore.photo.segment import (
     find_surface,
     log_opponent,
 )
+from scrapstore.photo.specks import groups_of_specks
 from scrapstore.photo.things import NARROWEST, Thing, find_things, outer_ring, true_holes
 from scrapstore.shapes import bounding_sides
 
@@ -131,7 +132,10 @@ def find_scraps(
     left_out: list[Refusal] = []
     if surface.corner:
         left_out.append(_CORNER)
-    for thing in find_things(labels, flat):
+    things = find_things(labels, flat)
+    groups = groups_of_specks(flat, surface, paper, things)
+    left_out += [table.told(_SPECKS, group) for group in groups]
+    for thing in things:
         if _is_printed_square(thing, flat, sheet):
             left_out.append(table.told(_UNREAD, thing))
             continue
@@ -157,6 +161,11 @@ _FAINT: Final = Refusal(
     "no contrast",
     "something lies there whose edge hardly stands out from the surface",
     "lay it on a surface of another colour, or type its size",
+)
+_SPECKS: Final = Refusal(
+    "no contrast",
+    "small motifs lie close together there, as of a print in the surface's own colour",
+    "if it is a scrap, lay it on a surface of another colour, or type its size",
 )
 _UNREAD: Final = Refusal(
     "over the scale",
