@@ -82,8 +82,12 @@ def asker(call: Call, told: set[tuple[Path, str]]) -> "Chooser":
             told.add((draft.path, sentence))
         call.say(f"Outlines and numbers are drawn in {draft.picture}")
         while True:
-            answer = typer.prompt("Keep all, none, or leave out which (such as 2,4)?",
-                                  default="all", err=True)  # fmt: skip
+            try:
+                answer = typer.prompt("Keep all, none, or leave out which (such as 2,4)?",
+                                      default="all", err=True)  # fmt: skip
+            except typer.Abort:
+                call.say(f"\nstopped; nothing of {draft.path.name} was logged")
+                raise
             try:
                 return chosen(answer, draft.offered)
             except StoreError as error:

@@ -31,7 +31,7 @@ from scrapstore.photo.sampling import sample
 from scrapstore.photo.scraps import Found, find_scraps
 from scrapstore.photo.solve import Solution, solve
 from scrapstore.photo.squares import OUR_PRINT, SquareSet
-from scrapstore.photo.uncertainty import outline_uncertainty
+from scrapstore.photo.uncertainty import guessed, outline_uncertainty
 
 __all__ = ["MeasuredScrap", "PlacedSquare", "Reading", "measure"]
 
@@ -43,6 +43,8 @@ _EVEN: Final = 10.0
 _WORTH_NAMING: Final = 1.0
 """Shortest straight edge that suggests the grain, inches."""
 _STRAIGHT: Final = 0.5
+_UNSURE: Final = 0.15
+"""Inches of doubt for want of contrast from which on the person is asked to look."""
 _SQUARE: Final = 5.0
 """Degrees by which two edges may miss a right angle, or being parallel."""
 
@@ -171,12 +173,11 @@ def _measure(
     things, left_out = find_scraps(
         photo.pixels, view, flat, paper, around, sheet_area(squares, side)
     )
+    things = _in_reading_order(things)
     whites = read_whites(_srgb(photo), view, solution, squares, side)
     # For so few pixels starting threads takes longer than the work.
     with threadpool_limits(1):
-        scraps = tuple(
-            _finished(thing, photo, solution, flat, whites) for thing in _in_reading_order(things)
-        )
+        scraps = tuple(_finished(thing, photo, solution, flat, whites) for thing in things)
     if not scraps:
         return left_out[0] if left_out else Refusal(
             "no scrap",
@@ -189,7 +190,10 @@ def _measure(
         scraps=scraps,
         left_out=tuple(left_out),
         lens=_learned(photo, solution, prior.known),
-        notes=_notes(solution, photo, _unread(found, squares), known=prior.known),
+        notes=(
+            *_notes(solution, photo, _unread(found, squares), known=prior.known),
+            *_guessed_edges(things),
+        ),
         squares=tuple(_placed(solution, side)),
         card=solution.card,
         lens_known=prior.known,
@@ -229,7 +233,11 @@ def _finished(
         outline=affinity.translate(thing.outline, -left, -bottom),
         on_table=thing.outline,
         uncertainty=outline_uncertainty(
-            ring, solution, float(view.pixels_per_inch(centre[None])[0]), thing.contrast
+            ring,
+            solution,
+            float(view.pixels_per_inch(centre[None])[0]),
+            thing.contrast,
+            thing.mixed,
         ),
         swatches=dominant_colours(colours),
         grain_suggestion_deg=_grain_of(ring),
@@ -344,6 +352,22 @@ def _notes(solution: Solution, photo: Photo, unread: int, *, known: bool) -> tup
             "the lens is not known, so outlines far from the scale are less certain; " + remedy
         )
     return tuple(notes)
+
+
+def _guessed_edges(things: list[Found]) -> tuple[str, ...]:
+    """Return a sentence on the scraps, by number, of whose edges a part was guessed."""
+    unsure = [
+        str(number)
+        for number, thing in enumerate(things, start=1)
+        if guessed(thing.contrast, thing.mixed) > _UNSURE
+    ]
+    if not unsure:
+        return ()
+    which = f"scrap {unsure[0]}" if len(unsure) == 1 else f"scraps {', '.join(unsure)}"
+    return (
+        f"part of the edge of {which} was guessed, as the surface there looks much like it: see in "
+        "the preview whether the line is right; if not, use another surface or type the size",
+    )
 
 
 def _is_grey(pixels: NDArray[np.uint8]) -> bool:

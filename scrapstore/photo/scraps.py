@@ -69,12 +69,14 @@ _SEEN_WIDE: Final = 0.5
 class Found:
     """A scrap on the table: outline (table inches), its edge's contrast, its core.
 
-    `core`: pixels of the flat table well inside the outline.
+    `core`: pixels of the flat table well inside the outline; `mixed`: the share of them that looks
+    more like the surface than like the scrap.
     """
 
     outline: Polygon
     contrast: Floats
     core: Thing
+    mixed: float
 
 
 @dataclass(frozen=True, eq=False)
@@ -240,20 +242,20 @@ def _outlined(thing: Thing, table: _Table, apart: int = _DEEPEST) -> list[Found 
     if region is not None and apart and region.others:
         parts = [Thing(wide.window, part) for part in (region.filled, *region.others)]
         return [each for part in parts for each in _outlined(part, table, apart - 1)]
-    notches = True
+    notches, mixed = True, 0.0
     if region is None:
         refusal = table.refused(thing, table.surface.alike)
         holes = true_holes(thing.mask, off < _ALIKE, off, flat.scale)
     else:
         # A print with the surface's colour seems notched where its motifs meet the edge.
-        notches = region.mixed < _SHOWN
+        notches, mixed = region.mixed < _SHOWN, region.mixed
         thing = Thing(wide.window, region.filled)
         refusal = table.refused(thing)
         holes = true_holes(region.filled, region.enclosed, region.off, flat.scale, region.grain)
     if refusal is not None:
         return [refusal]
     border = Border(table.pixels, table.view, flat, sides, ground)
-    traced = _traced(thing, holes, flat, border, notches=notches)
+    traced = _traced(thing, holes, flat, border, notches=notches, mixed=mixed)
     return _listed(table.told(traced, thing) if isinstance(traced, Refusal) else traced)
 
 
@@ -262,11 +264,18 @@ def _listed(found: Found | Refusal | None) -> list[Found | Refusal]:
 
 
 def _traced(
-    thing: Thing, holes: list[NDArray[np.int32]], flat: FlatTable, border: Border, *, notches: bool
+    thing: Thing,
+    holes: list[NDArray[np.int32]],
+    flat: FlatTable,
+    border: Border,
+    *,
+    notches: bool,
+    mixed: float,
 ) -> Found | Refusal | None:
     """Return the scrap with its edge as the picture shows it; None when it is too narrow.
 
-    `holes`: rings within the thing's window; `notches`: whether small notches are the cloth's own.
+    `holes`: rings within the thing's window; `notches`: whether small notches are the cloth's own;
+    `mixed`: as `Found` has it.
     """
     origin = np.array([thing.window[1].start, thing.window[0].start])
 
@@ -296,7 +305,7 @@ def _traced(
     inside = [c[0].exterior.coords for c in cut if c is not None and whole[0].contains(c[0])]
     outline = Polygon(whole[0].exterior.coords, inside)
     outline = orient(outline if outline.is_valid else whole[0])
-    return Found(outline, whole[1], _core(thing, holes, flat))
+    return Found(outline, whole[1], _core(thing, holes, flat), mixed)
 
 
 def is_faint(contrast: Floats, width: float) -> bool:

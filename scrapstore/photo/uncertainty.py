@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from scrapstore.photo.lens import View
 from scrapstore.photo.solve import Solution
 
-__all__ = ["edge_uncertainty", "geometry_uncertainty", "outline_uncertainty"]
+__all__ = ["edge_uncertainty", "geometry_uncertainty", "guessed", "outline_uncertainty"]
 
 Floats = NDArray[np.float64]
 
@@ -17,25 +17,30 @@ Floats = NDArray[np.float64]
 _CLOTH: Final = 0.09
 """Frayed edges and corners, threads, the thickness of cloth; inches."""
 _PIXELS: Final = 1.5
-_FAINT: Final = 0.1
+_FAINT: Final = 0.2
 """Contrast below which the edge is guessed from what lies beside it."""
-_GUESSED: Final = 1.2
-"""Inches of error that a scrap with nothing but faint edges would have."""
+_FEW_FAINT: Final = 0.02
+"""Share of the edge; so much is faint at corners and threads of any scrap."""
+_GUESSED: Final = 4.0
+"""Inches of error for each further part of the edge that is faint."""
+_FEW_MIXED: Final = 0.03
+"""Share of the scrap that may look like the surface without meaning anything for its edge."""
+_BITTEN: Final = 3.0
+"""Inches of error for each further part: where a print has the surface's colour at the edge, the
+edge is seen too far in."""
 _TWO_SIGMA: Final = 1.96
 
 
 def outline_uncertainty(
-    outline: Floats, solution: Solution, pixels_per_inch: float, contrast: Floats
+    outline: Floats, solution: Solution, pixels_per_inch: float, contrast: Floats, mixed: float
 ) -> float:
     """Return the outline's uncertainty: camera and squares, and the edge itself.
 
-    `outline`: n × 2 table inches. `contrast`: how plain the edge is along it, 0 to 1.
+    `outline`: n × 2 table inches. `contrast`: how plain the edge is along it, 0 to 1; `mixed`:
+    share of the scrap that looks like the surface.
     """
-    return float(
-        np.hypot(
-            geometry_uncertainty(outline, solution), edge_uncertainty(pixels_per_inch, contrast)
-        )
-    )
+    edge = edge_uncertainty(pixels_per_inch, contrast, mixed)
+    return float(np.hypot(geometry_uncertainty(outline, solution), edge))
 
 
 def geometry_uncertainty(outline: Floats, solution: Solution) -> float:
@@ -61,7 +66,16 @@ def _without_motion(outline: Floats, view: View, imaged: Floats) -> Floats:
     return np.asarray(b @ np.array([[cos, sin], [-sin, cos]]) - a)
 
 
-def edge_uncertainty(pixels_per_inch: float, contrast: Floats) -> float:
+def edge_uncertainty(pixels_per_inch: float, contrast: Floats, mixed: float) -> float:
     """Return how far the edge itself may be from where it was seen, inches."""
-    faint = float(np.mean(contrast < _FAINT))
-    return float(np.sqrt(_CLOTH**2 + (_PIXELS / pixels_per_inch) ** 2 + (_GUESSED * faint) ** 2))
+    guess = guessed(contrast, mixed)
+    return float(np.sqrt(_CLOTH**2 + (_PIXELS / pixels_per_inch) ** 2 + guess**2))
+
+
+def guessed(contrast: Floats, mixed: float) -> float:
+    """Return the part of an edge's uncertainty, inches, that comes from hardly seeing it.
+
+    `contrast` and `mixed` as `outline_uncertainty` takes them.
+    """
+    faint = max(float(np.mean(contrast < _FAINT)) - _FEW_FAINT, 0.0)
+    return float(np.hypot(_GUESSED * faint, _BITTEN * max(mixed - _FEW_MIXED, 0.0)))

@@ -36,13 +36,13 @@ class Terminal:
 
     def answer(self, text: str) -> str:
         """Wait to be asked, answer, and return what was shown up to the question."""
-        shown = self._shown_until(PROMPT)
+        shown = self._asked()
         os.write(self._ours, text.encode())
         return shown
 
     def interrupt(self) -> None:
         """Wait to be asked, and press Ctrl-C."""
-        self._shown_until(PROMPT)
+        self._asked()
         self._process.send_signal(signal.SIGINT)
 
     def end(self) -> tuple[int, str]:
@@ -50,6 +50,13 @@ class Terminal:
         shown = self._shown_until(None)
         os.close(self._ours)
         return self._process.wait(timeout=60), shown
+
+    def _asked(self) -> str:
+        # Only with the space after the colon does the program listen: a Ctrl-D typed earlier is
+        # lost when the line editor takes over the terminal.
+        shown = self._shown_until(PROMPT)
+        self._shown_until("]: ")
+        return shown
 
     def _shown_until(self, words: str | None) -> str:
         while words is None or words not in self._text:
@@ -139,6 +146,7 @@ def test_an_interrupted_answer_stores_nothing(tmp_path: Path, photo: Path, how: 
     status, shown = terminal.end()
     assert status != 0
     assert "Traceback" not in shown
+    assert "nothing of table.jpg was logged" in shown
     assert stored(tmp_path) == []
     with open_store(tmp_path / "store") as store, store.read() as reader:
         assert reader.photos() == ()

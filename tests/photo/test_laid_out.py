@@ -20,6 +20,7 @@ from tests.support.photographed import (
     reading,
     refusal,
     scrap,
+    shape_error,
 )
 
 RECTANGLE = box(-3, -2, 3, 2)
@@ -170,3 +171,16 @@ def test_a_cameras_tone_curve_is_undone_by_the_grey_patch(tmp_path: Path, contra
     )  # fmt: skip
     seen = reading(path).scraps[0].swatches[0].rgb
     assert seen == pytest.approx(colour, abs=9)
+
+
+def test_a_print_much_like_the_table_is_less_sure_and_told(tmp_path: Path) -> None:
+    """The doubt holds what the motifs' colours hide of the edge, and the note names the scrap."""
+    pieces = [scrap(box(-6, -4, -1, 2), "floral"), scrap(box(2, -3, 6, 1))]
+    alike = reading(photographed(tmp_path, pieces, loose(), colour=(240, 235, 220)))
+    (note,) = [note for note in alike.notes if "guessed" in note]
+    assert "scrap 1 " in note
+    assert alike.scraps[0].uncertainty > 2 * alike.scraps[1].uncertainty
+    assert shape_error(alike.scraps[0].outline, pieces[0].outline) < alike.scraps[0].uncertainty
+    plain = reading(photographed(tmp_path, pieces, loose(), colour=(70, 90, 70)))
+    assert not any("guessed" in note for note in plain.notes)
+    assert plain.scraps[0].uncertainty < 1.1 * plain.scraps[1].uncertainty

@@ -104,19 +104,20 @@ def test_a_shift_or_a_turn_of_the_whole_scrap_is_no_error() -> None:
 
 
 @settings(max_examples=50, deadline=None)
-@given(st.floats(20, 300), st.floats(0, 1), st.floats(0.01, 0.5))
+@given(st.floats(20, 300), st.floats(0, 1), st.floats(0.01, 0.5), st.floats(0, 1))
 def test_coarser_pictures_and_fainter_edges_are_less_sure(
-    pixels_per_inch: float, faint: float, more: float
+    pixels_per_inch: float, faint: float, more: float, mixed: float
 ) -> None:
     def contrast(part: float) -> np.ndarray:
         return np.where(np.arange(1000) < 1000 * min(part, 1.0), 0.02, 0.6)
 
-    sure = edge_uncertainty(pixels_per_inch, contrast(faint))
-    assert sure <= edge_uncertainty(pixels_per_inch / 2, contrast(faint))
-    assert sure <= edge_uncertainty(pixels_per_inch, contrast(faint + more))
+    sure = edge_uncertainty(pixels_per_inch, contrast(faint), mixed)
+    assert sure <= edge_uncertainty(pixels_per_inch / 2, contrast(faint), mixed)
+    assert sure <= edge_uncertainty(pixels_per_inch, contrast(faint + more), mixed)
+    assert sure <= edge_uncertainty(pixels_per_inch, contrast(faint), mixed + more)
     # Cloth frays however well it is seen; an edge that is not seen may be more than an inch off.
-    assert 0.09 < edge_uncertainty(1e6, SEEN) + 1e-9 < 0.0901
-    assert edge_uncertainty(1e6, np.zeros(100)) > 1
+    assert 0.09 < edge_uncertainty(1e6, SEEN, 0.0) + 1e-9 < 0.0901
+    assert edge_uncertainty(1e6, np.zeros(100), 0.0) > 1
 
 
 def test_coarser_pictures_add_to_the_doubt_what_they_add_to_the_error(tmp_path: Path) -> None:
@@ -148,7 +149,7 @@ def test_coarser_pictures_add_to_the_doubt_what_they_add_to_the_error(tmp_path: 
 
 def test_the_two_add_up_in_squares() -> None:
     solution, outline = solved(np.random.default_rng(4))
-    whole = outline_uncertainty(outline, solution, 120.0, SEEN)
-    parts = geometry_uncertainty(outline, solution), edge_uncertainty(120.0, SEEN)
+    whole = outline_uncertainty(outline, solution, 120.0, SEEN, 0.1)
+    parts = geometry_uncertainty(outline, solution), edge_uncertainty(120.0, SEEN, 0.1)
     assert whole == pytest.approx(np.hypot(*parts))
     assert whole > max(parts)
