@@ -12,6 +12,8 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from scrapstore.photo.sampling import disc
+
 __all__ = ["taken_apart"]
 
 Field = NDArray[np.float32]
@@ -49,7 +51,7 @@ def taken_apart(whole: Mask, solid: Mask, seen: Field, gap: Mask, scale: float) 
     if count < 2:
         return [_filled(whole)]
     nearest = _nearest(seeds)
-    near = cv2.dilate(whole.astype(np.uint8), _disc(round(_NEAR * scale))) > 0
+    near = cv2.dilate(whole.astype(np.uint8), disc(round(_NEAR * scale))) > 0
     # A narrow gap is blurred: where the pixel beside shows the surface, that counts as well.
     gap = cv2.dilate(gap.astype(np.uint8), np.ones((3, 3), np.uint8)) > 0
     colours = [np.median(seen[seeds == number], axis=0) for number in range(1, count + 1)]
@@ -122,7 +124,7 @@ def _filled(mask: Mask) -> Mask:
 def _seeds(solid: Mask, scale: float) -> NDArray[np.int32]:
     """Return labels 1… of what is left of pieces large enough when their rims are taken off."""
     reach = max(1, round(_NECK * scale))
-    inner = cv2.erode(solid.astype(np.uint8), _disc(reach))
+    inner = cv2.erode(solid.astype(np.uint8), disc(reach))
     count, labels, stats, _ = cv2.connectedComponentsWithStats(inner, connectivity=8)
     deep = cv2.distanceTransform(inner, cv2.DIST_L2, 3)
     new = np.zeros(count, np.int32)
@@ -149,8 +151,3 @@ def _meeting(nearest: NDArray[np.int32], one: int, other: int, whole: Mask) -> M
     second = (nearest == other) & whole
     beside = cv2.dilate(first, np.ones((3, 3), np.uint8)) > 0
     return np.asarray(beside & second)
-
-
-def _disc(reach: int) -> NDArray[np.uint8]:
-    size = 2 * reach + 1
-    return np.asarray(cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (size, size)), np.uint8)

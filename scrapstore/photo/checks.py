@@ -18,6 +18,7 @@ _COARSEST: Final = 20.0
 """Pixels an inch below which a sixteenth of an inch is not to be seen."""
 _MOST_TILT: Final = 50.0
 _SOFT: Final = 0.17
+"""Part of a strong edge's rise from one pixel to the next; where none has more, all is blurred."""
 _MOST_BLUR: Final = 0.05
 """Standard deviation of the blur, inches, beyond which edges are guesswork."""
 

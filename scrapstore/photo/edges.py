@@ -17,6 +17,8 @@ from scipy.ndimage import uniform_filter1d
 from scrapstore.photo.flatten import FlatTable
 from scrapstore.photo.lens import View
 from scrapstore.photo.likeness import (
+    CAP,
+    MOST_NOISE,
     WEIGHTS,
     Palette,
     distance_to_colours,
@@ -35,20 +37,26 @@ Bytes = NDArray[np.uint8]
 
 _SPACING: Final = 0.05
 """Distance between profiles, inches."""
-_CAP: Final = 0.35
 _NEAR: Final = 2
 """Samples to either side of the path among which the exact edge is sought."""
 _LEAST_STEP: Final = 0.02
+"""Step in light from one side to the other below which half way between them cannot be told."""
 _STRETCH: Final = 6
+"""Profiles to either side on which a colour of the scrap must show to count here."""
 _ABSENT: Final = 0.2
-_MOST_NOISE: Final = 0.25
+"""How much farther than it looks a colour counts that does not show on the stretch."""
 _SHARPEST: Final = 0.6
+"""A step sharper than this draws the edge no more: else a print's black lines would."""
 _SHARP_GAIN: Final = 2.0
+"""What a step is worth; the sharpest outweighs three samples on the wrong side."""
 _STIFF: Final = 0.08
 """What it costs the edge to jump by one sample between neighbouring profiles."""
 _CORNER: Final = float(np.cos(np.radians(35)))
+"""Sides that turn by more than 35° are a corner, over which no direction is evened out."""
 _ASTRAY: Final = 0.03
+"""What a sample costs on the wrong side that lies across a tip: little, as it is another edge's."""
 _FINE: Final = 60
+"""Pixels an inch of the small picture in which it is told what lies across a tip."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -56,12 +64,11 @@ class Edge:
     """A ring of points on the table (n × 2, inches), and how plain its edge is.
 
     `contrast`: for each point, how much better the edge found explains its profile than no edge at
-    all, 0 to 1. `moved`: the farthest that a point was moved from where it was sought, inches.
+    all, 0 to 1.
     """
 
     points: Floats
     contrast: Floats
-    moved: float
 
 
 @dataclass(frozen=True, eq=False)
@@ -93,10 +100,10 @@ class Border:
         seen, like_scrap, like_ground = self._likeness(places, points + normals * reach)
         # What weave and noise make of distance well inside and well outside is no distance.
         share = max(1, len(offsets) // 4)
-        noise_in = min(float(np.median(like_scrap[:, :share])), _MOST_NOISE)
-        noise_out = min(float(np.median(like_ground[:, -share:])), _MOST_NOISE)
-        cost_in = np.clip(like_scrap - noise_in, 0, _CAP)
-        cost_out = np.clip(like_ground - noise_out, 0, _CAP)
+        noise_in = min(float(np.median(like_scrap[:, :share])), MOST_NOISE)
+        noise_out = min(float(np.median(like_ground[:, -share:])), MOST_NOISE)
+        cost_in = np.clip(like_scrap - noise_in, 0, CAP)
+        cost_out = np.clip(like_ground - noise_out, 0, CAP)
         steps = _steps(seen)
         astray = _beyond_the_middle(ring, places, offsets)
         cost_in[astray] = np.where(offsets > 0, _ASTRAY, 0.0)[None].repeat(len(points), 0)[astray]
@@ -106,8 +113,7 @@ class Border:
         path = _best_path(cost_in, cost_out, steps, np.where(turns, 0.005, _STIFF))
         shift = _between_samples(seen, path) * step + offsets[0]
         shift = _without_threads(shift)
-        moved = float(np.abs(shift).max())
-        return Edge(points + shift[:, None] * normals, _contrast(cost_in, cost_out, path), moved)
+        return Edge(points + shift[:, None] * normals, _contrast(cost_in, cost_out, path))
 
     def share_inside(self, places: Floats) -> float:
         """Return which share of `places` (n × 2 table inches) is more scrap than surface, 0 to 1.
@@ -285,4 +291,4 @@ def _contrast(cost_in: Field, cost_out: Field, path: NDArray[np.intp]) -> Floats
     gain_out = np.where(~inner, cost_in - cost_out, 0).sum(axis=1) / np.maximum(
         (~inner).sum(axis=1), 1
     )
-    return np.asarray(np.clip((gain_in + gain_out) / 2 / _CAP, 0, 1), dtype=np.float64)
+    return np.asarray(np.clip((gain_in + gain_out) / 2 / CAP, 0, 1), dtype=np.float64)

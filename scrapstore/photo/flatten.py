@@ -16,9 +16,13 @@ Floats = NDArray[np.float64]
 Bytes = NDArray[np.uint8]
 
 _MOST_PIXELS: Final = 1_100_000
+"""Of the flat table; what is found there is refined in the full picture."""
 _FINEST: Final = 60.0
+"""Pixels an inch."""
 _FARTHEST: Final = 45.0
+"""Inches from the middle of the squares that are looked at."""
 _NODE: Final = 16
+"""Pixels between the places for which the lens is reckoned exactly."""
 
 
 @dataclass(frozen=True, eq=False)

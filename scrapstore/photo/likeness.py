@@ -11,7 +11,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 __all__ = [
+    "CAP",
     "FEW",
+    "MOST_NOISE",
     "WEIGHTS",
     "Palette",
     "distance_to_colours",
@@ -25,15 +27,24 @@ Field = NDArray[np.float32]
 
 WEIGHTS: Final = np.array([0.6, 1.6, 1.2], dtype=np.float32)
 """What a difference in brightness and the two tints counts."""
+CAP: Final = 0.35
+"""Farther than this is simply another colour: a stray one is not to outvote its neighbours."""
+MOST_NOISE: Final = 0.25
+"""What weave, grain and noise account for at most of a colour's distance from its own side."""
 _DEEPEST: Final = 0.9
 """Darkest shadow, as a difference of brightness (logarithm times √3)."""
 _SHADE_COST: Final = 0.2
+"""What a shade of that depth costs: the surface in full light is likelier than in shadow."""
 _RARE: Final = 0.2
+"""Share of a thing below which one of its colours is rare."""
 _DEAR: Final = 0.12
+"""What it costs to explain a sample by a rare colour."""
 _DOUBT: Final = 0.07
+"""How far off the surface a colour of the scrap must be to speak for the scrap."""
 FEW: Final = 0.12
 """Share below which a colour is that of a motif, hardly of the whole edge."""
 _FEW_DOUBT: Final = 0.26
+"""The same for the colour of a motif, which often is a bit of surface taken in."""
 
 
 @dataclass(frozen=True, eq=False)

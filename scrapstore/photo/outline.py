@@ -24,15 +24,23 @@ Floats = NDArray[np.float64]
 TOLERANCE: Final = 1 / 40
 """An outline stays this close to the edge points it is made from, inches (corners excepted)."""
 _SHORTEST_LINE: Final = 0.3
+"""A straight edge is no shorter, inches; what is shorter is a bit of curve."""
 _SHORT_RUN: Final = 0.12
+"""Inches; of so short a run a few points may stray: threads and frayed corners."""
 _BLUR: Final = 0.045
+"""How far from its meeting point a right corner is seen rounded, inches."""
 _WIDEST_BLUNT: Final = 0.45
+"""Inches round a corner that may be rounded by the picture; what is longer is cut so."""
 _FARTHEST_TIP: Final = 0.6
+"""Inches from the last place seen; no blur takes more of even a sharp tip."""
 _WIDEST_BUMP: Final = 0.45
+"""Inches; a thread or a line on the table is narrower where it leaves a straight edge."""
 _WIDEST_NOTCH: Final = 0.8
+"""Inches; motifs in the table's colour bite no wider into a straight edge."""
 _SLIVER: Final = 0.055
 """Half the width of what is too narrow to be cloth, inches."""
 _SLIVER_LENGTH: Final = 0.15
+"""Inches; what opening takes off a blunt corner is shorter."""
 
 _Belongs = Callable[[Floats], float]
 _Line = tuple[Floats, Floats]

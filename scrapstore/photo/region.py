@@ -13,19 +13,27 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scrapstore.photo.apart import taken_apart
-from scrapstore.photo.likeness import Palette, distance_to_colours, distance_to_shaded, doubts
+from scrapstore.photo.likeness import (
+    CAP,
+    MOST_NOISE,
+    Palette,
+    distance_to_colours,
+    distance_to_shaded,
+    doubts,
+)
+from scrapstore.photo.sampling import disc
 
 __all__ = ["Sides", "settled"]
 
 Field = NDArray[np.float32]
 Mask = NDArray[np.bool_]
 
-_CAP: Final = 0.35
-_MOST_NOISE: Final = 0.25
 _AGREE: Final = 0.12
 """What a pixel's neighbours weigh when all of them are of one side."""
 _ROUNDS: Final = 8
+"""Times over neighbours are asked; after these hardly a pixel changes sides."""
 _COARSE: Final = 8
+"""Pixels of the window for one in which doubts are reckoned: the surface changes slowly."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -89,9 +97,9 @@ def settled(
     kernel = np.ones((2 * reach + 1, 2 * reach + 1), np.uint8)
     outside = cv2.dilate(rough.astype(np.uint8), kernel) == 0
     outside |= barred
-    noise_in = min(float(np.median(like_scrap[inner])), _MOST_NOISE)
-    noise_out = min(float(np.median(like_ground[outside])), _MOST_NOISE) if outside.any() else 0.0
-    score = np.clip(like_ground - noise_out, 0, _CAP) - np.clip(like_scrap - noise_in, 0, _CAP)
+    noise_in = min(float(np.median(like_scrap[inner])), MOST_NOISE)
+    noise_out = min(float(np.median(like_ground[outside])), MOST_NOISE) if outside.any() else 0.0
+    score = np.clip(like_ground - noise_out, 0, CAP) - np.clip(like_scrap - noise_in, 0, CAP)
     score = cv2.GaussianBlur(score, (0, 0), 0.6)
     score[inner] += 0.1
     score[outside] -= 0.1
@@ -101,9 +109,9 @@ def settled(
         around = cv2.GaussianBlur(mask.astype(np.float32), (0, 0), 1.5)
         mask = score + _AGREE * (2 * around - 1) > 0
     # Threads and bits of printed lines go; corners, which this rounds, mostly come back.
-    thin = _disc(max(1, round(0.05 * scale)))
+    thin = disc(max(1, round(0.05 * scale)))
     opened = cv2.morphologyEx(mask.astype(np.uint8), cv2.MORPH_OPEN, thin)
-    opened = cv2.dilate(opened, _disc(1)) & mask.astype(np.uint8)
+    opened = cv2.dilate(opened, disc(1)) & mask.astype(np.uint8)
     count, parts, stats, _ = cv2.connectedComponentsWithStats(opened, connectivity=4)
     hits = np.bincount(parts[inner], minlength=count)
     hits[0] = 0
@@ -118,12 +126,7 @@ def settled(
     if not whole.any():
         return None
     solid = whole > 0
-    gap = _disc(max(1, round(0.08 * scale)))
+    gap = disc(max(1, round(0.08 * scale)))
     whole = np.asarray(cv2.morphologyEx(whole, cv2.MORPH_CLOSE, gap), np.uint8)
     inside, *others = taken_apart(whole > 0, solid, seen, like_ground < like_scrap, scale)
     return Region(inside, inside & ~mask, like_ground, noise_out, mixed, tuple(others))
-
-
-def _disc(reach: int) -> NDArray[np.uint8]:
-    size = 2 * reach + 1
-    return np.asarray(cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (size, size)), np.uint8)

@@ -18,7 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scrapstore.photo.flatten import FlatTable
-from scrapstore.photo.sampling import LIGHT
+from scrapstore.photo.sampling import LIGHT, disc
 
 __all__ = ["Surface", "candidates", "colour_features", "find_surface", "light_of", "log_opponent"]
 
@@ -141,7 +141,7 @@ def find_surface(flat: FlatTable, features: Field, around: Mask, printed: Mask) 
     mask = _hang_together((distance < _LIMIT) & flat.seen, known, flat.scale)
     halved = cv2.resize(known.astype(np.uint8), size, interpolation=cv2.INTER_NEAREST) > 0
     plain = _hang_together(coarse < _LIMIT, halved, flat.scale / 2)
-    broad = cv2.dilate((~plain).astype(np.uint8), _disc(round(0.06 * flat.scale)))
+    broad = cv2.dilate((~plain).astype(np.uint8), disc(round(0.06 * flat.scale)))
     return Surface(distance, mask, cells.enlarge_mask(broad > 0), corner)
 
 
@@ -343,16 +343,16 @@ def _hang_together(alike: Mask, known: Mask, scale: float) -> Mask:
     Printed lines cut a mat into little squares; one that lies beside held ones along a good part of
     its rim, with only a line between, is held as well.
     """
-    kernel = _disc(max(1, round(0.03 * scale)))
+    kernel = disc(max(1, round(0.03 * scale)))
     thinned = cv2.erode(alike.astype(np.uint8), kernel)
     count, labels = cv2.connectedComponents(thinned, connectivity=4)
     hits = np.bincount(labels[known & (thinned > 0)], minlength=count)
     keep = hits >= (0.3 * scale) ** 2
     keep[0] = False
-    rim = (thinned > 0) & (cv2.erode(thinned, _disc(1)) == 0)
+    rim = (thinned > 0) & (cv2.erode(thinned, disc(1)) == 0)
     at_rim = labels[rim]
     around = np.bincount(at_rim, minlength=count)
-    gap = _disc(round(0.12 * scale))
+    gap = disc(round(0.12 * scale))
     held = keep.astype(np.uint8)[labels]
     for _ in range(2):
         beside = cv2.dilate(held, gap)[rim] > 0
@@ -366,11 +366,6 @@ def _hang_together(alike: Mask, known: Mask, scale: float) -> Mask:
     return np.asarray((cv2.dilate(held, kernel) > 0) & alike)
 
 
-def _disc(reach: int) -> NDArray[np.uint8]:
-    size = 2 * reach + 1
-    return np.asarray(cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (size, size)), np.uint8)
-
-
 def candidates(flat: FlatTable, surface: Surface, printed: Mask) -> NDArray[np.int32]:
     """Return labels 1… of what is enclosed by surface and wider than a thread; 0 elsewhere.
 
@@ -379,11 +374,11 @@ def candidates(flat: FlatTable, surface: Surface, printed: Mask) -> NDArray[np.i
     other = (flat.seen & ~surface.mask & ~printed).astype(np.uint8)
     reach = max(2, round(0.13 * flat.scale))
     # Fine things count only near coarse ones: grid lines go, the thin edge of a print stays.
-    coarse = (cv2.morphologyEx(other, cv2.MORPH_OPEN, _disc(reach)) > 0) | surface.broad
+    coarse = (cv2.morphologyEx(other, cv2.MORPH_OPEN, disc(reach)) > 0) | surface.broad
     different = other * coarse.astype(np.uint8)
-    closed = cv2.morphologyEx(different, cv2.MORPH_CLOSE, _disc(reach // 2))
-    solid = cv2.morphologyEx(closed, cv2.MORPH_OPEN, _disc(reach))
+    closed = cv2.morphologyEx(different, cv2.MORPH_CLOSE, disc(reach // 2))
+    solid = cv2.morphologyEx(closed, cv2.MORPH_OPEN, disc(reach))
     # Opening rounds corners; part of what it took off comes back.
-    solid = cv2.bitwise_and(cv2.dilate(solid, _disc(round(0.7 * reach))), closed)
+    solid = cv2.bitwise_and(cv2.dilate(solid, disc(round(0.7 * reach))), closed)
     _, labels = cv2.connectedComponents(solid, connectivity=4)
     return np.asarray(labels, dtype=np.int32)

@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scrapstore.photo.flatten import FlatTable
+from scrapstore.photo.sampling import disc
 from scrapstore.photo.segment import Surface
 from scrapstore.photo.things import Thing
 
@@ -84,9 +85,8 @@ def _small(odd: Mask, scale: float) -> Mask:
 def _groups(specks: Mask, scale: float) -> NDArray[np.int32]:
     """Return labels 1… of groups of specks as large and wide as a scrap."""
     reach = round(_APART / 2 * scale)
-    disc = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (2 * reach + 1, 2 * reach + 1))
     padded = np.pad(specks, reach + 1).astype(np.uint8)
-    closed = cv2.morphologyEx(padded, cv2.MORPH_CLOSE, disc)
+    closed = cv2.morphologyEx(padded, cv2.MORPH_CLOSE, disc(reach))
     closed = closed[reach + 1 : -reach - 1, reach + 1 : -reach - 1]
     count, labels, stats, _ = cv2.connectedComponentsWithStats(closed, connectivity=8)
     deep = cv2.distanceTransform(closed, cv2.DIST_L2, 3)

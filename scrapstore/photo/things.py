@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scrapstore.photo.flatten import FlatTable
+from scrapstore.photo.sampling import disc
 
 __all__ = ["NARROWEST", "Thing", "find_things", "outer_ring", "true_holes"]
 
@@ -115,7 +116,7 @@ def true_holes(
     filled = np.zeros(thing.shape, np.uint8)
     cv2.drawContours(filled, [outer_ring(thing)], -1, (1.0,), -1)
     reach = max(1, round(0.05 * scale))
-    kernel = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (2 * reach + 1, 2 * reach + 1))
+    kernel = disc(reach)
     filled = np.asarray(cv2.erode(filled, kernel, iterations=3), np.uint8)
     # Lines of a mat cross the hole: they are closed before small things are taken away.
     found = np.asarray((filled > 0) & alike, np.uint8)
