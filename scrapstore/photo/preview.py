@@ -1,5 +1,7 @@
 """A picture of what was measured: outlines, numbers, sizes as a ruler reads, uncertainty."""
 
+from collections.abc import Sequence
+from math import hypot
 from typing import Final
 
 import numpy as np
@@ -11,7 +13,9 @@ from scrapstore.photo.measure import MeasuredScrap, Reading
 from scrapstore.shapes import bounding_sides
 from scrapstore.units import Units, format_cut, format_length
 
-__all__ = ["label", "label_place", "preview"]
+__all__ = ["beside_each_other", "label", "label_place", "preview"]
+
+Place = tuple[float, float]
 
 _LINE: Final = (255, 64, 0)
 _SQUARE: Final = (0, 150, 255)
@@ -51,8 +55,19 @@ def preview(reading: Reading, *, long_side: int = 1600, units: Units = "in") -> 
     for scrap in reading.scraps:
         for ring in scrap.in_picture:
             _ring(draw, ring * ratio, _LINE, pen)
-    for number, scrap in enumerate(reading.scraps, start=1):
-        _label(draw, scrap, number, ratio, font, units)
+    texts = [label(scrap, number, units) for number, scrap in enumerate(reading.scraps, start=1)]
+    wished = [label_place(scrap, ratio) for scrap in reading.scraps]
+    boxes = [
+        draw.multiline_textbbox((0, 0), text, font=font, anchor="mm", align="center")
+        for text in texts
+    ]
+    sizes = [(box[2] - box[0] + 8, box[3] - box[1] + 7) for box in boxes]
+    placed = beside_each_other(wished, sizes, small.size)
+    for start, end in zip(wished, placed, strict=True):
+        if start != end:
+            draw.line((*start, *end), fill=_LINE, width=pen)
+    for text, place in zip(texts, placed, strict=True):
+        _label(draw, text, place, font)
     return small
 
 
@@ -85,16 +100,48 @@ def label_place(scrap: MeasuredScrap, ratio: float) -> tuple[float, float]:
     return float(x), float(y)
 
 
+def beside_each_other(
+    wished: Sequence[Place], sizes: Sequence[Place], picture: tuple[int, int]
+) -> list[Place]:
+    """Return the middles of labels so that none covers another, each near where it is wished.
+
+    `wished`: middles, pixels; `sizes`: width and height of each; `picture`: its width and height,
+    which no label leaves. A label for which there is no room stays where it is wished.
+    """
+    placed: list[Place] = []
+    for (x, y), (width, height) in zip(wished, sizes, strict=True):
+        steps = [(i * width / 4, j * height / 2) for i in range(-8, 9) for j in range(-8, 9)]
+        steps.sort(key=lambda step: hypot(*step))
+        near = [(x + right, y + down) for right, down in steps]
+        taken = list(zip(placed, sizes, strict=False))
+        free = (
+            place
+            for place in near
+            if _is_within(place, (width, height), picture)
+            and not any(_overlap(place, (width, height), *other) for other in taken)
+        )
+        placed.append(next(free, (x, y)))
+    return placed
+
+
+def _is_within(place: Place, size: Place, picture: tuple[int, int]) -> bool:
+    return all(
+        side / 2 <= at <= most - side / 2
+        for at, side, most in zip(place, size, picture, strict=True)
+    )
+
+
+def _overlap(place: Place, size: Place, other: Place, its_size: Place) -> bool:
+    apart = (abs(place[k] - other[k]) - (size[k] + its_size[k]) / 2 for k in (0, 1))
+    return all(gap < 0 for gap in apart)
+
+
 def _label(
     draw: ImageDraw.ImageDraw,
-    scrap: MeasuredScrap,
-    number: int,
-    ratio: float,
+    text: str,
+    place: Place,
     font: ImageFont.ImageFont | ImageFont.FreeTypeFont,
-    units: Units,
 ) -> None:
-    text = label(scrap, number, units)
-    x, y = label_place(scrap, ratio)
-    box = draw.multiline_textbbox((x, y), text, font=font, anchor="mm", align="center")
+    box = draw.multiline_textbbox(place, text, font=font, anchor="mm", align="center")
     draw.rectangle((box[0] - 4, box[1] - 3, box[2] + 4, box[3] + 4), fill=_LABEL, outline=_INK)
-    draw.multiline_text((x, y), text, font=font, anchor="mm", align="center", fill=_INK)
+    draw.multiline_text(place, text, font=font, anchor="mm", align="center", fill=_INK)

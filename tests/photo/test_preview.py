@@ -4,13 +4,13 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import affinity
 from shapely.geometry import Point, Polygon, box
 
 from scrapstore.photo.measure import MeasuredScrap
-from scrapstore.photo.preview import label, label_place
+from scrapstore.photo.preview import beside_each_other, label, label_place
 from scrapstore.units import Units, parse_length
 
 RECTANGLE = box(0, 0, 8.02, 5.49)
@@ -55,3 +55,28 @@ def test_a_label_lies_on_its_scrap_not_beside_it() -> None:
 
 def test_a_label_lies_in_the_middle_of_a_strip() -> None:
     assert label_place(measured(box(0, 0, 12, 2.5)), 2.0) == pytest.approx((12, 2.5))
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    st.lists(st.tuples(st.floats(150, 1450), st.floats(120, 1080)), min_size=1, max_size=10),
+    st.integers(60, 180),
+    st.integers(30, 80),
+)
+def test_no_label_covers_another(
+    wished: list[tuple[float, float]], width: int, height: int
+) -> None:
+    sizes = [(float(width), float(height))] * len(wished)
+    placed = beside_each_other(wished, sizes, (1600, 1200))
+    boxes = [box(x - width / 2, y - height / 2, x + width / 2, y + height / 2) for x, y in placed]
+    for number, one in enumerate(boxes):
+        assert box(0, 0, 1600, 1200).buffer(1e-6).contains(one)
+        assert all(one.intersection(other).area < 1e-6 for other in boxes[:number])
+    assert placed[0] == wished[0]
+
+
+def test_a_label_without_neighbours_stays_where_it_is_wished() -> None:
+    wished = [(200.0, 200.0), (600.0, 200.0), (200.0, 500.0)]
+    assert beside_each_other(wished, [(150.0, 60.0)] * 3, (800, 600)) == wished
+    crowded = [(50.0, 50.0), (50.0, 50.0)]
+    assert beside_each_other(crowded, [(90.0, 90.0)] * 2, (100, 100)) == crowded
