@@ -5,7 +5,6 @@ pieces are scraps of their own where the surface shows between them, or where th
 only and are of different colours; a scrap that is merely narrow somewhere stays whole.
 """
 
-from itertools import combinations
 from typing import Final
 
 import cv2
@@ -18,11 +17,17 @@ __all__ = ["taken_apart"]
 
 Field = NDArray[np.float32]
 Mask = NDArray[np.bool_]
+Places = tuple[NDArray[np.intp], NDArray[np.intp]]
+"""Rows and columns."""
 
 _NECK: Final = 0.12
 """Half the width of the widest place at which a thing is taken apart, inches."""
-_SMALLEST: Final = 0.6
+_SMALLEST: Final = 0.4
 """Square inches, its rim taken off; what is smaller stays with what it lies beside."""
+_SMALLEST_PART: Final = 0.5
+"""Square inches of what lies by itself."""
+_NO_MOTIF: Final = 4.0
+"""Square inches; no motif is so large."""
 _LEAST_WIDTH: Final = 0.4
 """Inches; what is nowhere so wide is no scrap of its own."""
 _GAP: Final = 0.6
@@ -39,34 +44,38 @@ _OTHER_CLOTH: Final = 0.3
 """How far the middle colours of two scraps are apart, in logarithms of light."""
 
 
-def taken_apart(whole: Mask, solid: Mask, seen: Field, gap: Mask, scale: float) -> list[Mask]:
-    """Return the scraps in `whole`, the largest first, each in one piece and its holes filled.
+def taken_apart(
+    whole: Mask, solid: Mask, seen: Field, gap: Mask, scale: float
+) -> tuple[list[Mask], bool]:
+    """Return the scraps in `whole`, the largest first, and whether that one may be several.
 
     `solid`: what of it is scrap beyond doubt, narrow gaps open; `gap`: what looks more like surface
-    than like scrap; `seen`: colours (rows × columns × 3); `scale`: pixels an inch. Bits too small
-    for a scrap that hang together with none go.
+    than like scrap; `seen`: colours (rows × columns × 3); `scale`: pixels an inch. Each scrap is in
+    one piece, its holes filled. Bits too small for a scrap go, and so do small ones of the main
+    one's colours that lie far from all the rest.
     """
-    seeds = _seeds(solid, scale)
+    seeds = _seeds(solid, whole, scale)
     count = int(seeds.max())
     if count < 2:
-        return [_filled(whole)]
+        return [_filled(whole)], False
     nearest = _nearest(seeds)
     near = cv2.dilate(whole.astype(np.uint8), disc(round(_NEAR * scale))) > 0
     # A narrow gap is blurred: where the pixel beside shows the surface, that counts as well.
     gap = cv2.dilate(gap.astype(np.uint8), np.ones((3, 3), np.uint8)) > 0
     colours = [np.median(seen[seeds == number], axis=0) for number in range(1, count + 1)]
     group = np.arange(count + 1)
-    beside = np.zeros(count + 1, bool)
-    for one, other in combinations(range(1, count + 1), 2):
-        meeting = _meeting(nearest, one, other, near)
-        if meeting.any():
-            beside[[one, other]] = True
-            apart = float(np.linalg.norm(colours[one - 1] - colours[other - 1]))
-            halves = (seeds == one, seeds == other)
-            joint = meeting & whole
-            parted = not joint.any() or float(np.mean(gap[joint])) > _GAP
-            if not _are_two(meeting, parted, apart > _OTHER_CLOTH, halves, scale):
-                group[group == group[other]] = group[one]
+    beside, doubted = np.zeros(count + 1, bool), np.zeros(count + 1, bool)
+    for (one, other), meeting in _meetings(nearest, near).items():
+        beside[[one, other]] = True
+        joint = whole[meeting]
+        if not joint.any():
+            continue  # the surface lies all the way between them
+        apart = float(np.linalg.norm(colours[one - 1] - colours[other - 1]))
+        parted = float(np.mean(gap[meeting][joint])) > _GAP
+        halves = (seeds == one, seeds == other)
+        if not _are_two(meeting, parted, apart > _OTHER_CLOTH, halves, scale):
+            group[group == group[other]] = group[one]
+            doubted[[one, other]] |= parted
     which = group[nearest]
     scraps = [
         (_filled(whole & (which == name)), np.flatnonzero(group == name))
@@ -75,30 +84,34 @@ def taken_apart(whole: Mask, solid: Mask, seen: Field, gap: Mask, scale: float) 
     scraps.sort(key=lambda each: -np.count_nonzero(each[0]))
     main = colours[scraps[0][1][0] - 1]
     # What lies far from all the rest may be a motif of a print with the surface's colour.
-    return [
+    kept = [
         mask
         for k, (mask, own) in enumerate(scraps)
-        if k == 0 or beside[own].any() or np.linalg.norm(colours[own[0] - 1] - main) > _OTHER_CLOTH
+        if k == 0
+        or beside[own].any()
+        or np.count_nonzero(mask) > _NO_MOTIF * scale**2
+        or np.linalg.norm(colours[own[0] - 1] - main) > _OTHER_CLOTH
     ]
+    return kept, bool(doubted[scraps[0][1]].any())
 
 
 def _are_two(
-    meeting: Mask, parted: bool, unlike: bool, halves: tuple[Mask, Mask], scale: float
+    meeting: Places, parted: bool, unlike: bool, halves: tuple[Mask, Mask], scale: float
 ) -> bool:
     """Say whether two pieces that meet are two scraps.
 
     `parted`: the surface shows between them; `unlike`: they are of different colours.
     """
-    length = float(np.count_nonzero(meeting)) / scale
+    length = len(meeting[0]) / scale
     if unlike:
         return parted or length < _TOUCH
     # A line in the surface's colour that is printed on one scrap goes right across it.
     return parted and (length < _TOUCH or not _goes_across(meeting, halves, scale))
 
 
-def _goes_across(meeting: Mask, halves: tuple[Mask, Mask], scale: float) -> bool:
-    """Say whether both pieces end where the line on which they meet does."""
-    places = np.argwhere(meeting).astype(np.float64)
+def _goes_across(meeting: Places, halves: tuple[Mask, Mask], scale: float) -> bool:
+    """Say whether both pieces end near where the line on which they meet does."""
+    places = np.column_stack(meeting).astype(np.float64)
     middle = places.mean(axis=0)
     along = np.linalg.svd(np.cov((places - middle).T))[0][:, 0]
     across = np.array([-along[1], along[0]])
@@ -121,18 +134,33 @@ def _filled(mask: Mask) -> Mask:
     return np.asarray(drawn > 0)
 
 
-def _seeds(solid: Mask, scale: float) -> NDArray[np.int32]:
-    """Return labels 1… of what is left of pieces large enough when their rims are taken off."""
+def _seeds(solid: Mask, whole: Mask, scale: float) -> NDArray[np.int32]:
+    """Return labels 1… of what is left of pieces large enough when their rims are taken off.
+
+    Where that leaves nothing of a part of `whole` that is a scrap's size, the part itself counts.
+    """
     reach = max(1, round(_NECK * scale))
     inner = cv2.erode(solid.astype(np.uint8), disc(reach))
     count, labels, stats, _ = cv2.connectedComponentsWithStats(inner, connectivity=8)
     deep = cv2.distanceTransform(inner, cv2.DIST_L2, 3)
     new = np.zeros(count, np.int32)
     for number in range(1, count):
-        wide = 2 * (float(deep[labels == number].max()) + reach) > _LEAST_WIDTH * scale
-        if wide and stats[number, cv2.CC_STAT_AREA] > _SMALLEST * scale**2:
-            new[number] = new.max() + 1
-    return np.asarray(new[labels], np.int32)
+        if stats[number, cv2.CC_STAT_AREA] > _SMALLEST * scale**2 and (
+            2 * (float(deep[labels == number].max()) + reach) > _LEAST_WIDTH * scale
+        ):
+            new[number] = int(new.max()) + 1
+    seeds = np.asarray(new[labels], np.int32)
+    count, parts, stats, _ = cv2.connectedComponentsWithStats(
+        whole.astype(np.uint8), connectivity=8
+    )
+    for number in range(1, count):
+        if stats[number, cv2.CC_STAT_AREA] < _SMALLEST_PART * scale**2:
+            continue
+        part = parts == number
+        width = 2 * float(cv2.distanceTransform(part.astype(np.uint8), cv2.DIST_L2, 3).max())
+        if not seeds[part].any() and width > _LEAST_WIDTH * scale:
+            seeds[part & solid] = seeds.max() + 1
+    return seeds
 
 
 def _nearest(seeds: NDArray[np.int32]) -> NDArray[np.int32]:
@@ -145,9 +173,23 @@ def _nearest(seeds: NDArray[np.int32]) -> NDArray[np.int32]:
     return np.asarray(names[zones], np.int32)
 
 
-def _meeting(nearest: NDArray[np.int32], one: int, other: int, whole: Mask) -> Mask:
-    """Return the pixels of `whole` at which what is nearest to one borders on the other's."""
-    first = ((nearest == one) & whole).astype(np.uint8)
-    second = (nearest == other) & whole
-    beside = cv2.dilate(first, np.ones((3, 3), np.uint8)) > 0
-    return np.asarray(beside & second)
+def _meetings(nearest: NDArray[np.int32], near: Mask) -> dict[tuple[int, int], Places]:
+    """Return for each two labels that border on each other within `near` the places where."""
+    pairs, at = [], []
+    rows, columns = nearest.shape
+    for down, right in ((0, 1), (1, 0)):
+        first = np.s_[: rows - down, : columns - right]
+        second = np.s_[down:, right:]
+        border = (nearest[first] != nearest[second]) & near[first] & near[second]
+        one, other = nearest[first][border], nearest[second][border]
+        pairs.append(np.column_stack([np.minimum(one, other), np.maximum(one, other)]))
+        at.append(np.argwhere(border))
+    # A place counts once, whether its neighbour is beside or below it.
+    whole = np.unique(np.hstack([np.vstack(pairs), np.vstack(at)]), axis=0)
+    if len(whole) == 0:
+        return {}
+    names, begin = np.unique(whole[:, :2], axis=0, return_index=True)
+    return {
+        (int(one), int(other)): (places[:, 2], places[:, 3])
+        for (one, other), places in zip(names, np.split(whole, begin[1:]), strict=True)
+    }

@@ -192,7 +192,7 @@ def _measure(
         lens=_learned(photo, solution, prior.known),
         notes=(
             *_notes(solution, photo, _unread(found, squares), known=prior.known),
-            *_guessed_edges(things),
+            *_unsure(things),
         ),
         squares=tuple(_placed(solution, side)),
         card=solution.card,
@@ -236,8 +236,7 @@ def _finished(
             ring,
             solution,
             float(view.pixels_per_inch(centre[None])[0]),
-            thing.contrast,
-            thing.mixed,
+            _guess(thing),
         ),
         swatches=dominant_colours(colours),
         grain_suggestion_deg=_grain_of(ring),
@@ -354,20 +353,33 @@ def _notes(solution: Solution, photo: Photo, unread: int, *, known: bool) -> tup
     return tuple(notes)
 
 
-def _guessed_edges(things: list[Found]) -> tuple[str, ...]:
-    """Return a sentence on the scraps, by number, of whose edges a part was guessed."""
+def _unsure(things: list[Found]) -> tuple[str, ...]:
+    """Return sentences on scraps, by number, that the person is to look at."""
     unsure = [
-        str(number)
-        for number, thing in enumerate(things, start=1)
-        if guessed(thing.contrast, thing.mixed) > _UNSURE
+        str(number) for number, thing in enumerate(things, start=1) if _guess(thing) > _UNSURE
     ]
-    if not unsure:
-        return ()
-    which = f"scrap {unsure[0]}" if len(unsure) == 1 else f"scraps {', '.join(unsure)}"
-    return (
-        f"part of the edge of {which} was guessed, as the surface there looks much like it: see in "
-        "the preview whether the line is right; if not, use another surface or type the size",
-    )
+    perhaps_two = [str(number) for number, thing in enumerate(things, start=1) if thing.perhaps_two]
+    said = []
+    if unsure:
+        said.append(
+            f"part of the edge of {_named(unsure)} was guessed, as the surface there looks much "
+            "like it: see in the preview whether the line is right; if not, use another surface "
+            "or type the size"
+        )
+    said += [
+        f"scrap {number} may be several that lie edge to edge; if so, lay them a finger's breadth "
+        "apart"
+        for number in perhaps_two
+    ]
+    return tuple(said)
+
+
+def _guess(thing: Found) -> float:
+    return guessed(thing.contrast, thing.mixed, thing.patch)
+
+
+def _named(numbers: list[str]) -> str:
+    return f"scrap {numbers[0]}" if len(numbers) == 1 else f"scraps {', '.join(numbers)}"
 
 
 def _is_grey(pixels: NDArray[np.uint8]) -> bool:

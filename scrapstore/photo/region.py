@@ -70,8 +70,8 @@ class Region:
 
     `enclosed`: those that look like the surface: holes, or a print. `off`: how far each is from it.
     `grain`: how far the surface beside it is from its own colour. `mixed`: share of its core that
-    looks more like the surface than like the scrap. `others`: what else of the candidate is no
-    surface and hangs together with nothing of this.
+    looks more like the surface than like the scrap; `patch`: how wide the widest such patch within
+    it is, inches. `others`: other scraps in the candidate; `perhaps_two`: this may be two as well.
     """
 
     filled: Mask
@@ -79,7 +79,9 @@ class Region:
     off: Field
     grain: float
     mixed: float
+    patch: float
     others: tuple[Mask, ...] = ()
+    perhaps_two: bool = False
 
 
 def settled(
@@ -128,5 +130,10 @@ def settled(
     solid = whole > 0
     gap = disc(max(1, round(0.08 * scale)))
     whole = np.asarray(cv2.morphologyEx(whole, cv2.MORPH_CLOSE, gap), np.uint8)
-    inside, *others = taken_apart(whole > 0, solid, seen, like_ground < like_scrap, scale)
-    return Region(inside, inside & ~mask, like_ground, noise_out, mixed, tuple(others))
+    alike = like_ground < like_scrap
+    (inside, *others), perhaps_two = taken_apart(whole > 0, solid, seen, alike, scale)
+    patches = cv2.distanceTransform((alike & inside).astype(np.uint8), cv2.DIST_L2, 3)
+    patch = 2 * float(patches.max()) / scale
+    return Region(
+        inside, inside & ~mask, like_ground, noise_out, mixed, patch, tuple(others), perhaps_two
+    )

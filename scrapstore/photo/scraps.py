@@ -55,6 +55,8 @@ _DEEPEST: Final = 3
 """How many times over a thing is taken apart at most."""
 _AROUND: Final = 0.4
 """Inches round a thing in which its border is looked for."""
+_BESIDE: Final = 1.0
+"""Inches round a scrap taken out of a heap: enough of the surface, not all the others."""
 _PLAIN: Final = 0.12
 """Contrast above which a place of the edge counts as seen."""
 _NARROW: Final = 2.0
@@ -70,13 +72,16 @@ class Found:
     """A scrap on the table: outline (table inches), its edge's contrast, its core.
 
     `core`: pixels of the flat table well inside the outline; `mixed`: the share of them that looks
-    more like the surface than like the scrap.
+    more like the surface than like the scrap; `patch`: width of the widest such patch, inches.
+    `perhaps_two`: a line in the surface's colour goes right across it, or two lie there.
     """
 
     outline: Polygon
     contrast: Floats
     core: Thing
-    mixed: float
+    mixed: float = 0.0
+    patch: float = 0.0
+    perhaps_two: bool = False
 
 
 @dataclass(frozen=True, eq=False)
@@ -132,11 +137,7 @@ def find_scraps(
     table = _Table(pixels, view, flat, features, surface, ground, raw, barred, near_paper)
     found: list[Found] = []
     left_out: list[Refusal] = []
-    if surface.corner:
-        left_out.append(_CORNER)
     things = find_things(labels, flat)
-    groups = groups_of_specks(flat, surface, paper, things)
-    left_out += [table.told(_SPECKS, group) for group in groups]
     for thing in things:
         if _is_printed_square(thing, flat, sheet):
             left_out.append(table.told(_UNREAD, thing))
@@ -146,6 +147,10 @@ def find_scraps(
                 found.append(part)
             else:
                 left_out.append(part)
+    # What may be nothing comes after what surely lies there.
+    groups = groups_of_specks(flat, surface, paper, things)
+    left_out += [table.told(_SPECKS, group) for group in groups]
+    left_out += [_CORNER] if surface.corner else []
     return found, left_out
 
 
@@ -240,23 +245,32 @@ def _outlined(thing: Thing, table: _Table, apart: int = _DEEPEST) -> list[Found 
     ):
         return []  # printed lines that cross, and the bits of surface between them
     if region is not None and apart and region.others:
-        parts = [Thing(wide.window, part) for part in (region.filled, *region.others)]
+        parts = [
+            Thing(wide.window, part).trimmed(_BESIDE, flat)
+            for part in (region.filled, *region.others)
+        ]
         return [each for part in parts for each in _outlined(part, table, apart - 1)]
-    notches, mixed = True, 0.0
+    notches = True
     if region is None:
         refusal = table.refused(thing, table.surface.alike)
         holes = true_holes(thing.mask, off < _ALIKE, off, flat.scale)
     else:
         # A print with the surface's colour seems notched where its motifs meet the edge.
-        notches, mixed = region.mixed < _SHOWN, region.mixed
+        notches = region.mixed < _SHOWN
         thing = Thing(wide.window, region.filled)
         refusal = table.refused(thing)
         holes = true_holes(region.filled, region.enclosed, region.off, flat.scale, region.grain)
     if refusal is not None:
         return [refusal]
     border = Border(table.pixels, table.view, flat, sides, ground)
-    traced = _traced(thing, holes, flat, border, notches=notches, mixed=mixed)
-    return _listed(table.told(traced, thing) if isinstance(traced, Refusal) else traced)
+    traced = _traced(thing, holes, flat, border, notches=notches)
+    if isinstance(traced, Refusal):
+        return [table.told(traced, thing)]
+    if traced is not None and region is not None:
+        traced = replace(
+            traced, mixed=region.mixed, patch=region.patch, perhaps_two=region.perhaps_two
+        )
+    return _listed(traced)
 
 
 def _listed(found: Found | Refusal | None) -> list[Found | Refusal]:
@@ -270,12 +284,10 @@ def _traced(
     border: Border,
     *,
     notches: bool,
-    mixed: float,
 ) -> Found | Refusal | None:
     """Return the scrap with its edge as the picture shows it; None when it is too narrow.
 
-    `holes`: rings within the thing's window; `notches`: whether small notches are the cloth's own;
-    `mixed`: as `Found` has it.
+    `holes`: rings within the thing's window; `notches`: whether small notches are the cloth's own.
     """
     origin = np.array([thing.window[1].start, thing.window[0].start])
 
@@ -305,7 +317,7 @@ def _traced(
     inside = [c[0].exterior.coords for c in cut if c is not None and whole[0].contains(c[0])]
     outline = Polygon(whole[0].exterior.coords, inside)
     outline = orient(outline if outline.is_valid else whole[0])
-    return Found(outline, whole[1], _core(thing, holes, flat), mixed)
+    return Found(outline, whole[1], _core(thing, holes, flat))
 
 
 def is_faint(contrast: Floats, width: float) -> bool:

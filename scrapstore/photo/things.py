@@ -60,6 +60,17 @@ class Thing:
         lines = 0.0 if surface is None else _LINES * flat.scale * _RIM
         return bool(np.count_nonzero(at_rim) > lines)
 
+    def trimmed(self, inches: float, flat: FlatTable) -> "Thing":
+        """Return the same thing in a window no more than so much wider than itself."""
+        rim = round(inches * flat.scale)
+        left, top, width, height = cv2.boundingRect(self.mask.astype(np.uint8))
+        rows = slice(max(0, top - rim), top + height + rim)
+        columns = slice(max(0, left - rim), left + width + rim)
+        part = self.mask[rows, columns]
+        first, second = self.window[0].start + rows.start, self.window[1].start + columns.start
+        window = (slice(first, first + part.shape[0]), slice(second, second + part.shape[1]))
+        return Thing(window, part)
+
     def widened(self, inches: float, flat: FlatTable) -> "Thing":
         """Return the same thing in a window wider by so much on every side."""
         rows, columns = self.window

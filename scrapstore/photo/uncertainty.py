@@ -32,14 +32,13 @@ _TWO_SIGMA: Final = 1.96
 
 
 def outline_uncertainty(
-    outline: Floats, solution: Solution, pixels_per_inch: float, contrast: Floats, mixed: float
+    outline: Floats, solution: Solution, pixels_per_inch: float, guess: float
 ) -> float:
     """Return the outline's uncertainty: camera and squares, and the edge itself.
 
-    `outline`: n × 2 table inches. `contrast`: how plain the edge is along it, 0 to 1; `mixed`:
-    share of the scrap that looks like the surface.
+    `outline`: n × 2 table inches; `guess`: as `guessed` returns it.
     """
-    edge = edge_uncertainty(pixels_per_inch, contrast, mixed)
+    edge = edge_uncertainty(pixels_per_inch, guess)
     return float(np.hypot(geometry_uncertainty(outline, solution), edge))
 
 
@@ -66,16 +65,17 @@ def _without_motion(outline: Floats, view: View, imaged: Floats) -> Floats:
     return np.asarray(b @ np.array([[cos, sin], [-sin, cos]]) - a)
 
 
-def edge_uncertainty(pixels_per_inch: float, contrast: Floats, mixed: float) -> float:
+def edge_uncertainty(pixels_per_inch: float, guess: float) -> float:
     """Return how far the edge itself may be from where it was seen, inches."""
-    guess = guessed(contrast, mixed)
     return float(np.sqrt(_CLOTH**2 + (_PIXELS / pixels_per_inch) ** 2 + guess**2))
 
 
-def guessed(contrast: Floats, mixed: float) -> float:
+def guessed(contrast: Floats, mixed: float, patch: float) -> float:
     """Return the part of an edge's uncertainty, inches, that comes from hardly seeing it.
 
-    `contrast` and `mixed` as `outline_uncertainty` takes them.
+    `contrast`: how plain the edge is along it, 0 to 1; `mixed`: share of the scrap that looks like
+    the surface; `patch`: width of the widest such patch, inches, as no more is bitten off.
     """
     faint = max(float(np.mean(contrast < _FAINT)) - _FEW_FAINT, 0.0)
-    return float(np.hypot(_GUESSED * faint, _BITTEN * max(mixed - _FEW_MIXED, 0.0)))
+    bitten = min(_BITTEN * max(mixed - _FEW_MIXED, 0.0), patch)
+    return float(np.hypot(_GUESSED * faint, bitten))

@@ -53,7 +53,27 @@ def test_a_scrap_that_is_narrow_somewhere_stays_whole(tmp_path: Path, neck: floa
     assert found == pytest.approx([whole.area], rel=0.02)
 
 
-def test_a_line_in_the_tables_colour_right_across_parts_no_cloth(tmp_path: Path) -> None:
-    """Laid out as two strips of one cloth and one length that lie level: so a print would look."""
-    pieces = [scrap(box(-5, 0.06, 4, 2)), scrap(box(-5, -2, 4, -0.06))]
-    assert len(_areas(photographed(tmp_path, pieces, loose()))) == 1
+@pytest.mark.parametrize("gap", [0.12, 0.22, 0.3])
+def test_pieces_of_one_size_in_rows_are_told_apart_or_asked_about(
+    tmp_path: Path, gap: float
+) -> None:
+    """A line as narrow as the first, in the table's colour, may be printed right across."""
+    at = [-4.6 + i * (3 + gap) for i in range(3)]
+    pieces = [scrap(box(x, y, x + 3, y + 3)) for x in at for y in at[:2]]
+    found = reading(photographed(tmp_path, pieces, loose()))
+    asked = [note for note in found.notes if "may be several" in note]
+    if gap > 0.2:
+        assert [s.outline.area for s in found.scraps] == pytest.approx([9] * 6, rel=0.03)
+        assert not asked
+    else:
+        assert sum(s.outline.area for s in found.scraps) == pytest.approx(54, rel=0.08)
+        assert len(asked) == len(found.scraps)
+
+
+def test_small_scraps_beside_others_are_not_lost(tmp_path: Path) -> None:
+    """An inch square, and a strip half an inch wide."""
+    outlines = [box(-5, -1.5, -2, 1.5), box(-1.8, -0.5, -0.8, 0.5), box(-0.6, -1.5, 2.4, 1.5),
+                box(-5, 1.68, -2, 2.2)]  # fmt: skip
+    pieces = [scrap(o, colour=c) for o, c in zip(outlines, (RED, RED, RED, BLUE), strict=True)]
+    found = _areas(photographed(tmp_path, pieces, loose()))
+    assert found == pytest.approx(sorted(o.area for o in outlines), rel=0.05)

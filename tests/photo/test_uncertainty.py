@@ -14,6 +14,7 @@ from scrapstore.photo.solve import Solution, solve
 from scrapstore.photo.uncertainty import (
     edge_uncertainty,
     geometry_uncertainty,
+    guessed,
     outline_uncertainty,
 )
 from tests.render.light import Light
@@ -111,13 +112,18 @@ def test_coarser_pictures_and_fainter_edges_are_less_sure(
     def contrast(part: float) -> np.ndarray:
         return np.where(np.arange(1000) < 1000 * min(part, 1.0), 0.02, 0.6)
 
-    sure = edge_uncertainty(pixels_per_inch, contrast(faint), mixed)
-    assert sure <= edge_uncertainty(pixels_per_inch / 2, contrast(faint), mixed)
-    assert sure <= edge_uncertainty(pixels_per_inch, contrast(faint + more), mixed)
-    assert sure <= edge_uncertainty(pixels_per_inch, contrast(faint), mixed + more)
+    guess = guessed(contrast(faint), mixed, 0.4)
+    sure = edge_uncertainty(pixels_per_inch, guess)
+    assert sure <= edge_uncertainty(pixels_per_inch / 2, guess)
+    assert guess <= guessed(contrast(faint + more), mixed, 0.4)
+    assert guess <= guessed(contrast(faint), mixed + more, 0.4)
+    assert guess <= guessed(contrast(faint), mixed, 0.4 + more)
+    assert sure <= edge_uncertainty(pixels_per_inch, guess + more)
     # Cloth frays however well it is seen; an edge that is not seen may be more than an inch off.
-    assert 0.09 < edge_uncertainty(1e6, SEEN, 0.0) + 1e-9 < 0.0901
-    assert edge_uncertainty(1e6, np.zeros(100), 0.0) > 1
+    assert 0.09 < edge_uncertainty(1e6, guessed(SEEN, 0.0, 1.0)) + 1e-9 < 0.0901
+    assert guessed(np.zeros(100), 0.0, 0.0) > 1
+    # A motif in the surface's colour bites no more off than its own width.
+    assert guessed(SEEN, 0.9, 0.2) == pytest.approx(0.2)
 
 
 def test_coarser_pictures_add_to_the_doubt_what_they_add_to_the_error(tmp_path: Path) -> None:
@@ -149,7 +155,7 @@ def test_coarser_pictures_add_to_the_doubt_what_they_add_to_the_error(tmp_path: 
 
 def test_the_two_add_up_in_squares() -> None:
     solution, outline = solved(np.random.default_rng(4))
-    whole = outline_uncertainty(outline, solution, 120.0, SEEN, 0.1)
-    parts = geometry_uncertainty(outline, solution), edge_uncertainty(120.0, SEEN, 0.1)
+    whole = outline_uncertainty(outline, solution, 120.0, 0.05)
+    parts = geometry_uncertainty(outline, solution), edge_uncertainty(120.0, 0.05)
     assert whole == pytest.approx(np.hypot(*parts))
     assert whole > max(parts)
