@@ -22,7 +22,7 @@ Places = tuple[NDArray[np.intp], NDArray[np.intp]]
 
 _NECK: Final = 0.12
 """Half the width of the widest place at which a thing is taken apart, inches."""
-_SMALLEST: Final = 0.4
+_SMALLEST: Final = 0.6
 """Square inches, its rim taken off; what is smaller stays with what it lies beside."""
 _SMALLEST_PART: Final = 0.5
 """Square inches of what lies by itself."""
@@ -36,7 +36,7 @@ _NEAR: Final = 0.15
 """Inches; pieces no farther apart than twice this are looked at together."""
 _BESIDE: Final = 0.5
 """Inches from the line where two pieces meet in which it is seen how wide they are."""
-_ACROSS: Final = 0.85
+_ACROSS: Final = 0.75
 """Share of a piece's width there from which on a line is said to go right across it."""
 _TOUCH: Final = 0.6
 """Inches; pieces that meet along less meet at a corner."""
@@ -68,19 +68,22 @@ def taken_apart(
     for (one, other), meeting in _meetings(nearest, near).items():
         beside[[one, other]] = True
         joint = whole[meeting]
-        if not joint.any():
-            continue  # the surface lies all the way between them
         apart = float(np.linalg.norm(colours[one - 1] - colours[other - 1]))
-        parted = float(np.mean(gap[meeting][joint])) > _GAP
+        # Without any, the surface lies all the way between them.
+        parted = not joint.any() or float(np.mean(gap[meeting][joint])) > _GAP
         halves = (seeds == one, seeds == other)
         if not _are_two(meeting, parted, apart > _OTHER_CLOTH, halves, scale):
             group[group == group[other]] = group[one]
             doubted[[one, other]] |= parted
     which = group[nearest]
-    scraps = [
-        (_filled(whole & (which == name)), np.flatnonzero(group == name))
-        for name in np.unique(group[1:])
-    ]
+    # What counts as one goes over the line between, not less.
+    bridge = disc(round(_NEAR * scale))
+    joined = cv2.morphologyEx(whole.astype(np.uint8), cv2.MORPH_CLOSE, bridge) > 0
+    scraps = []
+    for name in np.unique(group[1:]):
+        own = np.flatnonzero(group == name)
+        room = joined if len(own) > 1 else whole
+        scraps.append((_filled(room & (which == name)), own))
     scraps.sort(key=lambda each: -np.count_nonzero(each[0]))
     main = colours[scraps[0][1][0] - 1]
     # What lies far from all the rest may be a motif of a print with the surface's colour.
