@@ -11,7 +11,8 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from scrapstore.photo.sampling import disc
+from scrapstore.photo.sampling import disc, large_parts
+from scrapstore.photo.things import outer_ring
 
 __all__ = ["taken_apart"]
 
@@ -129,11 +130,8 @@ def _goes_across(meeting: Places, halves: tuple[Mask, Mask], scale: float) -> bo
 
 def _filled(mask: Mask) -> Mask:
     """Return the largest piece of the mask, its holes filled."""
-    rings, _ = cv2.findContours(mask.astype(np.uint8), cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
-    if not rings:
-        return mask
     drawn = np.zeros(mask.shape, np.uint8)
-    cv2.drawContours(drawn, [max(rings, key=cv2.contourArea)], -1, (1.0,), -1)
+    cv2.drawContours(drawn, [outer_ring(mask)], -1, (1.0,), -1)
     return np.asarray(drawn > 0)
 
 
@@ -143,25 +141,12 @@ def _seeds(solid: Mask, whole: Mask, scale: float) -> NDArray[np.int32]:
     Where that leaves nothing of a part of `whole` that is a scrap's size, the part itself counts.
     """
     reach = max(1, round(_NECK * scale))
-    inner = cv2.erode(solid.astype(np.uint8), disc(reach))
-    count, labels, stats, _ = cv2.connectedComponentsWithStats(inner, connectivity=8)
-    deep = cv2.distanceTransform(inner, cv2.DIST_L2, 3)
-    new = np.zeros(count, np.int32)
-    for number in range(1, count):
-        if stats[number, cv2.CC_STAT_AREA] > _SMALLEST * scale**2 and (
-            2 * (float(deep[labels == number].max()) + reach) > _LEAST_WIDTH * scale
-        ):
-            new[number] = int(new.max()) + 1
-    seeds = np.asarray(new[labels], np.int32)
-    count, parts, stats, _ = cv2.connectedComponentsWithStats(
-        whole.astype(np.uint8), connectivity=8
-    )
-    for number in range(1, count):
-        if stats[number, cv2.CC_STAT_AREA] < _SMALLEST_PART * scale**2:
-            continue
+    inner = cv2.erode(solid.astype(np.uint8), disc(reach)) > 0
+    seeds = large_parts(inner, _SMALLEST * scale**2, _LEAST_WIDTH * scale - 2 * reach)
+    parts = large_parts(whole, _SMALLEST_PART * scale**2, _LEAST_WIDTH * scale)
+    for number in range(1, int(parts.max()) + 1):
         part = parts == number
-        width = 2 * float(cv2.distanceTransform(part.astype(np.uint8), cv2.DIST_L2, 3).max())
-        if not seeds[part].any() and width > _LEAST_WIDTH * scale:
+        if not seeds[part].any():
             seeds[part & solid] = seeds.max() + 1
     return seeds
 

@@ -6,7 +6,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["LIGHT", "area_resize", "disc", "sample"]
+__all__ = ["LIGHT", "area_resize", "disc", "large_parts", "sample"]
 
 Bytes = NDArray[np.uint8]
 Floats = NDArray[np.float64]
@@ -42,3 +42,19 @@ def disc(reach: int) -> Bytes:
     """Return a disc that reaches so many pixels from its middle, to widen or shrink masks with."""
     size = 2 * reach + 1
     return np.asarray(cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (size, size)), np.uint8)
+
+
+def large_parts(mask: NDArray[np.bool_], area: float, width: float) -> NDArray[np.int32]:
+    """Return labels 1… of the mask's parts that are larger than so many pixels and wide enough.
+
+    `width`: of a disc that fits into the part, pixels. Parts that touch at a corner are one.
+    """
+    filled = mask.astype(np.uint8)
+    count, labels, stats, _ = cv2.connectedComponentsWithStats(filled, connectivity=8)
+    deep = cv2.distanceTransform(filled, cv2.DIST_L2, 3)
+    new = np.zeros(count, np.int32)
+    for number in range(1, count):
+        large = stats[number, cv2.CC_STAT_AREA] > area
+        if large and 2 * float(deep[labels == number].max()) > width:
+            new[number] = int(new.max()) + 1
+    return np.asarray(new[labels], np.int32)

@@ -329,10 +329,10 @@ def is_faint(contrast: Floats, width: float) -> bool:
     return seen < (_SEEN_NARROW if width < _NARROW else _SEEN_WIDE)
 
 
-def _is_solid(mask: Mask, scale: float, width: float = _LINE) -> bool:
-    """Say whether a disc of this width, inches, fits into the mask; no printed line is so wide."""
+def _is_solid(mask: Mask, scale: float) -> bool:
+    """Say whether a disc wider than any printed line fits into the mask."""
     deepest = cv2.distanceTransform(mask.astype(np.uint8), cv2.DIST_L2, 3).max(initial=0.0)
-    return bool(2 * deepest >= width * scale)
+    return bool(2 * deepest >= _LINE * scale)
 
 
 def _core(thing: Thing, holes: list[NDArray[np.int32]], flat: FlatTable) -> Thing:

@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scrapstore.photo.flatten import FlatTable
-from scrapstore.photo.sampling import disc
+from scrapstore.photo.sampling import disc, large_parts
 from scrapstore.photo.segment import Surface
 from scrapstore.photo.things import Thing
 
@@ -88,11 +88,4 @@ def _groups(specks: Mask, scale: float) -> NDArray[np.int32]:
     padded = np.pad(specks, reach + 1).astype(np.uint8)
     closed = cv2.morphologyEx(padded, cv2.MORPH_CLOSE, disc(reach))
     closed = closed[reach + 1 : -reach - 1, reach + 1 : -reach - 1]
-    count, labels, stats, _ = cv2.connectedComponentsWithStats(closed, connectivity=8)
-    deep = cv2.distanceTransform(closed, cv2.DIST_L2, 3)
-    new = np.zeros(count, np.int32)
-    for number in range(1, count):
-        large = stats[number, cv2.CC_STAT_AREA] > _SMALLEST * scale**2
-        if large and 2 * float(deep[labels == number].max()) > _NARROWEST * scale:
-            new[number] = int(new.max()) + 1
-    return np.asarray(new[labels], np.int32)
+    return large_parts(closed > 0, _SMALLEST * scale**2, _NARROWEST * scale)
