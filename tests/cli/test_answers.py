@@ -74,7 +74,9 @@ def test_an_answer_that_is_not_there_cannot_be_kept(scrapstore: Scrapstore, tmp_
     assert scrapstore("--store", store, "plan", "list", "--json").json["plans"] == []
 
 
-COMMAND = (sys.executable, "-c", "from scrapstore.cli import main; main()")
+# A shell may have started the tests with interrupts ignored, and children inherit that.
+HEARING = "import signal; signal.signal(signal.SIGINT, signal.default_int_handler)"
+COMMAND = (sys.executable, "-c", f"{HEARING}; from scrapstore.cli import main; main()")
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="needs a terminal that a test can hold")

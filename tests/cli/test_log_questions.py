@@ -1,6 +1,7 @@
 """``log`` at a terminal: what it shows, what it asks, and what becomes of the answers."""
 
 import os
+import select
 import signal
 import subprocess
 import sys
@@ -18,6 +19,8 @@ pytestmark = pytest.mark.slow
 SCENE = Options(scraps=3, width=2016, height=1512, camera_height=20, tilt_deg=5, k1=0.0,
                 table="plain", cloths=("solid",))  # fmt: skip
 PROMPT = "Keep all, none, or leave out which"
+LONGEST_SILENCE = 120.0
+"""Seconds without a word after which the program counts as stuck."""
 
 
 class Terminal:
@@ -25,10 +28,14 @@ class Terminal:
 
     def __init__(self, folder: Path, *arguments: str) -> None:
         self._ours, theirs = pty.openpty()
+        # A shell may have started the tests with interrupts ignored, and children inherit that.
+        program = (
+            "import signal; signal.signal(signal.SIGINT, signal.default_int_handler); "
+            "from scrapstore.cli import main; main()"
+        )
         settings = {"COLUMNS": "100", "SCRAPSTORE_CONFIG": str(folder / "settings.toml")}
         self._process = subprocess.Popen(
-            [sys.executable, "-m", "scrapstore", "--store", str(folder / "store"), "log",
-             *arguments],
+            [sys.executable, "-c", program, "--store", str(folder / "store"), "log", *arguments],
             stdin=theirs, stdout=theirs, stderr=theirs, env=os.environ | settings,
         )  # fmt: skip
         os.close(theirs)
@@ -41,9 +48,19 @@ class Terminal:
         return shown
 
     def interrupt(self) -> None:
-        """Wait to be asked, and press Ctrl-C."""
+        """Wait to be asked, and press Ctrl-C until it is heard.
+
+        A signal that lands after the question and before the line editor waits for keys is not
+        looked at until something else happens.
+        """
         self._asked()
-        self._process.send_signal(signal.SIGINT)
+        for _ in range(6):
+            self._process.send_signal(signal.SIGINT)
+            while (more := self._read(seconds=10.0)) is not None:
+                if not more:
+                    return
+        self._process.kill()
+        pytest.fail(f"six interrupts were not heard: {self._text}")
 
     def end(self) -> tuple[int, str]:
         """Return the exit status, and what was shown after the last answer."""
@@ -60,16 +77,26 @@ class Terminal:
 
     def _shown_until(self, words: str | None) -> str:
         while words is None or words not in self._text:
-            try:
-                more = os.read(self._ours, 4096)
-            except OSError:  # how Linux says that the other side has ended
-                more = b""
+            more = self._read(LONGEST_SILENCE)
+            if more is None:
+                self._process.kill()
+                pytest.fail(f"nothing more was shown: {self._text}")
             if not more:
                 assert words is None, f"it ended without asking: {self._text}"
                 break
-            self._text += more.decode(errors="replace")
         before, _, self._text = self._text.partition(words) if words else (self._text, "", "")
         return before
+
+    def _read(self, seconds: float) -> bytes | None:
+        """Take up what is shown within `seconds`; nothing: None, and no bytes at the end."""
+        if not select.select([self._ours], [], [], seconds)[0]:
+            return None
+        try:
+            more = os.read(self._ours, 4096)
+        except OSError:  # how Linux says that the other side has ended
+            more = b""
+        self._text += more.decode(errors="replace")
+        return more
 
 
 @pytest.fixture(scope="module")
