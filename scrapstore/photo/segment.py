@@ -51,6 +51,13 @@ _LONG_RUN: Final = 0.45
 """Of the picture's short side; no scrap is said to reach so far along the picture's edge."""
 _LEAST_STEPS: Final = 3
 _MOST_STEPS: Final = 24
+_SOFT: Final = 0.2
+"""Inches over which a soft change is looked at: several times the width of an edge."""
+_MOST_CREEPS: Final = 40
+_SMOOTH: Final = 1.5
+"""Spreads by which nine in ten places of a reflection differ at most from what is round them."""
+_GRAINY: Final = 0.08
+"""Spread of brightness from which on a surface is rough itself: wood, woven cloth."""
 _ENOUGH: Final = 4000
 """Cells looked at when a field is fitted."""
 
@@ -273,7 +280,50 @@ def _grow(cells: _Cells, seeds: Mask) -> tuple[Field, Field, Mask]:
         spread = _spread_within(inside, colours, field)
         if step >= _LEAST_STEPS and not grown:
             break
+    field, inside = _creep(cells, field, spread, inside)
     return field, spread, inside
+
+
+def _creep(cells: _Cells, field: Field, spread: Field, inside: Mask) -> tuple[Field, Mask]:
+    """Take up what differs much from the surface but passes into it softly: a lamp's reflection.
+
+    A scrap's edge is a step. What is reached over small changes only, and yet differs in the end by
+    more than any step that such changes could hide, has no edge.
+    """
+    colours = cells.features
+    reach = _SOFT / cells.inches
+    wider, square = inside, np.ones((3, 3), np.uint8)
+    for _ in range(_MOST_CREEPS):
+        local = _local_mean(colours, wider, reach)
+        border = cv2.dilate(wider.astype(np.uint8), square) > 0
+        grown = wider | (border & cells.usable & (_distance(colours, local, spread) < _LIMIT))
+        if np.count_nonzero(grown) == np.count_nonzero(wider):
+            break
+        wider = grown
+    far = _distance(colours, field, spread)
+    rough = _distance(colours, _local_mean(colours, wider, reach), spread)
+    gained = wider & ~inside
+    count, labels = cv2.connectedComponents(gained.astype(np.uint8), connectivity=8)
+    soft = np.zeros(count, bool)
+    for number in range(1, count):
+        part = labels == number
+        soft[number] = far[part].max() > 2 * _LIMIT and (
+            spread[0] > _GRAINY or np.percentile(rough[part], 90) < _SMOOTH
+        )
+    if not soft.any():
+        return field, inside
+    gained = soft[labels]
+    inside = inside | gained
+    local = _local_mean(colours, inside, reach)
+    return np.where(gained[..., None], local, field).astype(np.float32), inside
+
+
+def _local_mean(colours: Field, inside: Mask, reach: float) -> Field:
+    """Return the mean colour (rows × columns × 3) of what is `inside` and `reach` cells near."""
+    weight = inside.astype(np.float32)
+    known = cv2.GaussianBlur(weight, (0, 0), reach)
+    mean = cv2.GaussianBlur(colours * weight[..., None], (0, 0), reach)
+    return np.asarray(mean / np.maximum(known, 1e-4)[..., None], dtype=np.float32)
 
 
 def _fit(terms: Field, colours: Field, inside: Mask) -> Field:

@@ -123,3 +123,36 @@ def test_crossing_lines_are_not_solid_and_a_small_scrap_is() -> None:
 def test_of_a_narrow_things_edge_more_must_be_seen(width: float, seen: float, faint: bool) -> None:
     contrast = np.where(np.arange(200) < seen * 200, 0.5, 0.05)
     assert is_faint(contrast, width) == faint
+
+
+GREEN = (20, 92, 76)
+FOUR_SQUARES = ((80, 100), (400, 120), (90, 600), (390, 620))
+
+
+def lit(image: np.ndarray, colour: Rgb, row: int, column: int, inches: float) -> np.ndarray:
+    """The same with a lamp mirrored in it: light of this colour that fades out over so far."""
+    down, right = np.mgrid[:ROWS, :COLUMNS].astype(float)
+    away = ((down - row) ** 2 + (right - column) ** 2) / (inches * SCALE) ** 2
+    light = (image / 255) ** 2.2 + (np.array(colour) / 255) ** 2.2 * np.exp(-away)[..., None]
+    return np.asarray(np.clip(255 * light ** (1 / 2.2), 0, 255), np.uint8)
+
+
+@pytest.mark.parametrize("lamp", [(28, 22, 19), (57, 45, 39), (76, 60, 52)])
+def test_a_lamp_mirrored_in_a_mat_is_not_cloth(lamp: Rgb) -> None:
+    """It passes softly into the mat; the scraps that lie round it are found one by one."""
+    image = lit(painted(GREEN, GREEN), lamp, row=250, column=400, inches=3.0)
+    for rows, columns in (((130, 210), (330, 450)), ((300, 390), (300, 400))):
+        image[slice(*rows), slice(*columns)] = WHITE
+    found = things(table(image), beside(*FOUR_SQUARES))
+    # A first look, to a quarter of an inch or so; the exact edge comes later.
+    areas = sorted(np.count_nonzero(thing.mask) for thing in found)
+    assert areas == pytest.approx([90 * 100, 80 * 120], rel=0.15)
+
+
+@pytest.mark.parametrize("lighter", [14, 20, 30])
+def test_cloth_little_lighter_than_the_mat_keeps_its_edge(lighter: int) -> None:
+    """Its edge is a step, however small, and the surface does not creep over it."""
+    image = painted(GREY, GREY)
+    image[180:330, 280:450] += np.uint8(lighter)
+    (found,) = things(table(image), beside(*FOUR_SQUARES))
+    assert np.count_nonzero(found.mask) == pytest.approx(150 * 170, rel=0.05)
