@@ -35,7 +35,7 @@ from scrapstore.photo.specks import groups_of_specks
 from scrapstore.photo.things import NARROWEST, Thing, find_things, outer_ring, true_holes
 from scrapstore.shapes import bounding_sides
 
-__all__ = ["Found", "find_scraps", "is_faint"]
+__all__ = ["Found", "find_scraps", "is_crease", "is_faint"]
 
 Floats = NDArray[np.float64]
 Field = NDArray[np.float32]
@@ -65,6 +65,15 @@ _SEEN_NARROW: Final = 0.9
 """Share of a narrow thing's edge that must be seen."""
 _SEEN_WIDE: Final = 0.5
 """The same of a wide one's."""
+
+_OBLONG: Final = 0.75
+"""Share of the rectangle round it that paper fills."""
+_CREASE_WIDTH: Final = 0.55
+"""Inches; the mean width up to which a thing may be a crease."""
+_STRAIGHT: Final = 0.94
+"""Share of its convex hull that a straight strip fills."""
+_CREASE_EDGE: Final = 0.7
+"""Contrast that three quarters of a crooked strip's edge must have."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -169,6 +178,11 @@ _FAINT: Final = Refusal(
     "something lies there whose edge hardly stands out from the surface",
     "lay it on a surface of another colour, or type its size",
 )
+_CREASE: Final = Refusal(
+    "no contrast",
+    "something narrow and crooked lies there, more like a crease or a seam of the surface",
+    "if it is a scrap, lay it straight, on a surface of another colour, or type its size",
+)
 _SPECKS: Final = Refusal(
     "no contrast",
     "small motifs lie close together there, as of a print in the surface's own colour",
@@ -194,7 +208,8 @@ def _is_printed_square(thing: Thing, flat: FlatTable, sheet: float) -> bool:
     area = np.count_nonzero(thing.mask) / flat.scale**2
     width, height = cv2.minAreaRect(outer_ring(thing.mask))[1]
     stout = min(width, height) > 0.5 * max(width, height)
-    if not (stout and 0.3 * sheet < area < 1.4 * sheet):
+    oblong = area * flat.scale**2 > _OBLONG * width * height
+    if not (stout and oblong and 0.3 * sheet < area < 1.4 * sheet):
         return False
     light = LIGHT[flat.image[thing.window][thing.mask]]
     grey = light.mean(axis=1)
@@ -313,6 +328,8 @@ def _traced(
         return None
     if is_faint(whole[1], width):
         return _FAINT
+    if is_crease(whole[0], whole[1]):
+        return _CREASE
     cut = [traced(hole, hole=True) for hole in holes]
     inside = [c[0].exterior.coords for c in cut if c is not None and whole[0].contains(c[0])]
     outline = Polygon(whole[0].exterior.coords, inside)
@@ -327,6 +344,19 @@ def is_faint(contrast: Floats, width: float) -> bool:
     """
     seen = float(np.mean(contrast > _PLAIN))
     return seen < (_SEEN_NARROW if width < _NARROW else _SEEN_WIDE)
+
+
+def is_crease(outline: Polygon, contrast: Floats) -> bool:
+    """Say whether something narrow and crooked is more likely the surface's than a scrap.
+
+    Creases, seams and the grain of boards are so, with an edge (`contrast` all round) that is plain
+    in places only; of a strip of cloth the sides are straight, or its edge is plain.
+    """
+    mean_width = 2 * outline.area / outline.exterior.length
+    straight = outline.area > _STRAIGHT * outline.convex_hull.area
+    return bool(
+        mean_width < _CREASE_WIDTH and not straight and np.percentile(contrast, 25) < _CREASE_EDGE
+    )
 
 
 def _is_solid(mask: Mask, scale: float) -> bool:

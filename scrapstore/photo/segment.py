@@ -53,7 +53,7 @@ _LEAST_STEPS: Final = 3
 _MOST_STEPS: Final = 24
 _SOFT: Final = 0.2
 """Inches over which a soft change is looked at: several times the width of an edge."""
-_MOST_CREEPS: Final = 40
+_MOST_CREEPS: Final = 150
 _SMOOTH: Final = 1.5
 """Spreads by which nine in ten places of a reflection differ at most from what is round them."""
 _GRAINY: Final = 0.08

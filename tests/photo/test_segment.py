@@ -3,9 +3,10 @@
 import numpy as np
 import pytest
 from scipy import ndimage
+from shapely.geometry import Polygon
 
 from scrapstore.photo.flatten import FlatTable
-from scrapstore.photo.scraps import _is_solid, is_faint
+from scrapstore.photo.scraps import _is_printed_square, _is_solid, is_crease, is_faint
 from scrapstore.photo.segment import candidates, colour_features, find_surface
 from scrapstore.photo.things import Thing, find_things
 
@@ -156,3 +157,35 @@ def test_cloth_little_lighter_than_the_mat_keeps_its_edge(lighter: int) -> None:
     image[180:330, 280:450] += np.uint8(lighter)
     (found,) = things(table(image), beside(*FOUR_SQUARES))
     assert np.count_nonzero(found.mask) == pytest.approx(150 * 170, rel=0.05)
+
+
+@pytest.mark.parametrize(("ring", "edge", "crease"), [
+    ([(0, 0), (6, 0), (6, 0.5), (0, 0.5)], 0.3, False),  # a straight strip
+    ([(0, 0), (4, 0), (4, 3), (3.5, 3), (3.5, 0.5), (0, 0.5)], 0.3, True),
+    ([(0, 0), (4, 0), (4, 3), (3.5, 3), (3.5, 0.5), (0, 0.5)], 0.8, False),  # plain to see
+    ([(0, 0), (4, 0), (4, 4), (2.5, 4), (2.5, 1.5), (0, 1.5)], 0.3, False),  # too wide
+])  # fmt: skip
+def test_something_narrow_and_crooked_is_a_crease_unless_its_edge_is_plain(
+    ring: list[tuple[float, float]], edge: float, crease: bool
+) -> None:
+    contrast = np.where(np.arange(200) < 80, edge, 0.9)
+    assert is_crease(Polygon(ring), contrast) == crease
+
+
+def test_a_pale_triangle_among_dark_bits_is_not_an_unread_square() -> None:
+    """Paper is oblong; a scrap's first look may take in as much of a dark mat as a code is black."""
+    image = painted(BLUE, BLUE)
+    paper = image[100:145, 100:145]
+    paper[:] = WHITE
+    paper[9:36, 9:36] = 15
+    paper[15:22, 15:30] = paper[28:33, 12:20] = WHITE
+    down, right = np.mgrid[:ROWS, :COLUMNS]
+    triangle = (down < 344) & (down - 300 > np.abs(right - 400))
+    image[triangle] = WHITE
+    around = ndimage.binary_dilation(triangle, iterations=3)
+    flat, sheet = table(image), (45 / SCALE) ** 2
+    square = np.zeros((ROWS, COLUMNS), bool)
+    square[100:145, 100:145] = True
+    everywhere = (slice(0, ROWS), slice(0, COLUMNS))
+    assert _is_printed_square(Thing(everywhere, square), flat, sheet)
+    assert not _is_printed_square(Thing(everywhere, around), flat, sheet)
