@@ -173,7 +173,7 @@ def test_something_narrow_and_crooked_is_a_crease_unless_its_edge_is_plain(
 
 
 def test_a_pale_triangle_among_dark_bits_is_not_an_unread_square() -> None:
-    """Paper is oblong; a scrap's first look may take in as much of a dark mat as a code is black."""
+    """Paper is oblong; the first look at a scrap may take in much of a dark mat."""
     image = painted(BLUE, BLUE)
     paper = image[100:145, 100:145]
     paper[:] = WHITE
