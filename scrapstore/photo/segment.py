@@ -54,10 +54,18 @@ _MOST_STEPS: Final = 24
 _SOFT: Final = 0.2
 """Inches over which a soft change is looked at: several times the width of an edge."""
 _MOST_CREEPS: Final = 150
-_SMOOTH: Final = 1.5
-"""Spreads by which nine in ten places of a reflection differ at most from what is round them."""
-_GRAINY: Final = 0.08
-"""Spread of brightness from which on a surface is rough itself: wood, woven cloth."""
+"""Cells, one after the other, over which a reflection may go on: no table is so wide."""
+_STEP: Final = 2.0
+"""Spreads by which a place differs from what lies round it at most, if no edge goes through it."""
+_FAR: Final = 8.0
+"""Spreads; what differs less is near enough to the surface to be looked at as a scrap."""
+_SEAM: Final = 1.6
+"""Spreads by which nine in ten places differ from those round them where a reflection begins. Lamps
+on plain tables and mats gave 0.6 to 1.7, shaded cloth 1.9 to 2.8."""
+_ROUGHER: Final = 2.25
+"""Or so many times what they do on the surface itself: on boards and carpet 1.4 to 2.1 times."""
+_ROUGHER_ALL_ROUND: Final = 1.7
+"""The same for three in four places all round; lamps and boards 0.5 to 1.6 times."""
 _ENOUGH: Final = 4000
 """Cells looked at when a field is fitted."""
 
@@ -244,7 +252,10 @@ def _of_one_tint(colours: Field, seeds: Mask) -> Mask:
 
 
 def _grow(cells: _Cells, seeds: Mask) -> tuple[Field, Field, Mask]:
-    """Fit a smooth field to the seeds and all cells like them; return field, spread and cells."""
+    """Fit a smooth field to the seeds and all cells like them; return field, spread and cells.
+
+    The field follows what the surface does nearby, and soft reflections on it.
+    """
     rows, columns = np.indices(cells.shape, dtype=np.float32)
     x = 2 * columns / max(1, cells.shape[1] - 1) - 1
     y = 2 * rows / max(1, cells.shape[0] - 1) - 1
@@ -287,8 +298,9 @@ def _grow(cells: _Cells, seeds: Mask) -> tuple[Field, Field, Mask]:
 def _creep(cells: _Cells, field: Field, spread: Field, inside: Mask) -> tuple[Field, Mask]:
     """Take up what differs much from the surface but passes into it softly: a lamp's reflection.
 
-    A scrap's edge is a step. What is reached over small changes only, and yet differs in the end by
-    more than any step that such changes could hide, has no edge.
+    A scrap's edge is a step: its cells differ from the mean of what lies on both sides of it, which
+    those on a slope do not. Only what is reached over slopes alone is taken up, and only where it
+    differs in the end by more than the surface itself may.
     """
     colours = cells.features
     reach = _SOFT / cells.inches
@@ -300,22 +312,46 @@ def _creep(cells: _Cells, field: Field, spread: Field, inside: Mask) -> tuple[Fi
         if np.count_nonzero(grown) == np.count_nonzero(wider):
             break
         wider = grown
-    far = _distance(colours, field, spread)
     rough = _distance(colours, _local_mean(colours, wider, reach), spread)
-    gained = wider & ~inside
-    count, labels = cv2.connectedComponents(gained.astype(np.uint8), connectivity=8)
-    soft = np.zeros(count, bool)
-    for number in range(1, count):
-        part = labels == number
-        soft[number] = far[part].max() > 2 * _LIMIT and (
-            spread[0] > _GRAINY or np.percentile(rough[part], 90) < _SMOOTH
-        )
-    if not soft.any():
+    stepped = rough > _STEP
+    # Wider by a cell, so that a line of them has no gaps.
+    barred = cv2.dilate(stepped.astype(np.uint8), square) > 0
+    sloping = _touching(wider & ~barred, inside) & ~inside
+    gained = sloping & _without_seam(
+        sloping, inside, wider, rough, _distance(colours, field, spread)
+    )
+    if not gained.any():
         return field, inside
-    gained = soft[labels]
+    gained = (cv2.dilate(gained.astype(np.uint8), square) > 0) & wider & ~inside & ~stepped
     inside = inside | gained
+    # As far as the surface counts beyond its own cells, so does its colour there.
+    near = cv2.dilate(gained.astype(np.uint8), np.ones((5, 5), np.uint8)) > 0
     local = _local_mean(colours, inside, reach)
-    return np.where(gained[..., None], local, field).astype(np.float32), inside
+    return np.where((near & ~inside | gained)[..., None], local, field).astype(np.float32), inside
+
+
+def _without_seam(gained: Mask, inside: Mask, wider: Mask, rough: Field, far: Field) -> Mask:
+    """Return the parts of `gained` that end far from the surface and pass into it as into itself.
+
+    `inside`: the surface; `wider`: what may be looked at; `rough`: how far each place is from those
+    round it; `far`: from the surface. Cloth may be shaded and go on changing inside its edge; along
+    it, places are rougher than the surface is: where it meets the surface, and all round.
+    """
+    two = np.ones((5, 5), np.uint8)
+    deep = cv2.erode(inside.astype(np.uint8), np.ones((7, 7), np.uint8)) > 0
+    own = float(np.percentile(rough[deep], 90)) if deep.any() else 0.0
+    beside = wider & (cv2.dilate(inside.astype(np.uint8), two) > 0)
+    count, labels = cv2.connectedComponents(gained.astype(np.uint8), connectivity=8)
+    farthest = np.zeros(count, np.float32)
+    np.maximum.at(farthest, np.asarray(labels[gained], np.intp), far[gained])
+    soft = np.zeros(count, bool)
+    for number in np.flatnonzero(farthest > _FAR):
+        part = labels == number
+        around = wider & (cv2.dilate(part.astype(np.uint8), two) > 0)
+        soft[number] = np.percentile(rough[around & beside], 90) < max(
+            _SEAM, _ROUGHER * own
+        ) and np.percentile(rough[around & ~part], 75) < max(_SEAM, _ROUGHER_ALL_ROUND * own)
+    return np.asarray(soft[labels])
 
 
 def _local_mean(colours: Field, inside: Mask, reach: float) -> Field:

@@ -15,7 +15,7 @@ import pytest
 from shapely import Polygon, box
 
 from scrapstore.store import NewScrap, open_store
-from tests.support.processes import run_at_once
+from tests.support.processes import PROGRAM, run_at_once
 from tests.support.program import Said
 
 Scrapstore = Callable[..., Said]
@@ -74,18 +74,13 @@ def test_an_answer_that_is_not_there_cannot_be_kept(scrapstore: Scrapstore, tmp_
     assert scrapstore("--store", store, "plan", "list", "--json").json["plans"] == []
 
 
-# A shell may have started the tests with interrupts ignored, and children inherit that.
-HEARING = "import signal; signal.signal(signal.SIGINT, signal.default_int_handler)"
-COMMAND = (sys.executable, "-c", f"{HEARING}; from scrapstore.cli import main; main()")
-
-
 @pytest.mark.skipif(sys.platform == "win32", reason="needs a terminal that a test can hold")
 def test_ctrl_c_while_improving_takes_the_best_plan_so_far(tmp_path: Path) -> None:
     """The real program with standard error on a terminal; the keys reach all its processes."""
     store, project = made(tmp_path, 7, 60)
     ours, theirs = os.openpty()
     running = subprocess.Popen(
-        [*COMMAND, "--store", store, "match", project, "--json", "--effort", "1000"],
+        [*PROGRAM, "--store", store, "match", project, "--json", "--effort", "1000"],
         stdout=subprocess.PIPE, stderr=theirs, start_new_session=True,
         env={**os.environ, "TERM": "xterm", "COLUMNS": "120"},
     )  # fmt: skip
@@ -110,7 +105,7 @@ def test_ctrl_c_while_improving_takes_the_best_plan_so_far(tmp_path: Path) -> No
 
 def keep_by_program(store: str, project: str, name: str) -> tuple[int, str, str]:
     done = subprocess.run(
-        [*COMMAND, "--store", store, "plan", "keep", project, "--name", name, "--json"],
+        [*PROGRAM, "--store", store, "plan", "keep", project, "--name", name, "--json"],
         capture_output=True, text=True, check=False,
     )  # fmt: skip
     return done.returncode, done.stdout, done.stderr

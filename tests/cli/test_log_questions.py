@@ -4,13 +4,14 @@ import os
 import select
 import signal
 import subprocess
-import sys
 from pathlib import Path
+from typing import NoReturn
 
 import pytest
 
 from scrapstore.store import StockFilter, open_store
 from tests.render.arrange import Options, render_scene
+from tests.support.processes import PROGRAM
 
 pty = pytest.importorskip("pty", reason="Windows has no terminals to make")
 
@@ -28,14 +29,9 @@ class Terminal:
 
     def __init__(self, folder: Path, *arguments: str) -> None:
         self._ours, theirs = pty.openpty()
-        # A shell may have started the tests with interrupts ignored, and children inherit that.
-        program = (
-            "import signal; signal.signal(signal.SIGINT, signal.default_int_handler); "
-            "from scrapstore.cli import main; main()"
-        )
         settings = {"COLUMNS": "100", "SCRAPSTORE_CONFIG": str(folder / "settings.toml")}
         self._process = subprocess.Popen(
-            [sys.executable, "-c", program, "--store", str(folder / "store"), "log", *arguments],
+            [*PROGRAM, "--store", str(folder / "store"), "log", *arguments],
             stdin=theirs, stdout=theirs, stderr=theirs, env=os.environ | settings,
         )  # fmt: skip
         os.close(theirs)
@@ -59,8 +55,12 @@ class Terminal:
             while (more := self._read(seconds=10.0)) is not None:
                 if not more:
                     return
+        self._give_up("six interrupts were not heard")
+
+    def _give_up(self, why: str) -> NoReturn:
         self._process.kill()
-        pytest.fail(f"six interrupts were not heard: {self._text}")
+        self._process.wait()
+        pytest.fail(f"{why}: {self._text}")
 
     def end(self) -> tuple[int, str]:
         """Return the exit status, and what was shown after the last answer."""
@@ -79,8 +79,7 @@ class Terminal:
         while words is None or words not in self._text:
             more = self._read(LONGEST_SILENCE)
             if more is None:
-                self._process.kill()
-                pytest.fail(f"nothing more was shown: {self._text}")
+                self._give_up("nothing more was shown")
             if not more:
                 assert words is None, f"it ended without asking: {self._text}"
                 break

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from PIL import Image
 from shapely import affinity
-from shapely.geometry import Point, Polygon, box
+from shapely.geometry import LineString, Point, Polygon, box
 
 from tests.render.light import Light
 from tests.render.printed import card
@@ -184,3 +184,15 @@ def test_a_print_much_like_the_table_is_less_sure_and_told(tmp_path: Path) -> No
     plain = reading(photographed(tmp_path, pieces, loose(), colour=(70, 90, 70)))
     assert not any("guessed" in note for note in plain.notes)
     assert plain.scraps[0].uncertainty < 1.1 * plain.scraps[1].uncertainty
+
+
+def test_a_narrow_bent_strip_is_measured_and_a_crease_is_told(tmp_path: Path) -> None:
+    """Both are half an inch wide or less; of the crease the edge is hard to see."""
+    arc = Point(0, -3).buffer(4.25).difference(Point(0, -3).buffer(3.75)) & box(-4.5, -0.5, 4.5, 2)
+    assert isinstance(arc, Polygon)
+    crease = LineString([(-6, 3), (-2.5, 3.8), (0.5, 3.2), (4, 4.4)]).buffer(0.2)
+    pieces = [scrap(arc), scrap(crease, colour=(180, 176, 169))]
+    found = reading(photographed(tmp_path, pieces, loose()))
+    (strip,) = found.scraps
+    assert strip.outline.area == pytest.approx(arc.area, rel=0.05)
+    assert [told.reason for told in found.left_out if "crease" in told.reason]

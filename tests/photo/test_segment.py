@@ -7,7 +7,12 @@ from shapely.geometry import Polygon
 
 from scrapstore.photo.flatten import FlatTable
 from scrapstore.photo.scraps import _is_printed_square, _is_solid, is_crease, is_faint
-from scrapstore.photo.segment import candidates, colour_features, find_surface
+from scrapstore.photo.segment import (
+    _without_seam,
+    candidates,
+    colour_features,
+    find_surface,
+)
 from scrapstore.photo.things import Thing, find_things
 
 SCALE = 30.0
@@ -159,10 +164,71 @@ def test_cloth_little_lighter_than_the_mat_keeps_its_edge(lighter: int) -> None:
     assert np.count_nonzero(found.mask) == pytest.approx(150 * 170, rel=0.05)
 
 
+def shaded(
+    image: np.ndarray, rows: slice, columns: slice, first: float, last: float, blur: float
+) -> np.ndarray:
+    """The same with cloth that reflects `first` of the table's light at its left, `last` right.
+
+    `blur`: of the picture, pixels.
+    """
+    width = columns.stop - columns.start
+    laid = image.astype(float)
+    laid[rows, columns] *= np.linspace(first, last, width)[None, :, None] ** (1 / 2.2)
+    laid = ndimage.gaussian_filter(laid, (blur, blur, 0))
+    laid += np.random.default_rng(1).normal(0, 1.2, laid.shape)
+    return np.asarray(np.clip(laid, 0, 255), np.uint8)
+
+
+@pytest.mark.parametrize("blur", [1.5, 2.5, 3.5])
+@pytest.mark.parametrize(("grey", "first", "last"), [
+    (204, 0.8, 0.3), (204, 0.82, 0.4), (118, 1.16, 2.2), (118, 0.8, 0.35), (60, 1.16, 2.5),
+])  # fmt: skip
+def test_shaded_cloth_keeps_the_edge_that_is_nearly_the_tables_colour(
+    grey: int, first: float, last: float, blur: float
+) -> None:
+    """It goes on changing inside, as a reflection does; but it begins with a step."""
+    bare = painted((grey, grey, grey), (grey, grey, grey))
+    image = shaded(bare, slice(140, 330), slice(200, 500), first, last, blur)
+    (found,) = things(table(image), beside(*FOUR_SQUARES))
+    assert np.count_nonzero(found.mask) == pytest.approx(190 * 300, rel=0.05)
+
+
+@pytest.mark.parametrize("blur", [1.5, 2.5])
+def test_cloth_that_a_reflection_touches_is_not_taken_up_with_it(blur: float) -> None:
+    bare = lit(painted((118, 118, 118), (118, 118, 118)), (90, 90, 90), 330, 330, inches=2.0)
+    image = shaded(bare, slice(150, 280), slice(270, 400), 1.25, 1.25, blur)
+    (found,) = things(table(image), beside(*FOUR_SQUARES))
+    assert np.count_nonzero(found.mask) == pytest.approx(130 * 130, rel=0.1)
+
+
+def test_cloth_out_of_focus_and_near_the_tables_colour_is_no_reflection() -> None:
+    """It passes softly into the table, but ends too near its colour to be one."""
+    image = shaded(painted((118,) * 3, (118,) * 3), slice(150, 280), slice(270, 400), 0.75, 0.75, 6)
+    (found,) = things(table(image), beside(*FOUR_SQUARES))
+    assert np.count_nonzero(found.mask) == pytest.approx(130 * 130, rel=0.15)
+
+
+@pytest.mark.parametrize(("surface", "seam", "soft"), [
+    (0.3, 1.0, True), (0.3, 2.0, False),  # a plain table
+    (1.2, 2.0, True), (1.2, 2.9, False),  # boards
+])  # fmt: skip
+def test_a_seam_is_rough_beside_what_its_surface_is(
+    surface: float, seam: float, soft: bool
+) -> None:
+    inside = np.zeros((40, 60), bool)
+    inside[:, :30] = True
+    gained = ~inside
+    rough = np.full((40, 60), surface, np.float32)
+    rough[:, 28:32] = seam
+    far = np.where(gained, np.float32(20), np.float32(0))
+    found = _without_seam(gained, inside, inside | gained, rough, far)
+    assert np.array_equal(found, gained & soft)
+
+
 @pytest.mark.parametrize(("ring", "edge", "crease"), [
     ([(0, 0), (6, 0), (6, 0.5), (0, 0.5)], 0.3, False),  # a straight strip
-    ([(0, 0), (4, 0), (4, 3), (3.5, 3), (3.5, 0.5), (0, 0.5)], 0.3, True),
-    ([(0, 0), (4, 0), (4, 3), (3.5, 3), (3.5, 0.5), (0, 0.5)], 0.8, False),  # plain to see
+    ([(0, 0), (4, 0), (4, 3), (3.6, 3), (3.6, 0.4), (0, 0.4)], 0.5, True),
+    ([(0, 0), (4, 0), (4, 3), (3.6, 3), (3.6, 0.4), (0, 0.4)], 0.68, False),  # plain to see
     ([(0, 0), (4, 0), (4, 4), (2.5, 4), (2.5, 1.5), (0, 1.5)], 0.3, False),  # too wide
 ])  # fmt: skip
 def test_something_narrow_and_crooked_is_a_crease_unless_its_edge_is_plain(
@@ -173,19 +239,21 @@ def test_something_narrow_and_crooked_is_a_crease_unless_its_edge_is_plain(
 
 
 def test_a_pale_triangle_among_dark_bits_is_not_an_unread_square() -> None:
-    """Paper is oblong; the first look at a scrap may take in much of a dark mat."""
+    """A code lies within its paper; the first look at a scrap may take in much of a dark mat."""
     image = painted(BLUE, BLUE)
     paper = image[100:145, 100:145]
     paper[:] = WHITE
     paper[9:36, 9:36] = 15
-    paper[15:22, 15:30] = paper[28:33, 12:20] = WHITE
+    for row, column in np.argwhere(np.eye(4) + np.eye(4)[::-1]):
+        paper[13 + 5 * row : 18 + 5 * row, 13 + 5 * column : 18 + 5 * column] = WHITE
     down, right = np.mgrid[:ROWS, :COLUMNS]
     triangle = (down < 344) & (down - 300 > np.abs(right - 400))
     image[triangle] = WHITE
     around = ndimage.binary_dilation(triangle, iterations=3)
     flat, sheet = table(image), (45 / SCALE) ** 2
-    square = np.zeros((ROWS, COLUMNS), bool)
-    square[100:145, 100:145] = True
     everywhere = (slice(0, ROWS), slice(0, COLUMNS))
+    square = (down >= 100) & (down < 145) & (right >= 100) & (right < 145)
+    folded = square & (down - 100 > right - 100)
     assert _is_printed_square(Thing(everywhere, square), flat, sheet)
+    assert _is_printed_square(Thing(everywhere, folded), flat, sheet)
     assert not _is_printed_square(Thing(everywhere, around), flat, sheet)

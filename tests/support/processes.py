@@ -12,7 +12,12 @@ from multiprocessing.process import BaseProcess
 from multiprocessing.queues import Queue
 from typing import Any
 
-__all__ = ["run_at_once", "start"]
+__all__ = ["PROGRAM", "run_at_once", "start"]
+
+# A shell may have started the tests with interrupts ignored, and children inherit that.
+_HEARING = "import signal; signal.signal(signal.SIGINT, signal.default_int_handler)"
+PROGRAM = (sys.executable, "-c", f"{_HEARING}; from scrapstore.cli import main; main()")
+"""Command line of scrapstore in a process of its own."""
 
 
 def _context() -> BaseContext:
