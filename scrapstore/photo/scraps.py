@@ -65,7 +65,6 @@ _SEEN_NARROW: Final = 0.9
 """Share of a narrow thing's edge that must be seen."""
 _SEEN_WIDE: Final = 0.5
 """The same of a wide one's."""
-
 _MARGIN: Final = 0.12
 """Part of its paper's side by which a code lies within it at least."""
 _CREASE_WIDTH: Final = 0.45
