@@ -6,6 +6,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from scrapstore.photo.cells import log_opponent
 from scrapstore.photo.flatten import FlatTable
 from scrapstore.photo.lens import View
 from scrapstore.photo.likeness import (
@@ -16,7 +17,7 @@ from scrapstore.photo.likeness import (
     main_colours,
 )
 from scrapstore.photo.sampling import sample
-from scrapstore.photo.segment import Surface, log_opponent
+from scrapstore.photo.segment import Surface
 from scrapstore.photo.things import Thing
 
 __all__ = ["colours_at", "deep_within", "ground_everywhere", "own_colours", "surface_marks"]

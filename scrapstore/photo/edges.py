@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.ndimage import uniform_filter1d
 
+from scrapstore.photo.cells import light_of, log_opponent
 from scrapstore.photo.flatten import FlatTable
 from scrapstore.photo.lens import View
 from scrapstore.photo.likeness import (
@@ -27,7 +28,6 @@ from scrapstore.photo.likeness import (
 )
 from scrapstore.photo.region import Sides
 from scrapstore.photo.sampling import LIGHT, sample
-from scrapstore.photo.segment import light_of, log_opponent
 
 __all__ = ["Border", "Edge"]
 

@@ -16,6 +16,7 @@ from scrapstore.photo.beside import (
     own_colours,
     surface_marks,
 )
+from scrapstore.photo.cells import log_opponent
 from scrapstore.photo.edges import Border
 from scrapstore.photo.flatten import FlatTable
 from scrapstore.photo.lens import View
@@ -29,7 +30,6 @@ from scrapstore.photo.segment import (
     candidates,
     colour_features,
     find_surface,
-    log_opponent,
 )
 from scrapstore.photo.specks import groups_of_specks
 from scrapstore.photo.things import NARROWEST, Thing, find_things, outer_ring, true_holes

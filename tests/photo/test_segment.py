@@ -6,13 +6,9 @@ from scipy import ndimage
 from shapely.geometry import Polygon
 
 from scrapstore.photo.flatten import FlatTable
+from scrapstore.photo.reflections import without_seam
 from scrapstore.photo.scraps import _is_printed_square, _is_solid, is_crease, is_faint
-from scrapstore.photo.segment import (
-    _without_seam,
-    candidates,
-    colour_features,
-    find_surface,
-)
+from scrapstore.photo.segment import candidates, colour_features, find_surface
 from scrapstore.photo.things import Thing, find_things
 
 SCALE = 30.0
@@ -221,7 +217,7 @@ def test_a_seam_is_rough_beside_what_its_surface_is(
     rough = np.full((40, 60), surface, np.float32)
     rough[:, 28:32] = seam
     far = np.where(gained, np.float32(20), np.float32(0))
-    found = _without_seam(gained, inside, inside | gained, rough, far)
+    found = without_seam(gained, inside, inside | gained, rough, far)
     assert np.array_equal(found, gained & soft)
 
 
