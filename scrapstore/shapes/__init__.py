@@ -19,6 +19,7 @@ from scrapstore.shapes.catalog import (
     mirrored,
     shape_kind,
 )
+from scrapstore.shapes.cuts import Cut, CutPiece, CuttingPlan, Frame, Line, RulerFrom
 from scrapstore.shapes.cutting import Tips, cut_outline, cut_shape
 from scrapstore.shapes.grain import (
     Grain,
@@ -35,11 +36,17 @@ from scrapstore.shapes.symmetry import is_mirror_symmetric, rotation_order
 
 __all__ = [
     "KINDS",
+    "Cut",
     "CutMeasure",
+    "CutPiece",
+    "CuttingPlan",
+    "Frame",
     "Grain",
     "GrainDirection",
     "GrainEdge",
     "GrainFree",
+    "Line",
+    "RulerFrom",
     "Shape",
     "ShapeKind",
     "SubCuts",

@@ -1,0 +1,82 @@
+"""How cloth is cut, as data: straight cuts in order, each with the way the ruler lies.
+
+A cut parts one part of the cloth along a straight line. Part 0 is the outline; the parts that a cut
+gives are numbered on. Carrying the cuts out in order on the outline ends with every piece in a part
+of its own. Words, drawings and JSON are all made from these values, so they cannot differ.
+"""
+
+from dataclasses import dataclass
+from typing import Literal
+
+from shapely import Polygon
+
+__all__ = ["Cut", "CutPiece", "CuttingPlan", "Frame", "Line", "RulerFrom"]
+
+Line = tuple[tuple[float, float], tuple[float, float]]
+"""Two points (x, y), inches; the direction is from the first to the second."""
+
+RulerFrom = int | Literal["edge"] | None
+"""What a ruler is laid against: the index of an earlier cut, a straight edge of the cloth as it
+was, or nothing (for the first cut, and for a cut from corner to corner)."""
+
+
+@dataclass(frozen=True)
+class Frame:
+    """Where a drawing lies: a point p of it lies at `origin` + p turned by `turn_deg`.
+
+    `origin` is in the cloth's own inches; angles counter-clockwise.
+    """
+
+    origin: tuple[float, float] = (0.0, 0.0)
+    turn_deg: float = 0.0
+
+
+@dataclass(frozen=True)
+class Cut:
+    """One straight cut through `part`, and only through it; `line` may overshoot.
+
+    `gives` are the new parts: those left of the line, seen in its direction, first, and each side
+    in order along it. The ruler lies against `ruler_from`: `distance` inches from it, measured
+    square to it and on a mark of the ruler, at `angle_deg` to it (0 is parallel). Where the angle
+    is not 0 the two lines meet and `distance` is 0: the ruler's angle line lies on the earlier cut.
+    `corners`: the cut runs from corner to corner of the part, and there is nothing to measure.
+    """
+
+    part: int
+    line: Line
+    gives: tuple[int, ...]
+    ruler_from: RulerFrom = None
+    distance: float | None = None
+    angle_deg: float | None = None
+    corners: bool = False
+
+
+@dataclass(frozen=True)
+class CutPiece:
+    """A piece of the layout: its `label`, unique in the plan, and the part in which it ends.
+
+    `name` is the line of the piece list, `outline` lies in the plan's frame. Without `template`
+    that part is the piece: never smaller, and larger by less than a ruler step a side. With it the
+    piece is cut from that part round a template.
+    """
+
+    label: str
+    name: str
+    outline: Polygon
+    part: int
+    template: bool = False
+
+
+@dataclass(frozen=True)
+class CuttingPlan:
+    """How one scrap, or one strip of yardage, is cut.
+
+    `outline`, `cuts` and `pieces` lie
+    in `frame`; `step` is the ruler's, inches.
+    """
+
+    frame: Frame
+    outline: Polygon
+    cuts: tuple[Cut, ...]
+    pieces: tuple[CutPiece, ...]
+    step: float
