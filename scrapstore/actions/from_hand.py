@@ -169,4 +169,5 @@ def _cloth_of(length: Yardage) -> ReadyStock:
         fabric=fabric.name,
         families=frozenset({fabric.family} if fabric.family else ()),
         value=fabric.value,
+        fibre=fabric.fibre,
     )

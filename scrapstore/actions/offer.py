@@ -26,6 +26,7 @@ def scrap_stock(scraps: Sequence[CuttableScrap]) -> list[ScrapStock]:
             fabric=scrap.fabric,
             families=families[scrap.family],
             value=scrap.value,
+            fibre=scrap.fibre,
             region=region,
             grain_known=scrap.grain_deg is not None,
             one_way=scrap.one_way_print,

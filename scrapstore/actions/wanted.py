@@ -17,6 +17,7 @@ def ready_stock(lot: ReadyCut) -> ReadyStock:
         fabric=fabric.name if fabric else None,
         families=frozenset({family} if family else ()),
         value=lot.value or (fabric.value if fabric else None),
+        fibre=fabric.fibre if fabric else None,
         outline=lot.cut,
         count=lot.count,
         sides_alike=bool(fabric and fabric.alike),

@@ -53,6 +53,9 @@ def faults(
             wrong.append(f"{name}: cloth {cloth.id} is {cloth.value}, not {role.values}")
         if role.fabrics and cloth.fabric not in role.fabrics:
             wrong.append(f"{name}: cloth {cloth.id} is not one of the named fabrics")
+        asked = [fibre.strip().lower() for fibre in role.fibres]
+        if asked and (cloth.fibre is None or cloth.fibre.strip().lower() not in asked):
+            wrong.append(f"{name}: cloth {cloth.id} is {cloth.fibre}, not {asked}")
     wrong += _count_faults(answer, pieces, needs)
     wrong += _role_faults(answer, pieces, needs, roles)
     return wrong

@@ -28,7 +28,8 @@ __all__ = [
 class RoleRule:
     """The conditions that a project sets on one role; an empty condition allows everything.
 
-    `families` and `values` are what the cloth must read as, `fabrics` the names it may have.
+    `families` and `values` are what the cloth must read as, `fabrics` the names and `fibres` the
+    fibres it may have; fibres are compared without regard to capitals.
     `same_fabric_sets` = N: of each piece, every fabric gives a multiple of N (a ring of six from
     one cloth). `min_fabrics`, `max_per_fabric` hold over the whole role.
     """
@@ -37,6 +38,7 @@ class RoleRule:
     families: frozenset[str] = frozenset()
     values: frozenset[str] = frozenset()
     fabrics: frozenset[str] = frozenset()
+    fibres: frozenset[str] = frozenset()
     same_fabric_sets: int | None = None
     min_fabrics: int | None = None
     max_per_fabric: int | None = None
@@ -47,7 +49,12 @@ class RoleRule:
             (not self.families or bool(self.families & cloth.families))
             and (not self.values or cloth.value in self.values)
             and (not self.fabrics or cloth.fabric in self.fabrics)
+            and (not self.fibres or self._has_fibre(cloth))
         )
+
+    def _has_fibre(self, cloth: "Cloth") -> bool:
+        fibre = (cloth.fibre or "").strip().casefold()
+        return fibre in {asked.strip().casefold() for asked in self.fibres}
 
 
 @dataclass(frozen=True)
@@ -82,6 +89,7 @@ class Cloth:
     fabric: str | None = None
     families: frozenset[str] = frozenset()
     value: str | None = None
+    fibre: str | None = None
 
     @property
     def cloth_key(self) -> str:

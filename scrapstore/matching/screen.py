@@ -65,7 +65,7 @@ def _allowed(
     told: dict[object, list[bool]] = {}
     rows = []
     for scrap in scraps:
-        key = (scrap.families, scrap.value, scrap.fabric, scrap.grain_known)
+        key = (scrap.families, scrap.value, scrap.fabric, scrap.fibre, scrap.grain_known)
         if key not in told:
             told[key] = [
                 roles[need.role].allows(scrap) and (scrap.grain_known or not need.needs_grain)

@@ -239,6 +239,7 @@ class CuttableScrap:
     fabric: str | None
     family: str | None
     value: str | None
+    fibre: str | None
     one_way_print: bool
     alike: bool
 

@@ -142,6 +142,7 @@ class Reader:
                 FabricRow.name,
                 func.coalesce(ScrapRow.family, FabricRow.family),
                 func.coalesce(ScrapRow.value, FabricRow.value),
+                FabricRow.fibre,
                 func.coalesce(FabricRow.one_way_print, 0),
                 func.coalesce(FabricRow.alike, 0),
             )
@@ -159,11 +160,13 @@ class Reader:
                 fabric=fabric,
                 family=family,
                 value=value,
+                fibre=fibre,
                 one_way_print=bool(one_way),
                 alike=bool(alike),
             )
             for (
-                number, outline, flaws, grain_deg, edge, fabric, family, value, one_way, alike
+                number, outline, flaws, grain_deg, edge, fabric, family, value, fibre, one_way,
+                alike,
             ) in self._session.execute(query)
         )  # fmt: skip
 

@@ -100,6 +100,22 @@ def test_a_role_takes_only_cloth_that_keeps_its_conditions() -> None:
     assert [use.scrap_id for use in answer.scrap_uses] == [1]
 
 
+def test_a_role_of_some_fibres_takes_no_other_cloth_and_none_of_unknown_fibre() -> None:
+    """Capitals and blanks round the word do not matter; a cloth that says nothing is not taken."""
+    rule = RoleRule("star", fibres=frozenset({"Cotton", "linen"}))
+    fibres = ("cotton", " LINEN", "polyester", None)
+    scraps = [ScrapStock(id=i, region=box(0, 0, 2, 2), fibre=f) for i, f in enumerate(fibres)]
+    ready = [ReadyStock(id=i, outline=SQUARE, count=1, fibre=f) for i, f in enumerate(fibres)]
+    answer = match(scraps, ready, squares(9), {"star": rule})
+    assert [use.scrap_id for use in answer.scrap_uses] == [0, 1]
+    assert sorted(stack for stack, _ in answer.ready_uses) == [0, 1]
+    assert faults(answer, scraps, ready, squares(9), {"star": rule}) == []
+    other = replace(rule, fibres=frozenset({"polyester"}))
+    assert "not ['polyester']" in " ".join(
+        faults(answer, scraps, ready, squares(9), {"star": other})
+    )
+
+
 def test_unknown_grain_gives_no_piece_whose_rule_asks_for_it() -> None:
     scrap = ScrapStock(id=1, region=box(0, 0, 5, 5), grain_known=False)
     need = replace(squares(4)[0], needs_grain=True)
