@@ -43,21 +43,26 @@ def faults(
         pieces += [(name, ready_with[stock_id])] * number
 
     for name, cloth in pieces:
-        if name not in need_named:
+        if name in need_named:
+            wrong += _cloth_faults(name, cloth, roles[need_named[name].role])
+        else:
             wrong.append(f"nobody asked for {name!r}")
-            continue
-        role = roles[need_named[name].role]
-        if role.families and not any(family in role.families for family in cloth.families):
-            wrong.append(f"{name}: cloth {cloth.id} is {set(cloth.families)}, not {role.families}")
-        if role.values and cloth.value not in role.values:
-            wrong.append(f"{name}: cloth {cloth.id} is {cloth.value}, not {role.values}")
-        if role.fabrics and cloth.fabric not in role.fabrics:
-            wrong.append(f"{name}: cloth {cloth.id} is not one of the named fabrics")
-        asked = [fibre.strip().lower() for fibre in role.fibres]
-        if asked and (cloth.fibre is None or cloth.fibre.strip().lower() not in asked):
-            wrong.append(f"{name}: cloth {cloth.id} is {cloth.fibre}, not {asked}")
     wrong += _count_faults(answer, pieces, needs)
     wrong += _role_faults(answer, pieces, needs, roles)
+    return wrong
+
+
+def _cloth_faults(name: str, cloth: ScrapStock | ReadyStock, role: RoleRule) -> list[str]:
+    wrong = []
+    if role.families and not any(family in role.families for family in cloth.families):
+        wrong.append(f"{name}: cloth {cloth.id} is {set(cloth.families)}, not {role.families}")
+    if role.values and cloth.value not in role.values:
+        wrong.append(f"{name}: cloth {cloth.id} is {cloth.value}, not {role.values}")
+    if role.fabrics and cloth.fabric not in role.fabrics:
+        wrong.append(f"{name}: cloth {cloth.id} is not one of the named fabrics")
+    asked = [fibre.strip().lower() for fibre in role.fibres]
+    if asked and (cloth.fibre is None or cloth.fibre.strip().lower() not in asked):
+        wrong.append(f"{name}: cloth {cloth.id} is {cloth.fibre}, not {asked}")
     return wrong
 
 
