@@ -39,6 +39,9 @@ class Cut:
     in order along it. The ruler lies against `ruler_from`: `distance` inches from it, measured
     square to it and on a mark of the ruler, at `angle_deg` to it (0 is parallel). Where the angle
     is not 0 the two lines meet and `distance` is 0: the ruler's angle line lies on the earlier cut.
+    Where such a cut lies along that line is said by `point`, a corner of the part: the cut is
+    `point_distance` inches from it, measured square to the cut and on a mark; 0 is through it.
+    Without a `point` it may lie anywhere that leaves the pieces whole.
     `corners`: the cut runs from corner to corner of the part, and there is nothing to measure.
     """
 
@@ -49,6 +52,8 @@ class Cut:
     distance: float | None = None
     angle_deg: float | None = None
     corners: bool = False
+    point: tuple[float, float] | None = None
+    point_distance: float | None = None
 
 
 @dataclass(frozen=True)
