@@ -8,6 +8,7 @@
     seam_allowance = "1/4"
     usable_width = "40"      # of fabric, between the selvages
     margin = "1/8"           # kept free along the edge of a scrap
+    precut_straightening = "1/2"  # what squaring up takes off the length of a fat quarter
     check_line = "6 1/16"    # true length of the 6 in line on your printed scale
     squares = "print"        # of the scale: print (ours), or family:identities:side of your own
 """
@@ -32,7 +33,7 @@ from pydantic import (
 
 from scrapstore.errors import LengthError, SettingsError
 from scrapstore.typed_squares import EXAMPLE, PRINT, parse_squares
-from scrapstore.units import Units, parse_length
+from scrapstore.units import WIDEST_FABRIC, Units, parse_length
 
 __all__ = ["CHECK_LINE", "Settings", "load_settings", "overridden", "save_setting", "settings_file"]
 
@@ -45,6 +46,7 @@ _EXAMPLES: Final = {
     "seam_allowance": "1/4",
     "usable_width": "40",
     "margin": "1/8",
+    "precut_straightening": "1/2",
     "check_line": "6 1/16",
     "squares": f"print, or {EXAMPLE}",
 }
@@ -81,11 +83,14 @@ class Settings(BaseModel):
     seam_allowance: Annotated[_Length, Field(ge=0, le=2)] = Field(
         1 / 4, description="seam allowance"
     )
-    usable_width: Annotated[_Length, Field(gt=0, le=200)] = Field(
+    usable_width: Annotated[_Length, Field(gt=0, le=WIDEST_FABRIC)] = Field(
         40.0, description="usable width of fabric, between the selvages"
     )
     margin: Annotated[_Length, Field(ge=0, le=5)] = Field(
         1 / 8, description="kept free along the edge of a scrap"
+    )
+    precut_straightening: Annotated[_Length, Field(ge=0, le=4)] = Field(
+        1 / 2, description="what squaring up takes off a fat quarter or fat eighth, lengthwise"
     )
     check_line: Annotated[_Length, Field(ge=5, le=7)] = Field(
         CHECK_LINE, description="true length of the 6 in line on the printed scale"

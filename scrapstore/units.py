@@ -15,6 +15,9 @@ from scrapstore.errors import LengthError
 __all__ = [
     "INCHES_PER_CM",
     "INCHES_PER_YARD",
+    "LONGEST_SCRAP",
+    "LONGEST_YARDAGE",
+    "WIDEST_FABRIC",
     "Units",
     "format_area",
     "format_cut",
@@ -29,6 +32,13 @@ __all__ = [
 
 INCHES_PER_YARD: Final = 36.0
 INCHES_PER_CM: Final = 1 / 2.54
+
+LONGEST_SCRAP: Final = 4 * INCHES_PER_YARD
+"""No side of a scrap, or of a ready-cut piece, is longer: what is, is a slip or yardage. Inches."""
+LONGEST_YARDAGE: Final = 100 * INCHES_PER_YARD
+"""No length of fabric is longer: a whole bolt. Inches."""
+WIDEST_FABRIC: Final = 200.0
+"""No fabric is wider between its selvages. Inches."""
 
 Units = Literal["in", "cm"]
 """What lengths are shown in."""
@@ -55,6 +65,12 @@ _VULGAR: Final[dict[str, str]] = {
     "⅗": "3/5", "⅘": "4/5", "⅙": "1/6", "⅚": "5/6", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8",
     "⅞": "7/8", "⅒": "1/10",
 }  # fmt: skip
+_PARTS: Final = {"half": "1/2", "third": "1/3", "quarter": "1/4", "fourth": "1/4", "eighth": "1/8"}
+# "half a yard", "quarter of a yard", "three quarter yard"; the unit follows.
+_WORDS = re.compile(
+    r"\b(?:(?P<times>an?|one|two|three)\s+)?(?P<part>half|third|quarter|fourth|eighth)s?"
+    r"(?:\s+of)?(?:\s+an?)?\s+(?=[a-z])"
+)
 _LONGEST_INCHES: Final = 100_000.0
 _EXAMPLES: Final = '3 1/2, 3½", 3.5, 9 cm, 90 mm, 1/4 yd'
 
@@ -76,7 +92,8 @@ def parse_length(
     Reads whole numbers, decimals (point or comma), fractions typed or as one character, joined by
     a space, a dash or "and", with any of: inches (in, inch, ", ″), feet (ft, ', ′), yards (yd),
     millimetres, centimetres, metres. Several units may follow one another, largest first
-    (``1 yd 4 in``, ``1' 6"``). A number without a unit is in `default_unit`.
+    (``1 yd 4 in``, ``1' 6"``), and parts in words (``half a yard``). A number without a unit is in
+    `default_unit`.
 
     Raises LengthError, naming `field`, for anything else and for lengths that are negative, beyond
     100,000 in, or zero where `zero` does not allow it.
@@ -121,6 +138,7 @@ def _read_terms(text: str, default_unit: str) -> Fraction:
     rest = text.strip().lower()
     for sign, plain in _VULGAR.items():
         rest = re.sub(rf"\s*-?\s*{sign}", f" {plain}", rest)
+    rest = re.sub(r"^an?\s+(?=[a-z]+$)", "1 ", _WORDS.sub(_part_in_figures, rest).strip())
     rest = rest.replace("⁄", "/").replace("–", "-").replace("—", "-").replace("−", "-").strip()
     rest = rest.replace("”", '"').replace("“", '"').replace("’", "'").replace("‘", "'")
     if not rest:
@@ -139,6 +157,12 @@ def _read_terms(text: str, default_unit: str) -> Fraction:
         total += _quantity(term) * size
         smallest, rest = size, rest[term.end() :]
     return total
+
+
+def _part_in_figures(words: re.Match[str]) -> str:
+    over, under = _PARTS[words["part"]].split("/")
+    times = {"two": 2, "three": 3}.get(words["times"] or "", 1)
+    return f"{int(over) * times}/{under} "
 
 
 def _unit_of(written: str | None, default_unit: str) -> str:

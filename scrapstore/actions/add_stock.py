@@ -1,14 +1,18 @@
 """Adding yardage, ready-cut pieces and binding strips."""
 
 import re
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from typing import Any
 
 from shapely import Polygon, box
 
+from scrapstore.actions.stock import YARDAGE, edit_stock
 from scrapstore.actions.words import named_fabric
-from scrapstore.errors import ShapeError, StoreError
+from scrapstore.errors import LengthError, ShapeError, StoreError
 from scrapstore.shapes import (
     Shape,
+    bounding_sides,
     corners_of,
     cut_shape,
     make_polygon,
@@ -24,14 +28,22 @@ from scrapstore.store import (
     Store,
     Yardage,
 )
-from scrapstore.units import format_length, parse_length
+from scrapstore.units import (
+    LONGEST_SCRAP,
+    LONGEST_YARDAGE,
+    WIDEST_FABRIC,
+    format_length,
+    parse_length,
+)
 
 __all__ = [
     "add_binding_strips",
     "add_ready_cut",
     "add_yardage",
+    "checked_yardage",
     "cut_polygon",
     "cut_rectangle",
+    "edit_yardage",
     "finished_shape",
     "ready_cut_of",
     "slope_of",
@@ -52,6 +64,7 @@ def add_yardage(
 
     A fabric that the store does not know is added when `make_fabric`, else NotFoundError.
     """
+    checked_yardage(length, usable_width)
     with store.change("yardage add") as writer:
         cloth = named_fabric(writer, fabric, make=make_fabric)
         if cloth is None:
@@ -64,12 +77,40 @@ def add_yardage(
         return writer.add_yardage(new)
 
 
+def checked_yardage(length: float | None, usable_width: float | None) -> None:
+    """Raise LengthError for a length of fabric, or a usable width, larger than cloth is made."""
+    for field, inches, most in (
+        ("length", length, LONGEST_YARDAGE),
+        ("width", usable_width, WIDEST_FABRIC),
+    ):
+        if inches is not None and inches > most:
+            shown, limit = (f"{round(i, 2):g} in" for i in (inches, most))
+            meant = " did you mean cm?" if inches / 2.54 <= most else " check the unit"
+            raise LengthError(f"{field}: {shown} is more than fabric has, {limit};{meant}")
+
+
+def edit_yardage(
+    store: Store,
+    numbers: Sequence[int],
+    changes: Mapping[str, Any],
+    *,
+    make_fabric: bool = False,
+) -> tuple[Yardage, ...]:
+    """Change the same fields of several lengths, as `edit_stock` does; LengthError as adding."""
+    checked_yardage(changes.get("length"), changes.get("usable_width"))
+    return edit_stock(store, YARDAGE, numbers, changes, make_fabric=make_fabric)
+
+
 def add_ready_cut(
     store: Store, pieces: NewReadyCut, *, fabric: str | None = None, make_fabric: bool = False
 ) -> ReadyCut:
     """Add a lot of ready-cut pieces of the fabric called `fabric`."""
     if not 1 <= pieces.count <= 1_000_000:
         raise StoreError(f"count: {pieces.count} pieces will not do; give at least 1")
+    if bounding_sides(pieces.cut)[0] > LONGEST_SCRAP:
+        longest = format_length(bounding_sides(pieces.cut)[0])
+        msg = f"a piece {longest} long is larger than any scrap; check the size and its unit"
+        raise ShapeError(msg)
     with store.change("ready add") as writer:
         cloth = named_fabric(writer, fabric, make=make_fabric)
         return writer.add_ready_cut(replace(pieces, fabric=cloth))

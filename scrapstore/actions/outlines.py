@@ -4,7 +4,7 @@ Each is drawn in a frame of its own, in inches, its lower left corner at the ori
 """
 
 import re
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from difflib import get_close_matches
 from typing import Final
@@ -12,13 +12,15 @@ from typing import Final
 from shapely import Polygon, box
 
 from scrapstore.errors import LengthError, ShapeError
-from scrapstore.shapes import checked_outline
-from scrapstore.units import parse_length, parse_size
+from scrapstore.shapes import Precut, checked_outline, precuts
+from scrapstore.units import LONGEST_SCRAP, Units, format_length, parse_length, parse_size
 
 __all__ = [
     "PRECUTS",
     "TypedOutline",
+    "checked_size",
     "grain_of",
+    "names_precut",
     "typed_corners",
     "typed_flaws",
     "typed_precut",
@@ -35,13 +37,15 @@ class TypedOutline:
 
     `first_deg` is the direction of the measure typed first; `grain_deg` is the lengthwise grain
     where what was typed tells it (a fat quarter does); `clean` says that the edges are as cut in
-    the shop, so that nothing need be kept free along them.
+    the shop, so that nothing need be kept free along them; `note` says how the size came about
+    where it is not what was typed.
     """
 
     outline: Polygon
     first_deg: float = 0.0
     grain_deg: float | None = None
     clean: bool = False
+    note: str | None = None
 
 
 def typed_rectangle(text: str, *, default_unit: str = "in") -> TypedOutline:
@@ -129,33 +133,31 @@ def _no_corners(text: str) -> LengthError:
     )
 
 
-def _precuts(usable_width: float) -> dict[str, TypedOutline]:
-    # Common practice, no source. A fat quarter is half a yard (18 in along the selvage) cut in two
-    # across; a fat eighth is half of that, cut either way; a strip is cut over the full width.
-    return {
-        "fat quarter": TypedOutline(outline=box(0, 0, 18, 22), grain_deg=0.0, clean=True),
-        "fat eighth": TypedOutline(outline=box(0, 0, 9, 22), grain_deg=0.0, clean=True),
-        "fat eighth 11 x 18": TypedOutline(outline=box(0, 0, 11, 18), grain_deg=90.0, clean=True),
-        "5 in square": TypedOutline(outline=box(0, 0, 5, 5), clean=True),
-        "10 in square": TypedOutline(outline=box(0, 0, 10, 10), clean=True),
-        "2 1/2 in strip": TypedOutline(
-            outline=box(0, 0, usable_width, 2.5), first_deg=90.0, grain_deg=90.0, clean=True
-        ),
-    }
-
-
-PRECUTS: Final = tuple(_precuts(40.0))
+_SHORT_NAMES: Final = {
+    "charm": "5 in square", "charm square": "5 in square", "fq": "fat quarter",
+    "f8": "fat eighth", "fe": "fat eighth",
+}  # fmt: skip
+PRECUTS: Final = tuple(precuts(40.0, 0.5))
 """The precuts that `typed_precut` knows."""
 
 
-def typed_precut(text: str, *, usable_width: float) -> TypedOutline:
-    """Return a precut of the trade by its name; a strip is `usable_width` inches long.
+def names_precut(text: str) -> bool:
+    """Tell whether `text` is the name of a precut and no size, such as FQ."""
+    plain = _plain(text)
+    return _SHORT_NAMES.get(plain, plain) in PRECUTS
 
-    Raises ShapeError, listing the names, for another.
+
+def typed_precut(
+    text: str, *, usable_width: float, straightening: float = 0.5, units: Units = "in"
+) -> TypedOutline:
+    """Return what can be used of a precut of the trade by its name, as `precuts` has it.
+
+    Its note, in `units`, says so where that is less than what is bought. Raises ShapeError, listing
+    the names, for another.
     """
-    known = _precuts(usable_width)
-    plain = " ".join(text.lower().replace("×", "x").replace("-", " ").split())
-    plain = {"charm": "5 in square", "charm square": "5 in square"}.get(plain, plain)
+    known = precuts(usable_width, straightening)
+    plain = _plain(text)
+    plain = _SHORT_NAMES.get(plain, plain)
     found = known.get(plain) or known.get(plain.removesuffix(" 9 x 22").removesuffix(" 18 x 22"))
     sized = re.fullmatch(r"(.+?)(?:\s*wide)?\s+(square|strip)s?", plain)
     if found is None and sized is not None:
@@ -163,13 +165,76 @@ def typed_precut(text: str, *, usable_width: float) -> TypedOutline:
             if name.endswith(sized.group(2)) and _same_length(name.split(" in ")[0], sized[1]):
                 found = precut
     if found is None:
+        if re.search(r"\b(yards?|yds?|met(er|re)s?)\b", plain):
+            msg = f"precut: {text!r} is a length of the full width; add it as yardage: yardage add"
+            raise ShapeError(f"{msg} FABRIC {text!r}")
         near = get_close_matches(plain, (*known, "charm square"), n=1)
         hint = f"did you mean {near[0]}? Else " if near else ""
         msg = (
             f"precut: {text!r} is not known; {hint}use one of {', '.join(known)}, or type the size"
         )
         raise ShapeError(msg)
-    return found
+    return TypedOutline(
+        outline=found.outline,
+        first_deg=found.first_deg,
+        grain_deg=found.grain_deg,
+        clean=True,
+        note=_counted_as(found, usable_width, straightening, units),
+    )
+
+
+def _plain(text: str) -> str:
+    return " ".join(text.lower().replace("×", "x").replace("-", " ").split())
+
+
+def _counted_as(precut: Precut, usable_width: float, off: float, units: Units) -> str | None:
+    """Say what of a precut counts, where that is less than what is bought."""
+    if precut.bought is None:
+        return None
+    left, low, right, high = precut.outline.bounds
+    sides = (right - left, high - low)
+    grain, across = sides if precut.grain_deg == 0 else sides[::-1]
+    long, wide, usable, straight = (
+        format_length(inches, units) for inches in (grain, across, usable_width, off)
+    )
+    return (
+        f"A {precut.name} counts as {long} along the lengthwise grain by {wide} across: {straight} "
+        f"goes in squaring it up (setting precut_straightening), and the fabric is {usable} wide "
+        "between the selvages (setting usable_width). Type --size for another."
+    )
+
+
+def checked_size(typed: TypedOutline, text: str, read: Callable[..., TypedOutline]) -> TypedOutline:
+    """Return `typed`, which `read` made of `text`; ShapeError when a side is longer than a scrap's.
+
+    Longer than `LONGEST_SCRAP` is a slip of the unit, or a length of fabric.
+    """
+    longest = _longest(typed)
+    if longest <= LONGEST_SCRAP:
+        return typed
+    hint = ""
+    bare = re.sub(
+        r"(?<=[\d\s])(mm|cm|m|in|ft|yd|yards?|inch(es)?|feet|[\"'″′])(?![a-z])", "", text.lower()
+    )
+    for unit in ("cm", "mm"):
+        try:
+            meant = _longest(read(bare, default_unit=unit))
+        except (LengthError, ShapeError):
+            break
+        if meant <= LONGEST_SCRAP:
+            hint = f"; did you mean {unit}?"
+            break
+    msg = (
+        f"size: {text!r} is {format_length(longest)} long, and no side of a scrap is over "
+        f"{format_length(LONGEST_SCRAP)}{hint or '.'} A length of the full width is added with "
+        "yardage add"
+    )
+    raise ShapeError(msg)
+
+
+def _longest(typed: TypedOutline) -> float:
+    left, low, right, high = typed.outline.bounds
+    return max(right - left, high - low)
 
 
 def _same_length(a: str, b: str) -> bool:

@@ -22,9 +22,10 @@ one_way, alike. Only the size must be there, or that the photo is to be measured
     grain = "suggested"     # along the longest straight edge; or across, degrees, unknown
 """
 
+import re
 import tomllib
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from difflib import get_close_matches
 from pathlib import Path
 from typing import Any, Final
@@ -33,6 +34,8 @@ from shapely import Polygon
 
 from scrapstore.actions.outlines import (
     TypedOutline,
+    checked_size,
+    names_precut,
     typed_corners,
     typed_precut,
     typed_rectangle,
@@ -217,8 +220,13 @@ def typed_size(
         names = ", ".join(f"--{kind}" if options else kind for kind in _SIZES)
         raise ShapeError(f"{what}; give one of {names}")
     kind, text = given[0]
-    if kind == "precut":
-        typed = typed_precut(text, usable_width=settings.usable_width)
+    if kind == "precut" or (kind == "size" and names_precut(text)):
+        typed = typed_precut(
+            text,
+            usable_width=settings.usable_width,
+            straightening=settings.precut_straightening,
+            units=settings.units,
+        )
     else:
         read = {
             "size": typed_rectangle,
@@ -226,8 +234,24 @@ def typed_size(
             "triangle": typed_triangle,
             "corners": typed_corners,
         }[kind]
-        typed = read(text, default_unit=default_unit)
+        plain, wof = _without_wof(text, settings, default_unit)
+        typed = checked_size(read(plain, default_unit=default_unit), text, read)
+        if wof and kind in ("size", "strip"):
+            # The full width runs across the lengthwise grain.
+            turned = 0.0 if wof == "second" else 90.0
+            typed = replace(typed, grain_deg=(typed.first_deg + turned) % 180)
     return with_grain(typed, grain)
+
+
+def _without_wof(text: str, settings: Settings, default_unit: str) -> tuple[str, str | None]:
+    """Return `text` with the usable width for WOF, and which of its measures that is."""
+    found = re.search(r"\b(wof|width of fabric)\b", text, re.IGNORECASE)
+    if found is None:
+        return text, None
+    per_unit = {"in": 1.0, "cm": 2.54, "mm": 25.4}[default_unit]
+    number = f"{settings.usable_width * per_unit:.4f}"
+    which = "first" if not text[: found.start()].strip() else "second"
+    return f"{text[: found.start()]}{number}{text[found.end() :]}", which
 
 
 def typed_margin(

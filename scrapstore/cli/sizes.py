@@ -23,11 +23,19 @@ __all__ = [
 
 SIZE = Annotated[
     str | None,
-    typer.Option("--size", metavar="'W x H'", help="A rectangle, such as '9 x 22'."),
+    typer.Option(
+        "--size",
+        metavar="'W x H'",
+        help="A rectangle, such as '9 x 22' or '9 x WOF'; or a precut by its name.",
+    ),
 ]
 STRIP = Annotated[
     str | None,
-    typer.Option("--strip", metavar="'W x L'", help="A strip, such as '2 1/2 x 40'."),
+    typer.Option(
+        "--strip",
+        metavar="'W x L'",
+        help="A strip, such as '2 1/2 x 40' or '2 1/2 x WOF' (width of fabric).",
+    ),
 ]
 TRIANGLE = Annotated[
     str | None,
@@ -107,4 +115,6 @@ def one_outline(
         "precut": precut,
     }
     typed = typed_size(texts, grain, call.settings, default_unit=call.units, options=True)
+    if typed.note:
+        call.say(typed.note)
     return typed, typed_margin(margin, typed, call.settings, default_unit=call.units)

@@ -35,7 +35,8 @@ def add(
     call: Call,
     fabric: Annotated[str, typer.Argument(metavar="FABRIC", help="The fabric's name.")],
     length: Annotated[
-        list[str], typer.Argument(metavar="LENGTH", help="Along the selvage, such as 3/4 yd.")
+        list[str],
+        typer.Argument(metavar="LENGTH", help="Along the selvage, such as 3/4 yd or half a yard."),
     ],
     new_fabrics: o.NEW_FABRICS = False,
     width: WIDTH = None,
@@ -44,9 +45,15 @@ def add(
 ) -> None:
     """Add a length of a fabric."""
     from scrapstore.actions.add_stock import add_yardage
+    from scrapstore.actions.outlines import names_precut
     from scrapstore.actions.words import text_or_none
+    from scrapstore.errors import LengthError
 
-    inches = call.length(" ".join(length), field="length")
+    text = " ".join(length)
+    if names_precut(text):
+        msg = f"{text!r} is no length of the full width; add it as a scrap: scrap add --precut"
+        raise LengthError(f"{msg} {text!r}")
+    inches = call.length(text, field="length")
     usable = call.length(width, field="width") if width else None
     with call.open_store() as store:
         added = add_yardage(
@@ -76,7 +83,7 @@ def edit(
     note: o.NOTE = None,
 ) -> None:
     """Change fields of one or several lengths at once. An empty text ('') empties a field."""
-    from scrapstore.actions.stock import YARDAGE, edit_stock
+    from scrapstore.actions.add_stock import edit_yardage
 
     texts = {"fabric": fabric, "place": place, "set_aside_for": set_aside_for, "note": note}
     changes: dict[str, Any] = o.stock_changes(texts=texts, status=status)
@@ -86,7 +93,7 @@ def edit(
         changes["usable_width"] = call.length(width, field="width") if width.strip() else None
     numbered = o.number_list(numbers)
     with call.open_store() as store:
-        _print(call, edit_stock(store, YARDAGE, numbered, changes, make_fabric=new_fabrics))
+        _print(call, edit_yardage(store, numbered, changes, make_fabric=new_fabrics))
 
 
 def _print(call: Call, lengths: "tuple[Yardage, ...]") -> None:

@@ -31,6 +31,7 @@ from scrapstore.shapes.grain import (
 )
 from scrapstore.shapes.measures import CutMeasure, bounding_sides, cut_measures
 from scrapstore.shapes.outline import Shape, checked_outline, corners_of
+from scrapstore.shapes.precuts import Precut, precuts
 from scrapstore.shapes.sub_cuts import SubCuts, sub_cuts
 from scrapstore.shapes.symmetry import is_mirror_symmetric, rotation_order
 
@@ -46,6 +47,7 @@ __all__ = [
     "GrainEdge",
     "GrainFree",
     "Line",
+    "Precut",
     "RulerFrom",
     "Shape",
     "ShapeKind",
@@ -63,6 +65,7 @@ __all__ = [
     "make_shape",
     "mirrored",
     "mirrored_grain",
+    "precuts",
     "rotation_order",
     "rotations_deg",
     "shape_kind",

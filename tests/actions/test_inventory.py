@@ -11,6 +11,7 @@ from scrapstore.actions.add_stock import (
     add_ready_cut,
     add_yardage,
     cut_rectangle,
+    edit_yardage,
     finished_shape,
     ready_cut_of,
     slope_of,
@@ -34,7 +35,7 @@ from scrapstore.actions.stock import BINDING, READY_CUT, YARDAGE, edit_stock, li
 from scrapstore.actions.store_care import back_up_store, look_over_store
 from scrapstore.actions.words import known_family, known_status, known_value
 from scrapstore.colour import reads_as, swatch
-from scrapstore.errors import NotFoundError, ShapeError, StoreError
+from scrapstore.errors import LengthError, NotFoundError, ShapeError, StoreError
 from scrapstore.store import NewBindingStrip, NewFabric, NewScrap, StockFilter, Store, open_store
 from tests.support.stores import a_fabric, tables
 
@@ -43,6 +44,19 @@ from tests.support.stores import a_fabric, tables
 def store(tmp_path: Path) -> Iterator[Store]:
     with open_store(tmp_path / "store") as store:
         yield store
+
+
+def test_no_length_is_longer_than_a_bolt(store: Store) -> None:
+    """100 yards; a slip of the unit is guessed."""
+    with pytest.raises(LengthError, match=r"length: 9000 in is more.*3600 in; did you mean cm"):
+        add_yardage(store, fabric="drill", length=9000.0, make_fabric=True)
+    with pytest.raises(LengthError, match="width: 300 in"):
+        add_yardage(store, fabric="drill", length=9.0, usable_width=300.0, make_fabric=True)
+    kept = add_yardage(store, fabric="drill", length=900.0, make_fabric=True)
+    with pytest.raises(LengthError, match="check the unit"):
+        edit_yardage(store, [kept.id], {"length": 90000.0})
+    with pytest.raises(ShapeError, match="larger than any scrap"):
+        add_ready_cut(store, cut_rectangle(200, 3, count=1, seam_allowance=0.25))
 
 
 def test_several_scraps_in_one_visit(store: Store) -> None:

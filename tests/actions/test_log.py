@@ -161,7 +161,7 @@ def test_a_list_beside_the_photos(store: Store, photos: Path) -> None:
     assert a.place == "tin"
     assert a.fabric is not None
     assert a.fabric.one_way_print
-    assert (b.short_side, b.margin) == (18, 0)
+    assert (b.short_side, b.margin) == (17.5, 0)
     assert (d.short_side, d.margin) == (9, 0)
     refused = {one.path.name: one.reason for one in result.refused}
     assert "is listed and not there" in refused["gone.png"]

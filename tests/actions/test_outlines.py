@@ -16,7 +16,9 @@ from scrapstore.actions.outlines import (
     typed_strip,
     typed_triangle,
 )
+from scrapstore.actions.size_list import typed_size
 from scrapstore.errors import LengthError, ScrapstoreError, ShapeError
+from scrapstore.settings import Settings
 from scrapstore.units import format_length
 
 
@@ -96,12 +98,15 @@ def test_any_text_is_read_or_refused(text: str) -> None:
 @pytest.mark.parametrize(
     ("text", "sides", "grain"),
     [
-        # Trade facts, common practice.
-        ("fat quarter", (18, 22), 0),
-        ("Fat-Quarter", (18, 22), 0),
-        ("fat eighth", (9, 22), 0),
-        ("fat eighth 9 x 22", (9, 22), 0),
-        ("fat eighth 11 × 18", (11, 18), 90),
+        # Trade facts, common practice: half a yard, 18 in along the selvage, halved at the fold;
+        # half an inch goes in squaring up, and of 42 in between the selvages it has the half.
+        ("fat quarter", (17.5, 21), 0),
+        ("Fat-Quarter", (17.5, 21), 0),
+        ("FQ", (17.5, 21), 0),
+        ("fat quarter 18 x 22", (17.5, 21), 0),
+        ("fat eighth", (8.5, 21), 0),
+        ("fat eighth 9 x 22", (8.5, 21), 0),
+        ("fat eighth 11 × 18", (10.5, 17.5), 90),
         ("5 in square", (5, 5), None),
         ('10" squares', (10, 10), None),
         ("2 1/2 in strip", (42, 2.5), 90),
@@ -114,6 +119,57 @@ def test_precuts(text: str, sides: tuple[float, float], grain: float | None) -> 
     assert typed.outline.bounds[2:] == sides
     assert typed.grain_deg == grain
     assert typed.clean
+
+
+def test_what_counts_of_a_fat_quarter_is_said() -> None:
+    """And one that is known to be used to the edge says nothing."""
+    said = typed_precut("FQ", usable_width=40, straightening=0.75).note
+    assert said is not None
+    assert said.startswith(
+        "A fat quarter counts as 17 1/4 in along the lengthwise grain by 20 in across: 3/4 in"
+    )
+    assert typed_precut("5 in square", usable_width=40).note is None
+
+
+def test_a_length_of_the_full_width_is_no_precut() -> None:
+    with pytest.raises(ShapeError, match="add it as yardage: yardage add FABRIC 'half yard'"):
+        typed_precut("half yard", usable_width=40)
+
+
+@pytest.mark.parametrize(
+    ("kind", "text", "unit", "sides", "grain"),
+    [
+        ("strip", "2 1/2 x WOF", "in", (40, 2.5), 90),
+        ("size", "2 1/2 x wof", "in", (2.5, 40), 0),
+        ("size", "WOF x 9", "in", (40, 9), 90),
+        ("size", "6 x WOF", "cm", (6 / 2.54, 40), 0),
+        ("size", "fat quarter", "in", (17.5, 20), 0),
+    ],
+)
+def test_sizes_that_name_the_width_of_fabric(
+    kind: str, text: str, unit: str, sides: tuple[float, float], grain: float
+) -> None:
+    """The width is the setting's, 40 in; the lengthwise grain runs square to it."""
+    typed = typed_size({kind: text}, None, Settings(), default_unit=unit)
+    assert typed.outline.bounds[2:] == pytest.approx(sides)
+    assert typed.grain_deg == grain
+
+
+@pytest.mark.parametrize(
+    ("kind", "text", "hint"),
+    [
+        ("size", "600 x 900", "did you mean mm"),
+        ("size", "9 m x 6 m", "did you mean cm"),
+        ("strip", "2 1/2 x 300", "did you mean cm"),
+        ("triangle", "145 x 20", "did you mean cm"),
+        ("corners", "0,0 300,0 300,20", "did you mean cm"),
+        ("size", "100 yd x 40", "is added with yardage add"),
+    ],
+)
+def test_no_scrap_is_larger_than_cloth_lies_on_a_table(kind: str, text: str, hint: str) -> None:
+    with pytest.raises(ShapeError, match=f"no side of a scrap is over 144 in.*{hint}"):
+        typed_size({kind: text}, None, Settings())
+    assert typed_size({"size": "144 x 100"}, None, Settings()).outline.bounds[2] == 144
 
 
 def test_a_precut_nearly_spelled_is_suggested() -> None:

@@ -20,7 +20,7 @@ def test_scraps_from_typed_sizes(scrapstore: Program) -> None:
         scrapstore("scrap", "add", option, text)
     scraps = scrapstore("scrap", "list", "--json").json["scraps"]
     assert [(s["short_side"], s["long_side"]) for s in scraps] == [
-        (9, 22), (2.5, 40), (5, 8), (4, 5.5), (18, 22),
+        (9, 22), (2.5, 40), (5, 8), (4, 5.5), (17.5, 20),
     ]  # fmt: skip
     assert [s["margin"] for s in scraps] == [0.125] * 4 + [0]
     assert [s["grain_deg"] for s in scraps] == [None] * 4 + [0]
@@ -180,8 +180,8 @@ def test_lists_read_like_this(scrapstore: Program) -> None:
     assert listed("ready")[2] == "  1      40   square, 4 1/2 in   5 × 5 in   red"
     assert listed("binding")[2] == "  1   2 1/2 × 40 in   straight to /   Navy dot"
     assert listed("scrap")[2:] == [
-        "  1   18 × 22 in   blue     dark    Navy dot",
-        "1 scrap, 396 sq in in all",
+        "  1   17 1/2 × 20 in   blue     dark    Navy dot",
+        "1 scrap, 350 sq in in all",
     ]
 
 

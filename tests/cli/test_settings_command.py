@@ -31,6 +31,7 @@ def test_set_and_show(scrapstore: Program, tmp_path: Path) -> None:
         "seam_allowance": 0.25,
         "usable_width": 107 / 2.54,
         "margin": 0.0,
+        "precut_straightening": 0.5,
         "check_line": 6.0,
         "squares": "print",
     }

@@ -56,6 +56,16 @@ SIXTEENTHS = st.integers(min_value=1, max_value=16 * 400)
         ("1 1/8 yards", 40.5),
         ("1¼yd", 45.0),
         ("1 yd 4 in", 40.0),
+        ("half yard", 18.0),
+        ("half a yard", 18.0),
+        ("Half yards", 18.0),
+        ("a half yard", 18.0),
+        ("quarter of a yard", 9.0),
+        ("three quarters of a yard", 27.0),
+        ("an eighth yard", 4.5),
+        ("a yard", 36.0),
+        ("half a yard 4 in", 22.0),
+        ("half inch", 0.5),
         ("2.54 cm", 1.0),
         ("2,54cm", 1.0),
         ("25.4 mm", 1.0),
@@ -70,7 +80,7 @@ def test_every_common_way_to_write_a_length_is_read(text: str, inches: float) ->
 @pytest.mark.parametrize(
     "text",
     ["", "  ", "-3", "−3", "0", "0 in", "abc", "3 5/2", "1/0", "3 3", "4 in 2 yd", "1e9",
-     "3 furlongs", "3 1/2 x", "nan", "inf", "1//2", "200000"],
+     "3 furlongs", "3 1/2 x", "nan", "inf", "1//2", "200000", "half", "half a", "a", "half 3"],
 )  # fmt: skip
 def test_a_wrong_length_names_the_field_the_text_and_a_right_example(text: str) -> None:
     with pytest.raises(LengthError) as caught:
