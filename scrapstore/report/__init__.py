@@ -8,6 +8,7 @@ from scrapstore.report.contact import (
     tile_lines,
 )
 from scrapstore.report.contact_page import checked_sheet_path, render_contact, write_contact
+from scrapstore.report.cut_words import CutStep, CutWords, cut_words, labels_text
 from scrapstore.report.drawing import draw_scrap, draw_strip
 from scrapstore.report.forms import (
     ClothPicture,
@@ -27,6 +28,8 @@ __all__ = [
     "ClothPicture",
     "ContactSection",
     "ContactSheet",
+    "CutStep",
+    "CutWords",
     "CuttingReport",
     "PieceLine",
     "RoleShort",
@@ -37,9 +40,11 @@ __all__ = [
     "Tile",
     "checked_sheet_path",
     "contact_drawing",
+    "cut_words",
     "cutting_steps",
     "draw_scrap",
     "draw_strip",
+    "labels_text",
     "render_contact",
     "render_page",
     "tile_lines",

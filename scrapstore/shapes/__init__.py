@@ -31,6 +31,7 @@ from scrapstore.shapes.grain import (
 )
 from scrapstore.shapes.measures import CutMeasure, bounding_sides, cut_measures
 from scrapstore.shapes.outline import Shape, checked_outline, corners_of
+from scrapstore.shapes.parts import cut_parts
 from scrapstore.shapes.precuts import Precut, precuts
 from scrapstore.shapes.sub_cuts import SubCuts, sub_cuts
 from scrapstore.shapes.symmetry import is_mirror_symmetric, rotation_order
@@ -58,6 +59,7 @@ __all__ = [
     "corners_of",
     "cut_measures",
     "cut_outline",
+    "cut_parts",
     "cut_shape",
     "is_mirror_symmetric",
     "label_in",

@@ -1,0 +1,110 @@
+"""What the sheets say of cuts: every figure is the plan's own, every piece is accounted for."""
+
+import re
+from dataclasses import replace
+
+import pytest
+from shapely import Polygon, box
+
+from scrapstore.errors import PlanError
+from scrapstore.report import cut_words, labels_text
+from scrapstore.shapes import Cut, CuttingPlan
+from scrapstore.units import parse_length
+from tests.support.cutting_plans import DIAMONDS, SQUARES, TRIMMED
+
+
+def said(plan: CuttingPlan, **options: object) -> list[str]:
+    words = cut_words(plan, "in", **options)  # type: ignore[arg-type]
+    return [f"{step.number}: {step.text}" for step in words.steps]
+
+
+def test_squares_are_told_from_the_straight_edge_to_the_last_diagonal() -> None:
+    assert said(SQUARES) == [
+        "1: 1/4 in above the lower edge: takes off the lower edge.",
+        "2 to 3: Each 2 1/2 in above the cut before: frees the strips A1, A2; B1, B2, C1.",
+        "4: Strip A1, A2, square to cut 1: takes off the left end.",
+        "5 to 6: Strip A1, A2, each 2 1/2 in right of the cut before: gives A1, A2.",
+        "7: 1/4 in right of the left edge: takes off the left end.",
+        "8: 2 1/2 in right of cut 7: leaves the cloth for C1.",
+        "9: From corner to corner: gives B1, B2.",
+    ]
+
+
+def test_what_no_straight_cut_reaches_is_left_to_a_template() -> None:
+    assert cut_words(SQUARES, "in").by_template == (
+        "By template: C1. Cut it from the cloth left for it, round a paper template of the cut "
+        "size."
+    )
+    assert cut_words(DIAMONDS, "in").by_template == ""
+
+
+def test_diamonds_on_cloth_without_an_edge_begin_from_its_corners() -> None:
+    """Slanted distances are measured square to the cut, and say so."""
+    assert said(DIAMONDS, grain="level") == [
+        "1: Lay the ruler along the lengthwise grain, from the edge 1/4 in from corner a towards d "
+        "to corner b: takes off the lower edge.",
+        "2: 1 3/4 in above cut 1: frees the strip C1, C2.",
+        "3: The ruler's 60° line on cut 1, leaning right: takes off the left end.",
+        "4 to 5: Each 1 3/4 in right of the cut before, measured square to it: gives C1, C2.",
+    ]
+    assert [c.letter for c in cut_words(DIAMONDS, "in").corners] == ["a", "b", "c", "d"]
+    assert cut_words(SQUARES, "in").corners == ()
+
+
+def test_the_grain_is_named_only_where_it_is_known() -> None:
+    assert "grain" not in said(DIAMONDS)[0]
+    assert "straight across the lengthwise grain" in said(DIAMONDS, grain="upright")[0]
+
+
+def test_a_tip_is_trimmed_in_words() -> None:
+    assert said(TRIMMED)[-1] == (
+        "5: The ruler's 60° line on cut 4, leaning left: trims a tip of C1."
+    )
+
+
+@pytest.mark.parametrize("plan", [SQUARES, DIAMONDS, TRIMMED])
+def test_every_figure_is_a_mark_and_every_piece_is_named(plan: CuttingPlan) -> None:
+    words = cut_words(plan, "in", grain="level")
+    text = " ".join([*(step.text for step in words.steps), words.by_template])
+    assert "~" not in text
+    figures = re.findall(r"(?:\d+ )?\d+(?:/\d+)? in\b", text)
+    assert figures
+    for figure in figures:
+        assert (parse_length(figure) / plan.step).is_integer()
+    for piece in plan.pieces:
+        assert piece.label in text
+    assert [step.first for step in words.steps[1:]] == [step.last + 1 for step in words.steps[:-1]]
+    assert words.steps[-1].last == len(plan.cuts)
+
+
+def test_millimetres_are_told_as_such() -> None:
+    step = 1 / 25.4
+    outline = box(0, 0, 200 * step, 100 * step)
+    cut = Cut(0, ((0, 63 * step), (9, 63 * step)), (1, 2), "edge", 63 * step, 0)
+    plan = replace(SQUARES, outline=outline, cuts=(cut,), pieces=(), step=step)
+    (step_,) = cut_words(plan, "cm").steps
+    assert step_.text.startswith("6.3 cm above the lower edge: ")
+
+
+def test_a_figure_off_the_marks_is_never_printed() -> None:
+    first = replace(SQUARES.cuts[0], distance=0.3)
+    with pytest.raises(PlanError, match="on no mark"):
+        cut_words(replace(SQUARES, cuts=(first, *SQUARES.cuts[1:])), "in")
+
+
+def test_a_slanted_edge_is_named_by_its_corners() -> None:
+    """Of a triangle: its long side."""
+    outline = Polygon([(0, 0), (8, 0), (0, 6)])
+    # 1/2 in inwards, square to the long side.
+    line = ((8 - 0.3, -0.4), (-0.3, 6 - 0.4))
+    cut = Cut(0, line, (1, 2), "edge", 0.5, 0.0)
+    plan = replace(SQUARES, outline=outline, cuts=(cut,), pieces=())
+    words = cut_words(plan, "in")
+    assert " the edge from b to c, measured square to it" in words.steps[0].text
+    assert [c.letter for c in words.corners] == ["a", "b", "c"]
+
+
+def test_runs_of_labels_are_shortened() -> None:
+    assert labels_text(["A1", "A2", "A3", "A5", "B1"]) == "A1 to A3, A5, B1"
+    assert labels_text(["A1", "A2"]) == "A1, A2"
+    assert labels_text([]) == ""
