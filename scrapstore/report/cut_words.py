@@ -22,6 +22,7 @@ __all__ = ["CutStep", "CutWords", "GrainWay", "cut_words", "labels_text"]
 _SAME: Final = 1e-6
 _LEVEL: Final = 1e-3  # sine of an angle that nobody sees
 _TIP: Final = 0.25  # of the part: a corner larger than that is no tip
+_SQUARE: Final = ", measured square to it"
 
 GrainWay = Literal["level", "upright"] | None
 _Kind = Literal["gives", "frees", "parts", "takes off", "tip"]
@@ -236,15 +237,28 @@ class _Teller:
         angle = abs(cut.angle_deg or 0.0) % 180
         angle = min(angle, 180 - angle)
         if angle > _SAME:
-            if abs(angle - 90) < _SAME:
-                return f"square to {name}", ""
-            lean = _leaning(cut.line)
-            return f"the ruler's {angle:g}° line on {name}{f', leaning {lean}' if lean else ''}", ""
+            square = abs(angle - 90) < _SAME
+            laid = f"square to {name}" if square else f"the ruler's {angle:g}° line on {name}"
+            lean = f"leaning {lean}" if (lean := _leaning(cut.line)) and not square else ""
+            return ", ".join(filter(None, (laid, lean, self._from_point(cut)))), ""
         side = _side(_between(base, cut.line))
         far = self._show(cut.distance or 0.0)
-        slanted = ", measured square to it" if _leaning(cut.line) else ""
+        slanted = _SQUARE if _leaning(cut.line) else ""
         onward = f"{far} {side} the cut before{slanted}" if cut.ruler_from == index - 1 else ""
         return f"{far} {side} {name}{slanted}", onward
+
+    def _from_point(self, cut: Cut) -> str:
+        """Say where along its line an angled cut lies: through a corner, or so far from it."""
+        if cut.point is None:
+            return ""
+        middle = self._parts[cut.part].centroid
+        x, y = cut.point[0] - middle.x, cut.point[1] - middle.y
+        corner = f"the {'upper' if y > 0 else 'lower'} {'right' if x > 0 else 'left'} corner"
+        if not cut.point_distance:
+            return f"through {corner}"
+        way = _from_line(cut.line, cut.point)
+        far = f"{self._show(cut.point_distance)} {_side((-way[0], -way[1]))} {corner}"
+        return far + (_SQUARE if _leaning(cut.line) else "")
 
     def _first_line(self, cut: Cut) -> str:
         dx, dy = (b - a for a, b in zip(*cut.line, strict=True))

@@ -44,7 +44,8 @@ def test_diamonds_on_cloth_without_an_edge_begin_from_its_corners() -> None:
         "1: Lay the ruler along the lengthwise grain, from the edge 1/4 in from corner a towards d "
         "to corner b: takes off the lower edge.",
         "2: 1 3/4 in above cut 1: frees the strip C1, C2.",
-        "3: The ruler's 60° line on cut 1, leaning right: takes off the left end.",
+        "3: The ruler's 60° line on cut 1, leaning right, 1/8 in right of the lower left corner, "
+        "measured square to it: takes off the left end.",
         "4 to 5: Each 1 3/4 in right of the cut before, measured square to it: gives C1, C2.",
     ]
     assert [c.letter for c in cut_words(DIAMONDS, "in").corners] == ["a", "b", "c", "d"]
@@ -58,8 +59,15 @@ def test_the_grain_is_named_only_where_it_is_known() -> None:
 
 def test_a_tip_is_trimmed_in_words() -> None:
     assert said(TRIMMED)[-1] == (
-        "5: The ruler's 60° line on cut 4, leaning left: trims a tip of C1."
+        "5: The ruler's 60° line on cut 4, leaning left, 1/4 in right of the lower left corner, "
+        "measured square to it: trims a tip of C1."
     )
+
+
+def test_a_cut_through_a_corner_says_so() -> None:
+    through = replace(DIAMONDS.cuts[2], point_distance=0.0)
+    plan = replace(DIAMONDS, cuts=(*DIAMONDS.cuts[:2], through, *DIAMONDS.cuts[3:]))
+    assert "leaning right, through the lower left corner: takes off" in said(plan)[2]
 
 
 @pytest.mark.parametrize("plan", [SQUARES, DIAMONDS, TRIMMED])

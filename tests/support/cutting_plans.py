@@ -48,31 +48,42 @@ def _diamond(x: float) -> Polygon:
     return Polygon([(x, 0.25), (x + _WIDE, 0.25), (x + _WIDE + _LEAN, 2), (x + _LEAN, 2)])
 
 
+_LEFT: Final = 0.1 + 0.2 * 0.25 / 5.5  # where the left edge meets the first cut
+_CORNER: Final = (_LEFT, 0.25)
+_IN: Final = 0.125
+_FIRST: Final = _LEFT + _IN / _RISE
+
 DIAMONDS: Final = CuttingPlan(
     Frame(),
     Polygon([(0.1, 0), (8.6, 0.2), (8, 6), (0.3, 5.5)]),
     (
         Cut(0, ((0, 0.25), (9, 0.25)), (1, 2)),
         Cut(1, ((0, 2), (9, 2)), (3, 4), 0, 1.75, 0),
-        Cut(4, _slanted(0.25), (5, 6), 0, 0, 60),
-        Cut(6, _slanted(0.25 + _WIDE), (7, 8), 2, 1.75, 0),
-        Cut(8, _slanted(0.25 + 2 * _WIDE), (9, 10), 3, 1.75, 0),
+        Cut(4, _slanted(_FIRST), (5, 6), 0, 0, 60, point=_CORNER, point_distance=_IN),
+        Cut(6, _slanted(_FIRST + _WIDE), (7, 8), 2, 1.75, 0),
+        Cut(8, _slanted(_FIRST + 2 * _WIDE), (9, 10), 3, 1.75, 0),
     ),
     (
-        CutPiece("C1", "diamond", _diamond(0.25), 7),
-        CutPiece("C2", "diamond", _diamond(0.25 + _WIDE), 9),
+        CutPiece("C1", "diamond", _diamond(_FIRST), 7),
+        CutPiece("C2", "diamond", _diamond(_FIRST + _WIDE), 9),
     ),
     1 / 8,
 )
 """Two 60° diamonds in one strip, from cloth without a straight edge along its grain."""
 
-_TIP: Final = 0.25
+_TIP: Final = 0.25 / _RISE
+"""Along the strip, of a tip 1/4 in deep: the tip is an equilateral triangle."""
+
 TRIMMED: Final = CuttingPlan(
     Frame(),
     box(0, 0, 9, 6),
     (
-        *DIAMONDS.cuts[:4],
-        Cut(7, ((0.25 + _TIP, 0.25), (0.25 + _TIP - 0.5, 0.25 + _RISE)), (9, 10), 3, 0, 60),
+        Cut(0, ((0, 0.25), (9, 0.25)), (1, 2), "edge", 0.25, 0),
+        Cut(1, ((0, 2), (9, 2)), (3, 4), 0, 1.75, 0),
+        Cut(4, _slanted(0.25), (5, 6), 0, 0, 60),
+        Cut(6, _slanted(0.25 + _WIDE), (7, 8), 2, 1.75, 0),
+        Cut(7, ((0.25 + _TIP, 0.25), (0.25 + _TIP - 0.5, 0.25 + _RISE)), (9, 10), 3, 0, 60,
+            point=(0.25, 0.25), point_distance=0.25),
     ),
     (
         CutPiece(
