@@ -23,6 +23,7 @@ __all__ = [
     "format_cut",
     "format_exact",
     "format_length",
+    "format_size",
     "format_yards",
     "parse_length",
     "parse_size",
@@ -221,6 +222,16 @@ def format_length(inches: float, units: Units = "in", step: float = 1 / 16) -> s
     shown = round_to_mark(inches, step)
     near = "" if abs(shown - inches) < 1e-6 else "~"
     return f"{near}{_mixed(Fraction(shown).limit_denominator(128))} in"
+
+
+def format_size(first: float, second: float, units: Units = "in") -> str:
+    """Return two sides on the nearest ruler marks, in the order given and the unit once.
+
+    >>> format_size(9, 6.02), format_size(2.5, 40, "cm")
+    ('9 × 6 in', '6.4 × 101.6 cm')
+    """
+    one, other = (format_length(side, units).removeprefix("~") for side in (first, second))
+    return f"{one.rpartition(' ')[0]} × {other}"
 
 
 def format_cut(inches: float, units: Units = "in", step: float = 1 / 8) -> str:

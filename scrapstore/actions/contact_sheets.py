@@ -18,7 +18,7 @@ from scrapstore.colour import FAMILIES, Value, families
 from scrapstore.report import ClothPicture, ContactSection, ContactSheet, Tile, write_contact
 from scrapstore.settings import Settings
 from scrapstore.store import Scrap, StockFilter, Store
-from scrapstore.units import format_area, format_length
+from scrapstore.units import format_area, format_size
 
 __all__ = ["families_sheet", "found_sheet", "goes_with_sheet", "piles_sheet", "value_counts"]
 
@@ -158,7 +158,6 @@ class _Tiles:
 
     def _tile(self, one: Coloured, scrap: Scrap, remark: str) -> Tile:
         units = self._settings.units
-        short, long = (format_length(s, units) for s in (scrap.short_side, scrap.long_side))
         words = families([s.lab for s in scrap.swatches]).tolist() if scrap.swatches else []
         return Tile(
             number=scrap.id,
@@ -166,7 +165,7 @@ class _Tiles:
             family=one.family_words or None,
             value=one.value,
             relative=one.relative,
-            size=f"{short.rpartition(' ')[0]} × {long}",
+            size=format_size(*scrap.sides, units),
             outline=scrap.outline,
             swatches=tuple(
                 (s.rgb, s.share, FAMILIES[at]) for s, at in zip(scrap.swatches, words, strict=True)

@@ -84,7 +84,7 @@ class SwatchOut(BaseModel):
 
 
 class ScrapOut(BaseModel):
-    """A scrap."""
+    """A scrap; `size` holds its two sides in the order typed or drawn."""
 
     id: int
     name: str | None
@@ -92,6 +92,7 @@ class ScrapOut(BaseModel):
     holes: list[Corners]
     flaws: list[Corners]
     area: float
+    size: tuple[float, float]
     long_side: float
     short_side: float
     grain_deg: float | None
@@ -136,6 +137,7 @@ class ReadyCutOut(BaseModel):
     label: str
     measures: dict[str, float]
     cut: Corners
+    size: tuple[float, float]
     long_side: float
     short_side: float
     seam_allowance: float

@@ -35,14 +35,13 @@ __all__ = [
 class TypedOutline:
     """An outline as typed.
 
-    `first_deg` is the direction of the measure typed first; `grain_deg` is the lengthwise grain
-    where what was typed tells it (a fat quarter does); `clean` says that the edges are as cut in
-    the shop, so that nothing need be kept free along them; `note` says how the size came about
-    where it is not what was typed.
+    The measure typed first lies level. `grain_deg` is the lengthwise grain where what was typed
+    tells it (a fat quarter does); `clean` says that the edges are as cut in the shop, so that
+    nothing need be kept free along them; `note` says how the size came about where it is not what
+    was typed.
     """
 
     outline: Polygon
-    first_deg: float = 0.0
     grain_deg: float | None = None
     clean: bool = False
     note: str | None = None
@@ -55,9 +54,9 @@ def typed_rectangle(text: str, *, default_unit: str = "in") -> TypedOutline:
 
 
 def typed_strip(text: str, *, default_unit: str = "in") -> TypedOutline:
-    """Return the strip of ``2 1/2 x 40``, width × length, lying level."""
+    """Return the strip of ``2 1/2 x 40``, width × length: its width level, its length upright."""
     width, length = parse_size(text, field="strip", default_unit=default_unit)
-    return TypedOutline(outline=box(0, 0, length, width), first_deg=90.0)
+    return TypedOutline(outline=box(0, 0, width, length))
 
 
 def typed_triangle(text: str, *, default_unit: str = "in") -> TypedOutline:
@@ -176,7 +175,6 @@ def typed_precut(
         raise ShapeError(msg)
     return TypedOutline(
         outline=found.outline,
-        first_deg=found.first_deg,
         grain_deg=found.grain_deg,
         clean=True,
         note=_counted_as(found, usable_width, straightening, units),
@@ -244,18 +242,18 @@ def _same_length(a: str, b: str) -> bool:
         return False
 
 
-def grain_of(text: str, typed: TypedOutline) -> float | None:
-    """Return the direction of the lengthwise grain that `text` tells for `typed`, 0 to 360.
+def grain_of(text: str) -> float | None:
+    """Return the direction of the lengthwise grain that `text` tells, 0 to 360.
 
-    ``first`` and ``second`` are along the measure typed first or second, ``unknown`` is None, and
-    a number is degrees counter-clockwise from level; of a one-way print it is where its top is.
-    Raises ShapeError.
+    ``first`` is along the measure typed first, which lies level, ``second`` along the other,
+    ``unknown`` is None, and a number is degrees counter-clockwise from level; of a one-way print it
+    is where its top is. Raises ShapeError.
     """
     plain = text.strip().lower()
     if plain == "unknown":
         return None
     if plain in ("first", "second"):
-        return (typed.first_deg + (90.0 if plain == "second" else 0.0)) % 180
+        return 90.0 if plain == "second" else 0.0
     try:
         degrees = float(plain.removesuffix("°").removesuffix("deg"))
     except ValueError:
@@ -271,4 +269,4 @@ def grain_of(text: str, typed: TypedOutline) -> float | None:
 
 def with_grain(typed: TypedOutline, text: str | None) -> TypedOutline:
     """Return `typed` with the grain that `text` tells; None leaves it as it is."""
-    return typed if text is None else replace(typed, grain_deg=grain_of(text, typed))
+    return typed if text is None else replace(typed, grain_deg=grain_of(text))

@@ -24,7 +24,7 @@ from scrapstore.report import (
 from scrapstore.settings import Settings
 from scrapstore.shapes import label_in
 from scrapstore.store import CutOutImage, Scrap, Store
-from scrapstore.units import Units, format_cut, format_exact, format_length
+from scrapstore.units import Units, format_cut, format_exact, format_length, format_size
 from scrapstore.yardage import RolePlan
 
 __all__ = ["cutting_report", "make_sheets"]
@@ -106,8 +106,6 @@ def _sheet(store: Store, cut: Cut, letter: dict[str, str], settings: Settings) -
         # Either way round will do; the nearer one looks as the scrap was measured.
         turn = (turn + 90) % 180 - 90
     cut_out = store.cut_out(scrap)
-    sides = (format_length(side, units) for side in (scrap.long_side, scrap.short_side))
-    size = " × ".join(sides)
     notes = []
     if cut.grain_assumed:
         notes.append(
@@ -134,7 +132,7 @@ def _sheet(store: Store, cut: Cut, letter: dict[str, str], settings: Settings) -
         scrap_id=scrap.id,
         title=scrap.title,
         place=scrap.place,
-        size=size,
+        size=format_size(*scrap.sides, units),
         outline=affinity.rotate(scrap.outline, turn, origin=(0, 0)),
         region=affinity.rotate(cut.region, turn, origin=(0, 0)),
         flaws=tuple(affinity.rotate(flaw, turn, origin=(0, 0)) for flaw in scrap.flaws),

@@ -238,8 +238,7 @@ def typed_size(
         typed = checked_size(read(plain, default_unit=default_unit), text, read)
         if wof and kind in ("size", "strip"):
             # The full width runs across the lengthwise grain.
-            turned = 0.0 if wof == "second" else 90.0
-            typed = replace(typed, grain_deg=(typed.first_deg + turned) % 180)
+            typed = replace(typed, grain_deg=0.0 if wof == "second" else 90.0)
     return with_grain(typed, grain)
 
 

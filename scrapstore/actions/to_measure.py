@@ -203,7 +203,7 @@ def _new_scrap(
         # What was typed is taken at its word; its frame is not the picture's.
         outline, uncertainty, grain = typed.outline, 0.0, typed.grain_deg
         if noted.grain is not None and noted.grain not in _MEASURED_ANGLES:
-            grain = grain_of(noted.grain, typed)
+            grain = grain_of(noted.grain)
         margin = 0.0 if typed.clean else settings.margin
     scrap = NewScrap(
         outline=outline,
@@ -224,7 +224,7 @@ def _grain(found: MeasuredScrap, text: str | None) -> float | None:
         return None
     plain = text.strip().lower()
     if plain not in _MEASURED_ANGLES:
-        return grain_of(text, TypedOutline(outline=found.outline))
+        return grain_of(text)
     if found.grain_suggestion_deg is None:
         return None
     return (found.grain_suggestion_deg + (90.0 if plain == "across" else 0.0)) % 180

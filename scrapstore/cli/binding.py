@@ -121,7 +121,7 @@ def _table(call: Call, strips: "tuple[BindingStrip, ...]") -> "RenderableType":
     rows = [
         (
             str(strip.id),
-            o.sides_text(call, strip.width, strip.length),
+            o.sides_text(call, (strip.width, strip.length)),
             f"{_slope(strip.start_slope_deg)} to {_slope(strip.end_slope_deg)}",
             strip.fabric.name if strip.fabric else "",
             " ".join(word for word in (strip.value, strip.family) if word),

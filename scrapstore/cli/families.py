@@ -228,7 +228,7 @@ def scrap_rows(
                 ", ".join(filter(None, (one.family_words, one.value))) or "none yet",
                 "" if one.relative == one.value else f"{one.relative}",
                 ", ".join(accents),
-                o.sides_text(call, one.scrap.short_side, one.scrap.long_side),
+                o.sides_text(call, one.scrap.sides),
                 ", ".join(filter(None, (called(one.scrap), one.scrap.place))),
             )
         )

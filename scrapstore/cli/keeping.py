@@ -136,14 +136,15 @@ def _table(call: Call, draft: "Draft") -> Any:
 
 def _row(call: Call, number: int, scrap: "MeasuredScrap", typed: Any) -> tuple[str, ...]:
     from scrapstore.colour import reads_as
-    from scrapstore.shapes import bounding_sides
+    from scrapstore.shapes import bounding_sides, sides_as_drawn
 
     read = reads_as(scrap.swatches)
-    long, short = bounding_sides(scrap.outline if typed is None else typed.outline)
+    outline = scrap.outline if typed is None else typed.outline
+    sides = sides_as_drawn(*bounding_sides(outline), outline.bounds)
     grain = scrap.grain_suggestion_deg
     return (
         str(number),
-        o.sides_text(call, short, long),
+        o.sides_text(call, sides),
         "typed" if typed is not None else uncertainty_text(call, scrap.uncertainty),
         " with ".join((read.family, ", ".join(read.accents))) if read.accents else read.family,
         read.value,

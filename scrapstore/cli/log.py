@@ -211,7 +211,7 @@ def _text(call: Call, result: "LogResult") -> "RenderableType":
     columns: dict[str, list[str]] = {
         "no.": [str(scrap.id) for _, scrap in scraps],
         "photo": [photo.path.name for photo, _ in scraps],
-        "size": [o.sides_text(call, scrap.short_side, scrap.long_side) for _, scrap in scraps],
+        "size": [o.sides_text(call, scrap.sides) for _, scrap in scraps],
         "±": [uncertainty_text(call, scrap.uncertainty) for _, scrap in scraps],
         "reads as": [scrap.family or "" for _, scrap in scraps],
         "with": [", ".join(scrap.accents) for _, scrap in scraps],

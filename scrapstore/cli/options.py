@@ -171,6 +171,8 @@ def status_text(status: str, set_aside_for: str | None) -> str:
     return f"{status} for {set_aside_for}" if set_aside_for else status
 
 
-def sides_text(call: Call, short: float, long: float) -> str:
-    """Return ``9 × 22 in``: two sides in the units shown, the unit once."""
-    return f"{call.shown(short).rpartition(' ')[0]} × {call.shown(long)}"
+def sides_text(call: Call, sides: tuple[float, float]) -> str:
+    """Return ``9 × 22 in``: two sides in the order given, in the units shown."""
+    from scrapstore.units import format_size
+
+    return format_size(*sides, call.units)

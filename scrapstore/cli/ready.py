@@ -159,7 +159,7 @@ def _table(call: Call, lots: "tuple[ReadyCut, ...]") -> "RenderableType":
             str(lot.id),
             str(lot.count),
             label_in(lot, call.units),
-            o.sides_text(call, lot.short_side, lot.long_side),
+            o.sides_text(call, lot.sides),
             lot.fabric.name if lot.fabric else "",
             " ".join(word for word in (lot.value, lot.family) if word),
             lot.place or "",

@@ -166,7 +166,7 @@ def edit(
     note: o.NOTE = None,
 ) -> None:
     """Change fields of one or several scraps at once. An empty text ('') empties a field."""
-    from scrapstore.actions.outlines import grain_of, typed_flaws, typed_rectangle
+    from scrapstore.actions.outlines import grain_of, typed_flaws
     from scrapstore.actions.scraps import edit_scraps
     from scrapstore.actions.words import known_family
 
@@ -202,7 +202,7 @@ def edit(
             changes["grain_deg"] = typed.grain_deg
     elif grain is not None:
         # The scrap keeps its outline: first and second are its own level and upright.
-        changes["grain_deg"] = grain_of(grain, typed_rectangle("1 x 1"))
+        changes["grain_deg"] = grain_of(grain)
     if margin is not None:
         changes["margin"] = call.length(margin, field="margin", zero=True)
     if flaws is not None:
@@ -242,7 +242,7 @@ def scrap_table(call: Call, scraps: "tuple[Scrap, ...]") -> "RenderableType":
     rows = [
         (
             str(scrap.id),
-            _within(scrap) + o.sides_text(call, scrap.short_side, scrap.long_side),
+            _within(scrap) + o.sides_text(call, scrap.sides),
             scrap.shown_family or "",
             scrap.shown_value or "",
             scrap.fabric.name if scrap.fabric else scrap.name or "",
@@ -280,7 +280,7 @@ def _facts(call: Call, scrap: "Scrap", extra: list[tuple[str, str]]) -> "Rendera
     return facts(
         [
             ("scrap", f"#{scrap.id}" + (f" {scrap.name}" if scrap.name else "")),
-            ("size", o.sides_text(call, scrap.short_side, scrap.long_side)),
+            ("size", o.sides_text(call, scrap.sides)),
             ("area", format_area(scrap.area, call.units)),
             ("outline", f"{corner_count} corners" + (f", {holes} holes" if holes else "")),
             ("flaws", str(len(scrap.flaws)) if scrap.flaws else ""),

@@ -10,8 +10,8 @@ from PIL import Image, ImageDraw, ImageFont
 
 from scrapstore.photo.decode import to_srgb
 from scrapstore.photo.measure import MeasuredScrap, Reading
-from scrapstore.shapes import bounding_sides
-from scrapstore.units import Units, format_cut, format_length
+from scrapstore.shapes import bounding_sides, sides_as_drawn
+from scrapstore.units import Units, format_cut, format_size
 
 __all__ = ["beside_each_other", "label", "label_place", "preview"]
 
@@ -83,9 +83,9 @@ def label(scrap: MeasuredScrap, number: int, units: Units) -> str:
 
     The uncertainty is rounded up, to 1/64 in or a millimetre.
     """
-    length, width = (format_length(side, units) for side in bounding_sides(scrap.outline))
+    sides = sides_as_drawn(*bounding_sides(scrap.outline), scrap.outline.bounds)
     more = format_cut(scrap.uncertainty, units, 1 / 64)
-    return f"{number}\n{length} by {width}\n± {more}"
+    return f"{number}\n{format_size(*sides, units)}\n± {more}"
 
 
 def label_place(scrap: MeasuredScrap, ratio: float) -> tuple[float, float]:

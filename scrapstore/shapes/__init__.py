@@ -29,7 +29,7 @@ from scrapstore.shapes.grain import (
     mirrored_grain,
     rotations_deg,
 )
-from scrapstore.shapes.measures import CutMeasure, bounding_sides, cut_measures
+from scrapstore.shapes.measures import CutMeasure, bounding_sides, cut_measures, sides_as_drawn
 from scrapstore.shapes.outline import Shape, checked_outline, corners_of
 from scrapstore.shapes.parts import cut_parts
 from scrapstore.shapes.precuts import Precut, precuts
@@ -71,5 +71,6 @@ __all__ = [
     "rotation_order",
     "rotations_deg",
     "shape_kind",
+    "sides_as_drawn",
     "sub_cuts",
 ]

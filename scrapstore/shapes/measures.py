@@ -14,7 +14,9 @@ from scrapstore.shapes.cutting import Tips, cut_shape, raw_edge_lengths
 from scrapstore.shapes.outline import EdgeLength, Reach, Shape, corners_of
 from scrapstore.units import round_up_to_mark
 
-__all__ = ["CutMeasure", "bounding_sides", "cut_measures"]
+__all__ = ["CutMeasure", "bounding_sides", "cut_measures", "sides_as_drawn"]
+
+Bounds = tuple[float, float, float, float]
 
 _EQUAL: Final = 0.01
 """Part by which the areas of two rectangles may differ and count as equal."""
@@ -89,3 +91,16 @@ def bounding_sides(outline: Polygon) -> tuple[float, float]:
     short, long = sides[np.argmin(np.where(same, areas, np.inf))]
     # A side that is on a ruler mark but for the rotation's rounding shall pass a filter on it.
     return round(float(long), 9), round(float(short), 9)
+
+
+def sides_as_drawn(long_side: float, short_side: float, bounds: Bounds) -> tuple[float, float]:
+    """Return the two sides in the order in which they are drawn and typed: across, then up.
+
+    `bounds` (least x, least y, greatest x, greatest y) are those of the outline in its own frame.
+
+    >>> sides_as_drawn(9, 6, (0, 0, 9, 6)), sides_as_drawn(9, 6, (0, 0, 6, 9))
+    ((9, 6), (6, 9))
+    """
+    low_x, low_y, high_x, high_y = bounds
+    upright = high_y - low_y > high_x - low_x
+    return (short_side, long_side) if upright else (long_side, short_side)

@@ -16,15 +16,14 @@ __all__ = ["Precut", "precuts"]
 class Precut:
     """A precut as it can be used; `outline` in inches, its lower left corner at the origin.
 
-    `grain_deg` is the direction of the lengthwise grain in that frame, None where it is not known;
-    `first_deg` that of the measure said first. `bought` is the nominal size, along the lengthwise
+    The measure said first lies level. `grain_deg` is the direction of the lengthwise grain in that
+    frame, None where it is not known. `bought` is the nominal size, along the lengthwise
     grain first, where less than that can be used; else None.
     """
 
     name: str
     outline: Polygon
     grain_deg: float | None = None
-    first_deg: float = 0.0
     bought: tuple[float, float] | None = None
 
 
@@ -47,6 +46,6 @@ def precuts(usable_width: float, straightening: float) -> Mapping[str, Precut]:
         Precut("fat eighth 11 x 18", box(0, 0, half / 2, tall), 90.0, bought=(18, 11)),
         Precut("5 in square", box(0, 0, 5, 5)),
         Precut("10 in square", box(0, 0, 10, 10)),
-        Precut("2 1/2 in strip", box(0, 0, usable_width, 2.5), 90.0, first_deg=90.0),
+        Precut("2 1/2 in strip", box(0, 0, 2.5, usable_width), 0.0),
     )
     return {precut.name: precut for precut in known}

@@ -1,12 +1,16 @@
 """What bears on the colour of scraps, read quickly: thousands are grouped while a person waits."""
 
 import json
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any, cast
 
+import shapely
 from sqlalchemy import String, select, type_coerce
 
 from scrapstore.colour import Swatch, Value
+from scrapstore.errors import StoreDamagedError
+from scrapstore.shapes import sides_as_drawn
 from scrapstore.store.filters import StockFilter
 from scrapstore.store.forms import Scrap
 from scrapstore.store.models import FabricRow, ScrapRow
@@ -20,7 +24,8 @@ class ColouredScrap:
     """What bears on a scrap's colour, and what to call it in a list.
 
     `family` and `value` are as kept with the scrap; `fabric_family` and `fabric_value` are its
-    fabric's, for a scrap that has none. `area` is in square inches, the sides in inches.
+    fabric's, for a scrap that has none. `area` is in square inches; `sides` are in inches, in the
+    order typed or drawn.
     """
 
     id: int
@@ -28,8 +33,7 @@ class ColouredScrap:
     fabric: str | None
     place: str | None
     area: float
-    long_side: float
-    short_side: float
+    sides: tuple[float, float]
     swatches: tuple[Swatch, ...]
     family: str | None
     accents: tuple[str, ...]
@@ -53,6 +57,7 @@ def coloured_scraps(reader: Reader, only: StockFilter | None = None) -> tuple[Co
             ScrapRow.area,
             ScrapRow.long_side,
             ScrapRow.short_side,
+            ScrapRow.outline,
             ScrapRow.family,
             ScrapRow.value,
             FabricRow.family,
@@ -69,21 +74,33 @@ def coloured_scraps(reader: Reader, only: StockFilter | None = None) -> tuple[Co
         query = query.where(ScrapRow.status.in_(only.statuses))
     rows = reader.session.execute(query).all()
     lists = (json.loads(f"[{','.join(str(row[at]) for row in rows)}]") for at in (-3, -2, -1))
-    return tuple(_of_columns(*each) for each in zip(rows, *lists, strict=True))
+    bounds = shapely.bounds(_outlines(row.outline for row in rows)).tolist()
+    return tuple(_of_columns(*each) for each in zip(rows, bounds, *lists, strict=True))
+
+
+def _outlines(stored: Iterable[bytes]) -> Any:
+    try:
+        return shapely.from_wkb(list(stored))
+    except shapely.GEOSException:
+        msg = "an outline in the store cannot be read; go back to a copy from its backups folder"
+        raise StoreDamagedError(msg) from None
 
 
 def _of_columns(
-    row: Any, swatches: list[dict[str, Any]], accents: list[str], corrected: list[str]
+    row: Any,
+    bounds: tuple[float, float, float, float],
+    swatches: list[dict[str, Any]],
+    accents: list[str],
+    corrected: list[str],
 ) -> ColouredScrap:
-    number, name, fabric, place, area, long_side, short_side, family, value, *cloth = row[:-3]
+    number, name, fabric, place, area, long_side, short_side, _, family, value, *cloth = row[:-3]
     return ColouredScrap(
         id=number,
         name=name,
         fabric=fabric,
         place=place,
         area=area,
-        long_side=long_side,
-        short_side=short_side,
+        sides=sides_as_drawn(long_side, short_side, bounds),
         swatches=tuple(
             Swatch(tuple(one["rgb"]), tuple(one["lab"]), one["share"]) for one in swatches
         ),
@@ -103,8 +120,7 @@ def _of_scrap(scrap: Scrap) -> ColouredScrap:
         fabric=None if scrap.fabric is None else scrap.fabric.name,
         place=scrap.place,
         area=scrap.area,
-        long_side=scrap.long_side,
-        short_side=scrap.short_side,
+        sides=scrap.sides,
         swatches=scrap.swatches,
         family=scrap.family,
         accents=scrap.accents,

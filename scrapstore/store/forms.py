@@ -13,6 +13,7 @@ from typing import Any, Final, Literal, NamedTuple, get_args
 from shapely import Polygon
 
 from scrapstore.colour import Swatch, Value
+from scrapstore.shapes import sides_as_drawn
 
 __all__ = [
     "STATUSES",
@@ -222,6 +223,11 @@ class Scrap(NewScrap):
     long_side: float
     short_side: float
 
+    @property
+    def sides(self) -> tuple[float, float]:
+        """The two sides in the order typed or drawn, inches."""
+        return sides_as_drawn(self.long_side, self.short_side, self.outline.bounds)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CuttableScrap:
@@ -299,6 +305,11 @@ class ReadyCut(NewReadyCut):
     created: datetime
     long_side: float
     short_side: float
+
+    @property
+    def sides(self) -> tuple[float, float]:
+        """The two sides of one piece in the order typed or drawn, inches."""
+        return sides_as_drawn(self.long_side, self.short_side, self.cut.bounds)
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -27,9 +27,9 @@ def _corners(typed: TypedOutline) -> list[tuple[float, float]]:
 
 
 def test_rectangle_strip_and_triangle_lie_as_said() -> None:
-    """A rectangle's first measure level; a strip's length level; the right angle lower left."""
+    """The measure typed first lies level; the right angle lower left."""
     assert typed_rectangle("9 x 22").outline.bounds == (0, 0, 9, 22)
-    assert typed_strip("2 1/2 x 40").outline.bounds == (0, 0, 40, 2.5)
+    assert typed_strip("2 1/2 x 40").outline.bounds == (0, 0, 2.5, 40)
     assert sorted(_corners(typed_triangle("5 × 8"))) == [(0, 0), (0, 8), (5, 0)]
     assert typed_rectangle("10 x 20 cm").outline.bounds[3] == pytest.approx(20 / 2.54)
     assert typed_rectangle("10 x 20", default_unit="cm").outline.bounds[3] == pytest.approx(
@@ -109,8 +109,8 @@ def test_any_text_is_read_or_refused(text: str) -> None:
         ("fat eighth 11 × 18", (10.5, 17.5), 90),
         ("5 in square", (5, 5), None),
         ('10" squares', (10, 10), None),
-        ("2 1/2 in strip", (42, 2.5), 90),
-        ('2½" strip', (42, 2.5), 90),
+        ("2 1/2 in strip", (2.5, 42), 0),
+        ('2½" strip', (2.5, 42), 0),
     ],
 )
 def test_precuts(text: str, sides: tuple[float, float], grain: float | None) -> None:
@@ -139,7 +139,7 @@ def test_a_length_of_the_full_width_is_no_precut() -> None:
 @pytest.mark.parametrize(
     ("kind", "text", "unit", "sides", "grain"),
     [
-        ("strip", "2 1/2 x WOF", "in", (40, 2.5), 90),
+        ("strip", "2 1/2 x WOF", "in", (2.5, 40), 0),
         ("size", "2 1/2 x wof", "in", (2.5, 40), 0),
         ("size", "WOF x 9", "in", (40, 9), 90),
         ("size", "6 x WOF", "cm", (6 / 2.54, 40), 0),
@@ -185,13 +185,11 @@ def test_an_unknown_precut_lists_the_known() -> None:
 
 
 def test_grain_along_a_measure_or_in_degrees() -> None:
-    """First and second are as typed, though a strip's width stands upright."""
-    rectangle, strip = typed_rectangle("9 x 22"), typed_strip("2 1/2 x 40")
-    assert grain_of("first", rectangle) == 0
-    assert grain_of("second", rectangle) == 90
-    assert grain_of("First", strip) == 90
-    assert grain_of("second", strip) == 0
-    assert grain_of("-45°", strip) == 315
-    assert grain_of("unknown", strip) is None
+    """Whatever was typed, the measure typed first lies level, and that is what first means."""
+    assert typed_strip("2 1/2 x 40").outline.equals(typed_rectangle("2 1/2 x 40").outline)
+    assert grain_of("First") == 0
+    assert grain_of("second") == 90
+    assert grain_of("-45°") == 315
+    assert grain_of("unknown") is None
     with pytest.raises(ShapeError, match="write first or second"):
-        grain_of("up", strip)
+        grain_of("up")

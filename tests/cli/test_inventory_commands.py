@@ -5,6 +5,7 @@ from pathlib import Path
 
 import pytest
 
+from scrapstore.units import parse_length
 from tests.support.program import Program
 
 
@@ -57,6 +58,39 @@ def test_a_length_without_a_unit_is_in_the_units_shown(scrapstore: Program) -> N
     assert "10 × 20 in" in scrapstore("scrap", "list").out
 
 
+@pytest.mark.parametrize(
+    ("option", "typed", "size"),
+    [
+        ("--size", "9 x 6", "9 × 6 in"),
+        ("--size", "6 x 9", "6 × 9 in"),
+        ("--strip", "2 1/2 x 40", "2 1/2 × 40 in"),
+        ("--strip", "40 x 2 1/2", "40 × 2 1/2 in"),
+        ("--triangle", "8 x 6 1/2", "triangle in 8 × 6 1/2 in"),
+        ("--corners", "0,0 5,0 5,3 0,3", "5 × 3 in"),
+        ("--precut", "fat quarter", "17 1/2 × 20 in"),
+    ],
+)
+def test_a_size_comes_back_in_the_order_it_was_typed(
+    scrapstore: Program, option: str, typed: str, size: str
+) -> None:
+    """In every list, and in JSON; and ``first`` is the measure typed first."""
+    scrapstore("scrap", "add", option, typed, "--family", "blue", "--grain", "first")
+    (scrap,) = scrapstore("scrap", "list", "--json").json["scraps"]
+    first, second = (part.strip() for part in size[:-3].rpartition("in ")[2].split("×"))
+    assert scrap["size"] == [parse_length(first), parse_length(second)]
+    assert scrap["grain_deg"] == 0
+    assert scrap["outline"][1][0] == pytest.approx(parse_length(first))
+    assert f" {size} " in scrapstore("scrap", "list").out
+    for words in (("scrap", "show", "1"), ("families", "--scraps")):
+        assert size.removeprefix("triangle in ") in scrapstore(*words).out, words
+
+
+def test_ready_cut_pieces_keep_their_order_too(scrapstore: Program) -> None:
+    said = scrapstore("ready", "add", "4", "--cut", "6 x 3 1/2")
+    assert "6 × 3 1/2 in" in said.out
+    assert scrapstore("ready", "list", "--json").json["ready_cut"][0]["size"] == [6, 3.5]
+
+
 def test_filters_combine(scrapstore: Program) -> None:
     """Family and place and size; one given twice lets either through."""
     for size, family, place in (
@@ -105,7 +139,7 @@ def test_a_scrap_gets_another_outline(scrapstore: Program) -> None:
     (scrap,) = scrapstore(
         "scrap", "edit", "1", "--strip", "2 x 22", "--grain", "second", "--json"
     ).json["scraps"]
-    assert (scrap["short_side"], scrap["area"], scrap["grain_deg"]) == (2, 44, 0)
+    assert (scrap["short_side"], scrap["area"], scrap["grain_deg"]) == (2, 44, 90)
     (scrap,) = scrapstore("scrap", "edit", "1", "--grain", "30", "--margin", "1/4", "--json").json[
         "scraps"
     ]

@@ -122,7 +122,7 @@ def test_asked_until_it_is_understood_then_kept(tmp_path: Path, photo: Path) -> 
     for words in (
         "table.jpg:",
         "reads as",
-        "6 × 9 in",
+        "9 × 6 in",
         "typed",
         "Outlines and numbers are drawn in",
     ):

@@ -24,12 +24,12 @@ def measured(outline: Polygon = RECTANGLE, uncertainty: float = 0.05) -> Measure
 def test_number_size_and_doubt_stand_on_a_scrap() -> None:
     assert label(measured(uncertainty=0.09), 3, "in").split("\n") == [
         "3",
-        "~8 in by ~5 1/2 in",
+        "8 × 5 1/2 in",
         "± 3/32 in",
     ]
     assert label(measured(uncertainty=0.09), 3, "cm").split("\n") == [
         "3",
-        "~20.4 cm by ~13.9 cm",
+        "20.4 × 13.9 cm",
         "± 0.3 cm",
     ]
 

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from shapely import affinity
 from shapely.geometry import Polygon, box
 
-from scrapstore.shapes import bounding_sides
+from scrapstore.shapes import bounding_sides, sides_as_drawn
 
 
 @given(st.floats(0.5, 30), st.floats(0.5, 30), st.floats(0, 360))
@@ -57,3 +57,12 @@ def test_a_measured_rectangle_is_not_told_larger_than_its_smallest(seed: int) ->
     measured = Polygon(corners + rng.normal(0, 0.02, corners.shape))
     long, short = bounding_sides(measured)
     assert long * short == pytest.approx(shapely.minimum_rotated_rectangle(measured).area, rel=1e-9)
+
+
+@given(st.floats(0.5, 30), st.floats(0.5, 30), st.floats(-40, 40))
+def test_the_side_that_lies_nearer_to_level_is_told_first(
+    across: float, up: float, turn_deg: float
+) -> None:
+    turned = affinity.rotate(box(0, 0, across, up), turn_deg)
+    told = sides_as_drawn(*bounding_sides(turned), turned.bounds)
+    assert told == pytest.approx((across, up), rel=1e-6)
