@@ -8,10 +8,10 @@ from typing import Required, TypedDict, Unpack
 
 from shapely import MultiPolygon, affinity
 
+from scrapstore.actions.cut_plans import answer_with_cuts, cutting_plan, ruler_step
 from scrapstore.actions.from_hand import Shortage, share_out
 from scrapstore.actions.offer import scrap_stock
 from scrapstore.actions.project import read_project_file
-from scrapstore.actions.ruler_marks import answer_on_marks
 from scrapstore.actions.wanted import piece_need, ready_stock, role_rule
 from scrapstore.errors import NotFoundError, PlanError
 from scrapstore.matching import (
@@ -38,9 +38,10 @@ from scrapstore.matching import (
     nearest_misses,
     pieced_from_two,
 )
-from scrapstore.packing import Layout, Placement, usable_region, verify
+from scrapstore.packing import Layout, Placement, Planned, usable_region, verify
 from scrapstore.projects import Project
 from scrapstore.settings import Settings
+from scrapstore.shapes import CuttingPlan, labelled, piece_letters
 from scrapstore.store import Reader, ReadyCut, Scrap, StockFilter, Store, Yardage
 from scrapstore.yardage import StripPiece
 
@@ -68,12 +69,16 @@ class Options(TypedDict, total=False):
 
 @dataclass(frozen=True)
 class Cut:
-    """The pieces to cut from one scrap; `placements` lie in the scrap's own inches."""
+    """The pieces to cut from one scrap; `placements` lie in the scrap's own inches.
+
+    `cutting.pieces` are the same, one by one, in the frame of the drawing.
+    """
 
     scrap: Scrap
     region: MultiPolygon
     placements: tuple[Placement, ...]
     grain_assumed: bool
+    cutting: CuttingPlan
 
     @property
     def counts(self) -> dict[str, int]:
@@ -219,7 +224,10 @@ def project_answers(
         scraps = reader.scraps(StockFilter(ids=used, statuses=())) if used else ()
     by_id = {scrap.id: scrap for scrap in scraps}
     offers = {one.id: one for one in stock}
-    found = tuple(answer_on_marks(answer, offers, by_id, settings) for answer in found)
+    step = ruler_step(settings)
+    found, planned = zip(
+        *(answer_with_cuts(answer, offers, by_id, step) for answer in found), strict=True
+    )
     for answer in found:
         _second_opinion(answer, stock, ready, needs, roles)
     best = found[0]
@@ -238,9 +246,9 @@ def project_answers(
                 ReadyUse(lot_of[lot_id], need, count)
                 for (lot_id, need), count in answer.ready_uses.items()
             ),
-            tuple(_cut(by_id[use.scrap_id], use.placements) for use in answer.scrap_uses),
+            _cuts(project, answer, plans, by_id, step),
         )
-        for answer in found
+        for answer, plans in zip(found, planned, strict=True)
     ]
     return tuple(
         MatchResult(
@@ -297,7 +305,25 @@ def _second_opinion(
         raise PlanError(msg)
 
 
-def _cut(scrap: Scrap, placements: Sequence[Placement]) -> Cut:
+def _cuts(
+    project: Project,
+    answer: Answer,
+    plans: Mapping[int, Planned],
+    scraps: Mapping[int, Scrap],
+    step: float,
+) -> tuple[Cut, ...]:
+    """Return how each scrap is cut; labels run on from scrap to scrap."""
+    letters = piece_letters([piece.name for piece in project.pieces])
+    counts: Counter[str] = Counter()
+    cuts = []
+    for use in answer.scrap_uses:
+        scrap = scraps[use.scrap_id]
+        cutting = labelled(cutting_plan(scrap, plans[use.scrap_id], step), letters, counts)
+        cuts.append(_cut(scrap, use.placements, cutting))
+    return tuple(cuts)
+
+
+def _cut(scrap: Scrap, placements: Sequence[Placement], cutting: CuttingPlan) -> Cut:
     """Turn placements back from the grain frame into the scrap's own."""
     turn = scrap.grain_deg or 0.0
     return Cut(
@@ -309,6 +335,7 @@ def _cut(scrap: Scrap, placements: Sequence[Placement]) -> Cut:
             for p in placements
         ),
         grain_assumed=scrap.grain_deg is None,
+        cutting=cutting,
     )  # fmt: skip
 
 
@@ -329,8 +356,7 @@ def _shortages(
         {name: _width_to_buy(project, name, widths) for name in roles},
         _pieces_of_fabrics(project, *taken),
         usual_width=settings.usable_width,
-        # On a ruler in centimetres every millimetre is a mark.
-        step=1 / 25.4 if settings.units == "cm" else settings.ruler_step,
+        step=ruler_step(settings),
         units=settings.units,
     )
 

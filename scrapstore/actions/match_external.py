@@ -3,17 +3,20 @@
 from collections import Counter
 from collections.abc import Iterable, Sequence
 
-from pydantic import BaseModel
+from pydantic import BaseModel, Field
 
 from scrapstore.actions.compare import figures
 from scrapstore.actions.external import corners
 from scrapstore.actions.external_forms import Corners
 from scrapstore.actions.from_hand import Shortage
-from scrapstore.actions.match import MatchResult
+from scrapstore.actions.match import Cut, MatchResult
 from scrapstore.actions.strip_words import letters, role_words
+from scrapstore.shapes import CuttingPlan
 from scrapstore.yardage import Run, Strip
 
-__all__ = ["MatchOut", "answers_out", "match_out"]
+__all__ = ["CutOut", "MatchOut", "answers_out", "cuts_out", "match_out"]
+
+_FINE = 9  # decimals of an inch that are printed
 
 
 class PieceOut(BaseModel):
@@ -34,12 +37,43 @@ class PieceOut(BaseModel):
 
 
 class PlacementOut(BaseModel):
-    """One piece on a scrap, in the scrap's own inches."""
+    """One piece on a scrap, in the scrap's own inches.
 
+    `label` is unique in the answer; the piece ends in `part`, which is cut down to it, or, with
+    `template`, from which it is cut round a template.
+    """
+
+    label: str
     piece: str
     outline: Corners
     rotation_deg: float
     mirrored: bool
+    part: int
+    template: bool
+
+
+class FrameOut(BaseModel):
+    """Where the drawing lies: its point p at `origin` + p turned by `turn_deg`."""
+
+    origin: tuple[float, float]
+    turn_deg: float
+
+
+class CutOut(BaseModel):
+    """A straight cut through one part, in the frame of the drawing.
+
+    `gives` are the new parts: left of the line first, each side in order along it. The ruler lies
+    `distance` from the line of an earlier cut (its number), or from a straight "edge", at
+    `angle_deg` to it; or the cut runs from corner to corner.
+    """
+
+    part: int
+    line: tuple[tuple[float, float], tuple[float, float]]
+    gives: list[int]
+    ruler_from: int | str | None = Field(serialization_alias="from")
+    distance: float | None
+    angle_deg: float | None
+    corners: bool
 
 
 class UsedScrapOut(BaseModel):
@@ -51,6 +85,8 @@ class UsedScrapOut(BaseModel):
     place: str | None
     grain_assumed: bool
     counts: dict[str, int]
+    frame: FrameOut
+    cuts: list[CutOut]
     placements: list[PlacementOut]
 
 
@@ -253,15 +289,11 @@ def match_out(result: MatchResult) -> MatchOut:
                 place=cut.scrap.place,
                 grain_assumed=cut.grain_assumed,
                 counts=cut.counts,
-                placements=[
-                    PlacementOut(
-                        piece=placement.kind,
-                        outline=corners(placement.outline.exterior),
-                        rotation_deg=placement.rotation_deg,
-                        mirrored=placement.mirrored,
-                    )
-                    for placement in cut.placements
-                ],
+                frame=FrameOut(
+                    origin=cut.cutting.frame.origin, turn_deg=cut.cutting.frame.turn_deg
+                ),
+                cuts=cuts_out(cut.cutting),
+                placements=_placements(cut),
             )
             for cut in result.cuts
         ],
@@ -301,6 +333,40 @@ def match_out(result: MatchResult) -> MatchOut:
             for way in result.pieced
         ],
     )
+
+
+def cuts_out(plan: CuttingPlan) -> list[CutOut]:
+    """Return the external form of the cuts of a scrap, or of a strip of yardage."""
+    return [
+        CutOut(
+            part=cut.part,
+            line=cut.line,
+            gives=list(cut.gives),
+            ruler_from=cut.ruler_from,
+            distance=cut.distance,
+            angle_deg=cut.angle_deg,
+            corners=cut.corners,
+        )
+        for cut in plan.cuts
+    ]
+
+
+def _placements(cut: Cut) -> list[PlacementOut]:
+    return [
+        PlacementOut(
+            label=piece.label,
+            piece=placement.kind,
+            outline=[
+                (round(x, _FINE) + 0.0, round(y, _FINE) + 0.0)
+                for x, y in corners(placement.outline.exterior)
+            ],
+            rotation_deg=placement.rotation_deg,
+            mirrored=placement.mirrored,
+            part=piece.part,
+            template=piece.template,
+        )
+        for placement, piece in zip(cut.placements, cut.cutting.pieces, strict=True)
+    ]
 
 
 def _role_out(shortage: Shortage, result: MatchResult) -> RoleYardageOut:

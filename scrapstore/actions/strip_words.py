@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Final
 from shapely.affinity import translate
 
 from scrapstore.actions.from_hand import OnHand, Shortage
-from scrapstore.shapes import sub_cuts
+from scrapstore.shapes import piece_letters, sub_cuts
 from scrapstore.units import Units, format_cut, format_exact, format_length, format_yards
 from scrapstore.yardage import NarrowStrip, RolePlan, Run, Strip
 
@@ -21,11 +21,8 @@ _MARK: Final = 1 / 64
 
 
 def letters(result: "MatchResult") -> dict[str, str]:
-    """Return the letter that stands for each line of the piece list: A to Z, then A2 to Z2."""
-    return {
-        piece.name: chr(ord("A") + index % 26) + (str(index // 26 + 1) if index >= 26 else "")
-        for index, piece in enumerate(result.project.pieces)
-    }
+    """Return the letters that stand for each line of the piece list."""
+    return piece_letters([piece.name for piece in result.project.pieces])
 
 
 def role_words(shortage: Shortage, letter: Mapping[str, str], units: Units) -> tuple[str, ...]:

@@ -170,7 +170,7 @@ class Call:
     def show(self, document: "BaseModel", text: "Callable[[], RenderableType]") -> None:
         """Print the result: `document` as JSON when that is wanted, else what `text` returns."""
         if self.json:
-            typer.echo(document.model_dump_json(indent=2))
+            typer.echo(document.model_dump_json(indent=2, by_alias=True))
             return
         from rich.console import Console
 

@@ -8,8 +8,9 @@
 """
 
 from scrapstore.packing.bound import prove
+from scrapstore.packing.cutting import Planned, plan_cuts
 from scrapstore.packing.fill import fill, warm_up
-from scrapstore.packing.marks import on_marks, row_of
+from scrapstore.packing.marks import row_of
 from scrapstore.packing.pieces import Layout, PieceKind, Placement
 from scrapstore.packing.regions import usable_region
 from scrapstore.packing.ruler import RulerMeasure, ruler_measure
@@ -20,9 +21,10 @@ __all__ = [
     "Layout",
     "PieceKind",
     "Placement",
+    "Planned",
     "RulerMeasure",
     "fill",
-    "on_marks",
+    "plan_cuts",
     "prove",
     "row_of",
     "ruler_measure",

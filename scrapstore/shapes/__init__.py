@@ -19,7 +19,16 @@ from scrapstore.shapes.catalog import (
     mirrored,
     shape_kind,
 )
-from scrapstore.shapes.cuts import Cut, CutPiece, CuttingPlan, Frame, Line, RulerFrom
+from scrapstore.shapes.cuts import (
+    Cut,
+    CutPiece,
+    CuttingPlan,
+    Frame,
+    Line,
+    RulerFrom,
+    labelled,
+    piece_letters,
+)
 from scrapstore.shapes.cutting import Tips, cut_outline, cut_shape
 from scrapstore.shapes.grain import (
     Grain,
@@ -63,10 +72,12 @@ __all__ = [
     "cut_shape",
     "is_mirror_symmetric",
     "label_in",
+    "labelled",
     "make_polygon",
     "make_shape",
     "mirrored",
     "mirrored_grain",
+    "piece_letters",
     "precuts",
     "rotation_order",
     "rotations_deg",

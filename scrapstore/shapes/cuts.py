@@ -5,12 +5,23 @@ gives are numbered on. Carrying the cuts out in order on the outline ends with e
 of its own. Words, drawings and JSON are all made from these values, so they cannot differ.
 """
 
-from dataclasses import dataclass
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from shapely import Polygon
 
-__all__ = ["Cut", "CutPiece", "CuttingPlan", "Frame", "Line", "RulerFrom"]
+__all__ = [
+    "Cut",
+    "CutPiece",
+    "CuttingPlan",
+    "Frame",
+    "Line",
+    "RulerFrom",
+    "labelled",
+    "piece_letters",
+]
 
 Line = tuple[tuple[float, float], tuple[float, float]]
 """Two points (x, y), inches; the direction is from the first to the second."""
@@ -85,3 +96,38 @@ class CuttingPlan:
     cuts: tuple[Cut, ...]
     pieces: tuple[CutPiece, ...]
     step: float
+
+
+def piece_letters(names: Sequence[str]) -> dict[str, str]:
+    """Return the letters for each line of a piece list: A to Z, then AA, AB and so on.
+
+    >>> list(piece_letters([str(n) for n in range(28)]).values())[24:]
+    ['Y', 'Z', 'AA', 'AB']
+    """
+    letters = {}
+    for index, name in enumerate(names):
+        letter, rest = "", index + 1
+        while rest:
+            rest, last = divmod(rest - 1, 26)
+            letter = chr(ord("A") + last) + letter
+        letters[name] = letter
+    return letters
+
+
+def labelled(plan: CuttingPlan, letters: Mapping[str, str], counts: Counter[str]) -> CuttingPlan:
+    """Return the plan with its pieces labelled: the letter of its line and a running number.
+
+    Numbers follow the order in which the pieces come free. `counts` holds how many of each name
+    have a label already and is counted on, so that one `counts` for all plans of an answer, scraps
+    first, makes the labels unique in it.
+    """
+    freed = {part: index for index, cut in enumerate(plan.cuts) for part in cut.gives}
+    order = sorted(range(len(plan.pieces)), key=lambda i: (freed.get(plan.pieces[i].part, -1), i))
+    labels = {}
+    for i in order:
+        name = plan.pieces[i].name
+        counts[name] += 1
+        labels[i] = f"{letters[name]}{counts[name]}"
+    return replace(
+        plan, pieces=tuple(replace(p, label=labels[i]) for i, p in enumerate(plan.pieces))
+    )

@@ -1,0 +1,95 @@
+"""How what a plan takes from each scrap is cut: on the marks of the user's ruler, as data."""
+
+from collections.abc import Mapping
+from dataclasses import replace
+from typing import Final, TypeVar
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely import Polygon, affinity
+
+from scrapstore.matching import Answer, ScrapStock
+from scrapstore.packing import Planned, plan_cuts
+from scrapstore.settings import Settings
+from scrapstore.shapes import CutPiece, CuttingPlan, Frame, Line
+from scrapstore.store import Scrap
+
+__all__ = ["answer_with_cuts", "cutting_plan", "ruler_step"]
+
+_Shape = TypeVar("_Shape", Polygon, shapely.Point)
+_MILLIMETRE: Final = 1 / 25.4
+_FINE: Final = 9  # decimals of an inch: nothing a tolerance sees, and no noise of rounding
+
+
+def ruler_step(settings: Settings) -> float:
+    """Return the distance between the marks of the user's ruler, inches."""
+    # On a ruler in centimetres every millimetre is a mark.
+    return _MILLIMETRE if settings.units == "cm" else settings.ruler_step
+
+
+def answer_with_cuts(
+    answer: Answer,
+    stock: Mapping[int, ScrapStock],
+    scraps: Mapping[int, Scrap],
+    step: float,
+) -> tuple[Answer, dict[int, Planned]]:
+    """Return the answer with its pieces laid so that they can be cut, and the cuts by scrap.
+
+    All of it in the grain frames of the scraps.
+    """
+    uses, plans = [], {}
+    for use in answer.scrap_uses:
+        one = stock[use.scrap_id]
+        outline = _turned(scraps[use.scrap_id].outline, -_grain_deg(scraps[use.scrap_id]))
+        planned = plan_cuts(outline, one.region, use.placements, step)
+        plans[use.scrap_id] = planned
+        uses.append(replace(use, placements=planned.placements))
+    return replace(answer, scrap_uses=tuple(uses)), plans
+
+
+def cutting_plan(scrap: Scrap, planned: Planned, step: float) -> CuttingPlan:
+    """Return the cuts in the frame of the scrap's drawing, its pieces without labels.
+
+    There the lengthwise grain lies level, the box round the outline begins at (0, 0), and, where
+    either way round will do, the scrap looks as near as can be to how it was measured.
+    """
+    grain = _grain_deg(scrap)
+    one_way = bool(scrap.fabric and scrap.fabric.one_way_print)
+    turn = -grain if one_way else (-grain + 90) % 180 - 90
+    outline = _turned(scrap.outline, turn)
+    left, bottom, _, _ = outline.bounds
+    # From the grain frame to that of the drawing: nothing, or half round.
+    half = round((turn + grain) / 180) % 2 == 1
+
+    def drawn(points: NDArray[np.float64]) -> NDArray[np.float64]:
+        return np.round((-points if half else points) - (left, bottom), _FINE) + 0.0
+
+    x, y = _turned(shapely.Point(left, bottom), -turn).coords[0]
+    return CuttingPlan(
+        frame=Frame((round(x, _FINE) + 0.0, round(y, _FINE) + 0.0), -turn % 360),
+        outline=shapely.transform(outline, lambda at: np.round(at - (left, bottom), _FINE) + 0.0),
+        cuts=tuple(replace(cut, line=_line(drawn(np.array(cut.line)))) for cut in planned.cuts),
+        pieces=tuple(
+            CutPiece(
+                "", placement.kind, shapely.transform(placement.outline, drawn), part, template
+            )
+            for placement, part, template in zip(
+                planned.placements, planned.parts, planned.template, strict=True
+            )
+        ),
+        step=step,
+    )
+
+
+def _line(ends: NDArray[np.float64]) -> Line:
+    (ax, ay), (bx, by) = ends.tolist()
+    return (ax, ay), (bx, by)
+
+
+def _grain_deg(scrap: Scrap) -> float:
+    return scrap.grain_deg or 0.0
+
+
+def _turned(shape: _Shape, turn_deg: float) -> _Shape:
+    return affinity.rotate(shape, turn_deg, origin=(0, 0))

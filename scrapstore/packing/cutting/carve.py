@@ -1,0 +1,360 @@
+"""From a layout to the cuts: lines that part the pieces, each on a mark of the ruler.
+
+A part with several pieces is parted by a straight line between them; a part with one piece is
+trimmed until it is that piece. A line is measured from an edge of the part that a ruler can lie
+against: from a parallel one by whole marks, from another one by its angle. Where no mark lies
+between two groups of pieces, one group moves a little. The search goes depth first, the line with
+the most sides of pieces along it first, and stops at the first way that frees every piece.
+"""
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely import MultiPolygon, Polygon
+
+from scrapstore.packing.cutting.cloth import Part, Reference, first_part, normal_of, split
+
+__all__ = ["Carved", "Guard", "Line", "bare_corners", "carve"]
+
+Floats = NDArray[np.float64]
+
+_SAME = 1e-6  # inches, and the sine of an angle
+_INSIDE = 5e-7  # inches: half of what the verifier allows, which then has the last word
+_BY_ANGLE_DEG = 15.0  # a ruler shows the multiples of this
+_OPTIONS = 5  # lines that are tried for one part
+
+
+@dataclass(frozen=True, eq=False)
+class Guard:
+    """A piece that must stay whole: its number, and its convex corners (n, 2)."""
+
+    number: int
+    corners: Floats
+
+    def moved(self, shift: Floats) -> "Guard":
+        """Return the guard moved, itself where it does not move."""
+        return Guard(self.number, self.corners + shift) if shift.any() else self
+
+
+@dataclass(frozen=True)
+class Line:
+    """A cut to be made: normal · point = offset, and how the ruler lies; `reference` None: free."""
+
+    normal: Floats
+    offset: float
+    reference: Reference | None
+    corners: bool = False
+
+
+@dataclass
+class Carved:
+    """What becomes of a part: cut along `line` into `gives`, or it ends with `guards` in it.
+
+    `locked`: so many of its guards cannot be freed with a ruler.
+    """
+
+    key: int
+    part: Part
+    guards: tuple[Guard, ...]
+    line: Line | None = None
+    gives: tuple["Carved", ...] = ()
+    locked: int = 0
+    cuts: int = 0
+
+    @property
+    def cost(self) -> tuple[int, int]:
+        """What counts in a choice: pieces by template, then cuts."""
+        return self.locked, self.cuts
+
+
+@dataclass
+class _Option:
+    """A line, with how far the guards on its two sides move for it; smaller `rank` is better."""
+
+    rank: tuple[float, ...]
+    line: Line
+    above: NDArray[np.bool_]
+    shift_above: Floats = field(default_factory=lambda: np.zeros(2))
+    shift_below: Floats = field(default_factory=lambda: np.zeros(2))
+
+
+def carve(
+    outline: Polygon,
+    region: Polygon | MultiPolygon,
+    guards: Sequence[Guard],
+    step: float,
+    *,
+    work: int = 100,
+) -> Carved:
+    """Return how the guards are cut from the outline; they may move a little within the region.
+
+    `work` is how many parts may be looked at before the best way so far is taken.
+    """
+    return _Carver(region, step, work).free(first_part(outline), tuple(guards))
+
+
+class _Carver:
+    def __init__(self, region: Polygon | MultiPolygon, step: float, work: int) -> None:
+        self.region, self.step, self.work = region, step, work
+        self._key = 0
+        shapely.prepare(region)
+
+    def free(self, part: Part, guards: tuple[Guard, ...]) -> Carved:
+        """Return the best way found to free the guards of a part."""
+        self._key += 1
+        own = self._key
+        if not guards:
+            return Carved(own, part, ())
+        self.work -= 1
+        options = sorted(self._options(part, guards), key=lambda option: option.rank)
+        alone = best = Carved(own, part, guards, locked=len(guards))
+        tried = 0
+        for option in options:
+            found = self._follow(own, part, guards, option)
+            if found is None:
+                continue
+            if found.cost < best.cost:
+                best = found
+            tried += 1
+            if not best.locked or tried >= _OPTIONS or self.work <= 0:
+                break
+        if best is alone and len(guards) == 1 and self._is_the_piece(part, guards[0]):
+            alone.locked = 0
+        return best
+
+    def _follow(
+        self, own: int, part: Part, guards: tuple[Guard, ...], option: _Option
+    ) -> Carved | None:
+        line = option.line
+        halves = split(part, line.normal, line.offset, own)
+        if halves is None:
+            return None
+        moved = [
+            guard.moved(option.shift_above if above else option.shift_below)
+            for guard, above in zip(guards, option.above.tolist(), strict=True)
+        ]
+        if not self._room(part, guards, moved):
+            return None
+        gives, locked, cuts = [], 0, 1
+        for side, above in zip(halves, (True, False), strict=True):
+            left = [g for g, up in zip(moved, option.above.tolist(), strict=True) if up == above]
+            for child in side:
+                here = left if len(side) == 1 else _within(child.outline, left)
+                left = [guard for guard in left if guard not in here]
+                found = self.free(child, tuple(here))
+                gives.append(found)
+                locked += found.locked
+                cuts += found.cuts
+            if left:
+                return None
+        return Carved(own, part, guards, line, tuple(gives), locked, cuts)
+
+    def _room(self, part: Part, before: Sequence[Guard], after: Sequence[Guard]) -> bool:
+        """Tell whether what moved is still in the region and in the part."""
+        moved = [b for a, b in zip(before, after, strict=True) if a is not b]
+        if not moved:
+            return True
+        inner = [
+            Polygon(guard.corners).buffer(-_INSIDE, join_style="mitre", mitre_limit=10.0)
+            for guard in moved
+        ]
+        return all(part.outline.covers(one) and self.region.covers(one) for one in inner)
+
+    def _is_the_piece(self, part: Part, guard: Guard) -> bool:
+        """Tell whether a part is its piece: larger by less than a step on every side."""
+        sides = np.roll(guard.corners, -1, axis=0) - guard.corners
+        out = np.column_stack((sides[:, 1], -sides[:, 0])) / np.hypot(*sides.T)[:, None]
+        beyond = (part.corners @ out.T).max(axis=0) - np.sum(out * guard.corners, axis=1)
+        return bool(beyond.max() < self.step - _SAME)
+
+    def _options(self, part: Part, guards: tuple[Guard, ...]) -> Iterator[_Option]:
+        """Give the lines that could be cut next."""
+        points = np.concatenate([g.corners for g in guards])
+        first = np.cumsum([0, *(len(g.corners) for g in guards[:-1])])
+        for normal in _normals(guards):
+            along = points @ normal
+            low = np.minimum.reduceat(along, first)
+            high = np.maximum.reduceat(along, first)
+            of = np.repeat(np.arange(len(guards)), [len(g.corners) for g in guards])
+            sides = [
+                np.where(np.add.reduceat(np.abs(along - at[of]) < _SAME, first) > 1, 1.0, 0.1)
+                for at in (low, high)
+            ]
+            yield from self._level(part, normal, (low, high), (sides[0], sides[1]))
+        if len(guards) <= 2:
+            yield from self._across(part, guards)
+
+    def _level(
+        self, part: Part, normal: Floats, span: tuple[Floats, Floats], sides: tuple[Floats, Floats]
+    ) -> Iterator[_Option]:
+        """Give the lines square to `normal`: between groups of guards, and beside all of them.
+
+        `span` are the lowest and highest levels of the guards, `sides` is 1 where a side lies
+        there and less where only a corner does.
+        """
+        low, high = span
+        reach = part.corners @ normal
+        bottom, top = float(reach.min()), float(reach.max())
+        references = _parallel(part, normal)
+        other = None if references else self._angled(part, normal)
+        if not references and other is None:
+            return
+        order = np.argsort(low, kind="stable")
+        highest = np.maximum.accumulate(high[order])
+        gaps = [
+            (float(highest[k]), float(low[order[k + 1]]), k + 1)
+            for k in range(len(order) - 1)
+            if low[order[k + 1]] > highest[k] - _SAME
+        ]
+        gaps += [(-math.inf, float(low.min()), 0), (float(high.max()), math.inf, len(order))]
+        for below, above, count in gaps:
+            is_above = np.ones(len(order), dtype=np.bool_)
+            is_above[order[:count]] = False
+            for offset, reference in self._offsets(below, above, references, other):
+                if not bottom + _SAME < offset < top - _SAME:
+                    continue
+                up = max(0.0, offset - above) if count < len(order) else 0.0
+                down = max(0.0, below - offset) if count else 0.0
+                up, down = (0.0 if by < _SAME else by for by in (up, down))
+                if (up and not count) or (down and count == len(order)):
+                    continue
+                over = np.abs(low[is_above] + up - offset)
+                under = np.abs(high[~is_above] - down - offset)
+                flush, exact = (
+                    float(
+                        sides[0][is_above][over < within].sum()
+                        + sides[1][~is_above][under < within].sum()
+                    )
+                    for within in (self.step - _SAME, _SAME)
+                )
+                outer = bottom if count == 0 else top
+                if count in (0, len(order)) and (
+                    not flush
+                    # A fresh cut is not trimmed again by less than a step.
+                    or (flush and any(abs(r.offset - outer) < _SAME and r.key != "edge"
+                                      for r in references)
+                        and abs(outer - (above if count == 0 else below)) < self.step - _SAME)
+                ):  # fmt: skip
+                    continue
+                yield _Option(
+                    (up + down > 0, -flush, -exact, up + down, offset),
+                    Line(normal, offset, reference),
+                    is_above,
+                    normal * up,
+                    -normal * down,
+                )
+
+    def _offsets(
+        self,
+        below: float,
+        above: float,
+        references: Sequence[Reference],
+        other: tuple[Reference | None] | None,
+    ) -> Iterator[tuple[float, Reference | None]]:
+        """Give the places for a line between two levels, and what they are measured from."""
+        if other is not None:
+            if math.isinf(below) or above - below >= self.step / 2:
+                if not math.isinf(above):
+                    yield above, other[0]
+                if not math.isinf(below):
+                    yield below, other[0]
+            return
+        seen: set[float] = set()
+        for reference in references:
+            marks = set()
+            for level in (below, above):
+                if not math.isinf(level):
+                    mark = (level - reference.offset) / self.step
+                    marks |= {math.floor(mark + _SAME), math.ceil(mark - _SAME)}
+            for mark_at in sorted(marks):
+                offset = reference.offset + mark_at * self.step
+                if mark_at and round(offset, 7) not in seen:
+                    seen.add(round(offset, 7))
+                    yield offset, reference
+
+    def _angled(self, part: Part, normal: Floats) -> tuple[Reference | None] | None:
+        """Return what a line of a new direction is laid against; (None,) for the first cut."""
+        cuts = [r for r in part.references if r.key != "edge"]
+        for reference in cuts[::-1]:
+            cosine = abs(float(normal @ np.array(reference.normal)))
+            angle = math.degrees(math.acos(min(1.0, cosine))) / _BY_ANGLE_DEG
+            if round(angle) and abs(angle - round(angle)) < 1e-4:
+                return (reference,)
+        return None if cuts else (None,)
+
+    def _across(self, part: Part, guards: tuple[Guard, ...]) -> Iterator[_Option]:
+        """Give the lines from corner to corner of a part that part its guards, or trim its one."""
+        corners = bare_corners(part.corners)
+        if len(part.outline.interiors) or not 4 <= len(corners) <= 6:
+            return
+        for i in range(len(corners)):
+            for j in range(i + 2, len(corners) - (i == 0)):
+                normal = normal_of(corners[j] - corners[i])
+                offset = float(normal @ corners[i])
+                low = np.array([(g.corners @ normal).min() for g in guards]) - offset
+                high = np.array([(g.corners @ normal).max() for g in guards]) - offset
+                above = low + high > 0
+                if len(guards) == 2 and above[0] == above[1]:
+                    continue
+                rise = max(0.0, float(-low[above].min(initial=0.0)))
+                sink = max(0.0, float(high[~above].max(initial=0.0)))
+                if max(rise, sink) > 2 * self.step:
+                    continue
+                away = float(np.concatenate((low[above], -high[~above])).max())
+                if len(guards) == 1 and away > self.step - _SAME:
+                    continue
+                yield _Option(
+                    (0.5, -1.0 * len(guards), 0.0, rise + sink, offset),
+                    Line(normal, offset, None, corners=True),
+                    above,
+                    normal * (rise if rise > _SAME else 0.0),
+                    -normal * (sink if sink > _SAME else 0.0),
+                )
+
+
+def _within(outline: Polygon, guards: list[Guard]) -> list[Guard]:
+    """Return the guards whose middle lies in an outline."""
+    if not guards:
+        return []
+    middles = shapely.points([guard.corners.mean(axis=0) for guard in guards])
+    inside = shapely.contains(outline, middles).tolist()
+    return [guard for guard, lies in zip(guards, inside, strict=True) if lies]
+
+
+def _normals(guards: Sequence[Guard]) -> list[Floats]:
+    """Return the different normals of the guards' sides."""
+    found: dict[tuple[float, float], Floats] = {}
+    for guard in guards:
+        for side in np.roll(guard.corners, -1, axis=0) - guard.corners:
+            normal = normal_of(side)
+            found.setdefault((round(float(normal[0]), 5), round(float(normal[1]), 5)), normal)
+    return [found[key] for key in sorted(found)]
+
+
+def _parallel(part: Part, normal: Floats) -> list[Reference]:
+    """Return the references of a part that lie square to `normal`; cuts before raw edges."""
+    found = []
+    for reference in part.references:
+        if abs(float(normal[0]) * reference.normal[1] - float(normal[1]) * reference.normal[0]) < (
+            _SAME
+        ):
+            way = float(normal @ np.array(reference.normal))
+            found.append(
+                Reference(reference.key, (float(normal[0]), float(normal[1])),
+                          reference.offset * math.copysign(1.0, way))
+            )  # fmt: skip
+    return sorted(found, key=lambda r: r.key == "edge")
+
+
+def bare_corners(ring: Floats) -> Floats:
+    """Return the corners of a ring at which it turns."""
+    open_ring = ring[:-1]
+    before = open_ring - np.roll(open_ring, 1, axis=0)
+    after = np.roll(open_ring, -1, axis=0) - open_ring
+    turn = before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0]
+    bare: Floats = open_ring[np.abs(turn) > 1e-7 * np.hypot(*before.T) * np.hypot(*after.T)]
+    return bare

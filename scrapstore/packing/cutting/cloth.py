@@ -1,0 +1,112 @@
+"""A part of the cloth while it is cut: its outline, and the lines a ruler can be laid against."""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely import Polygon
+
+__all__ = ["Part", "Reference", "first_part", "normal_of", "split"]
+
+Floats = NDArray[np.float64]
+
+_ON_LINE = 1e-6  # inches
+_LEAST_PART = 1e-4  # square inches: a line that gives less than this is not a cut
+_RULER_EDGE = 1.0  # inches: the least straight edge of raw cloth that a ruler is laid against
+_RULER_CUT = 0.3  # and of a fresh cut
+
+
+@dataclass(frozen=True)
+class Reference:
+    """A straight line on the edge of a part: normal · point = offset; `key` names its cut."""
+
+    key: int | Literal["edge"]
+    normal: tuple[float, float]
+    offset: float
+
+
+@dataclass(frozen=True)
+class Part:
+    """`outline` with its `corners` (n, 2), and the references that still bound it."""
+
+    outline: Polygon
+    corners: Floats
+    references: tuple[Reference, ...]
+
+
+def normal_of(direction: Floats) -> Floats:
+    """Return the unit normal, left of a direction, that points up, or right where it is level."""
+    normal = np.array([-direction[1], direction[0]]) / math.hypot(*direction)
+    # Exact for sides along the axes, so that straight cloth stays straight.
+    normal[np.abs(normal) < 1e-12] = 0.0
+    if normal[1] < -1e-9 or (abs(normal[1]) <= 1e-9 and normal[0] < 0):
+        normal = -normal
+    return normal + 0.0
+
+
+def first_part(outline: Polygon) -> Part:
+    """Return the whole cloth as part 0, with its straight edges as references."""
+    ring = shapely.get_coordinates(outline.exterior)
+    found: dict[tuple[float, float, float], Reference] = {}
+    for start, side in zip(ring[:-1], np.diff(ring, axis=0), strict=True):
+        if math.hypot(*side) >= _RULER_EDGE:
+            normal = normal_of(side)
+            offset = float(normal @ start)
+            key = (round(float(normal[0]), 6), round(float(normal[1]), 6), round(offset, 6))
+            found.setdefault(key, Reference("edge", (float(normal[0]), float(normal[1])), offset))
+    return Part(outline, shapely.get_coordinates(outline), tuple(found.values()))
+
+
+def split(
+    part: Part, normal: Floats, offset: float, key: int
+) -> tuple[list[Part], list[Part]] | None:
+    """Cut a part along a line; return the parts on the side of `normal`, then the others.
+
+    Each side is in order along the line, that is along `normal` turned by -90°. None where the
+    line gives nothing on one side, or so little that it is no cut.
+    """
+    along = np.array([normal[1], -normal[0]])
+    reach = float(np.ptp(part.corners, axis=0).sum()) + 1.0
+    middle = part.corners.mean(axis=0)
+    foot = middle + normal * (offset - float(normal @ middle))
+    a, b = foot - along * 2 * reach, foot + along * 2 * reach
+    own = Reference(key, (float(normal[0]), float(normal[1])), offset)
+    sides: list[list[Part]] = []
+    for way in (1.0, -1.0):
+        far = normal * (2 * reach * way)
+        half = shapely.polygons(np.array([a, b, b + far, a + far]))
+        got = shapely.get_parts(shapely.intersection(part.outline, half)).tolist()
+        pieces = [p for p in got if p.geom_type == "Polygon" and p.area > 1e-9]
+        if not pieces or any(p.area < _LEAST_PART for p in pieces):
+            return None
+        made = [_part(piece, (*part.references, own)) for piece in pieces]
+        if len(made) > 1:
+            made.sort(key=lambda p: _begins(p, normal, offset, along))
+        sides.append(made)
+    return sides[0], sides[1]
+
+
+def _begins(part: Part, normal: Floats, offset: float, along: Floats) -> float:
+    on_line = np.abs(part.corners @ normal - offset) < _ON_LINE
+    return float((part.corners[on_line] @ along).min()) if on_line.any() else math.inf
+
+
+def _part(outline: Polygon, references: Sequence[Reference]) -> Part:
+    corners = shapely.get_coordinates(outline)
+    normals = np.array([r.normal for r in references])
+    off = np.abs(corners @ normals.T - np.array([r.offset for r in references])) < _ON_LINE
+    length = np.hypot(*np.diff(corners, axis=0).T)
+    bounding = (off[:-1] & off[1:]).T @ length
+    return Part(
+        outline,
+        corners,
+        tuple(
+            reference
+            for reference, long in zip(references, bounding.tolist(), strict=True)
+            if long >= (_RULER_EDGE if reference.key == "edge" else _RULER_CUT)
+        ),
+    )

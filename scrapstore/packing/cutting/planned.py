@@ -1,0 +1,133 @@
+"""The cuts of one scrap, from its layout."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely import MultiPolygon, Polygon
+
+from scrapstore.packing.cutting.carve import Carved, Guard, Line, carve
+from scrapstore.packing.pieces import Placement
+from scrapstore.shapes import Cut
+
+__all__ = ["Planned", "plan_cuts"]
+
+_OVERSHOOT = 1 / 4  # inches
+_FINE = 9  # decimals of an inch: far below any tolerance, and free of rounding's noise
+
+
+@dataclass(frozen=True)
+class Planned:
+    """The cuts, in order, and what they free.
+
+    `placements` as they came but moved, the part in which each ends, and which are cut by
+    `template`.
+    """
+
+    cuts: tuple[Cut, ...]
+    placements: tuple[Placement, ...]
+    parts: tuple[int, ...]
+    template: tuple[bool, ...]
+
+
+def plan_cuts(
+    outline: Polygon,
+    region: Polygon | MultiPolygon,
+    placements: Sequence[Placement],
+    step: float,
+) -> Planned:
+    """Return how the placed pieces are cut from `outline`; they may move within `region`.
+
+    Both lie in one frame, inches; `step` is the distance between the marks of the ruler.
+    """
+    rings = [shapely.get_coordinates(p.outline.exterior)[:-1] for p in placements]
+    guards = [
+        Guard(number, shapely.get_coordinates(p.outline.convex_hull)[:-1])
+        for number, p in enumerate(placements)
+    ]
+    guards = [Guard(g.number, g.corners if _is_ccw(g.corners) else g.corners[::-1]) for g in guards]
+    tree = carve(outline, region, guards, step)
+    cuts, ends = _in_order(tree, step)
+    moved, parts, template = [], [], []
+    for number, placement in enumerate(placements):
+        part, guard, locked = ends[number]
+        shift = guard.corners[0] - guards[number].corners[0]
+        new = Polygon(rings[number] + shift) if shift.any() else placement.outline
+        moved.append(Placement(placement.kind, new, placement.rotation_deg, placement.mirrored))
+        parts.append(part)
+        template.append(locked or not _is_convex(placement.outline))
+    return Planned(cuts, tuple(moved), tuple(parts), tuple(template))
+
+
+def _in_order(
+    tree: Carved, step: float
+) -> tuple[tuple[Cut, ...], dict[int, tuple[int, Guard, bool]]]:
+    """Return the cuts, and for each guard its part, itself and whether it is locked there.
+
+    After each cut the part that holds most goes on, so that strips come before sub-cuts.
+    """
+    cuts: list[Cut] = []
+    ends: dict[int, tuple[int, Guard, bool]] = {}
+    made: dict[int, int] = {}
+    parts = 1
+    waiting = [(0, tree)]
+    while waiting:
+        number, carved = waiting.pop()
+        if carved.line is None:
+            for guard in carved.guards:
+                ends[guard.number] = number, guard, carved.locked > 0
+            continue
+        made[carved.key] = len(cuts)
+        gives = tuple(range(parts, parts + len(carved.gives)))
+        parts += len(gives)
+        cuts.append(_cut(number, carved, carved.line, gives, made, step))
+        children = sorted(zip(gives, carved.gives, strict=True), key=lambda c: (c[1].cuts, -c[0]))
+        waiting += [child for child in children if child[1].guards]
+    return tuple(cuts), ends
+
+
+def _cut(
+    part: int,
+    carved: Carved,
+    line: Line,
+    gives: tuple[int, ...],
+    made: dict[int, int],
+    step: float,
+) -> Cut:
+    along = np.array([line.normal[1], -line.normal[0]])
+    foot = line.normal * line.offset
+    reach = carved.part.corners @ along
+    ends = np.array([foot + along * (reach.min() - 1), foot + along * (reach.max() + 1)])
+    section = shapely.intersection(carved.part.outline, shapely.linestrings(ends))
+    on = shapely.get_coordinates(section) @ along
+    start, end = (foot + along * at for at in (on.min() - _OVERSHOOT, on.max() + _OVERSHOOT))
+    reference, distance, angle = None, None, None
+    if line.reference is not None:
+        key = line.reference.key
+        reference = key if key == "edge" else made[key]
+        cosine = abs(float(line.normal @ np.array(line.reference.normal)))
+        angle = round(float(np.degrees(np.arccos(min(1.0, cosine)))), 6)
+        parallel = angle < 1e-3
+        marks = abs(line.offset - line.reference.offset) / step
+        distance = round(marks) * step if parallel else 0.0
+        angle = 0.0 if parallel else angle
+    return Cut(
+        part=part,
+        line=((float(start[0]), float(start[1])), (float(end[0]), float(end[1]))),
+        gives=gives,
+        ruler_from=reference,
+        distance=distance,
+        angle_deg=angle,
+        corners=line.corners,
+    )
+
+
+def _is_convex(outline: Polygon) -> bool:
+    return bool(outline.convex_hull.area - outline.area < 1e-6)
+
+
+def _is_ccw(corners: NDArray[np.float64]) -> bool:
+    after = np.roll(corners, -1, axis=0)
+    return bool(np.sum(corners[:, 0] * after[:, 1] - after[:, 0] * corners[:, 1]) > 0)
