@@ -94,12 +94,12 @@ def _priced(board: Board, seconds: float) -> float:
     # Pieces that owe next to nothing are not looked at; so much may be short in all.
     areas = np.array([kind.outline.area for kind in board.kinds])
     most = np.minimum(market.wanted, board.region.area / areas)
-    spare = NEARLY_NOTHING * float(most @ [kind.worth for kind in board.kinds])
+    spare = NEARLY_NOTHING * float(np.sum(most * [kind.worth for kind in board.kinds]))
     for _ in range(_ROUNDS):
         lacking = inspection.look(prices, boxes)
         if inspection.least > 0:
             cloth = market.worth_of(prices) / inspection.least
-            best = min(best, cloth + float(prices.kind @ market.wanted) + spare)
+            best = min(best, cloth + float(np.sum(prices.kind * market.wanted)) + spare)
         more = market.cheapest(lacking, roughly=False) if lacking else None
         if more is None:
             break

@@ -23,7 +23,6 @@ __all__ = [
     "cheapest_exchanges",
     "cheapest_spots",
     "compiled",
-    "compiled_exactly",
     "cover_of",
     "covers",
     "depth_of",
@@ -37,13 +36,12 @@ _F = TypeVar("_F", bound=Callable[..., Any])
 
 
 def compiled(function: _F) -> _F:
-    """Compile `function`, so that it lets other threads run and its code is kept on disk."""
-    made: Any = numba.njit(cache=True, nogil=True, error_model="numpy", fastmath=True)(function)
-    return cast("_F", made)
+    """Compile `function`, so that it lets other threads run and its code is kept on disk.
 
-
-def compiled_exactly(function: _F) -> _F:
-    """Compile `function` for a proof: its sums are added up in the order they are written in."""
+    Never with `fastmath`: every operation then rounds as IEEE 754 says, in the order written, and
+    a layout does not depend on what was inlined, on the processor, or on whether the code was
+    compiled just now or comes from the disk.
+    """
     made: Any = numba.njit(cache=True, nogil=True, error_model="numpy")(function)
     return cast("_F", made)
 

@@ -14,6 +14,7 @@ from shapely.geometry.base import BaseGeometry
 
 from scrapstore.packing.board import Board, Spot
 from scrapstore.packing.convex import Points
+from scrapstore.packing.pieces import products
 
 __all__ = ["fill_up", "sweep"]
 
@@ -31,7 +32,7 @@ def sweep(board: Board, direction_deg: float, laid: Sequence[Spot] = ()) -> list
     for spot in spots:
         free = [board.without(at, spot, turn) for turn, at in enumerate(free)]
     angle = math.radians(direction_deg)
-    towards = np.array([math.cos(angle), math.sin(angle)])
+    towards = np.round([math.cos(angle), math.sin(angle)], 12)
     # A little across as well, so that equal corners have one order.
     towards += 1e-3 * np.array([-towards[1], towards[0]])
     order = sorted({t.kind for t in board.turns}, key=lambda k: (-board.kinds[k].worth, k))
@@ -68,7 +69,7 @@ def _furthest(
         at = shapely.get_coordinates(free[turn])
         size = np.asarray(board.turns[turn].size)
         # Compare the middles of the pieces' bounds: corners of different turns are then alike.
-        key = (at + size / 2) @ towards
+        key = products(at + size / 2, towards[None])[:, 0]
         k = int(np.argmin(np.round(key, 9)))
         if best is None or key[k] < best[0] - 1e-9:
             best = (float(key[k]), Spot(turn, float(at[k, 0]), float(at[k, 1])))

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
-from scrapstore.packing.pieces import following, preceding
+from scrapstore.packing.pieces import following, lengths, preceding
 
 __all__ = [
     "convex_parts",
@@ -63,15 +63,14 @@ def convex_parts(corners: Points) -> list[Points]:
 def half_planes(polygon: Points) -> Points:
     """Return the sides of a convex polygon as rows (nx, ny, c): n·p < c inside, |n| = 1."""
     edge = following(polygon) - polygon
-    normal = np.column_stack((edge[:, 1], -edge[:, 0])) / np.hypot(edge[:, 0], edge[:, 1])[:, None]
+    normal = np.column_stack((edge[:, 1], -edge[:, 0])) / lengths(edge)[:, None]
     return np.column_stack((normal, np.sum(normal * polygon, axis=1)))
 
 
 def inset(corners: Points, distance: float) -> Points:
     """Move every edge of a convex polygon inwards by `distance` (much less than its width)."""
     edge = following(corners) - corners
-    length = np.hypot(edge[:, 0], edge[:, 1])
-    normal = np.column_stack((-edge[:, 1], edge[:, 0])) / length[:, None]  # points inwards
+    normal = np.column_stack((-edge[:, 1], edge[:, 0])) / lengths(edge)[:, None]  # points inwards
     before = preceding(normal)
     # The corner moves by m with m·normal = m·before = distance.
     share = 1.0 + np.sum(normal * before, axis=1)
@@ -110,7 +109,7 @@ def _without_straight(corners: Points) -> Points:
     before, after = preceding(corners), following(corners)
     a, b = corners - before, after - corners
     turn = a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0]
-    reach = np.hypot(a[:, 0], a[:, 1]) * np.hypot(b[:, 0], b[:, 1])
+    reach = lengths(a) * lengths(b)
     kept: Points = corners[turn > 1e-12 * np.maximum(reach, 1e-12)]
     return kept
 

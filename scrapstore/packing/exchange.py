@@ -137,7 +137,8 @@ class Exchanges:
         first, last = self.tables.spot_from[self.tables.turn_from[[kind, kind + 1]]]
         put_out = cover[:, first:last] > _DEEP * self.step
         work[0] -= 2 * put_out.size + _FILL_WORK
-        lost = self.worth[state.kind] @ put_out * self.random.uniform(0.5, 1.0, int(last - first))
+        lost = (self.worth[state.kind, None] * put_out).sum(axis=0)
+        lost *= self.random.uniform(0.5, 1.0, int(last - first))
         spot = int(lost.argmin())
         out = np.flatnonzero(put_out[:, spot]).tolist()
         if not out:

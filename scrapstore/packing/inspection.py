@@ -12,6 +12,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry import MultiPolygon
 
+from scrapstore.packing.pieces import following, lengths
 from scrapstore.packing.prices import Demand, Market, Prices
 from scrapstore.packing.sweep import least_prices
 
@@ -126,7 +127,7 @@ class Inspection:
             least_prices(
                 outline, step, cloth, below, ends - self.market.low, first, least, seen, worst
             )
-            around = float(np.hypot(*(outline - np.roll(outline, 1, axis=0)).T).sum())
+            around = float(lengths(following(outline) - outline).sum())
             least = (least - _HAIR * around * dearest) / due
             seen = (seen - _HAIR * around * dearest) / due
             boxes -= len(own)

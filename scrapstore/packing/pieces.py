@@ -22,7 +22,11 @@ __all__ = [
     "Placement",
     "believed",
     "check_kinds",
+    "following",
+    "lengths",
     "orientations",
+    "preceding",
+    "products",
 ]
 
 Points = NDArray[np.float64]
@@ -187,6 +191,22 @@ def following(ring: Points) -> Points:
     return np.concatenate((ring[1:], ring[:1]))
 
 
+def lengths(vectors: Points) -> Points:
+    """Return the length of each vector, shape (n,); rounded alike on every processor.
+
+    `numpy.hypot` is left to the system's library, and products of matrices to one that chooses its
+    way by processor and threads: the packer uses neither.
+    """
+    found: Points = np.sqrt(vectors[:, 0] * vectors[:, 0] + vectors[:, 1] * vectors[:, 1])
+    return found
+
+
+def products(vectors: Points, others: Points) -> Points:
+    """Return the scalar product of each vector (n, 2) with each of others (m, 2), shape (n, m)."""
+    found: Points = vectors[:, :1] * others[:, 0] + vectors[:, 1:] * others[:, 1]
+    return found
+
+
 def preceding(ring: Points) -> Points:
     """Return for each corner the one before it."""
     return np.concatenate((ring[-1:], ring[:-1]))
@@ -209,7 +229,7 @@ def _oriented(kind: int, outline: Polygon, rotation_deg: float, mirrored: bool) 
     drawn = np.asarray(outline.exterior.coords, dtype=np.float64)[:-1, :2].copy()
     if mirrored:
         drawn[:, 0] *= -1.0
-    drawn = drawn @ _turn(rotation_deg).T
+    drawn = products(drawn, _turn(rotation_deg))
     drawn -= drawn.min(axis=0)
     if _signed_area(drawn) < 0:
         drawn = drawn[::-1].copy()
@@ -220,12 +240,17 @@ def _oriented(kind: int, outline: Polygon, rotation_deg: float, mirrored: bool) 
 
 
 def _turn(rotation_deg: float) -> Points:
-    """Return the rotation matrix; quarter turns are exact."""
+    """Return the rotation matrix; quarter turns are exact.
+
+    Sine and cosine may differ in the last bits from one system's library to another's, so they are
+    rounded.
+    """
     quarter, rest = divmod(rotation_deg % 360.0, 90.0)
     if rest == 0.0:
         c, s = ((1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0))[int(quarter) % 4]
     else:
-        c, s = math.cos(math.radians(rotation_deg)), math.sin(math.radians(rotation_deg))
+        angle = math.radians(rotation_deg)
+        c, s = round(math.cos(angle), 12), round(math.sin(angle), 12)
     return np.array([[c, -s], [s, c]])
 
 
@@ -240,7 +265,7 @@ def _without_straight_corners(corners: Points) -> Points:
     while len(kept) > 3:
         before, after = preceding(kept), following(kept)
         along = after - before
-        reach = np.maximum(np.hypot(along[:, 0], along[:, 1]), 1e-12)
+        reach = np.maximum(lengths(along), 1e-12)
         off = along[:, 0] * (kept[:, 1] - before[:, 1]) - along[:, 1] * (kept[:, 0] - before[:, 0])
         straight = np.flatnonzero(np.abs(off) / reach < 1e-9)
         if not len(straight):

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from scrapstore.packing.pieces import Placement
+from scrapstore.packing.pieces import Placement, products
 
 __all__ = ["RulerMeasure", "ruler_measure"]
 
@@ -64,7 +64,7 @@ def _parting(group: list[Floats], lines: Floats) -> tuple[int, Floats, Floats] |
     best: tuple[int, Floats, Floats] | None = None
     points = np.concatenate(group)
     first = np.cumsum([0, *map(len, group[:-1])])
-    off = lines[:, :2] @ points.T - lines[:, 2:]
+    off = products(lines[:, :2], points) - lines[:, 2:]
     low = np.minimum.reduceat(off, first, axis=1)
     high = np.maximum.reduceat(off, first, axis=1)
     below, above = high < _STRAIGHT, low > -_STRAIGHT

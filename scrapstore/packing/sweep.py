@@ -10,7 +10,7 @@ convex or not; inches throughout.
 import numpy as np
 from numpy.typing import NDArray
 
-from scrapstore.packing.compiled import compiled_exactly
+from scrapstore.packing.compiled import compiled
 
 __all__ = ["covered_price", "covered_shares", "least_prices"]
 
@@ -18,7 +18,7 @@ Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
 
-@compiled_exactly
+@compiled
 def _cuts(x: float, y: float, dx: float, dy: float, step: float, cut: Floats) -> int:
     """Write to `cut` where the edge from (x, y) to (x + dx, y + dy) leaves cells, 0 first, 1 last.
 
@@ -41,7 +41,7 @@ def _cuts(x: float, y: float, dx: float, dy: float, step: float, cut: Floats) ->
     return ends
 
 
-@compiled_exactly
+@compiled
 def covered_price(
     outline: Floats, x: float, y: float, step: float, price: Floats, below: Floats, cut: Floats
 ) -> float:
@@ -66,7 +66,7 @@ def covered_price(
     return total
 
 
-@compiled_exactly
+@compiled
 def covered_shares(
     outline: Floats, at: Floats, step: float, columns: int, cell: Ints, place: Ints, share: Floats
 ) -> int:
@@ -108,7 +108,7 @@ def covered_shares(
     return written
 
 
-@compiled_exactly
+@compiled
 def least_prices(
     outline: Floats,
     step: float,

@@ -10,6 +10,7 @@ from shapely.geometry import MultiPolygon
 from scrapstore.packing.board import Board
 from scrapstore.packing.compiled import Tables
 from scrapstore.packing.convex import half_planes, inset
+from scrapstore.packing.pieces import lengths, products
 from scrapstore.packing.regions import TOLERANCE, region_edges
 
 __all__ = ["Obstacles", "obstacles", "tables"]
@@ -76,9 +77,8 @@ def _pairs(board: Board) -> tuple[Ints, Ints, Floats]:
             for corners_a, planes_a in zip(small[a], own[a], strict=True):
                 for corners_b, planes_b in zip(small[b], own[b], strict=True):
                     normals = _different(np.concatenate((planes_a[:, :2], -planes_b[:, :2])))
-                    reach = (normals @ corners_a.T).max(axis=1) - (normals @ corners_b.T).min(
-                        axis=1
-                    )
+                    reach = products(normals, corners_a).max(axis=1)
+                    reach -= products(normals, corners_b).min(axis=1)
                     sides.append(np.column_stack((normals, reach)))
                     fit.append((rows, rows + len(normals)))
                     rows += len(normals)
@@ -120,15 +120,17 @@ def obstacles(board: Board, turn: int) -> list[Obstacles]:
     start, end = region_edges(board.region)
     long = np.any(start != end, axis=1)
     start, end = start[long], end[long]
-    along = (end - start) / np.hypot(*(end - start).T)[:, None]
+    along = (end - start) / lengths(end - start)[:, None]
     across = np.column_stack((along[:, 1], -along[:, 0]))
     found = []
     for part in board.parts[turn]:
         own = half_planes(inset(part, TOLERANCE))
         planes = np.empty((len(start), len(own) + 2, 3))
         planes[:, :-2, :2] = -own[:, :2]
-        planes[:, :-2, 2] = np.maximum(-start @ own[:, :2].T, -end @ own[:, :2].T) + own[:, 2]
-        reach = across @ inset(part, TOLERANCE).T
+        planes[:, :-2, 2] = own[:, 2] - np.minimum(
+            products(start, own[:, :2]), products(end, own[:, :2])
+        )
+        reach = products(across, inset(part, TOLERANCE))
         level = np.sum(across * start, axis=1)
         planes[:, -2, :2], planes[:, -2, 2] = across, level - reach.min(axis=1)
         planes[:, -1, :2], planes[:, -1, 2] = -across, reach.max(axis=1) - level

@@ -1,6 +1,6 @@
-"""The packer measured: value by time, bound, dissections, other libraries, random cases.
+"""The packer measured: value by time, bound, dissections, other libraries, random cases, sameness.
 
-    python tests/benchmarks/packing.py [cases|bound|dissections|libraries|random]
+    python tests/benchmarks/packing.py [cases|bound|dissections|libraries|random|same]
 
 Without an argument all run, half an hour or so. `cases` and `bound` read the packing cases in
 ../shared/data/remnants-dev.json, beside the folder of the project, or the file that the environment
@@ -8,12 +8,15 @@ variable PACKING_CASES names, and are skipped where there is none. Times are of 
 process with two threads, the compiled loops loaded beforehand: let the computer do nothing else.
 """
 
+import hashlib
 import json
 import math
 import os
 import random
 import statistics
+import subprocess
 import sys
+import tempfile
 import time
 from collections.abc import Callable, Iterator
 from concurrent.futures import ProcessPoolExecutor
@@ -246,15 +249,64 @@ def random_cases(count: int = 5000) -> None:
           f"{same} plans the same on one process and on two")  # fmt: skip
 
 
+def same() -> None:
+    """The layouts of new compiled code, of code from the disk, and of other processors."""
+    tried: list[tuple[str, dict[str, str]]] = [
+        ("compiled now", {}),
+        ("from the disk", {}),
+        ("for any processor of the kind", {"NUMBA_CPU_NAME": "generic", "NUMBA_CPU_FEATURES": ""}),
+        ("hardly optimised", {"NUMBA_OPT": "0"}),
+        (
+            "numpy without wide steps",
+            {"NPY_DISABLE_CPU_FEATURES": "AVX2 FMA3", "OPENBLAS_CORETYPE": "Nehalem"},
+        ),
+        ("numpy's library on one thread", {"OPENBLAS_NUM_THREADS": "1"}),
+    ]
+    root = Path(__file__).parents[2]
+    with tempfile.TemporaryDirectory() as folder:
+        first = None
+        for number, (name, how) in enumerate(tried):
+            own = "own" if any(key.startswith("NUMBA") for key in how) else "shared"
+            cache = {"NUMBA_CACHE_DIR": f"{folder}/{number if own == 'own' else own}"}
+            run = subprocess.run(
+                [sys.executable, __file__, "digest"], cwd=root, env={**os.environ, **cache, **how},
+                capture_output=True, text=True, check=True,
+            )  # fmt: skip
+            first = first or run.stdout
+            print(f"same: {name}: {'the same' if run.stdout == first else 'ANOTHER'}", flush=True)
+
+
+def digest() -> None:
+    """Print the corners of layouts of thirty scraps, as one number."""
+    found = hashlib.sha256()
+    for seed in range(30):
+        corners = [
+            (reach * math.cos(k * math.pi / 9), 0.8 * reach * math.sin(k * math.pi / 9))
+            for k in range(18)
+            for reach in [5 + 1.5 * math.sin(seed + k * k)]
+        ]
+        kinds = [
+            kind(DIAMOND, 99, mirror=True, name="d"),
+            kind(HALF, 5 * (seed % 2), QUARTERS, mirror=True, name="h"),
+            kind(TRIANGLE, 9 * (seed % 3), (17.0, 80.0), name="t"),
+        ]
+        layout = fill(Polygon(corners), kinds, seconds=0.2, seed=seed)
+        found.update(b"".join(p.outline.wkb for p in layout.placements))
+    print(found.hexdigest())
+
+
 PARTS = {
     "cases": cases,
     "bound": bound,
     "dissections": dissections,
     "libraries": libraries,
     "random": random_cases,
+    "same": same,
 }
 
-if __name__ == "__main__":
+if __name__ == "__main__" and sys.argv[1:] == ["digest"]:
+    digest()
+elif __name__ == "__main__":
     start = time.perf_counter()
     warm_up()
     print(f"compiled loops ready in {time.perf_counter() - start:.1f} s")
