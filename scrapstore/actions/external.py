@@ -144,6 +144,8 @@ def yardage_out(yardage: Yardage) -> YardageOut:
         fabric=yardage.fabric.name,
         length=yardage.length,
         usable_width=yardage.usable_width or yardage.fabric.usable_width,
+        promised={promise.plan: promise.inches for promise in yardage.promised},
+        left=yardage.left,
         place=yardage.place,
         status=yardage.status,
         set_aside_for=yardage.set_aside_for,

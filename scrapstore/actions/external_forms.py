@@ -116,12 +116,17 @@ class ScrapOut(BaseModel):
 
 
 class YardageOut(BaseModel):
-    """A length of yardage; `usable_width` is its own or else its fabric's."""
+    """A length of yardage; `usable_width` is its own or else its fabric's.
+
+    `promised` maps kept plans to the inches they hold of it, `left` is what none holds.
+    """
 
     id: int
     fabric: str
     length: float
     usable_width: float | None
+    promised: dict[str, float]
+    left: float
     place: str | None
     status: Status
     set_aside_for: str | None

@@ -18,7 +18,14 @@ from scrapstore.colour import (
     sheet_order,
 )
 from scrapstore.errors import StoreError
-from scrapstore.store import ColouredScrap, Reader, StockFilter, Store, coloured_scraps
+from scrapstore.store import (
+    ColouredScrap,
+    Reader,
+    StockFilter,
+    Store,
+    coloured_scraps,
+    holding_plan,
+)
 
 __all__ = [
     "Family",
@@ -222,13 +229,15 @@ def keep_learned(
     """Store what was learned or forgotten, in one change; return the numbers of the scraps.
 
     It stays what the program says, not the user. A scrap that was corrected or whose family was
-    changed meanwhile is left alone. `what` names the change in the history.
+    changed meanwhile is left alone, and so is one that a kept plan holds. `what` names the change in the history.
     """
     kept = []
     with store.change(what) as writer:
         for one in learned:
             scrap = writer.scrap(one.scrap.id)
             if "family" in scrap.corrected or scrap.family != one.was:
+                continue
+            if one.now != one.was and holding_plan(writer, "scrap", scrap.id):
                 continue
             writer.update_scrap(replace(scrap, family=one.now, accents=one.accents))
             kept.append(scrap.id)

@@ -69,7 +69,7 @@ class _Length:
     @property
     def left(self) -> float:
         """Inches that a next role can have, straightened."""
-        return self.yardage.length - self.taken - self.straightening
+        return self.yardage.left - self.taken - self.straightening
 
 
 def share_out(
@@ -85,7 +85,7 @@ def share_out(
 ) -> tuple[Shortage, ...]:
     """Return for each role of `pieces` what comes from `lengths` and what is to be bought.
 
-    No inch is promised twice. Roles that fewer lengths will do for choose first. A role takes the
+    No inch is promised twice, and none that a kept plan holds. Roles that fewer lengths will do for choose first. A role takes the
     shortest length that is enough; else the one that gives most, then the next. `used_fabrics` says
     how many pieces of each role come from a fabric already. A length is as wide as it says, else
     as its fabric, else `usual_width`.

@@ -1,4 +1,4 @@
-"""Kept plans: keep an answer, list, show and drop; what is kept is set aside in the store."""
+"""Kept plans: keep an answer, list, show and release; what is kept is set aside in the store."""
 
 from collections import Counter
 from collections.abc import Sequence
@@ -13,28 +13,31 @@ from scrapstore.store import (
     NewPlan,
     Plan,
     Store,
-    drop_plan,
     finish_plan,
     keep_plan,
     plan_named,
     plans,
+    release_plan,
 )
 
 __all__ = [
     "PlanOut",
     "PlansOut",
-    "drop_kept",
     "finish_kept",
     "keep_answer",
     "list_plans",
     "plan_out",
     "plans_out",
+    "release_kept",
     "show_plan",
 ]
 
 
 class PlanOut(BaseModel):
-    """A kept plan: what is set aside for it, and the answer as ``match --json`` gave it."""
+    """A kept plan: what is set aside for it, and the answer as ``match --json`` gave it.
+
+    `yardage` maps lengths to the inches of them that are set aside.
+    """
 
     id: int
     name: str
@@ -42,6 +45,7 @@ class PlanOut(BaseModel):
     created: datetime
     scraps: list[int]
     ready: list[int]
+    yardage: dict[int, float] = {}
     answer: MatchOut
 
 
@@ -57,7 +61,12 @@ def keep_answer(store: Store, result: MatchResult, name: str | None = None) -> P
     Raises PlanError when it takes nothing, or when any of it was taken since; nothing is changed
     then.
     """
-    if not result.cuts and not result.ready:
+    lengths: dict[int, float] = {}
+    for shortage in result.shortages:
+        for hand in shortage.on_hand:
+            taken = lengths.get(hand.yardage.id, 0.0)
+            lengths[hand.yardage.id] = taken + hand.takes
+    if not result.cuts and not result.ready and not lengths:
         msg = (
             f"{result.project.name}: nothing you have is used, so there is no plan to keep; match "
             "says why the pieces are short"
@@ -72,6 +81,7 @@ def keep_answer(store: Store, result: MatchResult, name: str | None = None) -> P
         document=match_out(result).model_dump(mode="json"),
         scrap_ids=tuple(cut.scrap.id for cut in result.cuts),
         ready=dict(ready),
+        yardage=lengths,
     )
     with store.change("plan keep") as writer:
         return keep_plan(writer, plan)
@@ -89,10 +99,10 @@ def show_plan(store: Store, name: str) -> Plan:
         return plan_named(reader, name)
 
 
-def drop_kept(store: Store, name: str) -> Plan:
-    """Drop a plan and free its cloth; return it with what is free again. NotFoundError."""
-    with store.change("plan drop") as writer:
-        return drop_plan(writer, name)
+def release_kept(store: Store, name: str) -> Plan:
+    """Release a plan and free its cloth; return it with what is free again. NotFoundError."""
+    with store.change("plan release") as writer:
+        return release_plan(writer, name)
 
 
 def finish_kept(store: Store, name: str) -> Plan:
@@ -110,6 +120,7 @@ def plan_out(plan: Plan) -> PlanOut:
         created=plan.created,
         scraps=list(plan.scrap_ids),
         ready=list(plan.ready_ids),
+        yardage=dict(plan.yardage),
         answer=MatchOut.model_validate(plan.document),
     )
 

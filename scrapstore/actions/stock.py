@@ -21,7 +21,6 @@ from scrapstore.store import (
     Writer,
     Yardage,
 )
-from scrapstore.store.plans import holding_plan
 
 __all__ = [
     "BINDING",
@@ -36,12 +35,6 @@ __all__ = [
 ]
 
 _Thing = TypeVar("_Thing", Scrap, Yardage, ReadyCut, BindingStrip)
-
-
-_FREES: Final = frozenset(
-    {"status", "set_aside_for", "outline", "flaws", "margin", "grain_deg", "cut", "count"}
-)
-"""Fields that a kept plan counts on."""
 
 
 @dataclass(frozen=True)
@@ -110,21 +103,11 @@ def edit_stock(
         edited = []
         for number in dict.fromkeys(numbers):
             thing = kind.get(writer, number)
-            if _FREES.intersection(fields) and fields.get("status") != "used up":
-                _refuse_held(writer, kind, number)
             own = fields if refine is None else refine(thing, dict(fields))
             if thing.status == "set aside" and own.get("set_aside_for", "") is None:
                 own = {"status": "available"} | own  # set aside for nobody is not set aside
             edited.append(kind.put(writer, replace(thing, **own)))
         return tuple(edited)
-
-
-def _refuse_held(reader: Reader, kind: StockKind[_Thing], number: int) -> None:
-    """Refuse to take cloth out from under a kept plan: its drawing counts on it as it is."""
-    held = {"scrap": "scrap", "ready": "ready-cut"}.get(kind.name, kind.name)
-    if (name := holding_plan(reader, held, number)) is not None:
-        msg = f"{kind.name} {number} is held by the plan {name!r}"
-        raise StoreError(f"{msg}; drop that first: plan drop {name!r}")
 
 
 def set_status(
@@ -136,9 +119,6 @@ def set_status(
     """
     with store.change(f"{kind.name} {what}") as writer:
         things = [kind.get(writer, number) for number in dict.fromkeys(numbers)]
-        if status != "used up":
-            for number in dict.fromkeys(numbers):
-                _refuse_held(writer, kind, number)
         return tuple(
             kind.put(writer, replace(thing, status=status, set_aside_for=None)) for thing in things
         )

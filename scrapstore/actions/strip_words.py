@@ -43,6 +43,11 @@ def hand_text(length: OnHand, letter: Mapping[str, str], units: Units) -> str:
     """Say what a length at hand covers, and how much of it that takes."""
     have = length.yardage
     where = f", kept in {have.place}" if have.place else ""
+    held = ", ".join(
+        f"{_up(promise.inches, units)} of it promised to {promise.plan!r}"
+        for promise in have.promised
+    )
+    where += f"; {held}" if held else ""
     before = (
         f" (after {format_length(length.before, units)} for the roles before)"
         if length.before

@@ -136,6 +136,9 @@ def _learn(call: Call, only: "StockFilter", *, forget: bool, keep: bool) -> None
     call.show(learned_out(learned, kept), lambda: _learned_text(learned, forget=forget))
     if keep and learned:
         call.say(f"Stored: {_count(len(kept))} changed.")
+        if len(kept) < len(learned):
+            left = _count(len(learned) - len(kept))
+            call.say(f"Left alone: {left}; a kept plan holds them, or they were changed meanwhile.")
     elif learned:
         call.say("Nothing is stored yet; add --keep to store it.")
 

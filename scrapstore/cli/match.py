@@ -86,7 +86,7 @@ def match(
             plan = keep_answer(store, found[0], keep)
     call.show(answers_out(found), lambda: _text(found, answers, call))
     if plan is not None:
-        call.say(kept_line(plan))
+        call.say(kept_line(plan, call))
     for number, page in enumerate(written, 1):
         which = "" if answers == 1 else f" of answer {number}"
         call.say(
@@ -111,12 +111,12 @@ def _text(found: Sequence["MatchResult"], asked_for: int, call: Call) -> "Render
     )
 
 
-def kept_line(plan: "Plan") -> str:
+def kept_line(plan: "Plan", call: Call) -> str:
     """Say what a kept plan holds."""
-    return (
-        f"Kept as {plan.name!r}. Set aside for it: scraps {len(plan.scrap_ids)}, lots of "
-        f"ready-cut pieces {len(plan.ready_ids)}."
-    )
+    from scrapstore.actions.plans import plan_out
+    from scrapstore.cli.plan import held_words
+
+    return f"Kept as {plan.name!r}. Set aside for it: {held_words(plan_out(plan), call)}."
 
 
 def match_text(result: "MatchResult", call: Call) -> "RenderableType":

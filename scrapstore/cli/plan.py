@@ -24,7 +24,8 @@ def register(app: typer.Typer) -> None:
     command(plan, "list")(list_)
     command(plan, "show")(show)
     command(plan, "done")(done)
-    command(plan, "drop")(drop)
+    command(plan, "release")(release)
+    command(plan, "drop", hidden=True)(drop)
 
 
 def keep(
@@ -69,7 +70,7 @@ def keep(
         result = found[answer - 1]
         plan = keep_answer(store, result, name)
     call.show(plan_out(plan), lambda: match_text(result, call))
-    call.say(kept_line(plan))
+    call.say(kept_line(plan, call))
 
 
 def list_(call: Call) -> None:
@@ -83,14 +84,14 @@ def list_(call: Call) -> None:
     call.show(
         out,
         lambda: table(
-            ("plan", "name", "project", "pieces", "scraps"),
+            ("plan", "name", "project", "pieces", "holds"),
             [
                 (
                     str(plan.id),
                     plan.name,
                     plan.project,
                     f"{plan.answer.together.covered} of {plan.answer.together.wanted}",
-                    ", ".join(map(str, plan.scraps)),
+                    held_words(plan, call),
                 )
                 for plan in out.plans
             ],
@@ -108,20 +109,25 @@ def show(call: Call, name: _Name) -> None:
     call.show(out, lambda: _text(out))
 
 
-def drop(call: Call, name: _Name) -> None:
-    """Drop a kept plan; what is still set aside for it is free again."""
-    from scrapstore.actions.plans import drop_kept, plan_out
+def release(call: Call, name: _Name) -> None:
+    """Let go of a kept plan; what is set aside for it is free again."""
+    from scrapstore.actions.plans import plan_out, release_kept
 
     with call.open_store() as store:
-        plan = drop_kept(store, name)
+        plan = release_kept(store, name)
     out = plan_out(plan)
-    call.show(out, lambda: _dropped(out))
+    call.show(out, lambda: _ended(f"Released {out.name!r}", out, call, "free again"))
+
+
+def drop(call: Call, name: _Name) -> None:  # noqa: ARG001 - takes what release takes
+    """Say what it is called now."""
+    raise typer.BadParameter(f"it is called release: plan release {name!r}")
 
 
 def done(call: Call, name: _Name) -> None:
     """Close a kept plan that has been cut: what is set aside for it is used up.
 
-    What is left of a scrap is a new scrap: log a photo of the remnants, or type them with scrap add
+    Lengths of fabric get shorter by what the plan took of them. What is left of a scrap is a new scrap: log a photo of the remnants, or type them with scrap add
     --parent NUMBER.
     """
     from scrapstore.actions.plans import finish_kept, plan_out
@@ -129,29 +135,33 @@ def done(call: Call, name: _Name) -> None:
     with call.open_store() as store:
         plan = finish_kept(store, name)
     out = plan_out(plan)
-    call.show(out, lambda: _finished(out))
+    call.show(out, lambda: _ended(f"Closed {out.name!r}", out, call, "used up now"))
     if out.scraps:
         call.say("Log what is left of them: log PHOTO, or scrap add --parent NUMBER --size …")
 
 
-def _dropped(plan: "PlanOut") -> "RenderableType":
+def _ended(what: str, plan: "PlanOut", call: Call, how: str) -> "RenderableType":
     from rich.text import Text
 
-    return Text(f"Dropped {plan.name!r}; {_taken(plan)} free again.")
+    numbers = f" (scraps {', '.join(map(str, plan.scraps))})" if plan.scraps else ""
+    return Text(f"{what}; {held_words(plan, call)} {how}{numbers}.")
 
 
-def _finished(plan: "PlanOut") -> "RenderableType":
-    from rich.text import Text
+def held_words(plan: "PlanOut", call: Call) -> str:
+    """Say what a plan holds, such as: 2 scraps, 1 ready-cut lot and 9 in of length 3."""
+    from scrapstore.units import format_cut
 
-    numbers = f" ({', '.join(map(str, plan.scraps))})" if plan.scraps else ""
-    return Text(f"Closed {plan.name!r}; {_taken(plan)} used up now{numbers}.")
-
-
-def _taken(plan: "PlanOut") -> str:
-    scraps, lots = len(plan.scraps), len(plan.ready)
-    words = [f"{scraps} scrap{'' if scraps == 1 else 's'}"]
-    words += [f"{lots} ready-cut lot{'' if lots == 1 else 's'}"] if lots else []
-    return f"{' and '.join(words)} {'is' if scraps == 1 and not lots else 'are'}"
+    words = [
+        f"{count} {thing}{'' if count == 1 else 's'}"
+        for count, thing in ((len(plan.scraps), "scrap"), (len(plan.ready), "ready-cut lot"))
+        if count
+    ]
+    words += [
+        f"{format_cut(inches, call.units, 1 / 16)} of length {number}"
+        for number, inches in plan.yardage.items()
+    ]
+    *first, last = words or ["nothing"]
+    return f"{', '.join(first)} and {last}" if first else last
 
 
 def _text(plan: "PlanOut") -> "RenderableType":

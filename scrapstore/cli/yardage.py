@@ -106,6 +106,7 @@ def _table(call: Call, lengths: "tuple[Yardage, ...]") -> "RenderableType":
     from scrapstore.cli.tables import table
 
     rows = []
+    promised = any(one.promised for one in lengths)
     for one in lengths:
         width = one.usable_width or one.fabric.usable_width
         rows.append(
@@ -114,10 +115,22 @@ def _table(call: Call, lengths: "tuple[Yardage, ...]") -> "RenderableType":
                 one.fabric.name,
                 call.shown(one.length),
                 "" if width is None else call.shown(width),
+                *((_promises(call, one), call.shown(one.left)) if promised else ()),
                 one.place or "",
                 o.status_text(one.status, one.set_aside_for),
                 one.note or "",
             )
         )
-    columns = ("no.", "fabric", "length", "width", "place", "status", "note")
-    return table(columns, rows, right=("no.", "length", "width"))
+    held = ("promised", "left") if promised else ()
+    columns = ("no.", "fabric", "length", "width", *held, "place", "status", "note")
+    return table(columns, rows, right=("no.", "length", "width", "left"))
+
+
+def _promises(call: Call, length: "Yardage") -> str:
+    """Say what kept plans hold of a length; each rounded up, so that no inch counts twice."""
+    from scrapstore.units import format_cut
+
+    return ", ".join(
+        f"{format_cut(promise.inches, call.units, 1 / 16)} to {promise.plan}"
+        for promise in length.promised
+    )

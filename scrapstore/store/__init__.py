@@ -39,6 +39,7 @@ from scrapstore.store.forms import (
     NewScrap,
     NewYardage,
     Plan,
+    Promise,
     ReadyCut,
     Scrap,
     Status,
@@ -48,7 +49,14 @@ from scrapstore.store.forms import (
 )
 from scrapstore.store.lenses import forget_lens, keep_lens, lenses
 from scrapstore.store.opening import open_store, store_folder
-from scrapstore.store.plans import drop_plan, finish_plan, keep_plan, plan_named, plans
+from scrapstore.store.plans import (
+    finish_plan,
+    holding_plan,
+    keep_plan,
+    plan_named,
+    plans,
+    release_plan,
+)
 from scrapstore.store.reader import Reader
 from scrapstore.store.store import Store
 from scrapstore.store.writer import Writer
@@ -75,6 +83,7 @@ __all__ = [
     "NewScrap",
     "NewYardage",
     "Plan",
+    "Promise",
     "Reader",
     "ReadyCut",
     "Scrap",
@@ -86,14 +95,15 @@ __all__ = [
     "Writer",
     "Yardage",
     "coloured_scraps",
-    "drop_plan",
     "finish_plan",
     "forget_lens",
+    "holding_plan",
     "keep_lens",
     "keep_plan",
     "lenses",
     "open_store",
     "plan_named",
     "plans",
+    "release_plan",
     "store_folder",
 ]

@@ -15,6 +15,7 @@ from scrapstore.store.forms import (
     NewReadyCut,
     NewScrap,
     NewYardage,
+    Promise,
     ReadyCut,
     Scrap,
     Status,
@@ -173,8 +174,8 @@ def fill_scrap_row(row: ScrapRow, form: NewScrap) -> None:
     row.note = form.note
 
 
-def yardage_of_row(row: YardageRow) -> Yardage:
-    """Return the working form of `row`; its fabric must be loaded."""
+def yardage_of_row(row: YardageRow, promised: tuple[Promise, ...] = ()) -> Yardage:
+    """Return the working form of `row`, `promised` as it is; its fabric must be loaded."""
     return Yardage(
         id=row.id,
         created=row.created,
@@ -185,6 +186,7 @@ def yardage_of_row(row: YardageRow) -> Yardage:
         status=cast("Status", row.status),
         set_aside_for=row.set_aside_for,
         note=row.note,
+        promised=promised,
     )
 
 

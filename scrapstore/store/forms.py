@@ -36,6 +36,7 @@ __all__ = [
     "NewScrap",
     "NewYardage",
     "Plan",
+    "Promise",
     "ReadyCut",
     "Scrap",
     "Status",
@@ -266,12 +267,28 @@ class NewYardage:
     note: str | None = None
 
 
+class Promise(NamedTuple):
+    """Inches of a length that the plan of this name holds."""
+
+    plan: str
+    inches: float
+
+
 @dataclass(frozen=True, kw_only=True)
 class Yardage(NewYardage):
-    """A length of yardage in the store."""
+    """A length of yardage in the store; `promised` is what kept plans hold of it.
+
+    `promised` is worked out from the plans: writing the length back does not change it.
+    """
 
     id: int
     created: datetime
+    promised: tuple[Promise, ...] = ()
+
+    @property
+    def left(self) -> float:
+        """Inches that no kept plan holds."""
+        return max(0.0, self.length - sum(promise.inches for promise in self.promised))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -345,7 +362,8 @@ class BindingStrip(NewBindingStrip):
 class NewPlan:
     """An answer to be kept: `document` is what ``match --json`` printed for it.
 
-    `scrap_ids` are the scraps it cuts; `ready` maps lots of ready-cut pieces to how many it takes.
+    `scrap_ids` are the scraps it cuts; `ready` maps lots of ready-cut pieces to how many it takes,
+    `yardage` lengths to the inches it takes of them.
     """
 
     name: str
@@ -353,11 +371,15 @@ class NewPlan:
     document: Mapping[str, Any]
     scrap_ids: tuple[int, ...] = ()
     ready: Mapping[int, int] = field(default_factory=dict)
+    yardage: Mapping[int, float] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, kw_only=True)
 class Plan:
-    """A kept plan, with the numbers of the scraps and of the ready-cut lots set aside for it."""
+    """A kept plan, with the numbers of the scraps and of the ready-cut lots set aside for it.
+
+    `yardage` maps lengths to the inches it holds of them.
+    """
 
     id: int
     name: str
@@ -366,6 +388,7 @@ class Plan:
     scrap_ids: tuple[int, ...]
     ready_ids: tuple[int, ...]
     created: datetime
+    yardage: Mapping[int, float] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -287,11 +287,21 @@ class PlanRow(Base):
 
 
 class PlanStockRow(Base):
-    """One scrap or lot of ready-cut pieces that a plan holds; nothing is held by two plans."""
+    """One scrap, lot of ready-cut pieces, or so many inches of a length that a plan holds.
+
+    No scrap or lot is held by two plans; of a length several may hold some.
+    """
 
     __tablename__ = "plan_stock"
     __table_args__ = (
-        CheckConstraint("(scrap_id IS NULL) <> (ready_cut_id IS NULL)", name="one_thing"),
+        CheckConstraint(
+            "(scrap_id IS NOT NULL) + (ready_cut_id IS NOT NULL) + (yardage_id IS NOT NULL) = 1",
+            name="one_thing",
+        ),
+        CheckConstraint(
+            "(yardage_id IS NULL) = (inches IS NULL) AND (inches IS NULL OR inches > 0)",
+            name="inches",
+        ),
     )
 
     id: Mapped[int] = mapped_column(primary_key=True)
@@ -300,6 +310,8 @@ class PlanStockRow(Base):
     ready_cut_id: Mapped[int | None] = mapped_column(ForeignKey("ready_cut.id"), unique=True)
     # The lot that these pieces were counted off from, to put them back to.
     taken_from_id: Mapped[int | None] = mapped_column(ForeignKey("ready_cut.id"))
+    yardage_id: Mapped[int | None] = mapped_column(ForeignKey("yardage.id"), index=True)
+    inches: Mapped[float | None]
 
 
 class ChangeRow(Base):

@@ -6,17 +6,22 @@ plans over the same cloth, the second finds it taken and is told so. The table's
 
 from dataclasses import replace
 from datetime import UTC, datetime
-from typing import Any
+from typing import Any, Final
 
 from sqlalchemy import select
 
 from scrapstore.errors import NotFoundError, PlanError
-from scrapstore.store.forms import NewPlan, Plan, ReadyCut, Scrap, Status
-from scrapstore.store.models import PlanRow, PlanStockRow
+from scrapstore.store.forms import NewPlan, Plan, ReadyCut, Scrap, Status, Yardage
+from scrapstore.store.held import plans_holding
+from scrapstore.store.models import Base, PlanRow, PlanStockRow, ReadyCutRow, ScrapRow, YardageRow
 from scrapstore.store.reader import Reader
 from scrapstore.store.writer import Writer
 
-__all__ = ["drop_plan", "finish_plan", "holding_plan", "keep_plan", "plan_named", "plans"]
+__all__ = ["finish_plan", "holding_plan", "keep_plan", "plan_named", "plans", "release_plan"]
+
+_CLOSE: Final = 1e-6  # inches
+_LEAST_LEFT: Final = 1 / 16
+"""Inches; what is left of a length beyond a plan is no length when it is less."""
 
 
 def plans(reader: Reader) -> tuple[Plan, ...]:
@@ -31,15 +36,15 @@ def plan_named(reader: Reader, name: str) -> Plan:
 
 
 def holding_plan(reader: Reader, kind: str, number: int) -> str | None:
-    """Return the name of the kept plan that holds this scrap or ready-cut lot; None without one.
+    """Return the name of the first kept plan that holds any of this thing; None without one.
 
-    `kind` is ``scrap`` or ``ready-cut``; no other kind is ever held.
+    `kind` is ``scrap``, ``ready-cut`` or ``yardage``; no other kind is ever held.
     """
-    columns = {"scrap": PlanStockRow.scrap_id, "ready-cut": PlanStockRow.ready_cut_id}
-    if kind not in columns:
-        return None
-    query = select(PlanRow.name).join(PlanStockRow, PlanStockRow.plan_id == PlanRow.id)
-    return reader.session.scalar(query.where(columns[kind] == number))
+    tables: dict[str, type[Base]] = {
+        "scrap": ScrapRow, "ready-cut": ReadyCutRow, "yardage": YardageRow,
+    }  # fmt: skip
+    held = plans_holding(reader.session, tables[kind], (number,)) if kind in tables else ()
+    return held[0] if held else None
 
 
 def keep_plan(writer: Writer, plan: NewPlan) -> Plan:
@@ -52,11 +57,12 @@ def keep_plan(writer: Writer, plan: NewPlan) -> Plan:
         raise PlanError("a kept plan needs a name; write for example --name 'bench 1'")
     session = writer.session
     if session.scalar(select(PlanRow.id).where(PlanRow.name == plan.name)) is not None:
-        msg = f"a plan is called {plan.name!r} already; drop that one, or keep this under --name"
+        msg = f"a plan is called {plan.name!r} already; release that one, or keep this under --name"
         raise PlanError(msg)
     scraps = [writer.scrap(number) for number in plan.scrap_ids]
     lots = [(writer.ready_cut_lot(number), count) for number, count in plan.ready.items()]
-    _refuse_taken(writer, scraps, lots)
+    lengths = [(writer.yardage_length(number), inches) for number, inches in plan.yardage.items()]
+    _refuse_taken(writer, scraps, lots, lengths)
     row = PlanRow(
         name=plan.name,
         project=plan.project,
@@ -71,11 +77,13 @@ def keep_plan(writer: Writer, plan: NewPlan) -> Plan:
     for lot, count in lots:
         held, taken_from = _hold(writer, lot, count, plan.name)
         session.add(PlanStockRow(plan_id=row.id, ready_cut_id=held, taken_from_id=taken_from))
+    for length, inches in lengths:
+        session.add(PlanStockRow(plan_id=row.id, yardage_id=length.id, inches=inches))
     session.flush()
     return _plan_of_row(writer, row)
 
 
-def drop_plan(writer: Writer, name: str) -> Plan:
+def release_plan(writer: Writer, name: str) -> Plan:
     """Let go of a plan and free what is still set aside for it; return the plan with only that."""
     return _end_plan(writer, name, cut=False)
 
@@ -83,7 +91,8 @@ def drop_plan(writer: Writer, name: str) -> Plan:
 def finish_plan(writer: Writer, name: str) -> Plan:
     """Let go of a plan that has been cut: what is still set aside for it is used up.
 
-    Return the plan with only that. What is left of the scraps is for the user to log.
+    Lengths get shorter by what it held of them. Return the plan with only what was still set aside.
+    What is left of the scraps is for the user to log.
     """
     return _end_plan(writer, name, cut=True)
 
@@ -95,6 +104,7 @@ def _end_plan(writer: Writer, name: str, *, cut: bool) -> Plan:
     scraps, lots = [], []
     for held in session.scalars(select(PlanStockRow).where(PlanStockRow.plan_id == row.id)).all():
         scrap_id, lot_id, home_id = held.scrap_id, held.ready_cut_id, held.taken_from_id
+        length_id, inches = held.yardage_id, held.inches
         session.delete(held)
         session.flush()
         status: Status = "used up" if cut else "available"
@@ -112,12 +122,27 @@ def _end_plan(writer: Writer, name: str, *, cut: bool) -> Plan:
                 writer.update_ready_cut(replace(lot, status=status, set_aside_for=None))
             else:
                 _free_lot(writer, lot, home_id)
+        elif length_id is not None and inches is not None and cut:
+            _cut_off(writer, writer.yardage_length(length_id), inches)
     session.delete(row)
     session.flush()
     return replace(plan, scrap_ids=tuple(scraps), ready_ids=tuple(lots))
 
 
-def _refuse_taken(reader: Reader, scraps: list[Scrap], lots: list[tuple[ReadyCut, int]]) -> None:
+def _cut_off(writer: Writer, length: Yardage, inches: float) -> None:
+    """Take `inches` off a length; one that is all gone is used up, its row as it was."""
+    if length.promised or length.length - inches > _LEAST_LEFT:
+        writer.update_yardage(replace(length, length=length.length - inches))
+    else:
+        writer.update_yardage(replace(length, status="used up", set_aside_for=None))
+
+
+def _refuse_taken(
+    reader: Reader,
+    scraps: list[Scrap],
+    lots: list[tuple[ReadyCut, int]],
+    lengths: list[tuple[Yardage, float]],
+) -> None:
     gone = [
         f"scrap {scrap.id} is {scrap.status}"
         + (f" for {scrap.set_aside_for!r}" if scrap.set_aside_for else "")
@@ -135,6 +160,14 @@ def _refuse_taken(reader: Reader, scraps: list[Scrap], lots: list[tuple[ReadyCut
             gone.append(f"ready-cut lot {lot.id} is {lot.status}{whom}")
         elif lot.count < count:
             gone.append(f"ready-cut lot {lot.id} holds {lot.count}, not {count}")
+    for length, inches in lengths:
+        if length.status != "available":
+            gone.append(f"length {length.id} is {length.status}")
+        elif length.left < inches - _CLOSE:
+            whom = ", ".join(repr(promise.plan) for promise in length.promised)
+            promised = f" (the rest is promised to {whom})" if whom else ""
+            has, wanted = (f"{round(value, 4):g} in" for value in (length.left, inches))
+            gone.append(f"length {length.id} has {has} left{promised}, not {wanted}")
     if gone:
         more = f" and {len(gone) - 3} more" if len(gone) > 3 else ""
         msg = (
@@ -190,5 +223,6 @@ def _plan_of_row(reader: Reader, row: PlanRow) -> Plan:
         document=dict(row.document),
         scrap_ids=tuple(h.scrap_id for h in held if h.scrap_id is not None),
         ready_ids=tuple(h.ready_cut_id for h in held if h.ready_cut_id is not None),
+        yardage={h.yardage_id: h.inches or 0.0 for h in held if h.yardage_id is not None},
         created=row.created,
     )

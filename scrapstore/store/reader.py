@@ -24,6 +24,7 @@ from scrapstore.store.forms import (
     ChangedRow,
     CuttableScrap,
     Fabric,
+    Promise,
     ReadyCut,
     Scrap,
     StoredPhoto,
@@ -36,6 +37,8 @@ from scrapstore.store.models import (
     HistoryRow,
     LensRow,
     PhotoRow,
+    PlanRow,
+    PlanStockRow,
     ReadyCutRow,
     ScrapRow,
     YardageRow,
@@ -127,10 +130,11 @@ class Reader:
         query = _as_large(query, only, ScrapRow.long_side, ScrapRow.short_side)
         return self._all(query, scrap_of_row)
 
-    def cuttable_scraps(self) -> tuple[CuttableScrap, ...]:
+    def cuttable_scraps(self, ids: Sequence[int] | None = None) -> tuple[CuttableScrap, ...]:
         """Return of every available scrap what bears on cutting, by number.
 
-        Far quicker than `scraps` where there are thousands: no photos, no swatches, no notes.
+        With `ids` of these scraps instead, whatever their status. Far quicker than `scraps` where
+        there are thousands: no photos, no swatches, no notes.
         """
         query = (
             select(
@@ -147,7 +151,7 @@ class Reader:
                 func.coalesce(FabricRow.alike, 0),
             )
             .join(ScrapRow.fabric, isouter=True)
-            .where(ScrapRow.status == "available")
+            .where(ScrapRow.status == "available" if ids is None else ScrapRow.id.in_(ids))
             .order_by(ScrapRow.id)
         )
         return tuple(
@@ -198,7 +202,26 @@ class Reader:
             func.max(YardageRow.length, width),
             func.min(YardageRow.length, width),
         )
-        return self._all(query, yardage_of_row)
+        promised = self._promised()
+
+        def converted(row: YardageRow) -> Yardage:
+            return yardage_of_row(row, promised.get(row.id, ()))
+
+        return self._all(query, converted)
+
+    def _promised(self) -> dict[int, tuple[Promise, ...]]:
+        """Return what kept plans hold of each length, the older plan first."""
+        query = (
+            select(PlanStockRow.yardage_id, PlanRow.name, PlanStockRow.inches)
+            .join(PlanRow, PlanRow.id == PlanStockRow.plan_id)
+            .order_by(PlanStockRow.id)
+        )
+        found: dict[int, tuple[Promise, ...]] = {}
+        for number, name, inches in self._session.execute(query):
+            if number is None or inches is None:
+                continue  # a scrap, or pieces
+            found[number] = (*found.get(number, ()), Promise(name, inches))
+        return found
 
     def yardage_length(self, number: int) -> Yardage:
         """Return one length of yardage, whatever its status; NotFoundError."""

@@ -30,6 +30,7 @@ from scrapstore.store.forms import (
     StoredPhoto,
     Yardage,
 )
+from scrapstore.store.held import refuse_breaking
 from scrapstore.store.models import (
     BindingRow,
     FabricRow,
@@ -59,7 +60,10 @@ class Writer(Reader):
         return self.fabric(fabric.name)
 
     def update_fabric(self, fabric: Fabric) -> Fabric:
-        """Write `fabric` over the one with its number; StoreError when its name is taken."""
+        """Write `fabric` over the one with its number.
+
+        StoreError when its name is taken, or when a kept plan counts on what would change.
+        """
         self._refuse_taken_name(fabric.name, own_id=fabric.id)
         self._update(FabricRow, fabric.id, fabric, fill_fabric_row)
         return self.fabric(fabric.name)
@@ -73,7 +77,7 @@ class Writer(Reader):
         return self.scrap(self._add(ScrapRow(), scrap, fill_scrap_row).id)
 
     def update_scrap(self, scrap: Scrap) -> Scrap:
-        """Write `scrap` over the one with its number."""
+        """Write `scrap` over the one with its number; StoreError as for a fabric."""
         self._update(ScrapRow, scrap.id, scrap, fill_scrap_row)
         return self.scrap(scrap.id)
 
@@ -82,7 +86,7 @@ class Writer(Reader):
         return self.yardage_length(self._add(YardageRow(), yardage, fill_yardage_row).id)
 
     def update_yardage(self, yardage: Yardage) -> Yardage:
-        """Write `yardage` over the length with its number."""
+        """Write `yardage` over the length with its number; StoreError as for a fabric."""
         self._update(YardageRow, yardage.id, yardage, fill_yardage_row)
         return self.yardage_length(yardage.id)
 
@@ -91,7 +95,7 @@ class Writer(Reader):
         return self.ready_cut_lot(self._add(ReadyCutRow(), pieces, fill_ready_cut_row).id)
 
     def update_ready_cut(self, pieces: ReadyCut) -> ReadyCut:
-        """Write `pieces` over the lot with its number."""
+        """Write `pieces` over the lot with its number; StoreError as for a fabric."""
         self._update(ReadyCutRow, pieces.id, pieces, fill_ready_cut_row)
         return self.ready_cut_lot(pieces.id)
 
@@ -119,6 +123,7 @@ class Writer(Reader):
             msg = f"number {number} of {table.__tablename__} is gone; list them again"
             raise NotFoundError(msg)
         fill(row, form)
+        refuse_breaking(self._session, row)
         self._session.flush()
 
     def _refuse_taken_name(self, name: str, own_id: int | None) -> None:

@@ -10,11 +10,11 @@ from shapely import box
 from scrapstore.actions.match import match_project
 from scrapstore.actions.match_external import match_out
 from scrapstore.actions.plans import (
-    drop_kept,
     finish_kept,
     keep_answer,
     list_plans,
     plan_out,
+    release_kept,
     show_plan,
 )
 from scrapstore.actions.rank import rank_projects, ranking_out
@@ -72,7 +72,7 @@ def test_two_kept_projects_share_one_store(store: Store, tmp_path: Path) -> None
     second = match_project(store, file, settings=SETTINGS)
     assert second.together.covered == 0
     assert [kept.name for kept in list_plans(store)] == ["pad 1"]
-    drop_kept(store, "pad 1")
+    release_kept(store, "pad 1")
     assert match_project(store, file, settings=SETTINGS).together.covered == 11
 
 
@@ -100,7 +100,7 @@ def test_only_what_was_still_set_aside_is_told_as_freed(store: Store, tmp_path: 
     with store.change("test") as writer:
         scrap = writer.scrap(used)
         writer.update_scrap(replace(scrap, status="used up", set_aside_for=None))
-    assert drop_kept(store, plan.name).scrap_ids == (other,)
+    assert release_kept(store, plan.name).scrap_ids == (other,)
 
 
 def test_a_kept_plan_shows_the_very_answer(store: Store, tmp_path: Path) -> None:

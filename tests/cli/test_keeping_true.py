@@ -64,9 +64,9 @@ def test_cloth_is_not_taken_from_under_a_kept_plan(
 ) -> None:
     refused = scrapstore(*words, status=1)
     assert "held by the plan 'one'" in refused.err
-    assert "plan drop" in refused.err
+    assert "plan release" in refused.err
     scrapstore("scrap", "edit", "1", "--place", "bin 2")
-    scrapstore("plan", "drop", "one")
+    scrapstore("plan", "release", "one")
     scrapstore(*words)
 
 
@@ -87,7 +87,7 @@ def test_cloth_of_a_plan_may_be_used_up(scrapstore: Program, kept: Path) -> None
 def test_nothing_is_kept_when_its_sheets_cannot_be_written(
     scrapstore: Program, kept: Path, tmp_path: Path
 ) -> None:
-    scrapstore("plan", "drop", "one")
+    scrapstore("plan", "release", "one")
     (tmp_path / "afile").write_text("mine")
     done = scrapstore(
         "match", str(kept), "--sheets", str(tmp_path / "afile"), "--keep", "two", status=1

@@ -1,5 +1,6 @@
 """Old stores come up to date with everything in them, or stay as they are."""
 
+import json
 import re
 import shutil
 import sqlite3
@@ -17,8 +18,9 @@ from alembic.script import ScriptDirectory
 
 from scrapstore.errors import StoreDamagedError
 from scrapstore.resources import resource_folder
-from scrapstore.store import StockFilter, open_store, opening
-from scrapstore.store.migrate import HEAD
+from scrapstore.store import StockFilter, open_store, opening, plans
+from scrapstore.store.engine import engine_on, writing
+from scrapstore.store.migrate import HEAD, upgrade
 from scrapstore.store.models import Base
 from tests.support.processes import run_at_once
 from tests.support.stores import integrity, old_store, query, tables
@@ -136,6 +138,32 @@ def test_scraps_of_an_old_store_may_have_pictures_afterwards(tmp_path: Path) -> 
     assert row.after is not None
     assert row.before["cut_out"] is None
     assert row.after["cut_out"]["file_name"] == kept.file_name
+
+
+def test_old_plans_hold_the_yardage_they_take(tmp_path: Path) -> None:
+    """The older one first; one that counted on the same inches gets what is left of them."""
+    file = old_store(tmp_path)  # with 27 in of yardage
+    engine = writing(engine_on(file))
+    with engine.begin() as connection:
+        upgrade(connection, "0005")
+        plan = "INSERT INTO plans (id, name, project, document, created) VALUES (?, ?, 'Pad', ?, ?)"
+        for number, (name, takes) in enumerate((("one", 16.5), ("two", 12.0), ("three", 1.0)), 1):
+            document = {"yardage": [{"on_hand": [{"id": 1, "takes": takes}]}]}
+            row = (number, name, json.dumps(document), "2025-03-02 10:00:00.000000")
+            connection.exec_driver_sql(plan, row)
+        row = (4, "odd", "{}", "2025-03-02 10:00:00.000000")
+        connection.exec_driver_sql(plan, row)
+        connection.exec_driver_sql(
+            "INSERT INTO plan_stock (id, plan_id, scrap_id) VALUES (7, 1, 2)"
+        )
+    engine.dispose()
+    with open_store(tmp_path) as store, store.read() as reader:
+        kept = plans(reader)
+        assert [(plan.name, plan.scrap_ids, plan.yardage) for plan in kept] == [
+            ("one", (2,), {1: 16.5}), ("two", (), {1: 10.5}), ("three", (), {}), ("odd", (), {}),
+        ]  # fmt: skip
+        assert kept[0].document["yardage"][0]["on_hand"][0]["takes"] == 16.5
+        assert reader.yardage_length(1).left == 0.0
 
 
 def test_a_backup_is_made_first(tmp_path: Path) -> None:
