@@ -229,7 +229,8 @@ def keep_learned(
     """Store what was learned or forgotten, in one change; return the numbers of the scraps.
 
     It stays what the program says, not the user. A scrap that was corrected or whose family was
-    changed meanwhile is left alone, and so is one that a kept plan holds. `what` names the change in the history.
+    changed meanwhile is left alone, and so is one that a kept plan holds. `what`
+    names the change in the history.
     """
     kept = []
     with store.change(what) as writer:

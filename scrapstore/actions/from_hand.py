@@ -85,10 +85,10 @@ def share_out(
 ) -> tuple[Shortage, ...]:
     """Return for each role of `pieces` what comes from `lengths` and what is to be bought.
 
-    No inch is promised twice, and none that a kept plan holds. Roles that fewer lengths will do for choose first. A role takes the
-    shortest length that is enough; else the one that gives most, then the next. `used_fabrics` says
-    how many pieces of each role come from a fabric already. A length is as wide as it says, else
-    as its fabric, else `usual_width`.
+    No inch is promised twice, and none that a kept plan holds. Roles that fewer lengths will do for
+    choose first. A role takes the shortest length that is enough; else the one that gives most,
+    then the next. `used_fabrics` says how many pieces of each role come from a fabric already. A
+    length is as wide as it says, else as its fabric, else `usual_width`.
     """
     stock = [
         _Length(one, one.usable_width or one.fabric.usable_width or usual_width) for one in lengths

@@ -42,7 +42,7 @@ from scrapstore.packing import Layout, Placement, Planned, usable_region, verify
 from scrapstore.projects import Project
 from scrapstore.settings import Settings
 from scrapstore.shapes import CuttingPlan, labelled, piece_letters
-from scrapstore.store import Reader, ReadyCut, Scrap, StockFilter, Store, Yardage
+from scrapstore.store import CuttableScrap, Reader, ReadyCut, Scrap, StockFilter, Store, Yardage
 from scrapstore.yardage import StripPiece
 
 __all__ = [
@@ -222,6 +222,7 @@ def project_answers(
     used = tuple({use.scrap_id for answer in found for use in answer.scrap_uses})
     with store.read() as reader:
         scraps = reader.scraps(StockFilter(ids=used, statuses=())) if used else ()
+        _refuse_changed(offered, reader.cuttable_scraps(used))
     by_id = {scrap.id: scrap for scrap in scraps}
     offers = {one.id: one for one in stock}
     step = ruler_step(settings)
@@ -273,6 +274,14 @@ def project_answers(
         )
         for answer, ready_uses, cuts in taken
     )
+
+
+def _refuse_changed(read: Sequence[CuttableScrap], now: Sequence[CuttableScrap]) -> None:
+    """Raise PlanError when a scrap that is used is not as it was `read` before the match."""
+    before = {scrap.id: scrap for scrap in read}
+    for scrap in now:
+        if scrap != before[scrap.id]:
+            raise PlanError(f"scrap {scrap.id} was changed while the match ran; match again")
 
 
 def own_region(scrap: Scrap) -> MultiPolygon:

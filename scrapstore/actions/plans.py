@@ -12,7 +12,11 @@ from scrapstore.errors import PlanError
 from scrapstore.store import (
     NewPlan,
     Plan,
+    ReadyCut,
+    Scrap,
     Store,
+    Writer,
+    Yardage,
     finish_plan,
     keep_plan,
     plan_named,
@@ -58,8 +62,8 @@ class PlansOut(BaseModel):
 def keep_answer(store: Store, result: MatchResult, name: str | None = None) -> Plan:
     """Keep `result` under `name` (else the project's) and set aside all it takes.
 
-    Raises PlanError when it takes nothing, or when any of it was taken since; nothing is changed
-    then.
+    Raises PlanError when it takes nothing, or when any of it was taken or changed since the match
+    looked at it; nothing is kept then.
     """
     lengths: dict[int, float] = {}
     for shortage in result.shortages:
@@ -84,7 +88,45 @@ def keep_answer(store: Store, result: MatchResult, name: str | None = None) -> P
         yardage=lengths,
     )
     with store.change("plan keep") as writer:
+        _refuse_changed(writer, result)
         return keep_plan(writer, plan)
+
+
+def _refuse_changed(writer: Writer, result: MatchResult) -> None:
+    """Raise PlanError when something used is not as the match saw it: its cuts would be wrong."""
+    lots = {use.lot.id: use.lot for use in result.ready}
+    lengths = {hand.yardage.id: hand.yardage for one in result.shortages for hand in one.on_hand}
+    seen: list[tuple[str, Scrap | ReadyCut | Yardage, Scrap | ReadyCut | Yardage]] = [
+        *(("scrap", cut.scrap, writer.scrap(cut.scrap.id)) for cut in result.cuts),
+        *(("ready-cut lot", lot, writer.ready_cut_lot(lot.id)) for lot in lots.values()),
+        *(("length", one, writer.yardage_length(one.id)) for one in lengths.values()),
+    ]
+    changed = [f"{what} {now.id}" for what, then, now in seen if _relied(then) != _relied(now)]
+    if changed:
+        more = f" and {len(changed) - 3} more" if len(changed) > 3 else ""
+        msg = (
+            f"the plan cannot be kept: changed while the match ran: {', '.join(changed[:3])}{more}."
+            " Nothing was kept; match again"
+        )
+        raise PlanError(msg)
+
+
+def _relied(thing: Scrap | ReadyCut | Yardage) -> tuple[object, ...]:
+    """Return what of a thing its cuts and the conditions of a role hang on."""
+    fabric = thing.fabric
+    cloth = fabric and (fabric.id, fabric.fibre, fabric.one_way_print, fabric.alike)
+    if isinstance(thing, Yardage):
+        width = thing.usable_width or thing.fabric.usable_width
+        return cloth, width, thing.fabric.family, thing.fabric.value
+    colour = (
+        thing.family or (fabric and fabric.family),
+        thing.value or (fabric and fabric.value),
+    )
+    if isinstance(thing, ReadyCut):
+        return cloth, colour, thing.kind, thing.cut.wkb, thing.seam_allowance
+    flaws = tuple(flaw.wkb for flaw in thing.flaws)
+    edge = thing.margin + thing.uncertainty
+    return cloth, colour, thing.outline.wkb, flaws, thing.grain_deg, edge
 
 
 def list_plans(store: Store) -> tuple[Plan, ...]:

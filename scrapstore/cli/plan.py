@@ -127,8 +127,8 @@ def drop(call: Call, name: _Name) -> None:  # noqa: ARG001 - takes what release 
 def done(call: Call, name: _Name) -> None:
     """Close a kept plan that has been cut: what is set aside for it is used up.
 
-    Lengths of fabric get shorter by what the plan took of them. What is left of a scrap is a new scrap: log a photo of the remnants, or type them with scrap add
-    --parent NUMBER.
+    Lengths of fabric get shorter by what the plan took of them. What is left of a scrap is a new
+    scrap: log a photo of the remnants, or type them with scrap add --parent NUMBER.
     """
     from scrapstore.actions.plans import finish_kept, plan_out
 

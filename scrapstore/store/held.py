@@ -37,8 +37,9 @@ _CALLED: Final[dict[type[Any], str]] = {
 }  # fmt: skip
 _WORDS: Final = {
     "grain_deg": "grain", "fabric_id": "fabric", "cut": "outline", "usable_width": "width",
-    "set_aside_for": "status", "one_way_print": "one-way print", "seam_allowance": "seam allowance",
+    "one_way_print": "one-way print", "seam_allowance": "seam allowance",
 }  # fmt: skip
+_TAKEN: Final = ("status", "set_aside_for")
 _CLOSE: Final = 1e-6  # inches
 
 
@@ -71,14 +72,14 @@ def refuse_breaking(session: Session, row: Base) -> None:
         title = f"{_CALLED[type(row)]} {_number(row)} is held by"
     if names:
         first = breaking[0]
-        what = _WORDS.get(first, first)
-        msg = f"{title} the plan {names[0]!r}, which counts on its {what}; release that first"
+        what = "" if first in _TAKEN else f", which counts on its {_WORDS.get(first, first)}"
+        msg = f"{title} the plan {names[0]!r}{what}; release that first"
         raise StoreError(f"{msg}: plan release {names[0]!r}")
 
 
 def _change(row: Base, name: str) -> tuple[Any, Any] | None:
     """Return the column's value in the store and now; None where they are the same."""
-    history = inspect(row).attrs[name].history  # type: ignore[union-attr]
+    history = inspect(row).attrs[name].history
     if not history.has_changes():
         return None
     return (history.deleted or (None,))[0], getattr(row, name)

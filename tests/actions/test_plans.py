@@ -1,8 +1,11 @@
 """Keeping answers and ranking projects, from the store to what is told."""
 
-from collections.abc import Iterator
+import sqlite3
+from collections.abc import Callable, Iterator
+from contextlib import closing
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import pytest
 from shapely import box
@@ -19,9 +22,19 @@ from scrapstore.actions.plans import (
 )
 from scrapstore.actions.rank import rank_projects, ranking_out
 from scrapstore.errors import NotFoundError, PlanError, ProjectError
+from scrapstore.matching import lay_all
 from scrapstore.settings import Settings
 from scrapstore.shapes import cut_shape, make_shape
-from scrapstore.store import NewReadyCut, NewScrap, StockFilter, Store, open_store
+from scrapstore.store import (
+    NewFabric,
+    NewReadyCut,
+    NewScrap,
+    NewYardage,
+    StockFilter,
+    Store,
+    Writer,
+    open_store,
+)
 
 PROJECT = """
 format = 1
@@ -76,6 +89,71 @@ def test_two_kept_projects_share_one_store(store: Store, tmp_path: Path) -> None
     assert match_project(store, file, settings=SETTINGS).together.covered == 11
 
 
+def test_a_plan_may_use_nothing_but_yardage(store: Store, tmp_path: Path) -> None:
+    """16 1/2 in of 18 in, twice asked: the second project is told to buy the rest."""
+    file = project(tmp_path, 48, "Red pad", "red")
+    with store.change("test") as writer:
+        cloth = writer.add_fabric(NewFabric(name="red drill", family="red", usable_width=16.0))
+        writer.add_yardage(NewYardage(fabric=cloth, length=21.0))
+    first = match_project(store, file, settings=SETTINGS)
+    (shortage,) = first.shortages
+    assert [hand.takes for hand in shortage.on_hand] == [21.0]
+    again = match_project(store, file, settings=SETTINGS)
+    assert keep_answer(store, first, "pad 1").yardage == {1: 21.0}
+    with pytest.raises(PlanError, match="length 1 has 0 in left"):
+        keep_answer(store, again, "pad 2")
+    second = match_project(store, file, settings=SETTINGS)
+    assert second.shortages[0].on_hand == ()
+    assert second.shortages[0].plan.pieces == {"square": 48}
+    finish_kept(store, "pad 1")
+    with store.read() as reader:
+        assert reader.yardage() == ()
+        assert reader.yardage_length(1).status == "used up"
+
+
+CHANGES: list[tuple[str, Callable[[Writer], object]]] = [
+    ("scrap 1", lambda w: w.update_scrap(replace(w.scrap(1), outline=box(0, 0, 4, 4)))),
+    ("scrap 1", lambda w: w.update_scrap(replace(w.scrap(1), family="red"))),
+    ("scrap 1", lambda w: w.update_scrap(replace(w.scrap(1), grain_deg=45.0))),
+    ("scrap 1", lambda w: w.update_scrap(replace(w.scrap(1), flaws=(box(1, 1, 2, 2),)))),
+    ("ready-cut lot 1", lambda w: w.update_ready_cut(replace(w.ready_cut_lot(1), value="dark"))),
+    ("length 1", lambda w: w.update_yardage(replace(w.yardage_length(1), usable_width=30.0))),
+    ("length 1", lambda w: w.update_fabric(replace(w.fabric("drill"), one_way_print=True))),
+]
+
+
+@pytest.mark.parametrize(("thing", "change"), CHANGES)
+def test_what_changed_since_the_match_keeps_no_plan(
+    store: Store, tmp_path: Path, thing: str, change: Callable[[Writer], object]
+) -> None:
+    """Twenty squares take both scraps, the ready-cut ones, and yardage."""
+    with store.change("test") as writer:
+        cloth = writer.add_fabric(NewFabric(name="drill", family="blue", usable_width=40.0))
+        writer.add_yardage(NewYardage(fabric=cloth, length=18.0))
+    result = match_project(store, project(tmp_path, 20), settings=SETTINGS)
+    assert result.cuts
+    assert result.ready
+    assert result.shortages[0].on_hand
+    with store.change("test") as writer:
+        writer.update_scrap(replace(writer.scrap(2), place="tin", note="ironed"))
+        change(writer)
+    with pytest.raises(PlanError, match=f"changed while the match ran: {thing}.*match again"):
+        keep_answer(store, result)
+    assert list_plans(store) == ()
+
+
+def test_what_changes_in_the_middle_of_a_match_is_seen(store: Store, tmp_path: Path) -> None:
+    """Somebody trims a scrap while it is being laid: nothing wrong is shown."""
+
+    def laid_slowly(*arguments: Any, **more: Any) -> Iterator[Any]:
+        with store.change("test") as writer:
+            writer.update_scrap(replace(writer.scrap(1), outline=box(0, 0, 3, 3)))
+        return lay_all(*arguments, **more)
+
+    with pytest.raises(PlanError, match="scrap 1 was changed while the match ran; match again"):
+        match_project(store, project(tmp_path, 12), settings=SETTINGS, lay_all=laid_slowly)
+
+
 def test_a_plan_that_was_cut_is_closed_and_its_cloth_used_up(store: Store, tmp_path: Path) -> None:
     """Six squares: the four ready-cut ones, and one scrap; the other stays as it is."""
     file = project(tmp_path, 6)
@@ -97,9 +175,10 @@ def test_a_plan_that_was_cut_is_closed_and_its_cloth_used_up(store: Store, tmp_p
 def test_only_what_was_still_set_aside_is_told_as_freed(store: Store, tmp_path: Path) -> None:
     plan = keep_answer(store, match_project(store, project(tmp_path, 11), settings=SETTINGS))
     used, other = plan.scrap_ids
-    with store.change("test") as writer:
-        scrap = writer.scrap(used)
-        writer.update_scrap(replace(scrap, status="used up", set_aside_for=None))
+    # As older versions could leave a store.
+    with closing(sqlite3.connect(store.database, isolation_level=None)) as connection:
+        gone = "UPDATE scraps SET status='used up', set_aside_for=NULL WHERE id = ?"
+        connection.execute(gone, (used,))
     assert release_kept(store, plan.name).scrap_ids == (other,)
 
 

@@ -55,9 +55,12 @@ def test_a_new_outline_does_not_drop_flaws_or_grain_unasked(scrapstore: Program)
     [
         ("scrap", "restore", "1"),
         ("scrap", "edit", "1", "--size", "3 x 3"),
+        ("scrap", "edit", "1", "--family", "red"),
+        ("scrap", "edit", "1", "--status", "used up"),
+        ("scrap", "retire", "1"),
         ("scrap", "edit", "1", "--set-aside-for", "another"),
     ],
-    ids=["restore", "size", "set aside"],
+    ids=["restore", "size", "family", "used up", "retire", "set aside"],
 )
 def test_cloth_is_not_taken_from_under_a_kept_plan(
     scrapstore: Program, kept: Path, words: tuple[str, ...]
@@ -72,16 +75,47 @@ def test_cloth_is_not_taken_from_under_a_kept_plan(
 
 def test_a_plan_is_done_and_says_what_comes_next(scrapstore: Program, kept: Path) -> None:
     said = scrapstore("plan", "done", "one")
-    assert said.out == "Closed 'one'; 1 scrap is used up now (1).\n"
+    assert said.out == "Closed 'one'; 1 scrap used up now (scraps 1).\n"
     assert "scrap add --parent" in said.err
     scrapstore("scrap", "add", "--size", "2 x 3", "--parent", "1")
     listed = scrapstore("scrap", "list", "--status", "all", "--json").json["scraps"]
     assert [(one["id"], one["status"]) for one in listed] == [(1, "used up"), (2, "available")]
 
 
-def test_cloth_of_a_plan_may_be_used_up(scrapstore: Program, kept: Path) -> None:
-    scrapstore("scrap", "retire", "1")
-    assert scrapstore("scrap", "list", "--json").json["scraps"] == []
+def test_what_was_called_drop_says_its_name(scrapstore: Program, kept: Path) -> None:
+    """And does nothing."""
+    assert "plan release 'one'" in scrapstore("plan", "drop", "one", status=2).err
+    assert len(scrapstore("plan", "list", "--json").json["plans"]) == 1
+
+
+def test_lengths_promised_to_plans_are_listed(scrapstore: Program, tmp_path: Path) -> None:
+    """18 in: 16 squares of 4 1/2 in take 9 in and 1 in for the end; 8 in are left for others."""
+    file = tmp_path / "pad.toml"
+    text = PROJECT.replace('side = "2"', 'side = "4"').replace("count = 2", "count = 16")
+    file.write_text(text, encoding="utf-8")
+    scrapstore("fabric", "add", "drill", "--family", "blue")
+    scrapstore("yardage", "add", "drill", "18", "--place", "shelf")
+    before = scrapstore("yardage", "list").out
+    assert "promised" not in before
+    kept = scrapstore("plan", "keep", str(file), "--name", "bench 1")
+    assert "Set aside for it: 10 in of length 1." in kept.err
+    row = scrapstore("yardage", "list").out.splitlines()[2]
+    assert row.split("  ")[-1].strip() == "shelf"
+    assert "10 in to bench 1" in row
+    assert "8 in" in row
+    (length,) = scrapstore("yardage", "list", "--json").json["yardage"]
+    assert (length["promised"], length["left"]) == ({"bench 1": 10.0}, 8.0)
+    assert "10 in of length 1" in scrapstore("plan", "list").out
+    match = scrapstore("match", str(file), "--no-sheets").out
+    said = " ".join(match.split())
+    assert "18 in of drill (length 1, kept in shelf; 10 in of it promised to 'bench 1')" in said
+    assert "covers 8 A and takes 5 1/2 in" in said
+    refused = scrapstore("yardage", "retire", "1", status=1)
+    assert "held by the plan 'bench 1'" in refused.err
+    assert scrapstore("plan", "done", "bench 1").out == (
+        "Closed 'bench 1'; 10 in of length 1 used up now.\n"
+    )
+    assert scrapstore("yardage", "list", "--json").json["yardage"][0]["length"] == 8.0
 
 
 def test_nothing_is_kept_when_its_sheets_cannot_be_written(
