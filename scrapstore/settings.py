@@ -16,7 +16,6 @@
 import os
 import tomllib
 from collections.abc import Mapping
-from difflib import get_close_matches
 from pathlib import Path
 from typing import Annotated, Any, Final
 
@@ -32,6 +31,7 @@ from pydantic import (
 )
 
 from scrapstore.errors import LengthError, SettingsError
+from scrapstore.near_words import did_you_mean
 from scrapstore.typed_squares import EXAMPLE, PRINT, parse_squares
 from scrapstore.units import WIDEST_FABRIC, Units, parse_length
 
@@ -199,8 +199,7 @@ def _known_key(key: str, where: str) -> str:
     plain = key.strip().lower().replace("-", "_").replace(" ", "_")
     if plain in Settings.model_fields:
         return plain
-    near = get_close_matches(plain, Settings.model_fields, n=1, cutoff=0.4)
-    hint = f"did you mean {near[0]}?" if near else f"known are {', '.join(Settings.model_fields)}"
+    hint = did_you_mean(plain, Settings.model_fields)
     raise SettingsError(f"{where}no setting is called {key!r}; {hint}")
 
 

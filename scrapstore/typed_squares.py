@@ -7,11 +7,11 @@ our print: the family, the identities that lie on the table, and the outer side 
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
-from difflib import get_close_matches
 from types import MappingProxyType
 from typing import Final
 
 from scrapstore.errors import LengthError, SettingsError
+from scrapstore.near_words import did_you_mean
 from scrapstore.units import parse_length
 
 __all__ = ["EXAMPLE", "FAMILIES", "PRINT", "TypedSquares", "parse_squares"]
@@ -66,8 +66,7 @@ def _family(text: str) -> str:
         plain = "apriltag_" + re.sub(r"^\D*", "", plain)
     if plain in FAMILIES:
         return plain
-    near = get_close_matches(plain, FAMILIES, n=3, cutoff=0.6)
-    hint = f"did you mean {' or '.join(near)}?" if near else f"known are {', '.join(FAMILIES)}"
+    hint = did_you_mean(plain, FAMILIES)
     raise SettingsError(f"squares: no family {text!r}; {hint}")
 
 

@@ -38,6 +38,7 @@ from scrapstore.matching import (
     nearest_misses,
     pieced_from_two,
 )
+from scrapstore.near_words import did_you_mean
 from scrapstore.packing import Layout, Placement, Planned, usable_region, verify
 from scrapstore.projects import Project
 from scrapstore.settings import Settings
@@ -52,6 +53,9 @@ __all__ = [
     "match_project",
     "project_answers",
 ]
+
+
+_NO_FIBRES = "none says its fibre yet: fabric edit NAME --fibre cotton"
 
 
 class Options(TypedDict, total=False):
@@ -155,8 +159,10 @@ def _as_stored(reader: Reader, project: Project) -> tuple[Project, tuple[str, ..
     """Return the project with its named fabrics spelled as in the store, and which are unknown.
 
     One that the store does not know may be yet to buy, or misspelt: that is for the user to see.
+    So are fibres that no fabric of the store is of.
     """
     roles, unknown = {}, []
+    fibres = {one.fibre.strip().lower(): one.fibre for one in reader.fabrics() if one.fibre}
     for name, role in project.roles.items():
         fabrics = []
         for fabric in role.fabrics:
@@ -165,6 +171,12 @@ def _as_stored(reader: Reader, project: Project) -> tuple[Project, tuple[str, ..
             except NotFoundError as error:
                 fabrics.append(fabric)
                 unknown.append(f"{name}: {error}")
+        unknown += [
+            f"{name}: no fabric here is of {fibre}; "
+            + (did_you_mean(fibre, fibres.values()) if fibres else _NO_FIBRES)
+            for fibre in role.fibres
+            if fibre.strip().lower() not in fibres
+        ]
         roles[name] = replace(role, fabrics=tuple(fabrics))
     return replace(project, roles=roles), tuple(unknown)
 

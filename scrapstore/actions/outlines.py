@@ -6,12 +6,12 @@ Each is drawn in a frame of its own, in inches, its lower left corner at the ori
 import re
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
-from difflib import get_close_matches
 from typing import Final
 
 from shapely import Polygon, box
 
 from scrapstore.errors import LengthError, ShapeError
+from scrapstore.near_words import near_words
 from scrapstore.shapes import Precut, checked_outline, precuts
 from scrapstore.units import LONGEST_SCRAP, Units, format_length, parse_length, parse_size
 
@@ -167,8 +167,8 @@ def typed_precut(
         if re.search(r"\b(yards?|yds?|met(er|re)s?)\b", plain):
             msg = f"precut: {text!r} is a length of the full width; add it as yardage: yardage add"
             raise ShapeError(f"{msg} FABRIC {text!r}")
-        near = get_close_matches(plain, (*known, "charm square"), n=1)
-        hint = f"did you mean {near[0]}? Else " if near else ""
+        near = near_words(plain, (*known, "charm square"))
+        hint = f"did you mean {' or '.join(near)}? Else " if near else ""
         msg = (
             f"precut: {text!r} is not known; {hint}use one of {', '.join(known)}, or type the size"
         )

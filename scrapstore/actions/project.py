@@ -4,6 +4,7 @@ from pathlib import Path
 
 from pydantic import BaseModel
 
+from scrapstore.colour import family_of_word
 from scrapstore.errors import ProjectError
 from scrapstore.projects import PieceNeed, Project, load_project, starter_text
 from scrapstore.settings import Settings
@@ -87,7 +88,10 @@ def write_starter(file: Path) -> Path:
 def read_project_file(file: Path, settings: Settings) -> Project:
     """Return the project in `file`; what it leaves out comes from the settings."""
     return load_project(
-        file, seam_allowance=settings.seam_allowance, usable_width=settings.usable_width
+        file,
+        seam_allowance=settings.seam_allowance,
+        usable_width=settings.usable_width,
+        family_of=family_of_word,
     )
 
 

@@ -26,7 +26,6 @@ import re
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from difflib import get_close_matches
 from pathlib import Path
 from typing import Any, Final
 
@@ -46,6 +45,7 @@ from scrapstore.actions.outlines import (
 from scrapstore.actions.to_measure import Noted, ToMeasure
 from scrapstore.actions.words import text_or_none
 from scrapstore.errors import LengthError, ScrapstoreError, ShapeError, StoreError
+from scrapstore.near_words import did_you_mean
 from scrapstore.settings import Settings
 from scrapstore.store import NewFabric, NewScrap
 from scrapstore.units import format_length, parse_length
@@ -132,9 +132,7 @@ def _entry(entry: Mapping[str, Any], settings: Settings) -> TypedScrap:
 def _check_keys(entry: Mapping[str, Any], known: tuple[str, ...]) -> None:
     for key, value in entry.items():
         if key not in known:
-            near = get_close_matches(key, known, n=1, cutoff=0.5)
-            hint = f"did you mean {near[0]}?" if near else f"known are {', '.join(known)}"
-            raise StoreError(f"key {key!r} is not known; {hint}")
+            raise StoreError(f"key {key!r} is not known; {did_you_mean(key, known)}")
         if key == "scraps":
             kind: type = dict
             right = 'tables of their own, such as ["photo.jpg".scraps.1]'

@@ -1,9 +1,8 @@
 """Words a quilter types for a fabric, a family, a value or a status, checked and suggested."""
 
-from difflib import get_close_matches
-
-from scrapstore.colour import FAMILIES, MULTICOLOUR, Value, family_of_word
+from scrapstore.colour import Value, family_of_word
 from scrapstore.errors import NotFoundError, ScrapstoreError, StoreError
+from scrapstore.near_words import did_you_mean
 from scrapstore.store import STATUSES, VALUES, Fabric, NewFabric, Reader, Status, Writer
 
 __all__ = ["known_family", "known_status", "known_value", "named_fabric", "text_or_none"]
@@ -11,13 +10,10 @@ __all__ = ["known_family", "known_status", "known_value", "named_fabric", "text_
 
 def known_family(word: str) -> str:
     """Return the colour family that `word` names; StoreError suggests near ones."""
-    plain = word.strip().lower()
-    if plain == MULTICOLOUR:
-        return plain
     try:
-        return family_of_word(plain)
-    except ScrapstoreError:
-        raise _unknown("family", word, (*FAMILIES, MULTICOLOUR)) from None
+        return family_of_word(word)
+    except ScrapstoreError as error:
+        raise StoreError(f"colour: {error}") from None
 
 
 def known_value(word: str) -> Value:
@@ -66,6 +62,4 @@ def text_or_none(text: str | None) -> str | None:
 
 
 def _unknown(field: str, word: str, known: tuple[str, ...]) -> StoreError:
-    near = get_close_matches(word.strip().lower(), known, n=1, cutoff=0.5)
-    hint = f"did you mean {near[0]}?" if near else f"use one of {', '.join(known)}"
-    return StoreError(f"{field}: {word!r} is not one; {hint}")
+    return StoreError(f"{field}: {word!r} is not one; {did_you_mean(word, known)}")

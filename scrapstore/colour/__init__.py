@@ -8,6 +8,7 @@ from scrapstore.colour.corrections import Correction, learn
 from scrapstore.colour.difference import delta_e
 from scrapstore.colour.families import (
     FAMILIES,
+    MULTICOLOUR,
     families,
     family,
     family_of_word,
@@ -18,7 +19,6 @@ from scrapstore.colour.movers import Match, colour_anywhere, earth_movers, most_
 from scrapstore.colour.piles import Pile, group_into_piles
 from scrapstore.colour.reading import (
     ACCENT_SHARE,
-    MULTICOLOUR,
     Reading,
     Value,
     Warmth,

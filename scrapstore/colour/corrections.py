@@ -12,8 +12,8 @@ from typing import Final
 
 import numpy as np
 
-from scrapstore.colour.families import FAMILIES
-from scrapstore.colour.reading import MULTICOLOUR, Reading
+from scrapstore.colour.families import FAMILIES, MULTICOLOUR
+from scrapstore.colour.reading import Reading
 from scrapstore.colour.spaces import FloatArray
 from scrapstore.errors import ScrapstoreError
 

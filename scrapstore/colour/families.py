@@ -8,6 +8,7 @@ together: its score is a quadratic form in L*, a*, b*, read from `FAMILY_TABLE`,
 with the highest score wins. The table says how it was fitted, and on what.
 """
 
+import re
 from typing import Final
 
 import numpy as np
@@ -16,9 +17,11 @@ import numpy.typing as npt
 from scrapstore.colour.family_table import FAMILY_TABLE
 from scrapstore.colour.spaces import FloatArray, srgb_to_lab
 from scrapstore.errors import ScrapstoreError
+from scrapstore.near_words import did_you_mean, near_words
 
 __all__ = [
     "FAMILIES",
+    "MULTICOLOUR",
     "families",
     "family",
     "family_of_word",
@@ -29,19 +32,32 @@ __all__ = [
 FAMILIES: Final[tuple[str, ...]] = tuple(FAMILY_TABLE)
 """red, orange, yellow, green, blue, purple, pink, brown, white, grey, black."""
 
+MULTICOLOUR: Final = "multicolour"
+"""What a scrap reads as on which no family leads."""
+
 _SCORES: Final[FloatArray] = np.array(list(FAMILY_TABLE.values()))
 
 # Other words for the same families, as a quilter may type them to search the store.
 _OTHER_WORDS: Final[dict[str, str]] = {
-    "gray": "grey", "silver": "grey", "charcoal": "grey", "slate": "grey",
-    "cream": "white", "ivory": "white", "off-white": "white", "ecru": "white",
-    "beige": "white", "tan": "brown", "chocolate": "brown", "rust": "brown", "khaki": "brown",
-    "navy": "blue", "teal": "blue", "turquoise": "blue", "aqua": "blue", "indigo": "purple",
-    "violet": "purple", "lilac": "purple", "lavender": "purple", "plum": "purple",
-    "mauve": "purple", "burgundy": "red", "maroon": "red", "crimson": "red", "scarlet": "red",
-    "rose": "pink", "magenta": "pink", "fuchsia": "pink", "salmon": "pink", "coral": "red",
-    "peach": "orange", "apricot": "orange", "gold": "yellow", "mustard": "yellow",
-    "lemon": "yellow", "lime": "green", "olive": "green", "mint": "green", "sage": "green",
+    word: family
+    for family, words in {
+        "grey": "gray silver charcoal slate pewter steel graphite ash stone",
+        "white": "cream ivory off-white ecru beige pearl vanilla oatmeal bone champagne natural",
+        "brown": "tan chocolate rust khaki sand camel taupe mocha coffee caramel cinnamon copper "
+        "bronze fawn sienna umber ochre",
+        "blue": "navy teal turquoise aqua cyan cobalt denim sky sapphire cornflower petrol "
+        "midnight periwinkle",
+        "purple": "indigo violet lilac lavender plum mauve aubergine eggplant heather grape "
+        "amethyst orchid",
+        "red": "burgundy maroon crimson scarlet coral wine claret ruby cherry brick raspberry",
+        "pink": "rose magenta fuchsia salmon blush cerise",
+        "orange": "peach apricot terracotta tangerine pumpkin",
+        "yellow": "gold mustard lemon amber saffron sunflower marigold canary straw butter",
+        "green": "lime olive mint sage emerald forest moss jade seafoam pistachio chartreuse "
+        "avocado fern pea",
+        "black": "jet ebony ink",
+    }.items()
+    for word in words.split()
 }  # fmt: skip
 
 
@@ -80,15 +96,19 @@ def family(rgb: npt.ArrayLike) -> str:
 def family_of_word(word: str) -> str:
     """Return the family that a colour word names: itself, or that of a common other word.
 
-    >>> family_of_word("Cream"), family_of_word("gray")
-    ('white', 'grey')
+    Of several words, as in "dusty pink", the last counts. A scrap may also read as `MULTICOLOUR`.
 
-    Raises ScrapstoreError for a word that is neither.
+    >>> family_of_word("Cream"), family_of_word("gray"), family_of_word("dusty pink")
+    ('white', 'grey', 'pink')
+
+    Raises ScrapstoreError for a word that is neither; it names near ones.
     """
     plain = word.strip().lower()
-    if plain in FAMILIES:
-        return plain
-    if plain in _OTHER_WORDS:
-        return _OTHER_WORDS[plain]
-    msg = f"colour family: {word!r} is not one; use one of {', '.join(FAMILIES)}"
-    raise ScrapstoreError(msg)
+    for part in (plain, re.split(r"[\s-]+", plain)[-1]):
+        if part in (*FAMILIES, MULTICOLOUR):
+            return part
+        if part in _OTHER_WORDS:
+            return _OTHER_WORDS[part]
+    near = near_words(plain, (*FAMILIES, MULTICOLOUR, *_OTHER_WORDS))
+    hint = did_you_mean(plain, near or (*FAMILIES, MULTICOLOUR))
+    raise ScrapstoreError(f"{word!r} is no colour word; {hint}")

@@ -13,7 +13,7 @@ from typing import Final, Literal
 
 import numpy as np
 
-from scrapstore.colour.families import FAMILIES, families, family_probabilities
+from scrapstore.colour.families import FAMILIES, MULTICOLOUR, families, family_probabilities
 from scrapstore.colour.spaces import FloatArray, chroma_hue, lab_to_linear, linear_to_lab
 from scrapstore.colour.swatches import Swatch
 from scrapstore.colour.table import tabulate
@@ -21,7 +21,6 @@ from scrapstore.colour.yarns import shares_by_yarn
 
 __all__ = [
     "ACCENT_SHARE",
-    "MULTICOLOUR",
     "Reading",
     "Value",
     "Warmth",
@@ -30,9 +29,6 @@ __all__ = [
     "reads_as",
     "relative_values",
 ]
-
-MULTICOLOUR: Final = "multicolour"
-"""What a cloth reads as when no family leads."""
 
 Value = Literal["light", "medium", "dark"]
 Warmth = Literal["warm", "cool", "neutral"]

@@ -14,8 +14,8 @@ from typing import Final, Literal
 import numpy as np
 import numpy.typing as npt
 
-from scrapstore.colour.families import FAMILIES
-from scrapstore.colour.reading import MULTICOLOUR, Reading
+from scrapstore.colour.families import FAMILIES, MULTICOLOUR
+from scrapstore.colour.reading import Reading
 from scrapstore.colour.spaces import FloatArray, chroma_hue
 
 __all__ = [

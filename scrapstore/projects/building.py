@@ -1,14 +1,16 @@
 """From one entry of the project file to the piece itself, and the rules between entries."""
 
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from typing import Any
 
 from pydantic import ValidationError
 
-from scrapstore.errors import LengthError, ShapeError
-from scrapstore.projects.faults import Finding, listed, nearest
+from scrapstore.errors import LengthError, ScrapstoreError, ShapeError
+from scrapstore.near_words import did_you_mean
+from scrapstore.projects.faults import Finding, listed
 from scrapstore.projects.forms import PieceNeed
 from scrapstore.projects.schema import (
+    COLOUR_FAMILIES,
     RIGHT,
     GrainEntry,
     PieceEntry,
@@ -31,7 +33,17 @@ from scrapstore.shapes import (
     shape_kind,
 )
 
-__all__ = ["build_piece", "role_findings"]
+__all__ = ["FamilyOf", "build_piece", "plain_family", "role_findings"]
+
+FamilyOf = Callable[[str], str]
+"""Gives the colour family that a word names; raises ScrapstoreError with what would be right."""
+
+
+def plain_family(word: str) -> str:
+    """Return `word` where it is one of the eleven families; the caller may know more words."""
+    if word in COLOUR_FAMILIES:
+        return word
+    raise ScrapstoreError(f"{word!r} is no colour word; {did_you_mean(word, COLOUR_FAMILIES)}")
 
 
 def build_piece(
@@ -86,7 +98,7 @@ def _key_findings(raw: Mapping[str, Any], kind: ShapeKind) -> Iterable[Finding]:
             yield (name,), f"a {kind.title} has no {name}; it takes {takes}"
             continue
         known = [*PieceEntry.model_fields, *kind.meanings]
-        yield (name,), f"no such key; {nearest(name, known)}"
+        yield (name,), f"no such key; {did_you_mean(name, known)}"
     if kind.by_corners and "corners" not in raw:
         yield ("corners",), f"missing; give {RIGHT['corners']}"
     if not kind.by_corners and "corners" in raw:
@@ -180,7 +192,7 @@ def _grain(written: Any, shape: Shape | None) -> Grain | str | None:
     return GrainEdge(tuple(edge - 1 for edge in entry.edges), entry.along)
 
 
-def role_findings(data: Mapping[str, Any], families: Collection[str]) -> list[Finding]:
+def role_findings(data: Mapping[str, Any], family_of: FamilyOf) -> list[Finding]:
     """Find what is wrong between pieces and roles; looks only at entries of the right form."""
     roles = data.get("roles")
     roles = roles if isinstance(roles, dict) else {}
@@ -195,7 +207,7 @@ def role_findings(data: Mapping[str, Any], families: Collection[str]) -> list[Fi
     for i, piece in pieces:
         role, name = piece.get("role"), piece.get("name")
         if isinstance(role, str) and role and role not in roles:
-            hint = nearest(role, list(roles)) if roles else RIGHT["roles"]
+            hint = did_you_mean(role, list(roles)) if roles else RIGHT["roles"]
             findings.append((("pieces", i, "role"), f"there is no [roles.{role}]; {hint}"))
         if isinstance(name, str) and names.setdefault(name, i) != i:
             told = f"piece {names[name] + 1} has the same name; give each its own"
@@ -203,7 +215,7 @@ def role_findings(data: Mapping[str, Any], families: Collection[str]) -> list[Fi
     for name, role in roles.items():
         if isinstance(role, dict):
             mine = [(i, piece) for i, piece in pieces if piece.get("role") == name]
-            findings += _conditions(name, role, mine, families)
+            findings += _conditions(name, role, mine, family_of)
     return findings
 
 
@@ -211,15 +223,17 @@ def _conditions(
     name: str,
     role: Mapping[str, Any],
     pieces: list[tuple[int, dict[str, Any]]],
-    families: Collection[str],
+    family_of: FamilyOf,
 ) -> Iterable[Finding]:
     """Yield the conditions of one role that no cloth could keep, and words that are no colour."""
     here = ("roles", name)
     wanted = role.get("families")
     for i, family in enumerate(wanted if isinstance(wanted, list) else []):
-        if isinstance(family, str) and family not in families:
-            told = f"{family!r} is no colour family; {nearest(family, families)}"
-            yield (*here, "families", i), told
+        if isinstance(family, str):
+            try:
+                family_of(family)
+            except ScrapstoreError as error:
+                yield (*here, "families", i), str(error)
     if not pieces:
         yield here, "no piece has this role; give it to a piece, or take the role out"
         return

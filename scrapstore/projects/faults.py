@@ -2,11 +2,10 @@
 
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
-from difflib import get_close_matches
 
 from scrapstore.projects.lines import Key
 
-__all__ = ["Fault", "Finding", "listed", "nearest", "place", "report"]
+__all__ = ["Fault", "Finding", "listed", "place", "report"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,12 +48,6 @@ def place(key: Key, names: Mapping[int, str]) -> str:
         else:
             parts.append(part)
     return ", ".join(parts)
-
-
-def nearest(written: str, known: Collection[str]) -> str:
-    """Return ``did you mean …?`` for something close, or the list of what is known."""
-    close = get_close_matches(written.lower(), known, n=1, cutoff=0.6)
-    return f"did you mean {close[0]}?" if close else f"known are {listed(known)}"
 
 
 def listed(words: Collection[str]) -> str:

@@ -23,15 +23,17 @@ __all__ = ["PieceNeed", "Project", "Role"]
 class Role:
     """The conditions on the cloth of one role; an empty condition allows everything.
 
-    `families` and `values` are what the cloth may read as, `fabrics` the names it may have. Of each
-    piece, every fabric gives a multiple of `same_fabric_sets`; over the whole role there are at
-    least `min_fabrics` fabrics and at most `max_per_fabric` pieces of any one.
+    `families` and `values` are what the cloth may read as, `fabrics` the names and `fibres` the
+    fibres it may have. Of each piece, every fabric gives a multiple of `same_fabric_sets`; over the
+    whole role there are at least `min_fabrics` fabrics and at most `max_per_fabric` pieces of any
+    one.
     """
 
     name: str
     families: tuple[str, ...] = ()
     values: tuple[str, ...] = ()
     fabrics: tuple[str, ...] = ()
+    fibres: tuple[str, ...] = ()
     same_fabric_sets: int | None = None
     min_fabrics: int | None = None
     max_per_fabric: int | None = None

@@ -9,12 +9,12 @@ from typing import Any, Final
 from pydantic import ValidationError
 
 from scrapstore.errors import ProjectError
-from scrapstore.projects.building import build_piece, role_findings
-from scrapstore.projects.faults import Fault, Finding, nearest, place, report
+from scrapstore.near_words import did_you_mean
+from scrapstore.projects.building import FamilyOf, build_piece, plain_family, role_findings
+from scrapstore.projects.faults import Fault, Finding, place, report
 from scrapstore.projects.forms import PieceNeed, Project, Role
 from scrapstore.projects.lines import Key, key_lines, line_of
 from scrapstore.projects.schema import (
-    COLOUR_FAMILIES,
     FORMAT,
     RIGHT,
     GrainEntry,
@@ -34,13 +34,13 @@ def load_project(
     *,
     seam_allowance: float = 0.25,
     usable_width: float = 40.0,
-    families: Collection[str] = COLOUR_FAMILIES,
+    family_of: FamilyOf = plain_family,
 ) -> Project:
     """Return the project in the file `path`.
 
-    `seam_allowance` and `usable_width` (inches) hold where the file gives none; `families` are the
-    colour words a role may ask for. Raises ProjectError listing every fault with its line, or
-    saying why the file cannot be read.
+    `seam_allowance` and `usable_width` (inches) hold where the file gives none; `family_of`
+    gives the colour family that a word names, or raises ScrapstoreError. Raises ProjectError
+    listing every fault with its line, or saying why the file cannot be read.
     """
     text = _text(path)
     return read_project(
@@ -48,7 +48,7 @@ def load_project(
         file=str(path),
         seam_allowance=seam_allowance,
         usable_width=usable_width,
-        families=families,
+        family_of=family_of,
     )
 
 
@@ -58,10 +58,10 @@ def read_project(
     file: str = "project",
     seam_allowance: float = 0.25,
     usable_width: float = 40.0,
-    families: Collection[str] = COLOUR_FAMILIES,
+    family_of: FamilyOf = plain_family,
 ) -> Project:
     """Return the project that `text` describes; as `load_project`, with `file` for the messages."""
-    project = _read(text, seam_allowance, usable_width, families)
+    project = _read(text, seam_allowance, usable_width, family_of)
     if isinstance(project, Project):
         return project
     raise ProjectError(report(file, project))
@@ -81,7 +81,7 @@ def _text(path: Path) -> str:
 
 
 def _read(
-    text: str, seam_allowance: float, usable_width: float, families: Collection[str]
+    text: str, seam_allowance: float, usable_width: float, family_of: FamilyOf
 ) -> Project | tuple[Fault, ...]:
     try:
         data = tomllib.loads(text)
@@ -90,11 +90,11 @@ def _read(
     except RecursionError:
         return (Fault(1, "", "lists nested too deeply; a project needs no more than two levels"),)
     entry, findings = _validated(data)
-    pieces, found = _pieces(data, entry, seam_allowance, families)
+    pieces, found = _pieces(data, entry, seam_allowance, family_of)
     findings += found
     if entry is None or findings:
         return _faults(text, data, findings)
-    roles = {name: _role(name, role) for name, role in entry.roles.items()}
+    roles = {name: _role(name, role, family_of) for name, role in entry.roles.items()}
     return Project(
         name=entry.name,
         seam_allowance=_or(entry.seam_allowance, seam_allowance),
@@ -196,7 +196,7 @@ def _sentence(kind: str, message: str, key: Key, arrived: Any) -> str:
         return f"missing; give {right}"
     if kind == "extra_forbidden":
         table = "top" if len(key) == 1 else "grain" if "grain" in names else names[0]
-        return f"no such key; {nearest(last, _KNOWN_KEYS[table])}"
+        return f"no such key; {did_you_mean(last, _KNOWN_KEYS[table])}"
     if kind == "length":
         return message
     if len(key) == 2 and key[0] == "roles":
@@ -219,10 +219,10 @@ def _pieces(
     data: dict[str, Any],
     entry: ProjectEntry | None,
     seam_allowance: float,
-    families: Collection[str],
+    family_of: FamilyOf,
 ) -> tuple[list[PieceNeed], list[Finding]]:
     """Build every piece that can be built, and find what the schema cannot see."""
-    unit, findings = _unit(data), role_findings(data, families)
+    unit, findings = _unit(data), role_findings(data, family_of)
     if entry is not None:
         seam_allowance = _or(entry.seam_allowance, seam_allowance)
     common: Tips = "trimmed" if data.get("tips") == "trimmed" else "pointed"
@@ -243,12 +243,13 @@ def _pieces(
     return built, findings
 
 
-def _role(name: str, entry: RoleEntry) -> Role:
+def _role(name: str, entry: RoleEntry, family_of: FamilyOf) -> Role:
     return Role(
         name=name,
-        families=tuple(entry.families),
+        families=tuple(dict.fromkeys(family_of(word) for word in entry.families)),
         values=tuple(entry.values),
         fabrics=tuple(entry.fabrics),
+        fibres=tuple(entry.fibres),
         same_fabric_sets=entry.same_fabric_sets,
         min_fabrics=entry.min_fabrics,
         max_per_fabric=entry.max_per_fabric,

@@ -32,9 +32,9 @@ FORMAT: Final = 1
 COLOUR_FAMILIES: Final = (
     "red", "orange", "yellow", "green", "blue", "purple", "pink", "brown", "white", "grey", "black",
 )  # fmt: skip
-"""The colour words a role may ask for when the caller names no others: the eleven basic colour
-terms of English (Berlin and Kay, "Basic Color Terms", 1969). A test keeps them equal to those of
-``scrapstore.colour``, which this room does not import."""
+"""The eleven basic colour terms of English (Berlin and Kay, "Basic Color Terms", 1969), for the
+starter file. A test keeps them equal to those of ``scrapstore.colour``, which this room does not
+import."""
 
 RIGHT: Final[Mapping[str, str]] = {
     "format": f"format = {FORMAT}",
@@ -50,6 +50,7 @@ RIGHT: Final[Mapping[str, str]] = {
     "roles": '[roles.NAME] for every role, such as [roles.background]',
     "families": 'colour words, such as ["blue", "green"]',
     "values": '"light", "medium" or "dark", such as ["light"]',
+    "fibres": 'names of fibres, such as ["cotton", "linen"]',
     "fabrics": 'names of fabrics, such as ["blue work shirt"]',
     "same_fabric_sets": "a whole number of 2 or more, such as 6",
     "min_fabrics": "a whole number of 1 or more, such as 3",
@@ -140,6 +141,7 @@ class RoleEntry(_Entry):
     families: _Names = Field(default=[], description=RIGHT["families"])
     values: list[Literal["light", "medium", "dark"]] = Field(default=[])
     fabrics: _Names = Field(default=[])
+    fibres: _Names = Field(default=[])
     same_fabric_sets: Annotated[int, Field(strict=True, ge=2, le=10_000)] | None = None
     min_fabrics: _Count | None = None
     max_per_fabric: _Count | None = None

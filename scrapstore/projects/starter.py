@@ -33,6 +33,7 @@ height = "12"
 families = ["blue", "green"]   # {families}
 values = ["medium", "dark"]    # light, medium, dark
 # fabrics = ["blue work shirt", "sail canvas"]   # only these fabrics
+# fibres = ["cotton", "linen"]   # only cloth of these fibres, as the fabric says
 same_fabric_sets = 4           # each fabric gives 4, 8, 12 ... of a piece
 min_fabrics = 2                # at least so many different fabrics
 # max_per_fabric = 8           # no more than so many pieces from one fabric

@@ -9,13 +9,13 @@ import math
 import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from difflib import get_close_matches
 from types import MappingProxyType
 from typing import Final, Protocol
 
 from shapely import Polygon
 
 from scrapstore.errors import ShapeError
+from scrapstore.near_words import did_you_mean, near_words
 from scrapstore.shapes import drawings
 from scrapstore.shapes.outline import (
     LARGEST_SIZE,
@@ -184,10 +184,8 @@ def shape_kind(text: str) -> ShapeKind:
     if found is not None:
         return found
     titles = {name: kind.title for kind in _ALL for name in (kind.title, kind.name)}
-    near = get_close_matches(text.lower(), titles, n=2, cutoff=0.5)
-    close = " or ".join(dict.fromkeys(titles[name] for name in near))
-    known = ", ".join(kind.title for kind in _ALL)
-    hint = f"did you mean {close}?" if close else f"known are {known}"
+    near = {titles[name]: None for name in near_words(text, titles)}
+    hint = did_you_mean(text, list(near or [kind.title for kind in _ALL]))
     raise ShapeError(f"shape {text!r} is not known; {hint}")
 
 

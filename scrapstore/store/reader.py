@@ -1,7 +1,6 @@
 """Reading the store: rows found by conditions, handed out as working forms."""
 
 from collections.abc import Callable, Sequence
-from difflib import get_close_matches
 from typing import Any, Final, Literal, TypeVar
 from unicodedata import normalize
 
@@ -9,6 +8,7 @@ from sqlalchemy import ColumnElement, Select, func, or_, select
 from sqlalchemy.orm import Session, joinedload
 
 from scrapstore.errors import NotFoundError
+from scrapstore.near_words import did_you_mean, near_words
 from scrapstore.store.convert import (
     binding_of_row,
     fabric_of_row,
@@ -81,8 +81,8 @@ class Reader:
         names = self._session.scalars(select(FabricRow.name)).all()
         for known in self._spelled(FabricRow.name, (name,)):
             return self.fabric(known)
-        near = get_close_matches(name, names, n=3, cutoff=0.5)
-        hint = f"did you mean {' or '.join(map(repr, near))}? " if near else ""
+        near = near_words(name, names)
+        hint = f"{did_you_mean(name, near, quoted=True)} Else " if near else ""
         raise NotFoundError(f"no fabric is called {name!r}; {hint}see fabric list, or fabric add")
 
     def find_photo(self, *, sha256: str, file_name: str | None = None) -> StoredPhoto | None:

@@ -157,7 +157,7 @@ def test_a_list_beside_the_photos(store: Store, photos: Path) -> None:
     scraps = {one.path.name: one.scraps[0] for one in result.logged}
     assert scraps.keys() == {"a.png", "b.png", "d.png"}
     a, b, d = scraps.values()
-    assert (a.short_side, a.long_side, a.grain_deg, a.margin) == (2.5, 40, 90, 0)
+    assert (a.short_side, a.long_side, a.grain_deg, a.margin) == (2.5, 40, 0, 0)
     assert a.place == "tin"
     assert a.fabric is not None
     assert a.fabric.one_way_print

@@ -34,7 +34,10 @@ def test_scraps_from_typed_sizes(scrapstore: Program) -> None:
         ((), "no size was typed; give one of --size"),
         (("--size", "9 x 22", "--strip", "2 x 4"), "more than one size was typed"),
         (("--size", "9 x nine"), "size: cannot read 'nine' as a length"),
-        (("--size", "9 x 22", "--family", "bleu"), "family: 'bleu' is not one; did you mean blue"),
+        (
+            ("--size", "9 x 22", "--family", "bleu"),
+            "'bleu' is no colour word; did you mean blue",
+        ),
         (("--size", "9 x 22", "--value", "darkish"), "did you mean dark"),
         (("--size", "9 x 22", "--fabric", "Navy"), "no fabric is called 'Navy'"),
         (("--size", "9 x 22", "--grain", "up"), "grain: cannot read 'up'"),

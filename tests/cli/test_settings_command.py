@@ -72,7 +72,7 @@ def test_comments_and_order_are_kept(tmp_path: Path) -> None:
     ("key", "value", "why"),
     [
         ("margni", "1/8", "no setting is called 'margni'; did you mean margin?"),
-        ("colour", "red", "known are units, ruler_step"),
+        ("colour", "red", "use one of units, ruler_step"),
         ("margin", "wide", "margin: cannot read 'wide' as a length"),
         ("margin", "9", "margin: '9' will not do (it should be less than or equal to 5)"),
         ("ruler_step", "0", "ruler_step: '0' will not do"),

@@ -98,7 +98,19 @@ def test_grey_runs_from_black_to_white_without_any_hue() -> None:
     assert list(dict.fromkeys(words)) == ["black", "grey", "white"]
 
 
-@pytest.mark.parametrize(("typed", "word"), [(" Cream", "white"), ("gray", "grey"), ("red", "red")])
+@pytest.mark.parametrize(
+    ("typed", "word"),
+    [
+        (" Cream", "white"),
+        ("gray", "grey"),
+        ("red", "red"),
+        ("sage", "green"),
+        ("dark teal", "blue"),
+        ("Off-white", "white"),
+        ("forest  green", "green"),
+        ("multicolour", "multicolour"),
+    ],
+)
 def test_other_words_for_a_family(typed: str, word: str) -> None:
     assert family_of_word(typed) == word
 
@@ -117,5 +129,11 @@ def test_other_words_are_what_people_name_so() -> None:
 
 
 def test_a_word_that_is_no_colour_says_which_are() -> None:
-    with pytest.raises(ScrapstoreError, match="'blurple' is not one; use one of red, orange"):
-        family_of_word("blurple")
+    with pytest.raises(ScrapstoreError, match="'xyz' is no colour word; use one of red, orange"):
+        family_of_word("xyz")
+
+
+@pytest.mark.parametrize(("typed", "near"), [("teel", "teal"), ("bleu", "blue"), ("sge", "sage")])
+def test_a_colour_word_mistyped_is_guessed(typed: str, near: str) -> None:
+    with pytest.raises(ScrapstoreError, match=rf"did you mean {near}\b"):
+        family_of_word(typed)

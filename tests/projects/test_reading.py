@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from scrapstore.colour import FAMILIES
+from scrapstore.colour import FAMILIES, family_of_word
 from scrapstore.errors import ProjectError
 from scrapstore.projects import (
     COLOUR_FAMILIES,
@@ -183,7 +183,7 @@ ONE_FAULT = {
         'line 11, piece 2 "a", name: piece 1 has the same name'),
     "no colour": (
         bench("[roles.plain]\n", '[roles.plain]\nfamilies = [\n  "red",\n  "bleu",\n]\n'),
-        "line 6, role \"plain\", families, entry 2: 'bleu' is no colour family; "
+        "line 6, role \"plain\", families, entry 2: 'bleu' is no colour word; "
         "did you mean blue?"),
     "no value": (
         bench("[roles.plain]\n", '[roles.plain]\nvalues = ["lite"]\n'),
@@ -318,9 +318,20 @@ def test_a_notch_too_narrow_for_the_seam_allowance() -> None:
 
 
 def test_other_colour_words_can_be_allowed() -> None:
-    text = bench("[roles.plain]\n", '[roles.plain]\nfamilies = ["teal"]\n')
-    assert "no colour family" in faults(text)[0]
-    assert read_project(text, families=("teal",)).roles["plain"].families == ("teal",)
+    """As `--family` takes them: teal is a blue, twice the same counts once."""
+    text = bench("[roles.plain]\n", '[roles.plain]\nfamilies = ["teal", "blue", "Sage"]\n')
+    assert "no colour word" in faults(text)[0]
+    project = read_project(text, family_of=family_of_word)
+    assert project.roles["plain"].families == ("blue", "green")
+
+
+def test_a_role_may_ask_for_fibres() -> None:
+    text = bench("[roles.plain]\n", '[roles.plain]\nfibres = ["cotton", "Linen"]\n')
+    assert read_project(text).roles["plain"].fibres == ("cotton", "Linen")
+    (told,) = faults(bench("[roles.plain]\n", '[roles.plain]\nfibres = "cotton"\n'))
+    assert "fibres: 'cotton' will not do; give names of fibres, such as" in told
+    (told,) = faults(bench("[roles.plain]\n", '[roles.plain]\nfibre = ["cotton"]\n'))
+    assert told.endswith("no such key; did you mean fibres?")
 
 
 def test_the_colour_words_are_those_of_the_program() -> None:

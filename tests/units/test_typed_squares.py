@@ -36,7 +36,7 @@ def test_our_own_print(text: str) -> None:
         ("", "write family, identities and side with colons between"),
         ("4x4_50:0-9", "cannot read '4x4_50:0-9'"),
         ("4x4_50::1 in", "with colons between"),
-        ("barcode:0-9:1 in", "no family 'barcode'; known are 4x4_50"),
+        ("barcode:0-9:1 in", "no family 'barcode'; use one of 4x4_50"),
         ("apriltag_36h12:0:1 in", "did you mean apriltag_36h1"),
         ("4x4_50:two:1 in", "cannot read the identities 'two'; write for example 0-9"),
         ("4x4_50:9-0:1 in", "cannot read the identities '9-0'"),
