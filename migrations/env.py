@@ -13,16 +13,17 @@ from typing import Literal
 
 from alembic import context
 from alembic.autogenerate.api import AutogenContext
+from sqlalchemy import TypeDecorator
 
 from scrapstore.errors import StoreError
 from scrapstore.store.engine import engine_on, writing
 from scrapstore.store.migrate import upgrade, without_foreign_keys
-from scrapstore.store.models import Base, UtcTime
+from scrapstore.store.models import Base
 
 
 def as_plain_type(kind: str, item: object, _context: AutogenContext) -> str | Literal[False]:
     """Write the program's own column types as SQLAlchemy's, so that migrations stand alone."""
-    return "sa.DateTime()" if kind == "type" and isinstance(item, UtcTime) else False
+    return f"sa.{item.impl!r}" if kind == "type" and isinstance(item, TypeDecorator) else False
 
 
 def run(file: Path, *, make: bool) -> None:

@@ -181,7 +181,8 @@ class _Tiles:
             return ClothPicture(_small(kept.data), kept.box)
         if scrap.photo is None:
             return None
-        pixels = _open(self._store.photo_path(scrap.photo))
+        data = self._store.picture(scrap.photo.file_name)
+        pixels = None if data is None else _open(data)
         return None if pixels is None else found_in(pixels, scrap.outline, scrap.swatches)
 
 
@@ -198,15 +199,15 @@ def _small(picture: bytes) -> bytes:
     return small.getvalue()
 
 
-def _open(path: Path) -> npt.NDArray[np.uint8] | None:
+def _open(photo: bytes) -> npt.NDArray[np.uint8] | None:
     """Return the photo about `_PHOTO_SIDE` pixels large; None when it cannot be read."""
     from PIL import Image, ImageOps, UnidentifiedImageError
 
     try:
-        with Image.open(path) as image:
+        with Image.open(BytesIO(photo)) as image:
             image.draft("RGB", (_PHOTO_SIDE, _PHOTO_SIDE))
             upright = ImageOps.exif_transpose(image).convert("RGB")
-    except (OSError, UnidentifiedImageError):
+    except (OSError, UnidentifiedImageError, Image.DecompressionBombError):
         return None
     upright.thumbnail((_PHOTO_SIDE, _PHOTO_SIDE))  # what is no JPEG comes in full size
     return np.asarray(upright, dtype=np.uint8)

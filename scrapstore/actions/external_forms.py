@@ -247,10 +247,11 @@ class StoreReportOut(BaseModel):
 
 
 class BackupOut(BaseModel):
-    """Where a copy of the store is, and whether the photos are in it."""
+    """Where a copy of the store is, whether the photos are in it, and which are not whole."""
 
     path: Path
     photos: bool
+    faults: list[str]
 
 
 class HistoryOut(BaseModel):

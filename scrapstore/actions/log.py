@@ -328,8 +328,8 @@ def _known_photo(store: Store, sha256: str | None) -> StoredPhoto | None:
 
 
 def _skip(store: Store, path: Path, photo: StoredPhoto) -> Skipped:
-    """Skip a photo that is there already; bring its stored copy back should that be lost."""
-    if not store.photo_path(photo).is_file():
+    """Skip a photo that is there already; write its stored copy anew if that is lost or damaged."""
+    if not store.holds(photo.file_name):
         copy = stored_copy(path)
         store.keep_photo(copy.data, copy.suffix)
     with store.read() as reader:

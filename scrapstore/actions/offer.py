@@ -38,8 +38,7 @@ def scrap_stock(scraps: Sequence[CuttableScrap]) -> list[ScrapStock]:
 
 def _regions(scraps: Sequence[CuttableScrap]) -> NDArray[np.object_]:
     """Return what may be cut, in each scrap's own inches; as `usable_region` has it."""
-    outlines = shapely.from_wkb([scrap.outline_wkb for scrap in scraps])
-    regions = np.asarray(outlines, dtype=object)
+    regions = np.array([scrap.outline for scrap in scraps], dtype=object)
     edges = np.array([scrap.edge for scrap in scraps])
     framed = np.flatnonzero(edges > 0)
     if len(framed):
@@ -48,9 +47,8 @@ def _regions(scraps: Sequence[CuttableScrap]) -> NDArray[np.object_]:
             regions[framed], -edges[framed], join_style="mitre", mitre_limit=2.0
         )
     for row, scrap in enumerate(scraps):
-        if scrap.flaws_wkb is not None:
-            flaws = shapely.get_parts(shapely.from_wkb(scrap.flaws_wkb))
-            regions[row] = usable_region(regions[row], flaws)
+        if scrap.flaws:
+            regions[row] = usable_region(regions[row], scrap.flaws)
     return regions
 
 

@@ -149,19 +149,18 @@ def _sheet(store: Store, cut: Cut, letter: dict[str, str], settings: Settings) -
 
 def _thumbnail(store: Store, scrap: Scrap, cut_out: CutOutImage | None) -> bytes | None:
     """Return a small JPEG of the scrap, else of its photo; None without, or when it is gone."""
-    if cut_out is not None:
-        file: io.BytesIO | Path = io.BytesIO(cut_out.data)
-    elif scrap.photo is not None:
-        file = store.photo_path(scrap.photo)
-    else:
+    data = cut_out.data if cut_out is not None else None
+    if cut_out is None and scrap.photo is not None:
+        data = store.picture(scrap.photo.file_name)
+    if data is None:
         return None
     from PIL import Image, ImageOps, UnidentifiedImageError
 
     try:
-        with Image.open(file) as image:
+        with Image.open(io.BytesIO(data)) as image:
             image.draft("RGB", (_PHOTO_PIXELS, _PHOTO_PIXELS))
             upright = ImageOps.exif_transpose(image).convert("RGB")
-    except (OSError, UnidentifiedImageError):
+    except (OSError, UnidentifiedImageError, Image.DecompressionBombError):
         return None
     upright.thumbnail((_PHOTO_PIXELS, _PHOTO_PIXELS))
     buffer = io.BytesIO()

@@ -47,7 +47,7 @@ from scrapstore.actions.words import text_or_none
 from scrapstore.errors import LengthError, ScrapstoreError, ShapeError, StoreError
 from scrapstore.near_words import did_you_mean
 from scrapstore.settings import Settings
-from scrapstore.store import NewFabric, NewScrap
+from scrapstore.store import NewFabric, NewScrap, row_number
 from scrapstore.units import format_length, parse_length
 
 __all__ = [
@@ -161,7 +161,7 @@ def _to_measure(entry: Mapping[str, Any], settings: Settings) -> ToMeasure:
         raise StoreError("scraps by number are for a photo to be measured; add measure = true")
     scraps: dict[int, Noted] = {}
     for number, notes in entry.get("scraps", {}).items():
-        if not number.isdecimal() or number == "0" or not isinstance(notes, dict):
+        if not row_number(number) or not isinstance(notes, dict):
             msg = f"scraps: {number!r} will not do; write a table for each number in the preview"
             raise StoreError(msg)
         try:
@@ -194,7 +194,7 @@ def listed_numbers(text: str, *, field: str) -> frozenset[int]:
     """Return the numbers of ``2,4``; nothing gives none. Raises StoreError."""
     parts = text.replace(",", " ").split()
     for part in parts:
-        if not part.isdecimal() or int(part) == 0:
+        if not row_number(part):
             raise StoreError(f"{field}: cannot read {part!r}; write numbers, such as 2,4")
     return frozenset(int(part) for part in parts)
 

@@ -9,7 +9,15 @@ from pathlib import Path
 from scrapstore.errors import StoreError
 from scrapstore.store import Store
 
-__all__ = ["StoreReport", "back_up_store", "look_over_store"]
+__all__ = ["Backup", "StoreReport", "back_up_store", "look_over_store"]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Backup:
+    """A copy of the store; `faults` has a sentence for each picture that is not whole in it."""
+
+    path: Path
+    faults: tuple[str, ...]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -32,17 +40,21 @@ class StoreReport:
 
 
 def look_over_store(store: Store) -> StoreReport:
-    """Count what is in the store, let SQLite check its file, and look for every photo's file."""
+    """Count what is in the store, let SQLite check its file, and read every photo's file.
+
+    Raises StoreError when a folder of the store cannot be looked into.
+    """
     with store.read() as reader:
         counts = reader.counts()
         named, remembered = reader.photo_files(), reader.photo_files(past=True)
-    files = {
-        path.name: path.stat().st_size
-        for path in store.photo_folder.iterdir()
-        if path.is_file() and not path.name.startswith(".")
-    }
-    missing = sorted(named - files.keys())
-    faults = [f"photo file {name} is missing from {store.photo_folder}" for name in missing]
+    files = {path.name: path.stat().st_size for path in _inside(store.photo_folder)}
+    faults = [
+        f"photo file {name} {'is damaged in' if name in files else 'is missing from'} "
+        f"{store.photo_folder}"
+        for name in sorted(named)
+        if not store.holds(name)
+    ]
+    backups = [path.name for path in _inside(store.backup_folder) if path.suffix == ".db"]
     return StoreReport(
         folder=store.folder,
         revision=store.revision(),
@@ -50,13 +62,29 @@ def look_over_store(store: Store) -> StoreReport:
         database_bytes=store.database.stat().st_size,
         photo_bytes=sum(files.values()),
         spare_photos=len(files.keys() - remembered),
-        backups=tuple(sorted(path.name for path in store.backup_folder.glob("*.db"))),
+        backups=tuple(sorted(backups)),
         faults=(*store.check(), *faults),
     )
 
 
-def back_up_store(store: Store, to: Path | None = None) -> Path:
-    """Copy the store and return where the copy is.
+def _inside(folder: Path) -> list[Path]:
+    """Return the files in `folder`, none when it is not there; StoreError when it cannot be read.
+
+    Left out are those whose names begin with a dot: half written, or of the system.
+    """
+    try:
+        return [
+            path for path in folder.iterdir() if path.is_file() and not path.name.startswith(".")
+        ]
+    except FileNotFoundError:
+        return []
+    except OSError as error:
+        msg = f"{folder} cannot be looked into ({error.strerror}); check it and its permissions"
+        raise StoreError(msg) from error
+
+
+def back_up_store(store: Store, to: Path | None = None) -> Backup:
+    """Copy the store and tell where the copy is, and which pictures in it are not whole.
 
     Without `to` the database alone goes into the store's own backups folder, which guards against a
     mistake but not against a lost disk. With it the whole store, photos included, is copied into
@@ -67,29 +95,44 @@ def back_up_store(store: Store, to: Path | None = None) -> Path:
         moment = datetime.now(UTC).strftime("%Y%m%dT%H%M%S%f")
         target = store.backup_folder / f"store-{store.revision()}-{moment}.db"
         store.copy_database(target)
-        return target
-    to = to.expanduser()
+        return Backup(path=target, faults=())
+    try:
+        to = to.expanduser()
+    except RuntimeError:
+        raise StoreError(f"{to}: there is no such user; name the folder in full") from None
     if to.exists():
         raise StoreError(f"{to} is there already; name a new folder for the copy")
     part = to.with_name(f".part-{os.getpid()}-{to.name}")
     try:
         part.mkdir(parents=True)
         store.copy_database(part / store.database.name)
-        _copy_photos(store, part / store.photo_folder.name)
+        faults = _copy_photos(store, part / store.photo_folder.name)
         part.rename(to)
     except OSError as error:
         msg = f"the store cannot be copied to {to} ({error}); make room or name another folder"
         raise StoreError(msg) from error
     finally:
         shutil.rmtree(part, ignore_errors=True)
-    return to
+    return Backup(path=to, faults=faults)
 
 
-def _copy_photos(store: Store, to: Path) -> None:
-    """Copy the photos named now, which are at least those that the copied database names."""
+def _copy_photos(store: Store, to: Path) -> tuple[str, ...]:
+    """Copy the photos named now, which are at least those that the copied database names.
+
+    Return a sentence for each that is missing or damaged. A damaged one is copied all the same, as
+    it may be all there is of that picture.
+    """
     to.mkdir()
     with store.read() as reader:
-        names = reader.photo_files(past=True)
-    for name in names:
-        if (store.photo_folder / name).is_file():
-            shutil.copyfile(store.photo_folder / name, to / name)
+        needed, names = reader.photo_files(), reader.photo_files(past=True)
+    faults = []
+    for name in sorted(names):
+        file = store.photo_folder / name
+        there = file.is_file()
+        if there:
+            shutil.copyfile(file, to / name)
+        if name in needed and not there:
+            faults.append(f"photo file {name} is missing from the store")
+        elif there and not store.holds(name):
+            faults.append(f"photo file {name} is damaged")
+    return tuple(faults)

@@ -141,11 +141,15 @@ class Call:
 
         return overridden(self.settings, values)
 
-    def open_store(self) -> "Store":
-        """Open the store of this call; what happens to it is told on standard error."""
+    def open_store(self, *, make: bool = False) -> "Store":
+        """Open the store of this call; what happens to it is told on standard error.
+
+        Only a command that adds something may make a new one: a slip in its name would seem to lose
+        all that is in it.
+        """
         from scrapstore.store import open_store
 
-        return open_store(self._given.store, tell=self.say)
+        return open_store(self._given.store, make=make, tell=self.say)
 
     def length(self, text: str, *, field: str, zero: bool = False) -> float:
         """Return the length `text` in inches; without a unit it is in the units shown.

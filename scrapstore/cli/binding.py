@@ -64,7 +64,7 @@ def add(
         place=text_or_none(place),
         note=text_or_none(note),
     )
-    with call.open_store() as store:
+    with call.open_store(make=True) as store:
         added = add_binding_strips(
             store, strip, count=count, fabric=text_or_none(fabric), make_fabric=new_fabrics
         )

@@ -74,7 +74,7 @@ def add(
         value=known_value(value) if value else None,
         note=text_or_none(note),
     )
-    with call.open_store() as store:
+    with call.open_store(make=True) as store:
         _print(call, (add_fabric(store, new),))
 
 

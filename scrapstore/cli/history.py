@@ -35,7 +35,8 @@ def history(
         ),
     ] = None,
     most: Annotated[
-        int, typer.Option("--most", metavar="N", min=1, help="How many changes at most.")
+        int,
+        typer.Option("--most", metavar="N", min=1, max=1_000_000, help="How many changes at most."),
     ] = 20,
 ) -> None:
     """Show what was changed and when, newest first, with the fields before and after."""
@@ -48,6 +49,8 @@ def history(
 
 
 def _thing(text: str | None) -> tuple[Any, int | None]:
+    from scrapstore.store import row_number
+
     if text is None:
         return None, None
     kinds = {
@@ -61,11 +64,12 @@ def _thing(text: str | None) -> tuple[Any, int | None]:
         "plan": "plan",
         "lens": "lens",
     }
-    word, _, number = text.strip().lower().replace("#", "").partition(" ")
-    if word not in kinds or (number and not number.strip().isdecimal()):
+    word, _, told = text.strip().lower().partition(" ")
+    number = row_number(told)
+    if word not in kinds or (told and number is None):
         msg = f"history: cannot read {text!r}; write a kind ({', '.join(kinds)}) and its number"
         raise StoreError(msg)
-    return kinds[word], int(number) if number else None
+    return kinds[word], number
 
 
 def _text(changes: "tuple[Change, ...]") -> "RenderableType":

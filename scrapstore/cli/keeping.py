@@ -43,14 +43,16 @@ def said_of_measured(
     from scrapstore.actions.outlines import typed_rectangle
     from scrapstore.actions.size_list import listed_numbers
     from scrapstore.actions.to_measure import Noted, ToMeasure
+    from scrapstore.store import row_number
 
     scraps: dict[int, Noted] = {}
     for text in typed:
-        number, colon, size = text.partition(":")
-        if not colon or not number.strip().isdecimal():
+        said, colon, size = text.partition(":")
+        number = row_number(said)
+        if not colon or number is None:
             msg = f"--typed: cannot read {text!r}; write the number and the size: '3: 9 x 6'"
             raise ShapeError(msg)
-        scraps[int(number)] = Noted(typed=typed_rectangle(size, default_unit=call.units))
+        scraps[number] = Noted(typed=typed_rectangle(size, default_unit=call.units))
     without = listed_numbers(leave_out or "", field="--leave-out")
     if (scraps or without) and len(photos_in(paths)) > 1:
         msg = "numbers of scraps are those of one photo; log it alone, or list it in scraps.toml"

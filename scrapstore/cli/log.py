@@ -163,7 +163,7 @@ def log(
     asks = not yes and can_ask()
     told: set[tuple[Path, str]] = set()
     with (
-        call.open_store() as store,
+        call.open_store(make=True) as store,
         # A bar would be drawn over the questions.
         nullcontext(lambda _done, _of: None) if asks else progress_bar("photos") as advance,
     ):

@@ -75,7 +75,7 @@ def add(
         place=text_or_none(place),
         note=text_or_none(note),
     )
-    with call.open_store() as store:
+    with call.open_store(make=True) as store:
         added = add_ready_cut(store, pieces, fabric=text_or_none(fabric), make_fabric=new_fabrics)
     _print(call, (added,))
 

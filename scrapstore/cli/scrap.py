@@ -94,7 +94,7 @@ def add(
         parent_id=parent,
         note=text_or_none(note),
     )
-    with call.open_store() as store:
+    with call.open_store(make=True) as store:
         added = add_scraps(
             store, new, count=count, fabric=text_or_none(fabric), make_fabric=new_fabrics
         )

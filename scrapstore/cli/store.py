@@ -1,5 +1,6 @@
 """``store``: where it is, whether it is whole, copies of it."""
 
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -32,10 +33,8 @@ def info(call: Call) -> None:
         report = look_over_store(store)
     call.show(store_report_out(report), lambda: _text(report))
     if report.faults:
-        count = len(report.faults)
-        more = f" ({count} faults in all)" if count > 1 else ""
         raise StoreDamagedError(
-            f"the store is not whole: {report.faults[0]}{more}; go back to a copy from "
+            f"the store is not whole: {_first(report.faults)}; go back to a copy from "
             f"{report.folder / 'backups'}, or log the photo again"
         )
 
@@ -53,7 +52,17 @@ def backup(
 
     with call.open_store() as store:
         copy = back_up_store(store, to)
-    call.show(BackupOut(path=copy, photos=to is not None), lambda: f"copied to {copy}")
+    out = BackupOut(path=copy.path, photos=to is not None, faults=list(copy.faults))
+    call.show(out, lambda: f"copied to {copy.path}")
+    if copy.faults:
+        raise StoreDamagedError(
+            f"copied, but not all pictures are whole: {_first(copy.faults)}; log their photos again"
+        )
+
+
+def _first(faults: Sequence[str]) -> str:
+    count = len(faults)
+    return faults[0] + (f" ({count} faults in all)" if count > 1 else "")
 
 
 def _text(report: "StoreReport") -> "RenderableType":

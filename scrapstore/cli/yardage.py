@@ -55,7 +55,7 @@ def add(
         raise LengthError(f"{msg} {text!r}")
     inches = call.length(text, field="length")
     usable = call.length(width, field="width") if width else None
-    with call.open_store() as store:
+    with call.open_store(make=True) as store:
         added = add_yardage(
             store,
             fabric=fabric,

@@ -57,7 +57,7 @@ from scrapstore.store.plans import (
     plans,
     release_plan,
 )
-from scrapstore.store.reader import Reader
+from scrapstore.store.reader import Reader, row_number
 from scrapstore.store.store import Store
 from scrapstore.store.writer import Writer
 
@@ -105,5 +105,6 @@ __all__ = [
     "plan_named",
     "plans",
     "release_plan",
+    "row_number",
     "store_folder",
 ]

@@ -1,7 +1,6 @@
 """What bears on the colour of scraps, read quickly: thousands are grouped while a person waits."""
 
 import json
-from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any, cast
 
@@ -9,10 +8,12 @@ import shapely
 from sqlalchemy import String, select, type_coerce
 
 from scrapstore.colour import Swatch, Value
-from scrapstore.errors import StoreDamagedError
 from scrapstore.shapes import sides_as_drawn
+from scrapstore.store.column_types import UnreadableValueError
+from scrapstore.store.convert import swatches_of_json, words_of_json
 from scrapstore.store.filters import StockFilter
 from scrapstore.store.forms import Scrap
+from scrapstore.store.geometry import outlines_from_wkb
 from scrapstore.store.models import FabricRow, ScrapRow
 from scrapstore.store.reader import Reader
 
@@ -73,17 +74,13 @@ def coloured_scraps(reader: Reader, only: StockFilter | None = None) -> tuple[Co
     if only.statuses:
         query = query.where(ScrapRow.status.in_(only.statuses))
     rows = reader.session.execute(query).all()
-    lists = (json.loads(f"[{','.join(str(row[at]) for row in rows)}]") for at in (-3, -2, -1))
-    bounds = shapely.bounds(_outlines(row.outline for row in rows)).tolist()
-    return tuple(_of_columns(*each) for each in zip(rows, bounds, *lists, strict=True))
-
-
-def _outlines(stored: Iterable[bytes]) -> Any:
+    bounds = shapely.bounds(outlines_from_wkb([row.outline for row in rows])).tolist()
     try:
-        return shapely.from_wkb(list(stored))
-    except shapely.GEOSException:
-        msg = "an outline in the store cannot be read; go back to a copy from its backups folder"
-        raise StoreDamagedError(msg) from None
+        lists = [json.loads(f"[{','.join(str(row[at]) for row in rows)}]") for at in (-3, -2, -1)]
+        return tuple(_of_columns(*each) for each in zip(rows, bounds, *lists, strict=True))
+    except (ValueError, TypeError, RecursionError) as error:
+        msg = "a scrap's swatches, accents or corrections are not what this program writes there"
+        raise UnreadableValueError(msg) from error
 
 
 def _of_columns(
@@ -101,13 +98,11 @@ def _of_columns(
         place=place,
         area=area,
         sides=sides_as_drawn(long_side, short_side, bounds),
-        swatches=tuple(
-            Swatch(tuple(one["rgb"]), tuple(one["lab"]), one["share"]) for one in swatches
-        ),
+        swatches=swatches_of_json(swatches),
         family=family,
-        accents=tuple(accents),
+        accents=words_of_json(accents),
         value=cast("Value | None", value),
-        corrected=tuple(corrected),
+        corrected=words_of_json(corrected),
         fabric_family=cloth[0],
         fabric_value=cloth[1],
     )

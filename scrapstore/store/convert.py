@@ -1,10 +1,15 @@
 """Rows ⇄ working forms, field by field, so that a new column cannot slip past unnoticed."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from typing import Any, cast
+
+from shapely import Polygon
 
 from scrapstore.colour import Swatch
 from scrapstore.shapes import bounding_sides
+from scrapstore.store.column_types import UnreadableValueError
+from scrapstore.store.files import PHOTO_NAME
 from scrapstore.store.forms import (
     BindingStrip,
     CutOut,
@@ -28,8 +33,8 @@ from scrapstore.store.geometry import (
     checked_outline,
     flaws_from_wkb,
     flaws_to_wkb,
-    outline_from_wkb,
     outline_to_wkb,
+    outlines_from_wkb,
 )
 from scrapstore.store.models import (
     BindingRow,
@@ -42,6 +47,7 @@ from scrapstore.store.models import (
 
 __all__ = [
     "binding_of_row",
+    "checked_photo_name",
     "fabric_of_row",
     "fill_binding_row",
     "fill_fabric_row",
@@ -51,7 +57,9 @@ __all__ = [
     "fill_yardage_row",
     "photo_of_row",
     "ready_cut_of_row",
-    "scrap_of_row",
+    "scraps_of_rows",
+    "swatches_of_json",
+    "words_of_json",
     "yardage_of_row",
 ]
 
@@ -94,7 +102,7 @@ def photo_of_row(row: PhotoRow) -> StoredPhoto:
         id=row.id,
         created=row.created,
         sha256=row.sha256,
-        file_name=row.file_name,
+        file_name=checked_photo_name(row.file_name),
         original_name=row.original_name,
         width=row.width,
         height=row.height,
@@ -116,12 +124,27 @@ def fill_photo_row(row: PhotoRow, form: NewPhoto) -> None:
     row.taken = form.taken
 
 
-def scrap_of_row(row: ScrapRow) -> Scrap:
-    """Return the working form of `row`; its fabric and photo must be loaded."""
+def scraps_of_rows(rows: Sequence[ScrapRow]) -> tuple[Scrap, ...]:
+    """Return the working forms of `rows`; their fabrics and photos must be loaded.
+
+    A fabric or a photo of many scraps is one object in all of them.
+    """
+    fabrics = {row.fabric_id: fabric_of_row(row.fabric) for row in rows if row.fabric is not None}
+    photos = {row.photo_id: photo_of_row(row.photo) for row in rows if row.photo is not None}
+    outlines = outlines_from_wkb([row.outline for row in rows])
+    return tuple(
+        _scrap_of_row(row, outline, fabrics.get(row.fabric_id), photos.get(row.photo_id))
+        for row, outline in zip(rows, outlines, strict=True)
+    )
+
+
+def _scrap_of_row(
+    row: ScrapRow, outline: Polygon, fabric: Fabric | None, photo: StoredPhoto | None
+) -> Scrap:
     return Scrap(
         id=row.id,
         created=row.created,
-        outline=outline_from_wkb(row.outline),
+        outline=outline,
         flaws=flaws_from_wkb(row.flaws),
         grain_deg=row.grain_deg,
         margin=row.margin,
@@ -132,14 +155,14 @@ def scrap_of_row(row: ScrapRow) -> Scrap:
         name=row.name,
         place=row.place,
         from_project=row.from_project,
-        fabric=None if row.fabric is None else fabric_of_row(row.fabric),
-        photo=None if row.photo is None else photo_of_row(row.photo),
+        fabric=fabric,
+        photo=photo,
         cut_out=_cut_out_of_json(row.cut_out),
-        swatches=tuple(_swatch_of_json(entry) for entry in row.swatches),
+        swatches=swatches_of_json(row.swatches),
         family=row.family,
-        accents=tuple(row.accents),
+        accents=words_of_json(row.accents),
         value=cast("Value | None", row.value),
-        corrected=tuple(row.corrected),
+        corrected=words_of_json(row.corrected),
         status=cast("Status", row.status),
         set_aside_for=row.set_aside_for,
         parent_id=row.parent_id,
@@ -208,8 +231,8 @@ def ready_cut_of_row(row: ReadyCutRow) -> ReadyCut:
         created=row.created,
         kind=row.kind,
         label=row.label,
-        measures=dict(row.measures),
-        cut=outline_from_wkb(row.cut),
+        measures=_measures(row.measures),
+        cut=outlines_from_wkb([row.cut])[0],
         long_side=row.long_side,
         short_side=row.short_side,
         seam_allowance=row.seam_allowance,
@@ -286,15 +309,57 @@ def _cut_out_to_json(cut_out: CutOut | None) -> dict[str, Any] | None:
 def _cut_out_of_json(entry: Mapping[str, Any] | None) -> CutOut | None:
     if entry is None:
         return None
-    left, bottom, right, top = (float(part) for part in entry["box"])
-    return CutOut(str(entry["file_name"]), (left, bottom, right, top))
+    with _as_written(entry):
+        left, bottom, right, top = (float(part) for part in entry["box"])
+        return CutOut(checked_photo_name(entry["file_name"]), (left, bottom, right, top))
 
 
 def _swatch_to_json(swatch: Swatch) -> dict[str, Any]:
     return {"rgb": list(swatch.rgb), "lab": list(swatch.lab), "share": swatch.share}
 
 
+def swatches_of_json(entries: object) -> tuple[Swatch, ...]:
+    """Return the swatches that `entries` tell; UnreadableValueError."""
+    with _as_written(entries):
+        if not isinstance(entries, list):
+            raise TypeError("no list")
+        return tuple(_swatch_of_json(entry) for entry in entries)
+
+
 def _swatch_of_json(entry: Mapping[str, Any]) -> Swatch:
-    red, green, blue = (int(part) for part in entry["rgb"])
-    lightness, a, b = (float(part) for part in entry["lab"])
+    red, green, blue = map(int, entry["rgb"])
+    lightness, a, b = map(float, entry["lab"])
     return Swatch(rgb=(red, green, blue), lab=(lightness, a, b), share=float(entry["share"]))
+
+
+def words_of_json(entry: object) -> tuple[str, ...]:
+    """Return the words that `entry` lists; UnreadableValueError."""
+    with _as_written(entry):
+        if not isinstance(entry, list) or not all(isinstance(word, str) for word in entry):
+            raise TypeError("no words")
+        return tuple(entry)
+
+
+def _measures(entry: Mapping[str, Any]) -> dict[str, float]:
+    with _as_written(entry):
+        return {name: float(value) for name, value in entry.items()}
+
+
+@contextmanager
+def _as_written(entry: object) -> Iterator[None]:
+    """Turn what is wrong inside a JSON value into UnreadableValueError."""
+    try:
+        yield
+    except (KeyError, TypeError, ValueError, OverflowError) as error:
+        msg = f"{str(entry)[:60]!r} is not what this program writes there"
+        raise UnreadableValueError(msg) from error
+
+
+def checked_photo_name(name: object) -> str:
+    """Return `name` when a file in the photo folder can be called so; UnreadableValueError.
+
+    Such a file is named by its content. Any other name comes from elsewhere and may lead anywhere.
+    """
+    if not (isinstance(name, str) and PHOTO_NAME.fullmatch(name)):
+        raise UnreadableValueError(f"{name!r} is no name of a stored photo")
+    return name

@@ -1,5 +1,6 @@
 """The database connection: how SQLite is set up, how transactions begin, how its errors read."""
 
+import shutil
 import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -8,13 +9,15 @@ from typing import Any, Final
 
 from sqlalchemy import URL, Connection, Engine, create_engine, event, exc
 
-from scrapstore.errors import StoreBusyError, StoreDamagedError, StoreError
+from scrapstore.errors import ScrapstoreError, StoreBusyError, StoreDamagedError, StoreError
+from scrapstore.store.column_types import UnreadableValueError
 
 __all__ = [
     "APPLICATION_ID",
     "BUSY_SECONDS",
     "engine_on",
     "engine_to_read",
+    "frozen_uri",
     "how_to_go_back",
     "sqlite_errors_told",
     "writing",
@@ -25,6 +28,10 @@ APPLICATION_ID: Final = 0x73637270
 
 BUSY_SECONDS: Final = 20.0
 """How long a call waits for another process that is writing."""
+
+
+_LITTLE_ROOM: Final = 1_000_000
+"""Bytes left on a disk below which an error in writing or reading is put down to want of room."""
 
 
 def engine_on(file: Path) -> Engine:
@@ -49,17 +56,23 @@ def engine_to_read(file: Path) -> Engine:
     SQLite then looks neither for a write-ahead log nor for locks: the caller makes sure that no log
     is waiting and that the disk, or the folder, cannot be written.
     """
+    uri, _, query = frozen_uri(file).partition("?")
     engine = create_engine(
         URL.create(
             "sqlite+pysqlite",
-            database=file.absolute().as_uri(),
-            query={"mode": "ro", "immutable": "1", "uri": "true"},
+            database=uri,
+            query={"uri": "true"} | dict(part.split("=") for part in query.split("&")),
         ),
         connect_args={"isolation_level": None},
     )
     event.listen(engine, "connect", _set_up)
     event.listen(engine, "begin", _begin)
     return engine
+
+
+def frozen_uri(file: Path) -> str:
+    """Return the address by which SQLite reads a file that nobody can write to."""
+    return f"{file.absolute().as_uri()}?mode=ro&immutable=1"
 
 
 def writing(engine: Engine) -> Engine:
@@ -97,24 +110,51 @@ def sqlite_errors_told(file: Path) -> Iterator[None]:
     """Turn SQLite's errors into ours, with a sentence each; `file` is named in it.
 
     Raises StoreBusyError, StoreDamagedError, or StoreError for want of room, of permission, or for
-    a value that the store's rules refuse.
+    a value that the store's rules refuse. What a row cannot mean (`UnreadableValueError`) is damage
+    too.
     """
     try:
         yield
-    except exc.DBAPIError as error:
+    except UnreadableValueError as error:
+        raise StoreDamagedError(
+            f"{file} is damaged: {error}; nothing was changed. {how_to_go_back(file)}"
+        ) from error
+    except exc.StatementError as error:
+        if isinstance(error.orig, ScrapstoreError):
+            raise error.orig from None  # a value that cannot be asked for
         raise _told(error.orig, file) from error
-    except sqlite3.Error as error:
+    except (sqlite3.Error, UnicodeDecodeError) as error:
         raise _told(error, file) from error
 
 
+_WHEN_FULL: Final = (sqlite3.SQLITE_IOERR, sqlite3.SQLITE_CANTOPEN)
+"""What SQLite answers when it cannot make the files beside the database that it reads with."""
+_UNREADABLE: Final = ("Could not decode to UTF-8", "malformed JSON")
+"""In errors about a value in the file, which have no number of their own."""
+
+
+def _is_full(file: Path) -> bool:
+    try:
+        return shutil.disk_usage(file.parent).free < _LITTLE_ROOM
+    except OSError:
+        return False
+
+
 def _told(error: BaseException | None, file: Path) -> StoreError:
+    if isinstance(error, UnicodeEncodeError):
+        return StoreError("a text holds bytes that are no letters (not UTF-8); type it anew")
     code = getattr(error, "sqlite_errorcode", 0) & 0xFF
     if code in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED):
         return StoreBusyError(
             f"another scrapstore is writing to {file} and did not finish within "
             f"{BUSY_SECONDS:.0f} s; wait for it or close it, then try again"
         )
-    if code in (sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB):
+    if code == sqlite3.SQLITE_FULL or (code in _WHEN_FULL and _is_full(file)):
+        return StoreError(f"no room left on the disk of {file}; make room, then try again")
+    unreadable = isinstance(error, UnicodeDecodeError) or any(
+        word in str(error) for word in _UNREADABLE
+    )
+    if unreadable or code in (sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB):
         return StoreDamagedError(
             f"{file} is damaged ({error}); nothing was changed. {how_to_go_back(file)}"
         )
@@ -123,8 +163,6 @@ def _told(error: BaseException | None, file: Path) -> StoreError:
             f"{file} cannot be opened for writing ({error}); check the permissions of "
             f"{file.parent}, or name another store with --store"
         )
-    if code == sqlite3.SQLITE_FULL:
-        return StoreError(f"no room left on the disk of {file}; make room, then try again")
     if code == sqlite3.SQLITE_CONSTRAINT:
         return StoreError(f"the store's rules refuse this ({error}); nothing was changed")
     return StoreError(f"the store at {file} cannot do this ({error}); nothing was changed")

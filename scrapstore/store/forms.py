@@ -232,15 +232,15 @@ class Scrap(NewScrap):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CuttableScrap:
-    """What bears on cutting a scrap, with its outlines still as the store keeps them (WKB).
+    """What bears on cutting a scrap.
 
     `edge` is its margin and uncertainty together, in inches; family and value are the scrap's own
     or else its fabric's.
     """
 
     id: int
-    outline_wkb: bytes
-    flaws_wkb: bytes | None
+    outline: Polygon
+    flaws: tuple[Polygon, ...]
     grain_deg: float | None
     edge: float
     fabric: str | None

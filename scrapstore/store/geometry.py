@@ -2,37 +2,45 @@
 
 import json
 from collections.abc import Sequence
-from typing import Any
+from typing import Any, Final
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely import MultiPolygon, Polygon
-from shapely.geometry.base import BaseGeometry
 
-from scrapstore.errors import ShapeError, StoreDamagedError
+from scrapstore.errors import ShapeError
+from scrapstore.store.column_types import UnreadableValueError
 
 __all__ = [
     "checked_flaw",
     "checked_outline",
     "flaws_from_wkb",
     "flaws_to_wkb",
-    "outline_from_wkb",
     "outline_to_wkb",
+    "outlines_from_wkb",
     "wkb_to_geojson",
 ]
+
+
+FURTHEST: Final = 20_000.0
+"""Inches from the origin of its frame that no corner of an outline goes beyond."""
 
 
 def checked_outline(outline: Polygon, *, what: str) -> Polygon:
     """Return `outline` when it can be kept, with its outer ring counter-clockwise.
 
     Raises ShapeError, naming `what`, for an outline that is empty, crosses itself, or has
-    coordinates that are no numbers.
+    coordinates that are no numbers or beyond `FURTHEST`.
     """
     if outline.is_empty or not outline.area > 0:
         msg = f"{what}: the outline encloses nothing; give at least three corners not in one line"
         raise ShapeError(msg)
-    if not np.isfinite(shapely.get_coordinates(outline)).all():
-        msg = f"{what}: a corner of the outline is not a number; give every corner in inches"
+    if not (np.abs(shapely.get_coordinates(outline)) <= FURTHEST).all():
+        msg = (
+            f"{what}: a corner of the outline is not a number, or lies more than "
+            f"{FURTHEST:,.0f} in away; give every corner in inches"
+        )
         raise ShapeError(msg)
     if not outline.is_valid:
         why = shapely.is_valid_reason(outline)
@@ -56,12 +64,31 @@ def outline_to_wkb(outline: Polygon) -> bytes:
     return shapely.to_wkb(outline, byte_order=1)
 
 
-def outline_from_wkb(wkb: bytes) -> Polygon:
-    """Return the polygon in `wkb`; StoreDamagedError when it holds none."""
-    geometry = _read(wkb)
-    if not isinstance(geometry, Polygon):
-        raise _damaged(f"a {geometry.geom_type} stands where an outline should be")
-    return geometry
+def outlines_from_wkb(wkbs: Sequence[bytes]) -> list[Polygon]:
+    """Return the polygon in each of `wkbs`, all read at once.
+
+    Raises UnreadableValueError when one holds none, or one without area, or with a corner that is
+    no number or lies further out than any cloth reaches.
+    """
+    read = _read(wkbs)
+    kinds = shapely.get_type_id(read)
+    if (wrong := kinds != shapely.GeometryType.POLYGON).any():
+        raise UnreadableValueError(
+            f"a {read[wrong][0].geom_type} stands where an outline should be"
+        )
+    _refuse_strange(read)
+    return list(read)
+
+
+def flaws_from_wkb(wkb: bytes | None) -> tuple[Polygon, ...]:
+    """Return the flaws in `wkb`, in the order they were given; raises as `outlines_from_wkb`."""
+    if wkb is None:
+        return ()
+    (geometry,) = _read([wkb])
+    if not isinstance(geometry, MultiPolygon):
+        raise UnreadableValueError(f"a {geometry.geom_type} stands where flaws should be")
+    _refuse_strange(np.array([geometry]))
+    return tuple(geometry.geoms)
 
 
 def flaws_to_wkb(flaws: Sequence[Polygon]) -> bytes | None:
@@ -69,30 +96,24 @@ def flaws_to_wkb(flaws: Sequence[Polygon]) -> bytes | None:
     return shapely.to_wkb(MultiPolygon(flaws), byte_order=1) if flaws else None
 
 
-def flaws_from_wkb(wkb: bytes | None) -> tuple[Polygon, ...]:
-    """Return the flaws in `wkb`, in the order they were given."""
-    if wkb is None:
-        return ()
-    geometry = _read(wkb)
-    if not isinstance(geometry, MultiPolygon):
-        raise _damaged(f"a {geometry.geom_type} stands where flaws should be")
-    return tuple(geometry.geoms)
-
-
 def wkb_to_geojson(wkb: bytes) -> dict[str, Any]:
     """Return the geometry in `wkb` as a GeoJSON object, for the history."""
-    geojson: dict[str, Any] = json.loads(json.dumps(shapely.geometry.mapping(_read(wkb))))
+    (geometry,) = _read([wkb])
+    geojson: dict[str, Any] = json.loads(json.dumps(shapely.geometry.mapping(geometry)))
     return geojson
 
 
-def _read(wkb: bytes) -> BaseGeometry:
+def _read(wkbs: Sequence[bytes]) -> NDArray[np.object_]:
     try:
-        return shapely.from_wkb(wkb)
+        with np.errstate(invalid="ignore"):  # what is no number is refused below
+            return np.asarray(shapely.from_wkb(wkbs), dtype=object)
     except shapely.GEOSException as error:
-        raise _damaged(str(error)) from error
+        raise UnreadableValueError(f"an outline cannot be read ({error})") from error
 
 
-def _damaged(why: str) -> StoreDamagedError:
-    return StoreDamagedError(
-        f"an outline in the store cannot be read ({why}); go back to a copy from its backups folder"
-    )
+def _refuse_strange(geometries: NDArray[np.object_]) -> None:
+    corners = shapely.get_coordinates(geometries)
+    # Also false for what is no number.
+    if not (np.abs(corners) <= FURTHEST).all() or not (shapely.area(geometries) > 0).all():
+        msg = "an outline encloses nothing, or a corner of it lies where no cloth reaches"
+        raise UnreadableValueError(msg)

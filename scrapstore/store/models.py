@@ -4,22 +4,23 @@ Outlines are WKB, which keeps every coordinate to the last bit and is read by th
 the sides of the smallest rectangle round an outline and its area are stored beside it for filters.
 """
 
-from datetime import UTC, datetime
+from datetime import datetime
 from typing import Any, ClassVar
 
-from sqlalchemy import (
-    JSON,
-    CheckConstraint,
-    DateTime,
-    Dialect,
-    ForeignKey,
-    Index,
-    LargeBinary,
-    MetaData,
-    String,
-    TypeDecorator,
-)
+from sqlalchemy import CheckConstraint, ForeignKey, Index, MetaData
 from sqlalchemy.orm import DeclarativeBase, Mapped, mapped_column, relationship
+
+from scrapstore.store.column_types import (
+    Bytes,
+    Document,
+    Flag,
+    Moment,
+    Real,
+    UtcTime,
+    Whole,
+    Words,
+    WordsAlike,
+)
 
 __all__ = [
     "Base",
@@ -33,27 +34,11 @@ __all__ = [
     "PlanStockRow",
     "ReadyCutRow",
     "ScrapRow",
-    "UtcTime",
     "YardageRow",
 ]
 
 _STATUS_RULE = "status IN ('available', 'set aside', 'used up')"
 _VALUE_RULE = "value IN ('light', 'medium', 'dark')"
-
-
-class UtcTime(TypeDecorator[datetime]):
-    """A moment: aware in the program, UTC in the file."""
-
-    impl = DateTime
-    cache_ok = True
-
-    def process_bind_param(self, value: datetime | None, dialect: Dialect) -> datetime | None:  # noqa: ARG002 - SQLAlchemy's signature
-        """Return `value` in UTC without its zone."""
-        return None if value is None else value.astimezone(UTC).replace(tzinfo=None)
-
-    def process_result_value(self, value: datetime | None, dialect: Dialect) -> datetime | None:  # noqa: ARG002 - SQLAlchemy's signature
-        """Return the stored moment with its zone, UTC."""
-        return None if value is None else value.replace(tzinfo=UTC)
 
 
 class Base(DeclarativeBase):
@@ -70,10 +55,13 @@ class Base(DeclarativeBase):
     )
     type_annotation_map: ClassVar[dict[Any, Any]] = {
         datetime: UtcTime,
-        dict[str, Any]: JSON(none_as_null=True),
-        list[Any]: JSON(none_as_null=True),
-        bytes: LargeBinary,
-        str: String,
+        dict[str, Any]: Document(),
+        list[Any]: Document(list),
+        bytes: Bytes,
+        str: Words,
+        int: Whole,
+        float: Real,
+        bool: Flag,
     }
 
 
@@ -89,7 +77,7 @@ class FabricRow(Base):
 
     id: Mapped[int] = mapped_column(primary_key=True)
     # Two fabrics whose names differ in capitals only are one fabric to a quilter.
-    name: Mapped[str] = mapped_column(String(collation="NOCASE"), unique=True)
+    name: Mapped[str] = mapped_column(WordsAlike, unique=True)
     fibre: Mapped[str | None]
     usable_width: Mapped[float | None]
     washed: Mapped[bool | None]
@@ -117,7 +105,7 @@ class PhotoRow(Base):
     camera: Mapped[str | None]
     focal_length_mm: Mapped[float | None]
     # By the camera's own clock, which knows no time zone.
-    taken: Mapped[datetime | None] = mapped_column(DateTime)
+    taken: Mapped[datetime | None] = mapped_column(Moment)
     created: Mapped[datetime]
 
 
@@ -165,8 +153,8 @@ class ScrapRow(Base):
     # The defaults serve the migration that adds these columns to a store with scraps in it.
     long_side: Mapped[float] = mapped_column(server_default="0")
     short_side: Mapped[float] = mapped_column(server_default="0")
-    place: Mapped[str | None] = mapped_column(String(collation="NOCASE"), index=True)
-    from_project: Mapped[str | None] = mapped_column(String(collation="NOCASE"), index=True)
+    place: Mapped[str | None] = mapped_column(WordsAlike, index=True)
+    from_project: Mapped[str | None] = mapped_column(WordsAlike, index=True)
     fabric_id: Mapped[int | None] = mapped_column(ForeignKey("fabrics.id"), index=True)
     photo_id: Mapped[int | None] = mapped_column(ForeignKey("photos.id"), index=True)
     # As JSON, so that file and place come and go together.
@@ -200,7 +188,7 @@ class YardageRow(Base):
     fabric_id: Mapped[int] = mapped_column(ForeignKey("fabrics.id"), index=True)
     length: Mapped[float]
     usable_width: Mapped[float | None]
-    place: Mapped[str | None] = mapped_column(String(collation="NOCASE"), index=True)
+    place: Mapped[str | None] = mapped_column(WordsAlike, index=True)
     status: Mapped[str] = mapped_column(index=True)
     set_aside_for: Mapped[str | None]
     note: Mapped[str | None]
@@ -232,7 +220,7 @@ class ReadyCutRow(Base):
     fabric_id: Mapped[int | None] = mapped_column(ForeignKey("fabrics.id"), index=True)
     family: Mapped[str | None] = mapped_column(index=True)
     value: Mapped[str | None]
-    place: Mapped[str | None] = mapped_column(String(collation="NOCASE"), index=True)
+    place: Mapped[str | None] = mapped_column(WordsAlike, index=True)
     status: Mapped[str] = mapped_column(index=True)
     set_aside_for: Mapped[str | None]
     note: Mapped[str | None]
@@ -264,7 +252,7 @@ class BindingRow(Base):
     fabric_id: Mapped[int | None] = mapped_column(ForeignKey("fabrics.id"), index=True)
     family: Mapped[str | None] = mapped_column(index=True)
     value: Mapped[str | None]
-    place: Mapped[str | None] = mapped_column(String(collation="NOCASE"), index=True)
+    place: Mapped[str | None] = mapped_column(WordsAlike, index=True)
     status: Mapped[str] = mapped_column(index=True)
     set_aside_for: Mapped[str | None]
     note: Mapped[str | None]
@@ -280,7 +268,7 @@ class PlanRow(Base):
     __table_args__ = (CheckConstraint("name <> ''", name="name"),)
 
     id: Mapped[int] = mapped_column(primary_key=True)
-    name: Mapped[str] = mapped_column(String(collation="NOCASE"), unique=True)
+    name: Mapped[str] = mapped_column(WordsAlike, unique=True)
     project: Mapped[str]
     document: Mapped[dict[str, Any]]
     created: Mapped[datetime]

@@ -17,7 +17,7 @@ from typing import Final
 import platformdirs
 from sqlalchemy import Connection, Engine
 
-from scrapstore.errors import StoreDamagedError, StoreError, StoreNewerError
+from scrapstore.errors import NotFoundError, StoreDamagedError, StoreError, StoreNewerError
 from scrapstore.store.engine import (
     APPLICATION_ID,
     BUSY_SECONDS,
@@ -48,30 +48,44 @@ def store_folder(path: Path | str | None = None) -> Path:
     if isinstance(path, str) and not path.strip():
         msg = "--store is empty; name a folder, or leave the option out for your own store"
         raise StoreError(msg)
-    chosen = path or os.environ.get("SCRAPSTORE_STORE")
+    chosen = path or _from_environment()
     if chosen:
-        return Path(chosen).expanduser()
+        try:
+            return Path(chosen).expanduser()
+        except RuntimeError:  # ~somebody who is not there
+            msg = f"{chosen}: there is no such user; name the store's folder in full with --store"
+            raise StoreError(msg) from None
     return Path(platformdirs.user_data_path("scrapstore", appauthor=False))
 
 
+def _from_environment() -> str | None:
+    return os.environ.get("SCRAPSTORE_STORE")
+
+
 def open_store(
-    path: Path | str | None = None, *, tell: Callable[[str], None] | None = None
+    path: Path | str | None = None,
+    *,
+    make: bool = True,
+    tell: Callable[[str], None] | None = None,
 ) -> Store:
-    """Open the store in the folder `path`, making it when there is none.
+    """Open the store in the folder `path`; when there is none, make it if `make` allows that.
 
     `path` None means `store_folder`. `tell` receives a sentence when a store is made or migrated,
     and when it lies where nobody can write: it can be read there, and a change raises StoreError.
     Close the store, or use it in a ``with``.
 
-    Raises StoreNewerError for a store of a newer program, StoreDamagedError for a file that is no
-    store or not whole, StoreBusyError when another process keeps it, StoreError when the folder
-    cannot be used.
+    Raises NotFoundError when there is no store and none may be made; StoreNewerError for a store of
+    a newer program, StoreDamagedError for a file that is no store or not whole, StoreBusyError when
+    another process keeps it, StoreError when the folder cannot be used.
     """
     folder = store_folder(path)
     say = tell or (lambda _sentence: None)
     file = folder / DATABASE
-    _make_folder(folder)
+    if make:
+        _make_folder(folder)
     _refuse_other_files(file)
+    if not make and not any(_holds_something(one) for one in (file, *_logs(file))):
+        raise NotFoundError(_no_store(folder, named=path is not None))
     if file.exists() and not _may_write(file):
         return _opened_to_read(file, say)
     engine = engine_on(file)
@@ -79,11 +93,22 @@ def open_store(
         with sqlite_errors_told(file):
             _bring_up_to_date(engine, file, say)
             _write_ahead(engine, file)
-        _make_folder(folder / PHOTOS)
+        if make:
+            _make_folder(folder / PHOTOS)
     except BaseException:
         engine.dispose()
         raise
-    return Store(folder, engine)
+    return Store(folder, engine, tell=say)
+
+
+def _no_store(folder: Path, *, named: bool) -> str:
+    """Say where a store was looked for, and how to come to one."""
+    where = "--store" if named else "$SCRAPSTORE_STORE" if _from_environment() else ""
+    asked = f"{where} names it; check the name" if where else "--store FOLDER names another"
+    return (
+        f"there is no store in {folder} ({asked}). A new one is made there when you add something, "
+        "for example: scrapstore scrap add --size '9 x 6', or scrapstore log PHOTO"
+    )
 
 
 def _may_write(file: Path) -> bool:
@@ -108,7 +133,7 @@ def _opened_to_read(file: Path, say: Callable[[str], None]) -> Store:
         engine.dispose()
         raise
     say(f"{folder} cannot be written: the store can be looked at, not changed")
-    return Store(folder, engine)
+    return Store(folder, engine, read_only=True, tell=say)
 
 
 def _make_folder(folder: Path) -> None:
@@ -134,10 +159,10 @@ def _refuse_other_files(file: Path) -> None:
     except OSError as error:
         msg = f"{file} cannot be read ({error.strerror}); check it, or name another with --store"
         raise StoreError(msg) from error
-    beside = [file.with_name(file.name + suffix) for suffix in ("-journal", "-wal")]
-    if size == 0 and not any(_holds_something(path) for path in beside):
+    unfinished = any(_holds_something(path) for path in _logs(file))
+    if size == 0 and not unfinished:
         _refuse_orphans(file, "is empty")
-    if size == 0 or any(_holds_something(path) for path in beside):
+    if size == 0 or unfinished:
         return  # new, or SQLite has something to put right first
     if not header.startswith(_SQLITE_MAGIC):
         msg = f"{file} is not a scrapstore store; it was left as it is. Name another with --store"
@@ -151,6 +176,11 @@ def _refuse_other_files(file: Path) -> None:
             f"is. {how_to_go_back(file)}"
         )
         raise StoreDamagedError(msg)
+
+
+def _logs(file: Path) -> list[Path]:
+    """Return where SQLite keeps what is not yet in `file` itself."""
+    return [file.with_name(file.name + suffix) for suffix in ("-journal", "-wal")]
 
 
 def _refuse_orphans(file: Path, what: str) -> None:

@@ -14,7 +14,7 @@ from scrapstore.errors import NotFoundError, PlanError
 from scrapstore.store.forms import NewPlan, Plan, ReadyCut, Scrap, Status, Yardage
 from scrapstore.store.held import plans_holding
 from scrapstore.store.models import Base, PlanRow, PlanStockRow, ReadyCutRow, ScrapRow, YardageRow
-from scrapstore.store.reader import Reader
+from scrapstore.store.reader import Reader, row_number
 from scrapstore.store.writer import Writer
 
 __all__ = ["finish_plan", "holding_plan", "keep_plan", "plan_named", "plans", "release_plan"]
@@ -203,8 +203,8 @@ def _is_for(thing: Scrap | ReadyCut, name: str) -> bool:
 def _row(reader: Reader, name: str) -> PlanRow:
     query: Any = PlanRow.name == name.strip()
     row = reader.session.scalar(select(PlanRow).where(query))
-    if row is None and name.strip().isdigit():
-        row = reader.session.get(PlanRow, int(name))
+    if row is None and (number := row_number(name)) is not None:
+        row = reader.session.get(PlanRow, number)
     if row is not None:
         return row
     names = reader.session.scalars(select(PlanRow.name).order_by(PlanRow.id)).all()

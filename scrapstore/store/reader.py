@@ -11,10 +11,11 @@ from scrapstore.errors import NotFoundError
 from scrapstore.near_words import did_you_mean, near_words
 from scrapstore.store.convert import (
     binding_of_row,
+    checked_photo_name,
     fabric_of_row,
     photo_of_row,
     ready_cut_of_row,
-    scrap_of_row,
+    scraps_of_rows,
     yardage_of_row,
 )
 from scrapstore.store.filters import StockFilter
@@ -30,6 +31,7 @@ from scrapstore.store.forms import (
     StoredPhoto,
     Yardage,
 )
+from scrapstore.store.geometry import flaws_from_wkb, outlines_from_wkb
 from scrapstore.store.models import (
     BindingRow,
     ChangeRow,
@@ -44,7 +46,7 @@ from scrapstore.store.models import (
     YardageRow,
 )
 
-__all__ = ["Kind", "Reader", "same_word"]
+__all__ = ["Kind", "Reader", "row_number", "same_word"]
 
 Kind = Literal["fabric", "photo", "scrap", "yardage", "ready-cut", "binding", "plan", "lens"]
 """What the history calls things."""
@@ -112,7 +114,8 @@ class Reader:
                 select(func.json_extract(side, "$.cut_out.file_name")).distinct()
                 for side in (HistoryRow.before, HistoryRow.after)
             ]
-        return {name for query in files for name in self._session.scalars(query) if name}
+        found = {name for query in files for name in self._session.scalars(query)} - {None}
+        return {checked_photo_name(name) for name in found}
 
     def scraps(self, only: StockFilter | None = None) -> tuple[Scrap, ...]:
         """Return the scraps that `only` lets through (the available ones), by number."""
@@ -128,7 +131,7 @@ class Reader:
             spelled = self._spelled(ScrapRow.from_project, only.from_projects)
             query = query.where(ScrapRow.from_project.in_(spelled))
         query = _as_large(query, only, ScrapRow.long_side, ScrapRow.short_side)
-        return self._all(query, scrap_of_row)
+        return scraps_of_rows(self._rows(query))
 
     def cuttable_scraps(self, ids: Sequence[int] | None = None) -> tuple[CuttableScrap, ...]:
         """Return of every available scrap what bears on cutting, by number.
@@ -154,11 +157,13 @@ class Reader:
             .where(ScrapRow.status == "available" if ids is None else ScrapRow.id.in_(ids))
             .order_by(ScrapRow.id)
         )
+        rows = self._session.execute(query).all()
+        outlines = outlines_from_wkb([row.outline for row in rows])
         return tuple(
             CuttableScrap(
                 id=number,
-                outline_wkb=outline,
-                flaws_wkb=flaws,
+                outline=outline,
+                flaws=flaws_from_wkb(flaws),
                 grain_deg=grain_deg,
                 edge=edge,
                 fabric=fabric,
@@ -168,10 +173,9 @@ class Reader:
                 one_way_print=bool(one_way),
                 alike=bool(alike),
             )
-            for (
-                number, outline, flaws, grain_deg, edge, fabric, family, value, fibre, one_way,
-                alike,
-            ) in self._session.execute(query)
+            for outline, (
+                number, _, flaws, grain_deg, edge, fabric, family, value, fibre, one_way, alike
+            ) in zip(outlines, rows, strict=True)
         )  # fmt: skip
 
     def scrap(self, number: int) -> Scrap:
@@ -324,8 +328,10 @@ class Reader:
         return [spelling for spelling in known if any(same_word(spelling, w) for w in words)]
 
     def _all(self, query: Select[Any], convert: Callable[[_StockRow], _Form]) -> tuple[_Form, ...]:
-        fresh = query.execution_options(populate_existing=True)
-        return tuple(convert(row) for row in self._session.scalars(fresh))
+        return tuple(convert(row) for row in self._rows(query))
+
+    def _rows(self, query: Select[Any]) -> Sequence[Any]:
+        return self._session.scalars(query.execution_options(populate_existing=True)).all()
 
     def _one(
         self,
@@ -339,6 +345,15 @@ class Reader:
             return found[0]
         msg = f"no {_WORDS[table]} has the number {number}; the lists show the numbers there are"
         raise NotFoundError(msg)
+
+
+def row_number(text: str) -> int | None:
+    """Return the number that ``12`` or ``#12`` tells; None for what no row can have as its."""
+    plain = text.strip().removeprefix("#")
+    # Not isdigit alone: ² is a digit to Python. No row's number has more digits than 64 bits hold.
+    if not (plain.isascii() and plain.isdigit() and len(plain) < 19):
+        return None
+    return int(plain)
 
 
 def same_word(one: str, other: str) -> bool:

@@ -1,6 +1,6 @@
 """An open store: reading, changing, photos, backups."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from types import TracebackType
@@ -9,8 +9,9 @@ from typing import Final, Self
 from sqlalchemy import Engine
 from sqlalchemy.orm import Session
 
+from scrapstore.errors import StoreError
 from scrapstore.store.engine import sqlite_errors_told, writing
-from scrapstore.store.files import copy_database, write_by_content
+from scrapstore.store.files import copy_database, read_by_content, write_by_content
 from scrapstore.store.forms import Box, CutOut, CutOutImage, NewScrap, StoredPhoto
 from scrapstore.store.history import keep_history
 from scrapstore.store.migrate import broken_references, revision_of
@@ -31,9 +32,19 @@ class Store:
     used from several threads and processes at once; changes wait for one another.
     """
 
-    def __init__(self, folder: Path, engine: Engine) -> None:
+    def __init__(
+        self,
+        folder: Path,
+        engine: Engine,
+        *,
+        read_only: bool = False,
+        tell: Callable[[str], None] = lambda _sentence: None,
+    ) -> None:
         self.folder = folder
         self._engine = engine
+        self._read_only = read_only
+        self._tell = tell
+        self._told_damaged: set[str] = set()
 
     def __enter__(self) -> Self:
         return self
@@ -76,7 +87,7 @@ class Store:
     def copy_database(self, target: Path) -> None:
         """Copy the database to the new file `target`; photos are not in it."""
         with sqlite_errors_told(self.database):
-            copy_database(self.database, target)
+            copy_database(self.database, target, frozen=self._read_only)
 
     def close(self) -> None:
         """Let go of the file; SQLite then folds its log back into it."""
@@ -95,6 +106,7 @@ class Store:
         `what` names the change in the history, such as ``scrap edit``. When the block raises,
         nothing is kept. The right to write is taken at once, so what the writer reads stays true.
         """
+        self._refuse_read_only()
         with (
             sqlite_errors_told(self.database),
             Session(writing(self._engine), autoflush=False) as session,
@@ -109,6 +121,7 @@ class Store:
 
         To be called before the change that adds its row: a row then never lacks its file.
         """
+        self._refuse_read_only()
         return write_by_content(self.photo_folder, content, suffix)
 
     def keep_cut_out(self, content: bytes, box: Box) -> CutOut:
@@ -116,18 +129,42 @@ class Store:
 
         To be called before the change that adds the scrap, as `keep_photo`.
         """
-        return CutOut(write_by_content(self.photo_folder, content, ".jpg"), box)
+        return CutOut(self.keep_photo(content, ".jpg"), box)
 
     def cut_out(self, scrap: NewScrap) -> CutOutImage | None:
         """Return the picture of `scrap` alone; None without one, or when its file is gone."""
         if scrap.cut_out is None:
             return None
-        try:
-            data = (self.photo_folder / scrap.cut_out.file_name).read_bytes()
-        except OSError:
-            return None  # `store check` tells of it
-        return CutOutImage(data, scrap.cut_out.box)
+        data = self.picture(scrap.cut_out.file_name)
+        return None if data is None else CutOutImage(data, scrap.cut_out.box)
+
+    def picture(self, file_name: str) -> bytes | None:
+        """Return the content of a file in the photo folder; None when it is gone or damaged.
+
+        The user is told of a damaged one, once: its name is the hash of what it held.
+        """
+        file = self.photo_folder / file_name
+        data = read_by_content(file)
+        if data is None and file.exists() and file_name not in self._told_damaged:
+            self._told_damaged.add(file_name)
+            self._tell(
+                f"the stored picture {file} is damaged and was left out; log its photo again to "
+                "repair it"
+            )
+        return data
+
+    def holds(self, file_name: str) -> bool:
+        """Return whether this file of the photo folder is there and whole."""
+        return read_by_content(self.photo_folder / file_name) is not None
 
     def photo_path(self, photo: StoredPhoto) -> Path:
         """Return where the stored copy of `photo` lies."""
         return self.photo_folder / photo.file_name
+
+    def _refuse_read_only(self) -> None:
+        if self._read_only:
+            msg = (
+                f"{self.folder} is read-only: it can be looked at, not changed. Copy it to where "
+                "you can write (store backup FOLDER) and name the copy with --store"
+            )
+            raise StoreError(msg)

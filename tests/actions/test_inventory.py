@@ -247,7 +247,7 @@ def test_a_whole_copy_is_a_store(store: Store, tmp_path: Path) -> None:
         from scrapstore.store import NewPhoto
 
         writer.add_photo(NewPhoto(sha256="aa", file_name=name, width=1, height=1))
-    copy = back_up_store(store, tmp_path / "safe" / "copy")
+    copy = back_up_store(store, tmp_path / "safe" / "copy").path
     with open_store(copy) as other:
         assert tables(other.database) == tables(store.database)
         assert (other.photo_folder / name).read_bytes() == b"picture"
@@ -259,6 +259,6 @@ def test_a_whole_copy_is_a_store(store: Store, tmp_path: Path) -> None:
 
 def test_copies_of_the_records_pile_up_beside_the_store(store: Store) -> None:
     """Two at once do not collide."""
-    first, second = back_up_store(store), back_up_store(store)
+    first, second = back_up_store(store).path, back_up_store(store).path
     assert first != second
     assert look_over_store(store).backups == tuple(sorted((first.name, second.name)))

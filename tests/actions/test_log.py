@@ -13,7 +13,7 @@ from scrapstore.actions.cloth_pixels import cloth_pixels
 from scrapstore.actions.log import log_photos, photos_in
 from scrapstore.actions.outlines import typed_rectangle
 from scrapstore.actions.size_list import TypedScrap, read_size_list
-from scrapstore.actions.store_care import look_over_store
+from scrapstore.actions.store_care import back_up_store, look_over_store
 from scrapstore.errors import PhotoError, ScrapstoreError, StoreError
 from scrapstore.settings import Settings
 from scrapstore.store import NewFabric, NewScrap, StockFilter, Store, open_store
@@ -131,15 +131,41 @@ def test_the_same_picture_without_its_place_data_is_noticed(store: Store, photos
     assert b"Exif" not in stored.read_bytes()
 
 
-def test_a_lost_photo_file_comes_back(store: Store, photos: Path) -> None:
-    """Logging the photo again brings its stored copy back, and no second record."""
-    log_photos(store, [picture(photos / "a.png")], Settings(), typed=TYPED)
-    (stored,) = store.photo_folder.iterdir()
-    stored.unlink()
-    assert len(look_over_store(store).faults) == 1
-    result = log_photos(store, [photos], Settings(), typed=TYPED)
-    assert len(result.skipped) == 1
+@pytest.mark.parametrize("harm", ["lost", "emptied", "one bit"])
+def test_a_lost_or_damaged_photo_file_comes_back(
+    store: Store, photos: Path, tmp_path: Path, harm: str
+) -> None:
+    """It is noticed by its hash, told where it is copied or used, and logged again put right."""
+    path = picture(photos / "navy.png")
+    (scrap,) = log_photos(store, [path], Settings(), typed=TYPED).logged[0].scraps
+    assert scrap.photo is not None
+    stored = store.photo_path(scrap.photo)
+    whole = stored.read_bytes()
+    if harm == "lost":
+        stored.unlink()
+    else:
+        stored.write_bytes(b"" if harm == "emptied" else whole[:-1] + bytes([whole[-1] ^ 1]))
+    (fault,) = look_over_store(store).faults
+    assert stored.name in fault
+    copy = back_up_store(store, tmp_path / "copy")
+    assert [stored.name in fault for fault in copy.faults] == [True]
+    assert store.picture(stored.name) is None
+    log_photos(store, [path], Settings(), typed=TYPED)
     assert look_over_store(store).faults == ()
+    assert back_up_store(store, tmp_path / "second copy").faults == ()
+    assert store.picture(stored.name) == whole
+
+
+def test_a_damaged_picture_is_told_once(tmp_path: Path) -> None:
+    said: list[str] = []
+    with open_store(tmp_path, tell=said.append) as store:
+        name = store.keep_photo(b"picture", ".jpg")
+        (store.photo_folder / name).write_bytes(b"pictures")
+        assert store.picture(name) is None
+        assert store.picture(name) is None
+    assert len(said) == 2  # of the new store, and of the picture
+    assert name in said[1]
+    assert "log its photo again" in said[1]
 
 
 def test_a_list_beside_the_photos(store: Store, photos: Path) -> None:

@@ -129,7 +129,7 @@ def test_a_picture_goes_only_where_the_outline_goes(
     # The history still names the picture that was let go, so it is neither spare nor left behind.
     report = look_over_store(store)
     assert (report.spare_photos, report.faults) == (0, ())
-    with open_store(back_up_store(store, tmp_path / "copy")) as copy:
+    with open_store(back_up_store(store, tmp_path / "copy").path) as copy:
         assert second.cut_out is not None
         assert (copy.photo_folder / second.cut_out.file_name).is_file()
         assert look_over_store(copy).faults == ()

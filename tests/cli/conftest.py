@@ -4,6 +4,7 @@ from pathlib import Path
 
 import pytest
 
+from scrapstore.store import open_store
 from tests.support.program import Program
 
 
@@ -17,6 +18,13 @@ def scrapstore(
     monkeypatch.setenv("COLUMNS", "80")
     monkeypatch.setenv("TERMINAL_WIDTH", "80")
     return Program(capsys, monkeypatch)
+
+
+@pytest.fixture
+def empty_store(tmp_path: Path) -> Path:
+    """The folder of the store that `scrapstore` uses, made and with nothing in it."""
+    with open_store(tmp_path / "store") as store:
+        return store.folder
 
 
 @pytest.fixture(autouse=True)

@@ -197,6 +197,7 @@ def test_sheets_of_logged_photos_are_written(scrapstore: Program, tmp_path: Path
         assert image.width > 1000
 
 
+@pytest.mark.usefixtures("empty_store")
 def test_an_empty_store_is_no_error(scrapstore: Program) -> None:
     for call in (
         ["families"],

@@ -45,7 +45,7 @@ def test_scraps_from_typed_sizes(scrapstore: Program) -> None:
     ],
 )
 def test_a_slip_is_told_and_nothing_is_added(
-    scrapstore: Program, arguments: tuple[str, ...], why: str
+    scrapstore: Program, empty_store: Path, arguments: tuple[str, ...], why: str
 ) -> None:
     """One sentence, exit status 1."""
     assert why in scrapstore("scrap", "add", *arguments, status=1).err
@@ -267,13 +267,12 @@ def test_a_store_that_is_not_whole_is_told(scrapstore: Program, tmp_path: Path) 
     assert "the store is not whole: photo file" in said.err
 
 
-def test_a_newer_store_is_refused_in_one_sentence(scrapstore: Program, tmp_path: Path) -> None:
+def test_a_newer_store_is_refused_in_one_sentence(scrapstore: Program, empty_store: Path) -> None:
     """And left alone."""
     import sqlite3
     from contextlib import closing
 
-    scrapstore("scrap", "list")
-    with closing(sqlite3.connect(tmp_path / "store" / "store.db", isolation_level=None)) as db:
+    with closing(sqlite3.connect(empty_store / "store.db", isolation_level=None)) as db:
         db.execute("UPDATE alembic_version SET version_num = '0999'")
     said = scrapstore("scrap", "list", status=1)
     assert said.out == ""

@@ -129,15 +129,14 @@ def filled(tmp_path_factory: pytest.TempPathFactory) -> Path:
     long = "in the third basket from the left under the ticket window"
     with open_store(folder) as store, store.change("fill") as writer:
         fabric = writer.add_fabric(a_fabric())
-        photo = writer.add_photo(a_photo())
+        name = store.keep_photo(b"picture", ".jpg")
+        photo = writer.add_photo(replace(a_photo(), file_name=name))
         writer.add_scrap(replace(a_scrap(fabric), place=long))
         writer.add_yardage(replace(a_length(fabric), place=long))
         writer.add_ready_cut(replace(some_pieces(fabric), place=long))
         writer.add_binding_strip(replace(a_strip(fabric), place=long))
         keep_lens(writer, a_lens(photo))
         keep_lens(writer, replace(a_lens(), name="Other Camera, 2.20 mm, 1.78:1"))
-    with open_store(folder) as store:
-        (store.photo_folder / photo.file_name).write_bytes(b"picture")
     return folder
 
 
@@ -164,6 +163,7 @@ def test_one_file_for_each_command() -> None:
         assert callable(importlib.import_module(f"scrapstore.cli.{name}").register)
 
 
+@pytest.mark.usefixtures("empty_store")
 def test_exit_statuses(scrapstore: Program) -> None:
     """0 done; 1 the user must act, in one sentence; 2 wrong usage."""
     assert scrapstore("--version").out == f"scrapstore {__version__}\n"
@@ -190,7 +190,7 @@ def test_an_error_says_nothing_on_standard_output(scrapstore: Program) -> None:
 def test_where_the_store_is_told_in_either_place(scrapstore: Program, tmp_path: Path) -> None:
     """--store before or after the command; after wins."""
     scrapstore("--store", str(tmp_path / "a"), "scrap", "add", "--size", "9 x 22")
-    scrapstore("scrap", "list", "--store", str(tmp_path / "b"))
+    scrapstore("scrap", "add", "--size", "3 x 3", "--count", "2", "--store", str(tmp_path / "b"))
     found = scrapstore(
         "--store", str(tmp_path / "b"), "scrap", "list", "--store", str(tmp_path / "a"), "--json"
     )
@@ -200,7 +200,7 @@ def test_where_the_store_is_told_in_either_place(scrapstore: Program, tmp_path: 
 
 def test_a_new_store_is_told_on_standard_error(scrapstore: Program, tmp_path: Path) -> None:
     """Once."""
-    said = scrapstore("scrap", "list", "--json")
+    said = scrapstore("scrap", "add", "--size", "9 x 22", "--json")
     assert said.err == f"made a new store in {tmp_path / 'store'}\n"
     assert scrapstore("scrap", "list").err == ""
 

@@ -53,7 +53,7 @@ def test_squares_of_ones_own(scrapstore: Program, tmp_path: Path) -> None:
     assert "no family '4x4_60'; did you mean 4x4_50" in said.err
     assert 'squares = "DICT_4X4_50:0-9:30 mm"' in (tmp_path / "settings.toml").read_text()
     (tmp_path / "settings.toml").write_text('squares = "4x4_50:0-9"\n')
-    said = scrapstore("scrap", "list", status=1)
+    said = scrapstore("settings", "show", status=1)
     assert "settings.toml: squares: cannot read '4x4_50:0-9'" in said.err
 
 

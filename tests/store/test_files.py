@@ -10,7 +10,7 @@ from shapely import box
 
 from scrapstore.errors import StoreError
 from scrapstore.store import NewScrap, open_store
-from scrapstore.store.files import copy_database, write_by_content, write_whole
+from scrapstore.store.files import copy_database, read_by_content, write_by_content, write_whole
 from tests.support.stores import integrity, query
 
 
@@ -24,12 +24,23 @@ def test_a_file_is_named_by_its_content(tmp_path: Path) -> None:
     assert [path.name for path in tmp_path.iterdir()] == [name]
 
 
-def test_half_a_file_is_written_anew(tmp_path: Path) -> None:
-    """What a broken copy of the folder may hold."""
+@pytest.mark.parametrize("harmed", [b"clo", b"", b"cloti"])
+def test_a_damaged_file_is_noticed_and_written_anew(tmp_path: Path, harmed: bytes) -> None:
+    """What a broken copy of the folder may hold; one flipped bit is enough."""
     name = write_by_content(tmp_path, b"cloth", ".jpg")
-    (tmp_path / name).write_bytes(b"clo")
+    assert read_by_content(tmp_path / name) == b"cloth"
+    (tmp_path / name).write_bytes(harmed)
+    assert read_by_content(tmp_path / name) is None
     write_by_content(tmp_path, b"cloth", ".jpg")
     assert (tmp_path / name).read_bytes() == b"cloth"
+
+
+def test_a_folder_that_is_a_file(tmp_path: Path) -> None:
+    """Where the copy should go, there is something else."""
+    with open_store(tmp_path / "store") as store:
+        store.backup_folder.write_text("x")
+        with pytest.raises(StoreError, match=r"backups.*cannot be written"):
+            store.copy_database(store.backup_folder / "copy.db")
 
 
 def test_a_disk_that_refuses(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

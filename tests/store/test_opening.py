@@ -4,11 +4,18 @@ import shutil
 import sqlite3
 from contextlib import closing
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 from shapely import box
 
-from scrapstore.errors import StoreBusyError, StoreDamagedError, StoreError, StoreNewerError
+from scrapstore.errors import (
+    NotFoundError,
+    StoreBusyError,
+    StoreDamagedError,
+    StoreError,
+    StoreNewerError,
+)
 from scrapstore.store import NewScrap, open_store, store_folder
 from scrapstore.store import engine as engine_module
 from tests.support.processes import run_at_once
@@ -134,6 +141,45 @@ def test_a_file_in_place_of_the_folder(tmp_path: Path) -> None:
         open_store(tmp_path / "store")
 
 
+@pytest.mark.parametrize("there", [None, "folder", "file"])
+def test_no_store_is_made_where_none_may_be(tmp_path: Path, there: str | None) -> None:
+    """A slip in its name: where it was looked for is told, and how to start one."""
+    folder = tmp_path / "stsh"
+    if there:
+        folder.mkdir()
+    if there == "file":
+        (folder / "store.db").touch()  # as a call killed at its very start leaves it
+    before = sorted(tmp_path.rglob("*"))
+    with pytest.raises(
+        NotFoundError, match=r"there is no store in .*stsh \(--store names it; .*add"
+    ):
+        open_store(folder, make=False)
+    assert sorted(tmp_path.rglob("*")) == before
+    with open_store(folder):
+        pass
+    with open_store(folder, make=False) as store, store.read() as reader:
+        assert reader.scraps() == ()
+
+
+def test_the_store_of_nobody() -> None:
+    with pytest.raises(StoreError, match=r"~nobody-of-that-name/store: there is no such user"):
+        open_store("~nobody-of-that-name/store")
+
+
+def test_a_full_disk_is_called_full(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """SQLite cannot make the files it reads with either, and calls that an error of the disk."""
+    with open_store(tmp_path):
+        pass
+    # A folder where the log should be: SQLite cannot open it, as on a full disk.
+    (tmp_path / "store.db-wal").mkdir()
+    with pytest.raises(StoreError, match=r"store\.db") as told:
+        open_store(tmp_path)
+    assert "no room" not in str(told.value)
+    monkeypatch.setattr("shutil.disk_usage", lambda _path: SimpleNamespace(free=4096))
+    with pytest.raises(StoreError, match=r"no room left on the disk of .*store\.db"):
+        open_store(tmp_path)
+
+
 def test_an_empty_file_becomes_a_store(tmp_path: Path) -> None:
     """What a call killed at its very start leaves."""
     (tmp_path / "store.db").touch()
@@ -156,13 +202,20 @@ def test_a_store_that_cannot_be_written_is_read(
         with store.read() as reader:
             assert [scrap.id for scrap in reader.scraps()] == [1]
         with (
-            pytest.raises(StoreError, match="cannot be opened for writing"),
+            pytest.raises(
+                StoreError, match=r"is read-only: it can be looked at, not changed\. Copy"
+            ),
             store.change("no") as writer,
         ):
             writer.add_scrap(NewScrap(outline=box(0, 0, 1, 1)))
+        with pytest.raises(StoreError, match="is read-only"):
+            store.keep_photo(b"picture", ".jpg")
+        store.copy_database(tmp_path / "copy" / "store.db")
         after = {path.name: path.read_bytes() for path in folder.iterdir() if path.is_file()}
     assert after == before
     assert said == [f"{folder} cannot be written: the store can be looked at, not changed"]
+    with open_store(tmp_path / "copy") as store, store.read() as reader:
+        assert [scrap.id for scrap in reader.scraps()] == [1]
 
 
 @pytest.mark.parametrize("why", ["log", "older"])

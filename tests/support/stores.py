@@ -137,9 +137,9 @@ def old_store(folder: Path, scraps: int = 3) -> Path:
         connection.execute(
             text(
                 "INSERT INTO photos (id, sha256, file_name, width, height, created)"
-                " VALUES (1, 'aa', 'aa.jpg', 640, 480, :moment)"
+                " VALUES (1, 'aa', :file, 640, 480, :moment)"
             ),
-            {"moment": moment},
+            {"moment": moment, "file": f"{'a' * 64}.jpg"},
         )
         insert = text(
             "INSERT INTO scraps (id, outline, margin, uncertainty, area, place, fabric_id,"

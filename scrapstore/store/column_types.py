@@ -1,0 +1,193 @@
+"""How values lie in the file, and that what is read is what was meant.
+
+SQLite keeps any value in any column, and a store may come from anywhere. Each type here refuses
+what another kind of value stands for, so that a damaged row is named instead of failing far away.
+"""
+
+import math
+from collections.abc import Callable
+from datetime import UTC, datetime
+from typing import Any, ClassVar, Final
+
+from sqlalchemy import (
+    JSON,
+    Boolean,
+    DateTime,
+    Dialect,
+    Double,
+    Integer,
+    LargeBinary,
+    String,
+    TypeDecorator,
+)
+
+from scrapstore.errors import NotFoundError, StoreDamagedError
+
+__all__ = [
+    "Bytes",
+    "Document",
+    "Flag",
+    "Moment",
+    "Real",
+    "UnreadableValueError",
+    "UtcTime",
+    "Whole",
+    "Words",
+    "WordsAlike",
+]
+
+_LARGEST: Final = 2**63 - 1
+
+
+class UnreadableValueError(StoreDamagedError):
+    """A value in the file that makes no sense; the text says which and what was expected.
+
+    `scrapstore.store.engine.sqlite_errors_told` adds the file and the way out.
+    """
+
+
+class _Checked(TypeDecorator[Any]):
+    """A column type that reads only what it may have written."""
+
+    stored: ClassVar[tuple[type, ...]]
+    """What SQLite may answer."""
+    meaning: ClassVar[str]
+    """What should stand there."""
+
+    def __init_subclass__(cls) -> None:
+        super().__init_subclass__()
+        cls.cache_ok = True  # SQLAlchemy asks for it of every class itself
+
+    def result_processor(self, dialect: Dialect, coltype: object) -> Callable[[Any], Any]:
+        """Return what turns a stored value into the program's; SQLAlchemy calls it."""
+        convert = self.impl_instance.result_processor(dialect, coltype)
+        stored, read, meaning = self.stored, self.read, self.meaning
+
+        def checked(value: Any) -> Any:
+            if value is None:
+                return None
+            if type(value) not in stored:
+                raise _unreadable(value, meaning)
+            try:
+                return read(value if convert is None else convert(value))
+            except (ValueError, TypeError, RecursionError) as error:
+                raise _unreadable(value, meaning) from error
+
+        return checked
+
+    def read(self, value: Any) -> Any:
+        """Return the program's form of `value`; ValueError when it makes no sense."""
+        return value
+
+
+def _unreadable(value: object, meaning: str) -> UnreadableValueError:
+    shown = repr(value)
+    shown = shown if len(shown) <= 40 else f"{shown[:37]}..."
+    return UnreadableValueError(f"{shown} stands where {meaning} should be")
+
+
+class Words(_Checked):
+    """Text."""
+
+    impl = String
+    stored = (str,)
+    meaning = "a text"
+
+
+class WordsAlike(_Checked):
+    """Text compared without regard to ASCII capitals."""
+
+    impl = String(collation="NOCASE")
+    stored = (str,)
+    meaning = "a text"
+
+
+class Whole(_Checked):
+    """A whole number of at most 64 bits."""
+
+    impl = Integer
+    stored = (int,)
+    meaning = "a whole number"
+
+    def process_bind_param(self, value: Any, dialect: Dialect) -> Any:  # noqa: ARG002 - SQLAlchemy's signature
+        """Return `value`; NotFoundError for a number larger than SQLite counts to."""
+        if isinstance(value, int) and not -_LARGEST - 1 <= value <= _LARGEST:
+            msg = "the number is far too large; the lists show the numbers there are"
+            raise NotFoundError(msg)
+        return value
+
+
+class Real(_Checked):
+    """A finite number."""
+
+    impl = Double
+    stored = (float, int)
+    meaning = "a number"
+
+    def read(self, value: Any) -> float:
+        """Return the number; ValueError for infinity."""
+        if not math.isfinite(value):
+            raise ValueError(value)
+        return value  # type: ignore[no-any-return]
+
+
+class Flag(_Checked):
+    """True or false."""
+
+    impl = Boolean
+    stored = (int,)
+    meaning = "true or false"
+
+
+class Bytes(_Checked):
+    """Bytes, such as an outline as WKB."""
+
+    impl = LargeBinary
+    stored = (bytes,)
+    meaning = "an outline"
+
+
+class Document(_Checked):
+    """A JSON object, or with `kind` list a JSON list."""
+
+    impl = JSON
+    stored = (str,)
+    meaning = "JSON"
+
+    def __init__(self, kind: type = dict) -> None:
+        super().__init__(none_as_null=True)
+        self.kind = kind
+
+    def read(self, value: Any) -> Any:
+        """Return the object or list; ValueError for any other."""
+        if not isinstance(value, self.kind):
+            raise ValueError(value)
+        return value
+
+    def coerce_compared_value(self, op: Any, value: Any) -> Any:
+        """Return the type of what a part of the document is compared with, as JSON has it."""
+        return self.impl_instance.coerce_compared_value(op, value)
+
+
+class Moment(_Checked):
+    """A date and a time of day without a zone."""
+
+    impl = DateTime
+    stored = (str,)
+    meaning = "a date and time"
+
+
+class UtcTime(_Checked):
+    """A moment: aware in the program, UTC in the file."""
+
+    impl = DateTime
+    stored = (str,)
+    meaning = "a date and time"
+
+    def process_bind_param(self, value: datetime | None, dialect: Dialect) -> datetime | None:  # noqa: ARG002 - SQLAlchemy's signature
+        """Return `value` in UTC without its zone."""
+        return None if value is None else value.astimezone(UTC).replace(tzinfo=None)
+
+    def read(self, value: datetime) -> datetime:
+        """Return the stored moment with its zone, UTC."""
+        return value.replace(tzinfo=UTC)
