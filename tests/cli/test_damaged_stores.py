@@ -202,11 +202,25 @@ def test_a_backup_that_is_not_whole_says_so(scrapstore: Scrapstore, store: Path)
 
 
 READING = [
-    LIST, HISTORY, FAMILIES, ("find", "--like", "blue"), ("piles", "3"), ("match", "pad.toml"),
-    ("rank", "."), ("plan", "list"), ("plan", "drop", "x"), ("fabric", "list"), ("ready", "list"),
-    ("yardage", "list"), ("binding", "list"), ("lens", "list"), ("store", "info"),
-    ("store", "backup"), ("scrap", "retire", "1"), ("scrap", "edit", "1", "--place", "x"),
-]  # fmt: skip
+    LIST,
+    HISTORY,
+    FAMILIES,
+    ("find", "--like", "blue"),
+    ("piles", "3"),
+    ("match", "pad.toml"),
+    ("rank", "."),
+    ("plan", "list"),
+    ("plan", "release", "x"),
+    ("fabric", "list"),
+    ("ready", "list"),
+    ("yardage", "list"),
+    ("binding", "list"),
+    ("lens", "list"),
+    ("store", "info"),
+    ("store", "backup"),
+    ("scrap", "retire", "1"),
+    ("scrap", "edit", "1", "--place", "x"),
+]
 
 
 def test_only_what_adds_makes_a_store(
