@@ -19,7 +19,11 @@ def scrap_stock(scraps: Sequence[CuttableScrap]) -> list[ScrapStock]:
     Without a known grain the scrap's own frame is taken.
     """
     families = {scrap.family: frozenset({scrap.family} if scrap.family else ()) for scrap in scraps}
-    regions = _turned(_regions(scraps), np.array([-(scrap.grain_deg or 0.0) for scrap in scraps]))
+    outlines = np.array([scrap.outline for scrap in scraps], dtype=object)
+    areas = shapely.area(outlines)
+    regions = _turned(
+        _regions(scraps, outlines), np.array([-(scrap.grain_deg or 0.0) for scrap in scraps])
+    )
     return [
         ScrapStock(
             id=scrap.id,
@@ -28,17 +32,18 @@ def scrap_stock(scraps: Sequence[CuttableScrap]) -> list[ScrapStock]:
             value=scrap.value,
             fibre=scrap.fibre,
             region=region,
+            true_area=float(area),
             grain_known=scrap.grain_deg is not None,
             one_way=scrap.one_way_print,
             sides_alike=scrap.alike,
         )
-        for scrap, region in zip(scraps, regions, strict=True)
+        for scrap, region, area in zip(scraps, regions, areas, strict=True)
     ]
 
 
-def _regions(scraps: Sequence[CuttableScrap]) -> NDArray[np.object_]:
+def _regions(scraps: Sequence[CuttableScrap], outlines: NDArray[np.object_]) -> NDArray[np.object_]:
     """Return what may be cut, in each scrap's own inches; as `usable_region` has it."""
-    regions = np.array([scrap.outline for scrap in scraps], dtype=object)
+    regions = outlines.copy()
     edges = np.array([scrap.edge for scrap in scraps])
     framed = np.flatnonzero(edges > 0)
     if len(framed):

@@ -6,9 +6,6 @@ from itertools import pairwise
 from typing import Final, Literal, get_args
 
 import numpy as np
-import shapely
-from numpy.typing import NDArray
-from shapely import MultiPolygon, Polygon
 
 from scrapstore.errors import PlanError
 from scrapstore.matching.patterns import Pattern
@@ -16,12 +13,12 @@ from scrapstore.matching.patterns import Pattern
 __all__ = [
     "AIMS",
     "DEFAULT_AIMS",
+    "LARGE",
     "Aim",
     "checked_aims",
-    "cloth_worth",
     "costs",
     "ruler_cuts",
-    "spent",
+    "scrap_costs",
 ]
 
 Aim = Literal["cover", "keep", "scraps", "cuts"]
@@ -31,11 +28,14 @@ fewest ruler cuts."""
 AIMS: Final[tuple[Aim, ...]] = get_args(Aim)
 DEFAULT_AIMS: Final[tuple[Aim, ...]] = ("cover", "keep", "scraps", "cuts")
 
-# What is left is worth its largest rectangle to the power 5/4, so that one piece of 100 sq in is
-# worth more than four of 25; a quarter is given for what lies beside that rectangle.
-_POWER = 1.25
-_BESIDE = 0.25
-_CELLS = 24  # the region is looked at in so many cells each way
+LARGE: Final = 60.0
+"""Square inches: a scrap of so much or more counts as large. Such scraps are kept whole as long as
+any others will do."""
+
+_STEEP = 4  # a scrap a quarter larger costs 2.4 times as much: rather three of 18 than one of 24
+_UNITS = 1_000_000  # that a scrap just below LARGE costs: the solver reckons in whole numbers
+_GIVE_OF_SMALL = 0.02
+_GIVE = 0.05  # a twentieth of one aim may be given up for the aims after it
 
 
 def checked_aims(words: Sequence[str]) -> tuple[Aim, ...]:
@@ -59,41 +59,6 @@ def checked_aims(words: Sequence[str]) -> tuple[Aim, ...]:
     return (*first, *(aim for aim in DEFAULT_AIMS if aim not in named))
 
 
-def cloth_worth(region: Polygon | MultiPolygon) -> float:
-    """Return what a region is worth to keep: its largest rectangle counts more than slivers.
-
-    The rectangle lies along the grain and is found on a grid, so it may come out a little small;
-    this weighs plans and proves nothing. Zero for an empty region.
-    """
-    return float(_worths(np.array([region], dtype=object))[0])
-
-
-def _worths(regions: NDArray[np.object_]) -> NDArray[np.float64]:
-    """Return what each of some regions is worth, (n,); see `cloth_worth`."""
-    rectangles = _largest_rectangles(regions)
-    beside = np.maximum(0.0, shapely.area(regions) - rectangles)
-    worths: NDArray[np.float64] = rectangles**_POWER + _BESIDE * beside
-    return worths
-
-
-def spent(regions: Mapping[int, Polygon | MultiPolygon], patterns: Sequence[Pattern]) -> list[int]:
-    """Return what cutting each pattern takes from the worth of its region, whole numbers ≥ 1."""
-    ids = list(dict.fromkeys(pattern.scrap_id for pattern in patterns))
-    before = dict(zip(ids, _worths(np.array([regions[i] for i in ids], dtype=object)), strict=True))
-    taken = [shapely.union_all([p.outline for p in pattern.placements]) for pattern in patterns]
-    left = shapely.difference([regions[pattern.scrap_id] for pattern in patterns], taken)
-    parts, owner = shapely.get_parts(left, return_index=True)
-    counts = (shapely.get_type_id(parts) == shapely.GeometryType.POLYGON) & (
-        shapely.area(parts) > 1
-    )
-    after = np.zeros(len(patterns))
-    np.add.at(after, owner[counts], _worths(parts[counts]))
-    return [
-        max(1, round(float(before[pattern.scrap_id] - rest)))
-        for pattern, rest in zip(patterns, after, strict=True)
-    ]
-
-
 def ruler_cuts(pattern: Pattern) -> int:
     """Return along how many straight lines the edges of a pattern's pieces lie."""
     lines = set()
@@ -108,43 +73,29 @@ def ruler_cuts(pattern: Pattern) -> int:
     return len(lines)
 
 
-def _largest_rectangles(regions: NDArray[np.object_]) -> NDArray[np.float64]:
-    """Return the area of the largest rectangle along the axes in each region, (n,)."""
-    cells = np.zeros((len(regions), _CELLS, _CELLS), dtype=np.bool_)
-    cell_area = np.zeros(len(regions))
-    for number, region in enumerate(regions):
-        if region.is_empty:
-            continue
-        x0, y0, x1, y1 = region.bounds
-        xs, ys = np.linspace(x0, x1, _CELLS + 1), np.linspace(y0, y1, _CELLS + 1)
-        # A hair outwards, so that the corners of a straight rectangle count as inside.
-        near = region.buffer(1e-6, join_style="mitre")
-        shapely.prepare(near)
-        inside = shapely.contains_xy(near, xs[None, :], ys[:, None])
-        cells[number] = inside[:-1, :-1] & inside[1:, :-1] & inside[:-1, 1:] & inside[1:, 1:]
-        cell_area[number] = (x1 - x0) * (y1 - y0) / _CELLS**2
-    best = np.zeros(len(regions), dtype=np.int64)
-    free = cells
-    for height in range(1, _CELLS + 1):
-        # free[n, r, c]: the cells of column c from row r on are free, so many as `height`.
-        if height > 1:
-            free = free[:, :-1] & cells[:, height - 1 :]
-        run = np.zeros(free.shape[:2], dtype=np.int64)
-        for column in range(_CELLS):
-            run = (run + 1) * free[:, :, column]
-            np.maximum(best, height * run.max(axis=1), out=best)
-    rectangles: NDArray[np.float64] = best * cell_area
-    return rectangles
+def scrap_costs(aim: Aim, areas: Sequence[float]) -> list[tuple[list[int], float]]:
+    """Return what cutting into scraps of these `areas` costs under "keep" or "scraps".
+
+    One list after the other is to be held low; beside each stands the share that may be given up
+    for what comes after it. A scrap that is cut into counts as gone, however little is taken.
+    """
+    if aim == "keep":
+        large = [round(100 * area) if area >= LARGE else 0 for area in areas]
+        small = [
+            0 if area >= LARGE else max(1, round(_UNITS * (area / LARGE) ** _STEEP))
+            for area in areas
+        ]
+        return [(large, 0.0), (small, _GIVE_OF_SMALL)]
+    return [([1] * len(areas), _GIVE)]
 
 
 def costs(
-    aim: Aim,
-    patterns: Sequence[Pattern],
-    regions: Mapping[int, Polygon | MultiPolygon],
-) -> list[int]:
-    """Return what each pattern costs under one of the aims that follow "cover"."""
-    if aim == "keep":
-        return spent(regions, patterns)
+    aim: Aim, patterns: Sequence[Pattern], areas: Mapping[int, float]
+) -> list[tuple[list[int], float]]:
+    """Return what each pattern costs under one of the aims that follow "cover".
+
+    `areas` are the true areas of the scraps, square inches; see `scrap_costs` for the answer.
+    """
     if aim == "cuts":
-        return [ruler_cuts(pattern) for pattern in patterns]
-    return [1] * len(patterns)
+        return [([ruler_cuts(pattern) for pattern in patterns], _GIVE)]
+    return scrap_costs(aim, [areas[pattern.scrap_id] for pattern in patterns])

@@ -9,34 +9,26 @@ rest for the others. The choice is made anew after every round.
 """
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 
 from scrapstore.matching.choose import Choice, prices
 from scrapstore.matching.patterns import Task
-from scrapstore.matching.search import Search
-from scrapstore.packing import PieceKind
+from scrapstore.matching.rounds import Rounds
 
 __all__ = ["Better"]
 
-_OVERHEAD = 0.1  # seconds that a task takes besides its search, about
 _IDLE = 4  # rounds without gain before it is given up
-_MOST_SECONDS = 1.0
 _STEEPER = 0.25  # in a round without gain prices are shaken by so much
 
 _PREFERRED = 4.0  # times its area, for a kind that shall be there in the number asked for
 
-_Key = tuple[int, tuple[tuple[str, int, float], ...]]
-
 
 @dataclass
-class Better:
-    """Improves a choice with `effort` seconds of work for one core, counted and not clocked."""
+class Better(Rounds):
+    """Improves what a choice covers with `effort` seconds of work, counted and not clocked."""
 
-    search: Search
     choose: Callable[[], Choice]
-    effort: float
     area_at_most: float
-    _asked: dict[_Key, int] = field(init=False, default_factory=dict)
 
     def rounds(self, choice: Choice) -> Iterator[Choice]:
         """Yield the best choice after each round; ends when the effort is spent or nothing helps.
@@ -46,7 +38,7 @@ class Better:
         rows = self._rows(choice)
         first = [task for row in rows for task in self._free(row, choice)]
         whole = self.effort
-        self._lay(first, whole)
+        self.lay(first, whole)
         # Where there are many scraps, the rounds get half as much work besides.
         self.effort = max(self.effort, 0.5 * whole)
         best = self._better(choice)
@@ -58,7 +50,7 @@ class Better:
             tasks = tasks or [*self._priced(rows, idle), *self._mending(rows, best)]
             if not tasks:
                 break
-            self._lay(tasks, self.effort)
+            self.lay(tasks, self.effort)
             better = self._better(best)
             idle = 0 if better.area > best.area + 1e-6 else idle + 1
             best = better
@@ -90,19 +82,6 @@ class Better:
                     for kind in kinds
                 )  # fmt: skip
         return sorted(gain, key=lambda r: (search.screened.scraps[r].id not in chosen, -gain[r], r))
-
-    def _lay(self, tasks: Sequence[tuple[int, Task]], budget: float) -> None:
-        """Lay as many of the tasks as `budget` seconds of work allow, and learn from them."""
-        within: list[tuple[int, Task]] = []
-        for row, task in tasks:
-            budget -= task.seconds + _OVERHEAD
-            if budget < 0 and within:
-                break
-            within.append((row, task))
-            self.effort -= task.seconds + _OVERHEAD
-        layouts = self.search.lay_all([task for _, task in within])
-        for (row, task), layout in zip(within, layouts, strict=True):
-            self.search.learn(row, task, layout)
 
     def _free(self, row: int, choice: Choice) -> Iterator[tuple[int, Task]]:
         """Yield the first tasks of a scrap: without rows, each kind alone, together, beside."""
@@ -137,7 +116,7 @@ class Better:
                     worth *= 1 + _STEEPER * idle
                 if worth > 1e-3 * kind.outline.area:
                     kinds.append(replace(kind, value=float(f"{worth:.5g}")))
-            tasks += self._task(row, kinds)
+            tasks += self.again(row, kinds)
         return tasks
 
     def _mending(self, rows: Sequence[int], choice: Choice) -> list[tuple[int, Task]]:
@@ -157,7 +136,7 @@ class Better:
                 wanted = min(kind.wanted, given[kind.name] + lacking[kind.name])
                 if wanted:
                     kinds.append(replace(kind, wanted=wanted))
-            tasks += self._task(row, kinds)
+            tasks += self.again(row, kinds)
         return tasks
 
     def _between(self, rows: Sequence[int]) -> list[tuple[int, Task]]:
@@ -174,17 +153,5 @@ class Better:
                 others = [other for other in kinds if other is not kind]
                 for count in range(gives.get(kind.name, 0) - 1, 0, -1) if others else ():
                     first = replace(kind, wanted=count, value=_PREFERRED * kind.outline.area)
-                    tasks += self._task(row, [first, *others])
+                    tasks += self.again(row, [first, *others])
         return tasks
-
-    def _task(self, row: int, kinds: Sequence[PieceKind]) -> list[tuple[int, Task]]:
-        """Return the task, longer and with another seed each time the same is asked; or none."""
-        if not kinds:
-            return []
-        search = self.search
-        key = row, tuple((kind.name, kind.wanted, kind.worth) for kind in kinds)
-        times = self._asked[key] = self._asked.get(key, 0) + 1
-        seconds = search.seconds * 2 ** (times - 1)
-        if seconds > _MOST_SECONDS:
-            return []
-        return [(row, search.task(row, kinds, seconds=seconds, seed=search.seed + times))]

@@ -2,8 +2,8 @@
 
 A whole-number programme, solved by CP-SAT (OR-tools). The aims follow one another: cover the pieces
 that save most yardage; covering just as much, take ready-cut pieces first; then the aims of
-:mod:`scrapstore.matching.aims` in the order asked for, each held to within a twentieth of its best
-while the next is sought.
+:mod:`scrapstore.matching.aims` in the order asked for, each held near its best while the next is
+sought.
 
 The same programme with parts of pieces allowed tells what one more piece from a scrap would be
 worth: the prices by which further patterns are drawn.
@@ -23,10 +23,9 @@ from scrapstore.matching.model import EFFORT, Model
 from scrapstore.matching.patterns import Pattern, cut_classes, kind_on
 from scrapstore.matching.ready import serves
 
-__all__ = ["Choice", "Prices", "choose", "prices"]
+__all__ = ["Choice", "Prices", "choose", "prices", "prices_of_aim"]
 
 _AREA_UNITS = 1000  # to the square inch: CP-SAT reckons in whole numbers
-_GIVE = 0.05  # a twentieth of one aim may be given up for the aims after it
 
 _Sources = dict[str, dict[str, list[int]]]
 """Need → fabric → the columns that count its pieces."""
@@ -63,7 +62,7 @@ class Choice:
 
 @dataclass(frozen=True)
 class Prices:
-    """What further patterns would have to bring, square inches of cover.
+    """What further patterns would have to bring: square inches of cover, or the cost of an aim.
 
     `piece` maps (scrap, class of pieces) to what one more piece of it is worth; a new pattern of a
     scrap helps when its pieces are worth more than `scrap` already brings.
@@ -134,7 +133,46 @@ def prices(
     Every scrap of `patterns` gets a price for each class that may be cut from it.
     """
     programme = _programme(scraps, patterns, ready, needs, roles, {}, every=True)
-    relaxed = programme.model.relaxed({c: -value for c, value in programme.covered.items()})
+    gain = {column: value / _AREA_UNITS for column, value in programme.covered.items()}
+    return _told(programme, {column: -value for column, value in gain.items()}, gain, needs)
+
+
+def prices_of_aim(
+    scraps: Sequence[ScrapStock],
+    patterns: Sequence[Pattern],
+    ready: Sequence[ReadyStock],
+    needs: Sequence[Need],
+    roles: Mapping[str, RoleRule],
+    *,
+    wanted: Mapping[str, int],
+    costs: Mapping[int, float],
+) -> Prices:
+    """Return what pieces are worth where so many of each need shall be `wanted` and are given.
+
+    Cutting into a scrap costs `costs`; a new pattern of it helps when its pieces are worth more
+    than that and than what the scrap already brings.
+    """
+    programme = _programme(scraps, patterns, ready, needs, roles, {}, every=True)
+    given = (*programme.cut.items(), *programme.used.items())
+    for need in needs:
+        columns = {column: 1 for (_, name), column in given if name == need.name}
+        if columns and wanted[need.name]:
+            programme.model.row(columns, wanted[need.name], None)
+    spent = {
+        column: costs[pattern.scrap_id]
+        for column, pattern in zip(programme.taken, patterns, strict=True)
+    }
+    return _told(programme, spent, {}, needs)
+
+
+def _told(
+    programme: _Programme,
+    cost: Mapping[int, float],
+    gain: Mapping[int, float],
+    needs: Sequence[Need],
+) -> Prices:
+    """Return the prices of pieces and scraps at the least `cost`; a column brings its `gain`."""
+    relaxed = programme.model.relaxed(cost)
     if relaxed is None:
         return Prices({}, {})
     paid: dict[int, float] = defaultdict(float)
@@ -146,9 +184,8 @@ def prices(
     piece: dict[tuple[int, str], float] = {}
     for (scrap_id, name), column in programme.cut.items():
         key = scrap_id, classes[name]
-        worth = (programme.covered[column] - paid[column]) / _AREA_UNITS
-        piece[key] = max(worth, piece.get(key, 0.0))
-    brings = {s: float(relaxed.prices[r]) / _AREA_UNITS for s, r in programme.one_pattern.items()}
+        piece[key] = max(gain.get(column, 0.0) - paid[column], piece.get(key, 0.0))
+    brings = {s: float(relaxed.prices[r]) for s, r in programme.one_pattern.items()}
     return Prices(piece, brings)
 
 
@@ -250,17 +287,18 @@ def _solve(
         solution, most = solved.values, math.floor(-solved.bound + 1e-3)
     reached = sum(v * int(solution[c]) for c, v in covered.items())
     model.row(covered, reached, None)
-    regions = {scrap.id: scrap.region for scrap in scraps if scrap.id in programme.one_pattern}
+    areas = {scrap.id: scrap.area for scrap in scraps if scrap.id in programme.one_pattern}
     # Ready-cut pieces first: of plans that cover as much, those that take most of them.
     stages: list[tuple[dict[int, int], float]] = [(dict.fromkeys(programme.used.values(), -1), 0.0)]
     stages += [
-        (dict(zip(taken, costs(aim, patterns, regions), strict=True)), _GIVE)
+        (dict(zip(taken, cost, strict=True)), give)
         for aim in aims
         if aim != "cover"
+        for cost, give in costs(aim, patterns, areas)
     ]
     stopped = False
     for number, (cost, give) in enumerate(stages):
-        if not cost:
+        if not any(cost.values()):
             continue
         try:
             better = model.minimise(cost, start=solution, effort=effort)

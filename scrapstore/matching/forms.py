@@ -99,12 +99,22 @@ class Cloth:
 
 @dataclass(frozen=True)
 class ScrapStock(Cloth):
-    """One scrap on offer; `region` is what may be cut, in its grain frame."""
+    """One scrap on offer; `region` is what may be cut, in its grain frame.
+
+    `true_area` is of its whole outline, margin and flaws included (None: the region's), in square
+    inches: what decides whether it is a large scrap or a small one.
+    """
 
     region: Polygon | MultiPolygon = field(default_factory=Polygon)
+    true_area: float | None = None
     grain_known: bool = True
     one_way: bool = False
     sides_alike: bool = False
+
+    @property
+    def area(self) -> float:
+        """Square inches of the whole scrap."""
+        return self.region.area if self.true_area is None else self.true_area
 
 
 @dataclass(frozen=True)

@@ -7,6 +7,7 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
+from scrapstore.matching.aimed import Aimed
 from scrapstore.matching.aims import DEFAULT_AIMS, Aim
 from scrapstore.matching.better import Better
 from scrapstore.matching.choose import Choice, choose
@@ -40,6 +41,8 @@ OVERSUPPLY: Final = 2.0
 """How many times over the scraps looked at could give what is wanted, before the looking ends."""
 
 _FOR_OTHERS = 2.0  # as much again is looked through for the second answer and the third
+_FOR_THE_SHORT = 4.0  # and where the first choice leaves something short
+_FOR_AIMS = 0.3  # of the work that would go into covering more goes into the other aims
 _LEAST_COVER = 0.9  # of what the best plan covers, for one that is shown beside it
 _FIRST_TOLD = 128  # scraps looked at before a plan is told; then after twice as many, and so on
 _QUICK = 0.5  # the work of a choice that is only told or improved on
@@ -75,7 +78,7 @@ def match(
     uses.
     """
     search = Search(
-        screen(scraps, needs, roles), ready, needs, roles, seconds_per_scrap, seed, lay_all
+        screen(scraps, needs, roles), ready, needs, roles, seconds_per_scrap, seed, lay_all, aims
     )
     (answer,) = _answers(search, scraps, 1, aims, oversupply, most_looks, effort, prove, progress)
     return answer
@@ -104,7 +107,7 @@ def match_answers(
     the best covers is not among them; so there may be fewer plans than asked for.
     """
     search = Search(
-        screen(scraps, needs, roles), ready, needs, roles, seconds_per_scrap, seed, lay_all
+        screen(scraps, needs, roles), ready, needs, roles, seconds_per_scrap, seed, lay_all, aims
     )
     return _answers(search, scraps, answers, aims, OVERSUPPLY, most_looks, effort, prove, progress)
 
@@ -133,7 +136,11 @@ def _answers(
     stopped = False
     try:
         _look(search, oversupply, most_looks, quick, progress)
+        if search.short(quick()):
+            # What competes for the same scraps is short though others are left to look at.
+            _look(search, _FOR_THE_SHORT * oversupply, most_looks, quick, progress)
         _improve(search, quick, effort, progress)
+        _refine(search, chosen, aims, _FOR_AIMS * effort)
         if prove > 0:
             _tighten(search, quick(), prove, progress)
     except KeyboardInterrupt:
@@ -195,11 +202,25 @@ def _improve(
     limits = limit_each(most, search.screened, search.ready, search.needs, search.roles)
     area = [need.outline.area for need in search.needs]
     args = most, limits, search.screened, search.ready, search.needs, search.roles
-    better = Better(search, quick, effort, limit_together(*args, area))
+    better = Better(search, effort, quick, limit_together(*args, area))
     for best in better.rounds(choice):
         if progress is not None:
             done = round(100 * (1 - max(0.0, better.effort) / effort))
             progress(done, 100, _pieces(best, search.needs))
+
+
+def _refine(
+    search: Search, chosen: Callable[..., Choice], aims: Sequence[Aim], effort: float
+) -> None:
+    """Draw patterns that serve the aims after "cover"."""
+    if effort <= 0:
+        return
+
+    def quick() -> Choice:
+        return chosen(_QUICK, aims)
+
+    for _ in Aimed(search, effort, quick, aims).rounds(quick()):
+        pass
 
 
 def _tighten(search: Search, choice: Choice, prove: float, progress: Progress | None) -> None:

@@ -108,7 +108,7 @@ class Model:
             bound=reached if optimal else solver.best_objective_bound,
         )
 
-    def relaxed(self, cost: Mapping[int, int]) -> Relaxed | None:
+    def relaxed(self, cost: Mapping[int, float]) -> Relaxed | None:
         """Return the price of every row, parts of pieces allowed; None when there is no solution.
 
         Columns have no upper limit of their own here: what limits them must be a row.

@@ -1,11 +1,13 @@
 """Looking through the scraps: patterns for those that might serve, the most promising first."""
 
+import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
+from scrapstore.matching.aims import DEFAULT_AIMS, Aim
 from scrapstore.matching.choose import Choice
 from scrapstore.matching.forms import Need, ReadyStock, RoleRule
 from scrapstore.matching.patterns import (
@@ -17,12 +19,13 @@ from scrapstore.matching.patterns import (
     undominated,
 )
 from scrapstore.matching.screen import Screen
-from scrapstore.matching.supply import LookingOrder, wanting
+from scrapstore.matching.supply import LookingOrder
 from scrapstore.packing import Layout, PieceKind
 
 __all__ = ["Search"]
 
 _BATCH = 8  # scraps looked at between two reckonings of what is still wanting
+_ALL = 32  # so few scraps are all looked at
 _NO_LIMIT = 10**9
 
 
@@ -41,6 +44,7 @@ class Search:
     seconds: float
     seed: int
     lay_all: LayAll
+    aims: Sequence[Aim] = DEFAULT_AIMS
     classes: dict[str, str] = field(init=False)
     found: dict[int, tuple[Pattern, ...]] = field(init=False, default_factory=dict)
     gives_of: dict[int, dict[str, int]] = field(init=False, default_factory=dict)
@@ -52,7 +56,7 @@ class Search:
 
     def __post_init__(self) -> None:
         self.classes = cut_classes(self.needs)
-        self._order = LookingOrder(self.screened, self.needs, self.roles)
+        self._order = LookingOrder(self.screened, self.needs, self.roles, self.classes, self.aims)
 
     def patterns(self) -> list[Pattern]:
         """Return the patterns found, by scrap."""
@@ -90,8 +94,10 @@ class Search:
         ended.
         """
         order, gives, asked = self._order, self._gives, self._asked
+        if len(self.screened.scraps) <= _ALL:
+            oversupply = math.inf
         while len(self.gives_of) < most_looks:
-            short = wanting(gives, self.screened, self.needs, self.roles, self.classes, oversupply)
+            short = order.wanting(gives, oversupply)
             rows: list[int] = []
             for j in short:
                 done = {row for row, name in asked if name == self.classes[self.needs[j].name]}

@@ -2,62 +2,128 @@
 
 from collections import Counter, defaultdict
 from collections.abc import Mapping, Sequence
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
+from scrapstore.matching.aims import Aim
 from scrapstore.matching.forms import Need, RoleRule
 from scrapstore.matching.screen import Screen
 
-__all__ = ["LookingOrder", "wanting"]
+__all__ = ["LookingOrder"]
 
 # Of a scrap's area, the share that pieces come to after the edges are lost: a guess that only
 # decides what is looked at first.
 _YIELD = 0.8
-_STEP = 0.6180339887498949  # golden section: leaves no gap large for long
+_ALONE: Final = 1.25  # times what is wanted, that the order of the first aim must give by itself
+_SHARED: Final = 6.0  # and at the most where others want the same scraps
 
 
 class LookingOrder:
-    """Gives, for a need, the scraps to look at next.
+    """Gives, for a need, the scraps to look at next, and tells when there is enough.
 
-    Four orders take turns: the least cloth for a piece first (small scraps are used up), again,
-    then the most pieces first (few scraps to fetch), then scraps of all sizes evenly.
+    Two orders take turns: the smallest scraps first (they are used up), and those of the most
+    pieces first (few to fetch). What the first aim asks for has two turns of three. Where pieces
+    must come from one fabric in sets, scraps of one fabric follow each other in a third order.
     """
 
     def __init__(
-        self, screened: Screen, needs: Sequence[Need], roles: Mapping[str, RoleRule]
+        self,
+        screened: Screen,
+        needs: Sequence[Need],
+        roles: Mapping[str, RoleRule],
+        classes: Mapping[str, str],
+        aims: Sequence[Aim],
     ) -> None:
+        self._screened, self._needs, self._roles, self._classes = screened, needs, roles, classes
         self._queues: list[list[NDArray[np.int64]]] = []
         self._at: list[list[int]] = []
+        self._seen_in: list[list[set[int]]] = []
+        self._factors = _factors(screened, needs)
         keys = [scrap.cloth_key for scrap in screened.scraps]
+        size = np.array([scrap.area for scrap in screened.scraps])
+        few = [aim for aim in aims if aim in ("keep", "scraps")][:1] == ["scraps"]
         for j, need in enumerate(needs):
             rows = np.flatnonzero(screened.may[:, j])
             area = screened.area[rows]
             guess = np.clip(_YIELD * area / need.outline.area - 0.4, 0.05, need.wanted)
-            by_cost = rows[np.lexsort((rows, area / guess))]
+            smallest = rows[np.lexsort((rows, size[rows]))]
+            most = rows[np.lexsort((rows, area, -guess))]
+            first, other = (most, smallest) if few else (smallest, most)
+            queues = [first, other]
             if roles[need.role].same_fabric_sets:
-                by_cost = _by_fabric(rows, guess, keys)
-            by_yield = rows[np.lexsort((rows, area, -guess))]
-            ranked = rows[np.lexsort((rows, area))]
-            evenly = ranked[np.argsort((np.arange(len(rows)) * _STEP) % 1, kind="stable")]
-            self._queues.append([by_cost, by_cost, by_yield, evenly])
-            self._at.append([0, 0, 0, 0])
+                queues.append(_by_fabric(rows, guess, keys))
+            self._queues.append(queues)
+            self._at.append([0] * len(queues))
+            self._seen_in.append([set() for _ in queues])
 
     def take(self, need: int, count: int, seen: set[int]) -> list[int]:
         """Return up to `count` rows of the screen for one need that are not in `seen`."""
         found: list[int] = []
         queues, at = self._queues[need], self._at[need]
+        turns = [0, 0, *range(1, len(queues))]
         while len(found) < count and any(a < len(q) for a, q in zip(at, queues, strict=True)):
-            for turn, queue in enumerate(queues):
+            for turn in turns:
+                queue = queues[turn]
                 while at[turn] < len(queue):
                     row = int(queue[at[turn]])
                     at[turn] += 1
+                    self._seen_in[need][turn].add(row)
                     if row not in seen and row not in found:
                         found.append(row)
                         break
                 if len(found) == count:
                     break
         return found
+
+    def wanting(self, gives: Mapping[tuple[int, str], int], oversupply: float) -> list[int]:
+        """Return the needs, by index, of which the scraps looked at could not give enough.
+
+        `gives` maps (row of the screen, class) to the most pieces that a pattern of it gives.
+        Enough is `oversupply` times what is wanted; and what the order of the first aim came upon
+        is enough by itself, or a single large scrap would end the looking for small ones.
+        """
+        return [
+            j
+            for j in range(len(self._needs))
+            if self._supply(j, gives, None) < oversupply
+            or (
+                self._at[j][0] < len(self._queues[j][0])
+                and self._supply(j, gives, self._seen_in[j][0]) < self._factors[j] * oversupply / 2
+            )
+        ]
+
+    def _supply(self, j: int, gives: Mapping[tuple[int, str], int], rows: set[int] | None) -> float:
+        """Return how many times over need `j` could be had; 0 while too few fabrics are seen."""
+        need, screened = self._needs[j], self._screened
+        role, name = self._roles[need.role], self._classes[need.name]
+        supply: Counter[str] = Counter()
+        for (row, given), count in gives.items():
+            if given == name and screened.may[row, j] and (rows is None or row in rows):
+                supply[screened.scraps[row].cloth_key] += count
+        # Needs that are cut alike take from the same scraps.
+        wanted = sum(n.wanted for n in self._needs if self._classes[n.name] == name)
+        size = role.same_fabric_sets or 1
+        most = role.max_per_fabric or wanted
+        if rows is None and len(supply) < 2 * (role.min_fabrics or 0):
+            return 0.0
+        return sum(min(count // size * size, most) for count in supply.values()) / max(wanted, 1)
+
+
+def _factors(screened: Screen, needs: Sequence[Need]) -> list[float]:
+    """Return for each need how many times over small scraps must give it.
+
+    More than once where other needs compete for the same scraps: a piece of each takes cloth about
+    by its area.
+    """
+    area = np.array([need.outline.area * need.wanted for need in needs])
+    may = screened.may.astype(np.float64)
+    both = may.T @ may  # scraps that two needs share
+    own = np.maximum(np.diag(both), 1.0)
+    shares = both / own[:, None] >= 0.5
+    together = shares @ area / np.maximum(area, 1e-9)
+    return [float(min(_SHARED, _ALONE * factor)) for factor in together]
 
 
 def _by_fabric(
@@ -72,32 +138,3 @@ def _by_fabric(
         key=lambda i: (-total[keys[int(rows[i])]], keys[int(rows[i])], -guess[i], rows[i]),
     )
     return rows[order]
-
-
-def wanting(
-    gives: Mapping[tuple[int, str], int],
-    screened: Screen,
-    needs: Sequence[Need],
-    roles: Mapping[str, RoleRule],
-    classes: Mapping[str, str],
-    oversupply: float,
-) -> list[int]:
-    """Return the needs, by index, that the scraps seen so far could not give several times over.
-
-    `gives` maps (row of the screen, class) to the most pieces that a pattern of it gives.
-    """
-    found = []
-    for j, need in enumerate(needs):
-        role = roles[need.role]
-        supply: Counter[str] = Counter()
-        for (row, name), count in gives.items():
-            if name == classes[need.name] and screened.may[row, j]:
-                supply[screened.scraps[row].cloth_key] += count
-        # Needs that are cut alike take from the same scraps.
-        wanted = sum(n.wanted for n in needs if classes[n.name] == classes[need.name])
-        size = role.same_fabric_sets or 1
-        most = role.max_per_fabric or wanted
-        total = sum(min(count // size * size, most) for count in supply.values())
-        if total < oversupply * wanted or len(supply) < 2 * (role.min_fabrics or 0):
-            found.append(j)
-    return found

@@ -2,9 +2,8 @@
 
 import itertools
 
-import numpy as np
 import pytest
-from shapely import Point, Polygon, affinity, box
+from shapely import affinity, box
 
 from scrapstore.errors import PlanError
 from scrapstore.matching import (
@@ -16,7 +15,7 @@ from scrapstore.matching import (
     kind_on,
     match,
 )
-from scrapstore.matching.aims import cloth_worth, ruler_cuts
+from scrapstore.matching.aims import LARGE, ruler_cuts, scrap_costs
 from scrapstore.matching.limits import limit_each, limit_together
 from scrapstore.matching.patterns import Pattern
 from scrapstore.matching.screen import screen
@@ -109,13 +108,15 @@ def test_aims_are_read_and_wrong_ones_told() -> None:
             checked_aims(words)
 
 
-def test_one_rectangle_is_worth_more_than_the_same_area_in_slivers() -> None:
-    """A 10 in square against ten strips of 1 × 10 and against a disc of equal area."""
-    whole, strip = box(0, 0, 10, 10), box(0, 0, 10, 1)
-    assert cloth_worth(whole) == pytest.approx(100**1.25)
-    assert cloth_worth(whole) > 1.5 * 10 * cloth_worth(strip)
-    assert cloth_worth(Point(0, 0).buffer(np.sqrt(100 / np.pi))) < cloth_worth(whole)
-    assert cloth_worth(Polygon()) == 0
+def test_large_scraps_cost_their_area_and_small_ones_more_than_in_proportion() -> None:
+    """One of 24 sq in costs more than two of 20 and less than four of 18; a large one, 60 and more,
+    is held whole before any of that counts."""
+    (large, give), (small, _) = scrap_costs("keep", [18, 20, 24, LARGE, 169])
+    assert give == 0
+    assert large == [0, 0, 0, 6000, 16900]
+    assert 2 * small[1] < small[2] < 4 * small[0]
+    assert small[3:] == [0, 0]
+    assert scrap_costs("scraps", [5, 500])[0][0] == [1, 1]
 
 
 def test_pieces_side_by_side_share_their_cuts() -> None:
