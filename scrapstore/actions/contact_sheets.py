@@ -2,20 +2,16 @@
 
 from collections import Counter
 from collections.abc import Callable, Iterable, Sequence
-from io import BytesIO
 from pathlib import Path
 from typing import Final
 
-import numpy as np
-import numpy.typing as npt
-
+from scrapstore.actions.cloth_pictures import cloth_picture, plain_rgb
 from scrapstore.actions.coloured import Coloured, called
-from scrapstore.actions.cut_outs import found_in
 from scrapstore.actions.families import Grouped
 from scrapstore.actions.find import Found, GoesWith, Wanted, in_words
 from scrapstore.actions.piles import Piled
 from scrapstore.colour import FAMILIES, Value, families
-from scrapstore.report import ClothPicture, ContactSection, ContactSheet, Tile, write_contact
+from scrapstore.report import ContactSection, ContactSheet, Tile, write_contact
 from scrapstore.settings import Settings
 from scrapstore.store import Scrap, StockFilter, Store
 from scrapstore.units import format_area, format_size
@@ -25,7 +21,6 @@ __all__ = ["families_sheet", "found_sheet", "goes_with_sheet", "piles_sheet", "v
 Progress = Callable[[int, int], None]
 
 _READ_AT_ONCE: Final = 500
-_PHOTO_SIDE: Final = 640  # pixels; a scrap is drawn about half as large
 _TILE_SIDE: Final = 360  # pixels; twice what a tile shows, for fine screens and print
 _VALUES: Final[tuple[Value, ...]] = ("light", "medium", "dark")
 _LEGEND: Final = (
@@ -171,43 +166,7 @@ class _Tiles:
                 (s.rgb, s.share, FAMILIES[at]) for s, at in zip(scrap.swatches, words, strict=True)
             ),
             accents=tuple(word for word in scrap.accents if word != one.family),
-            picture=self._picture(scrap),
+            picture=cloth_picture(self._store, scrap, _TILE_SIDE),
+            plain=plain_rgb(scrap),
             remark=remark,
         )
-
-    def _picture(self, scrap: Scrap) -> ClothPicture | None:
-        kept = self._store.cut_out(scrap)
-        if kept is not None:
-            return ClothPicture(_small(kept.data), kept.box)
-        if scrap.photo is None:
-            return None
-        data = self._store.picture(scrap.photo.file_name)
-        pixels = None if data is None else _open(data)
-        return None if pixels is None else found_in(pixels, scrap.outline, scrap.swatches)
-
-
-def _small(picture: bytes) -> bytes:
-    """Return a JPEG no larger than a tile shows it, so that a page of hundreds still opens."""
-    from PIL import Image
-
-    with Image.open(BytesIO(picture)) as image:
-        if max(image.size) <= _TILE_SIDE:
-            return picture
-        image.thumbnail((_TILE_SIDE, _TILE_SIDE))
-        small = BytesIO()
-        image.save(small, "JPEG", quality=84)
-    return small.getvalue()
-
-
-def _open(photo: bytes) -> npt.NDArray[np.uint8] | None:
-    """Return the photo about `_PHOTO_SIDE` pixels large; None when it cannot be read."""
-    from PIL import Image, ImageOps, UnidentifiedImageError
-
-    try:
-        with Image.open(BytesIO(photo)) as image:
-            image.draft("RGB", (_PHOTO_SIDE, _PHOTO_SIDE))
-            upright = ImageOps.exif_transpose(image).convert("RGB")
-    except (OSError, UnidentifiedImageError, Image.DecompressionBombError):
-        return None
-    upright.thumbnail((_PHOTO_SIDE, _PHOTO_SIDE))  # what is no JPEG comes in full size
-    return np.asarray(upright, dtype=np.uint8)

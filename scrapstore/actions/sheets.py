@@ -1,35 +1,37 @@
 """Cutting sheets for a match: gathers what the report draws, and writes it to a folder."""
 
-import io
+from collections import Counter
 from pathlib import Path
+from typing import Final, TypeVar
 
-from shapely import affinity, box
+from shapely import MultiPolygon, Polygon, affinity, box
 
+from scrapstore.actions.cloth_pictures import cloth_picture, plain_rgb, small_photo
 from scrapstore.actions.from_hand import Shortage
 from scrapstore.actions.match import Cut, MatchResult
 from scrapstore.actions.project import cut_sizes, finishes_as
 from scrapstore.actions.strip_words import buy_text, hand_text, letters, short_text, strip_text
-from scrapstore.colour import family
 from scrapstore.report import (
-    ClothPicture,
+    Cloth,
     CuttingReport,
     PieceLine,
     RoleShort,
     ScrapSheet,
-    SheetPiece,
     StripPicture,
     StripSource,
     write_sheets,
 )
 from scrapstore.settings import Settings
-from scrapstore.shapes import label_in
-from scrapstore.store import CutOutImage, Scrap, Store
-from scrapstore.units import Units, format_cut, format_exact, format_length, format_size
+from scrapstore.shapes import CutPiece, CuttingPlan, Frame, label_in
+from scrapstore.store import Store
+from scrapstore.units import Units, format_cut, format_length, format_size
 from scrapstore.yardage import RolePlan
 
 __all__ = ["cutting_report", "make_sheets"]
 
-_PHOTO_PIXELS = 420
+_PHOTO_PIXELS: Final = 420
+_PICTURE_PIXELS: Final = 900
+_Shape = TypeVar("_Shape", Polygon, MultiPolygon)
 
 
 def make_sheets(store: Store, result: MatchResult, settings: Settings, folder: Path) -> list[Path]:
@@ -51,8 +53,9 @@ def cutting_report(store: Store, result: MatchResult, settings: Settings) -> Cut
             name=piece.name,
             role=piece.role,
             label=finishes_as(piece, project.seam_allowance, units),
+            finished=piece.shape.outline,
             cut_size=tuple(
-                _measure(name, exact, units, settings.ruler_step)
+                f"{name} {format_cut(exact, units, settings.ruler_step)}"
                 for name, exact in cut_sizes(piece, project.seam_allowance)
             ),
             wanted=supplies[piece.name].wanted,
@@ -66,8 +69,9 @@ def cutting_report(store: Store, result: MatchResult, settings: Settings) -> Cut
     return CuttingReport(
         project=project.name,
         finished=_finished(result, units),
+        answer=result.statement,
         lines=lines,
-        sheets=tuple(_sheet(store, cut, letter, settings) for cut in result.cuts),
+        sheets=tuple(_sheet(store, cut, settings) for cut in result.cuts),
         ready_lines=tuple(
             f"{use.count} × {letter[use.need]} {use.need}: {label_in(use.lot, units)}"
             + (f", {use.lot.fabric.name}" if use.lot.fabric else "")
@@ -77,7 +81,6 @@ def cutting_report(store: Store, result: MatchResult, settings: Settings) -> Cut
         short=tuple(_short(shortage, letter, units) for shortage in result.shortages),
         notes=result.notes,
         units=units,
-        ruler_step=settings.ruler_step,
     )
 
 
@@ -90,22 +93,10 @@ def _finished(result: MatchResult, units: Units) -> str:
     return f"finishes at {wide} × {tall}, seam allowance {seam}"
 
 
-def _measure(name: str, exact: float, units: Units, step: float) -> str:
-    """Return one cut size: the mark to cut at, and the exact size where it was rounded up."""
-    shown = format_cut(exact, units, step)
-    if not format_length(exact, units, min(step, 1 / 64)).startswith("~"):
-        return f"{name} {shown}"
-    return f"{name} {shown} (rounded up from {format_exact(exact, units)})"
-
-
-def _sheet(store: Store, cut: Cut, letter: dict[str, str], settings: Settings) -> ScrapSheet:
+def _sheet(store: Store, cut: Cut, settings: Settings) -> ScrapSheet:
     scrap, units = cut.scrap, settings.units
-    turn = -(scrap.grain_deg or 0.0)
     one_way = bool(scrap.fabric and scrap.fabric.one_way_print)
-    if not one_way:
-        # Either way round will do; the nearer one looks as the scrap was measured.
-        turn = (turn + 90) % 180 - 90
-    cut_out = store.cut_out(scrap)
+    picture = cloth_picture(store, scrap, _PICTURE_PIXELS)
     notes = []
     if cut.grain_assumed:
         notes.append(
@@ -114,7 +105,9 @@ def _sheet(store: Store, cut: Cut, letter: dict[str, str], settings: Settings) -
         )
     if one_way:
         notes.append("One-way print: keep the arrow's direction.")
-    turned_deg = round(turn, 1) % 360
+    if picture is None and scrap.shown_family is not None:
+        notes.append("The cloth is drawn in plain colour, without its print.")
+    turned_deg = round(-cut.cutting.frame.turn_deg, 1) % 360
     if turned_deg:
         left = turned_deg < 180
         way = f"{turned_deg:g}° counter-clockwise" if left else f"{360 - turned_deg:g}° clockwise"
@@ -122,50 +115,31 @@ def _sheet(store: Store, cut: Cut, letter: dict[str, str], settings: Settings) -
             f"The drawing is turned {way} against the outline as it was typed or measured, so that "
             "the lengthwise grain lies level."
         )
-    turned = [
-        SheetPiece(letter[p.kind], affinity.rotate(p.outline, turn, origin=(0, 0)))
-        for p in cut.placements
-    ]
-    # Numbered as one reads a cut: row by row from below, left to right.
-    turned.sort(key=lambda p: (p.letter, round(p.outline.bounds[1] * 4), p.outline.bounds[0]))
+    heads = 0 if cut.grain_assumed else 1 if one_way else 2
     return ScrapSheet(
         scrap_id=scrap.id,
         title=scrap.title,
         place=scrap.place,
         size=format_size(*scrap.sides, units),
-        outline=affinity.rotate(scrap.outline, turn, origin=(0, 0)),
-        region=affinity.rotate(cut.region, turn, origin=(0, 0)),
-        flaws=tuple(affinity.rotate(flaw, turn, origin=(0, 0)) for flaw in scrap.flaws),
-        grain_known=not cut.grain_assumed,
-        one_way=one_way,
-        swatches=tuple((s.rgb, s.share, family(s.rgb)) for s in scrap.swatches),
         reads_as=" ".join(filter(None, (scrap.shown_value, scrap.shown_family or "no colour yet"))),
-        pieces=tuple(turned),
-        photo=_thumbnail(store, scrap, cut_out),
-        cloth=cut_out and ClothPicture(cut_out.data, cut_out.box, turn),
+        cutting=cut.cutting,
+        cloth=Cloth(
+            region=_drawn(cut.region, cut.cutting.frame),
+            flaws=tuple(_drawn(flaw, cut.cutting.frame) for flaw in scrap.flaws),
+            colour=plain_rgb(scrap),
+            picture=picture,
+            grain_heads=heads,
+        ),
+        grain_known=not cut.grain_assumed,
+        photo=None if picture else small_photo(store, scrap, _PHOTO_PIXELS),
         notes=tuple(notes),
     )
 
 
-def _thumbnail(store: Store, scrap: Scrap, cut_out: CutOutImage | None) -> bytes | None:
-    """Return a small JPEG of the scrap, else of its photo; None without, or when it is gone."""
-    data = cut_out.data if cut_out is not None else None
-    if cut_out is None and scrap.photo is not None:
-        data = store.picture(scrap.photo.file_name)
-    if data is None:
-        return None
-    from PIL import Image, ImageOps, UnidentifiedImageError
-
-    try:
-        with Image.open(io.BytesIO(data)) as image:
-            image.draft("RGB", (_PHOTO_PIXELS, _PHOTO_PIXELS))
-            upright = ImageOps.exif_transpose(image).convert("RGB")
-    except (OSError, UnidentifiedImageError, Image.DecompressionBombError):
-        return None
-    upright.thumbnail((_PHOTO_PIXELS, _PHOTO_PIXELS))
-    buffer = io.BytesIO()
-    upright.save(buffer, "JPEG", quality=80)
-    return buffer.getvalue()
+def _drawn(shape: _Shape, frame: Frame) -> _Shape:
+    """Turn a shape in the scrap's own inches into the frame of its drawing."""
+    x, y = frame.origin
+    return affinity.rotate(affinity.translate(shape, -x, -y), -frame.turn_deg, origin=(0, 0))
 
 
 def _short(shortage: Shortage, letter: dict[str, str], units: Units) -> RoleShort:
@@ -191,24 +165,14 @@ def _pictures(plan: RolePlan, letter: dict[str, str], units: Units) -> tuple[Str
     pictures = []
     for strip in plan.strips:
         title, text = strip_text(strip, plan, letter, units)
-        rest = strip.rest
-        pictures.append(
-            StripPicture(
-                title=title,
-                text=text,
-                width=plan.strip_length,
-                height=strip.width,
-                pieces=tuple(
-                    SheetPiece(letter[run.piece], outline)
-                    for run in strip.all_runs
-                    for outline in run.outlines
-                ),
-                narrower=tuple(
-                    box(rest.start, narrow.low, rest.end, narrow.low + narrow.width)
-                    for narrow in rest.strips
-                )
-                if rest
-                else (),
-            )
-        )
+        counts: Counter[str] = Counter()
+        pieces = []
+        for run in strip.all_runs:
+            for outline in run.outlines:
+                counts[run.piece] += 1
+                label = f"{letter[run.piece]}{counts[run.piece]}"
+                pieces.append(CutPiece(label, run.piece, outline, 0))
+        cloth = box(0, 0, plan.strip_length, strip.width)
+        cutting = CuttingPlan(Frame(), cloth, (), tuple(pieces), 1 / 8)
+        pictures.append(StripPicture(title, text, cutting, along_grain=plan.along_grain))
     return tuple(pictures)

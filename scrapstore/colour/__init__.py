@@ -28,6 +28,7 @@ from scrapstore.colour.reading import (
 )
 from scrapstore.colour.spaces import lab_to_srgb, srgb_to_lab
 from scrapstore.colour.swatches import Swatch, dominant_colours, swatch
+from scrapstore.colour.typical import typical_rgb
 from scrapstore.colour.wheel import (
     HUELESS,
     Group,
@@ -76,5 +77,6 @@ __all__ = [
     "sheet_order",
     "srgb_to_lab",
     "swatch",
+    "typical_rgb",
     "wheel_deg",
 ]

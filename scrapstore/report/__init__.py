@@ -8,42 +8,41 @@ from scrapstore.report.contact import (
     tile_lines,
 )
 from scrapstore.report.contact_page import checked_sheet_path, render_contact, write_contact
-from scrapstore.report.cut_words import CutStep, CutWords, cut_words, labels_text
-from scrapstore.report.drawing import draw_scrap, draw_strip
+from scrapstore.report.cut_words import CutStep, CutWords, cut_words
+from scrapstore.report.drawing import draw_cutting
 from scrapstore.report.forms import (
+    Cloth,
     ClothPicture,
     CuttingReport,
     PieceLine,
     RoleShort,
     ScrapSheet,
-    SheetPiece,
     StripPicture,
     StripSource,
 )
 from scrapstore.report.page import CAUTIONS, render_page, write_sheets
-from scrapstore.report.steps import cutting_steps
+from scrapstore.report.ruler_words import GrainWay, labels_text
 
 __all__ = [
     "CAUTIONS",
+    "Cloth",
     "ClothPicture",
     "ContactSection",
     "ContactSheet",
     "CutStep",
     "CutWords",
     "CuttingReport",
+    "GrainWay",
     "PieceLine",
     "RoleShort",
     "ScrapSheet",
-    "SheetPiece",
     "StripPicture",
     "StripSource",
     "Tile",
     "checked_sheet_path",
     "contact_drawing",
     "cut_words",
-    "cutting_steps",
-    "draw_scrap",
-    "draw_strip",
+    "draw_cutting",
     "labels_text",
     "render_contact",
     "render_page",

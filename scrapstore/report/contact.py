@@ -55,6 +55,7 @@ class Tile:
     swatches: tuple[tuple[Rgb, float, str], ...] = ()
     accents: tuple[str, ...] = ()
     picture: ClothPicture | None = None
+    plain: Rgb = (236, 234, 228)
     remark: str = ""
 
 

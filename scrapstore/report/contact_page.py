@@ -15,6 +15,7 @@ from scrapstore.report.contact import (
     value_mark,
 )
 from scrapstore.report.painting import paint_pixels, paint_svg
+from scrapstore.report.templating import drawn, templates
 
 __all__ = ["CONTACT_SUFFIXES", "checked_sheet_path", "render_contact", "write_contact"]
 
@@ -24,16 +25,6 @@ _MOST_IN_PNG: Final = 3000
 
 def render_contact(sheet: ContactSheet) -> str:
     """Return the sheet as one HTML document that needs no other file."""
-    from jinja2 import Environment, PackageLoader, StrictUndefined
-    from markupsafe import Markup
-
-    environment = Environment(
-        loader=PackageLoader("scrapstore.report"),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
     sections = [
         {
             "section": section,
@@ -42,22 +33,21 @@ def render_contact(sheet: ContactSheet) -> str:
                     "title": tile_title(tile),
                     "lines": tile_lines(tile),
                     "value": tile.value,
-                    # Drawings are made of numbers, and their few words are escaped.
-                    "drawing": Markup(  # noqa: S704
+                    "drawing": drawn(
                         paint_svg(
                             tile_drawing(tile),
                             f"t{at}-{index}",
                             title=f"Scrap {tile.number}: {', '.join(tile_lines(tile))}",
                         )
                     ),
-                    "mark": Markup(paint_svg(value_mark(tile.value), f"m{at}-{index}")),  # noqa: S704
+                    "mark": drawn(paint_svg(value_mark(tile.value), f"m{at}-{index}")),
                 }
                 for index, tile in enumerate(section.tiles)
             ],
         }
         for at, section in enumerate(sheet.sections)
     ]
-    return environment.get_template("contact.html").render(sheet=sheet, sections=sections)
+    return templates().get_template("contact.html").render(sheet=sheet, sections=sections)
 
 
 def _html(sheet: ContactSheet) -> bytes:

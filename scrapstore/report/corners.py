@@ -13,14 +13,7 @@ from shapely import LineString, Point, Polygon
 
 from scrapstore.shapes import Line
 
-__all__ = [
-    "Corner",
-    "edge_along",
-    "first_line",
-    "lettered_corners",
-    "line_from_corners",
-    "needs_letters",
-]
+__all__ = ["Corner", "edge_along", "lettered_corners", "line_from_corners"]
 
 _SHARP_DEG: Final = 20.0  # a corner that a person would call one
 _MOST: Final = 12  # a letter at every bend of a frayed edge tells nothing
@@ -128,65 +121,3 @@ def edge_along(outline: Polygon, line: Line, distance: float, angle_deg: float) 
     best = int(np.argmin(off - 0.01 * lengths / lengths.max()))
     (ax, ay), (bx, by) = starts[best].tolist(), (starts[best] + steps[best]).tolist()
     return (ax, ay), (bx, by)
-
-
-_LEVEL: Final = 1 / 32  # inches over the length of an edge
-_LONG: Final = 0.5  # of the box's side: an edge to lay the ruler on
-_AT_CORNER: Final = 1 / 16
-
-
-def needs_letters(outline: Polygon) -> bool:
-    """Tell whether the scrap lacks an edge along the lower or the left side of its box."""
-    return not (_has_edge(outline, 0) and _has_edge(outline, 1))
-
-
-def first_line(
-    outline: Polygon, axis: int, level: float, show: Callable[[float], str]
-) -> tuple[str, ...]:
-    """Return a sentence telling where the first cut meets the scrap's edges, or nothing.
-
-    The cut is level (`axis` 0) at y = `level`, or upright (1) at x = `level`, in the drawing's
-    inches. Nothing is said where the scrap has an edge on that side of its box to measure from, nor
-    where it has no corners to measure from.
-    """
-    corners = lettered_corners(outline)
-    if not corners or _has_edge(outline, axis):
-        return ()
-    low, high = outline.bounds[axis] - 1, outline.bounds[axis + 2] + 1
-    ends = [(low, level), (high, level)] if axis == 0 else [(level, low), (level, high)]
-    met = outline.exterior.intersection(LineString(ends))
-    points = np.array([p.coords[0] for p in getattr(met, "geoms", (met,)) if not p.is_empty])
-    if len(points) < 2:
-        return ()
-    points = points[np.argsort(points[:, axis])]
-    told = [_old_on_edge(tuple(point), corners, show) for point in (points[0], points[-1])]
-    zero = outline.bounds[1 - axis]
-    up = "up" if axis == 0 else "from the left"
-    return (
-        f"First line: lay the ruler from {told[0]} to {told[1]}. That is {show(level - zero)} {up} "
-        "in the drawing; measure the rest from it.",
-    )
-
-
-def _old_on_edge(
-    point: tuple[float, float], corners: Sequence[Corner], show: Callable[[float], str]
-) -> str:
-    """Say where a point of the edge is: so far from the nearer corner towards the next."""
-    at = np.array(point)
-    sides = list(zip(corners, (*corners[1:], corners[0]), strict=True))
-    off = [LineString([(a.x, a.y), (b.x, b.y)]).distance(Point(point)) for a, b in sides]
-    one, two = sides[int(np.argmin(off))]
-    along, back = (float(np.hypot(*(at - (end.x, end.y)))) for end in (one, two))
-    inches, corner, toward = (along, one, two) if along <= back else (back, two, one)
-    if inches < _AT_CORNER:
-        return f"corner {corner.letter}"
-    return f"the edge {show(inches)} from corner {corner.letter} towards {toward.letter}"
-
-
-def _has_edge(outline: Polygon, axis: int) -> bool:
-    """Tell whether a long straight edge runs along the lower (`axis` 0) or left (1) side."""
-    ring = np.asarray(outline.exterior.coords)
-    zero, size = outline.bounds[1 - axis], outline.bounds[axis + 2] - outline.bounds[axis]
-    low = np.abs(ring[:, 1 - axis] - zero) < _LEVEL
-    runs = np.abs(np.diff(ring[:, axis]))[low[:-1] & low[1:]]
-    return bool(runs.size and runs.max() >= _LONG * size)

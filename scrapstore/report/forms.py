@@ -4,15 +4,16 @@ from dataclasses import dataclass
 
 from shapely import MultiPolygon, Polygon
 
+from scrapstore.shapes import CuttingPlan
 from scrapstore.units import Units
 
 __all__ = [
+    "Cloth",
     "ClothPicture",
     "CuttingReport",
     "PieceLine",
     "RoleShort",
     "ScrapSheet",
-    "SheetPiece",
     "StripPicture",
     "StripSource",
 ]
@@ -21,37 +22,45 @@ Rgb = tuple[int, int, int]
 
 
 @dataclass(frozen=True)
-class SheetPiece:
-    """One piece drawn on a scrap: the letter of its line in the piece list, and where it lies."""
-
-    letter: str
-    outline: Polygon
-
-
-@dataclass(frozen=True)
 class ClothPicture:
     """A JPEG of the cloth seen straight from above, to be drawn inside the scrap's outline.
 
-    `box` is what it covers: left, bottom, right, top in inches in the frame in which the scrap was
-    measured; on a sheet that frame is turned by `turn_deg` about its origin.
+    `box` is what it covers: left, bottom, right, top in the scrap's own inches.
     """
 
     data: bytes
     box: tuple[float, float, float, float]
-    turn_deg: float = 0.0
+
+
+@dataclass(frozen=True)
+class Cloth:
+    """What is drawn round and under the pieces of a cutting plan, in the plan's frame.
+
+    `region` is what may be cut. `colour` fills the outline, and `picture` lies over it, which is in
+    the cloth's own inches. `grain_heads`: how many heads the grain arrow has, 1 for a one-way
+    print, 0 for no arrow.
+    """
+
+    region: Polygon | MultiPolygon | None = None
+    flaws: tuple[Polygon, ...] = ()
+    colour: Rgb = (236, 234, 228)
+    picture: ClothPicture | None = None
+    grain_heads: int = 0
 
 
 @dataclass(frozen=True)
 class PieceLine:
     """One line of the piece list, with what becomes of it.
 
-    `cut_size` is the cut size as a ruler reads it, one measure an entry.
+    `finished` is the finished outline, whose first edge is edge 1 of the project file; `cut_size`
+    is the cut size as a ruler reads it, one measure an entry.
     """
 
     letter: str
     name: str
     role: str
     label: str
+    finished: Polygon
     cut_size: tuple[str, ...]
     wanted: int
     ready: int
@@ -62,43 +71,35 @@ class PieceLine:
 
 @dataclass(frozen=True)
 class ScrapSheet:
-    """One scrap with the pieces to cut from it; every shape in inches in one frame.
+    """One scrap, and how it is cut.
 
-    0° is the lengthwise grain when `grain_known`. `swatches` are (sRGB, share, colour family).
-    `cloth` is drawn under the pieces, the swatches where there is none. `photo` is a small JPEG,
-    shown beside the drawing.
+    `size` and `reads_as` are for finding it. `photo` is a small JPEG, shown where the cloth has no
+    picture of its own; `notes` are sentences.
     """
 
     scrap_id: int
     title: str
     place: str | None
     size: str
-    outline: Polygon
-    region: Polygon | MultiPolygon
-    flaws: tuple[Polygon, ...]
-    grain_known: bool
-    one_way: bool
-    swatches: tuple[tuple[Rgb, float, str], ...]
     reads_as: str
-    pieces: tuple[SheetPiece, ...]
+    cutting: CuttingPlan
+    cloth: Cloth
+    grain_known: bool
     photo: bytes | None = None
-    cloth: ClothPicture | None = None
     notes: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
 class StripPicture:
-    """One strip of yardage as cut: its size and the pieces in it, in inches.
+    """One strip of yardage: what to cut, and how it is cut on; `text` says what its plan does not.
 
-    `narrower` are the strips that its end is cut into.
+    `along_grain`: it runs along the lengthwise grain, else across it.
     """
 
     title: str
     text: str
-    width: float
-    height: float
-    pieces: tuple[SheetPiece, ...]
-    narrower: tuple[Polygon, ...] = ()
+    cutting: CuttingPlan
+    along_grain: bool = False
 
 
 @dataclass(frozen=True)
@@ -121,14 +122,14 @@ class RoleShort:
 
 @dataclass(frozen=True)
 class CuttingReport:
-    """The whole answer for one project."""
+    """The whole answer for one project; `answer` says first what can be done."""
 
     project: str
     finished: str
+    answer: str
     lines: tuple[PieceLine, ...]
     sheets: tuple[ScrapSheet, ...]
     ready_lines: tuple[str, ...]
     short: tuple[RoleShort, ...]
     notes: tuple[str, ...]
     units: Units
-    ruler_step: float

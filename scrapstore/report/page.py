@@ -1,12 +1,19 @@
 """The cutting sheets: one page with everything, and one drawing a scrap beside it."""
 
 import base64
+from fractions import Fraction
 from pathlib import Path
+from typing import Any
 
-from scrapstore.errors import SheetError
-from scrapstore.report.drawing import HATCHES, draw_scrap, draw_strip
-from scrapstore.report.forms import CuttingReport
-from scrapstore.report.steps import cutting_steps
+from scrapstore.report.cut_words import cut_words
+from scrapstore.report.drawing import draw_cutting
+from scrapstore.report.folder import write_folder
+from scrapstore.report.forms import Cloth, CuttingReport, ScrapSheet, StripPicture
+from scrapstore.report.piece_key import draw_piece
+from scrapstore.report.ruler_words import labels_text
+from scrapstore.report.scale import common_scale, scale_text
+from scrapstore.report.templating import drawn, templates
+from scrapstore.units import Units
 
 __all__ = ["CAUTIONS", "render_page", "write_sheets"]
 
@@ -18,89 +25,86 @@ CAUTIONS = (
     "Follow the makers' instructions for your tools, and local rules; if in doubt, ask somebody "
     "trained.",
 )
+_BESIDE = 4.3
+"""Inches of paper: a drawing up to this wide has its words beside it."""
 
 
 def render_page(report: CuttingReport) -> str:
     """Return the whole report as one HTML document that needs no other file."""
-    from jinja2 import Environment, PackageLoader, StrictUndefined
-    from markupsafe import Markup
-
-    environment = Environment(
-        loader=PackageLoader("scrapstore.report"),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
-    sheets = [
-        {
-            "sheet": sheet,
-            # The drawing is made of numbers and fixed words, so it may go in as markup.
-            "drawing": Markup(draw_scrap(sheet, report.units)),  # noqa: S704
-            "steps": cutting_steps(sheet.outline, sheet.pieces, report.units, report.ruler_step),
-            "photo": base64.b64encode(sheet.photo).decode() if sheet.photo else None,
-            "letters": sorted({piece.letter for piece in sheet.pieces}),
-        }
-        for sheet in report.sheets
-    ]
-    short = [
-        {
-            "role": role,
-            "sources": [
-                {
-                    "text": source.text,
-                    "strips": [
-                        (strip, Markup(draw_strip(strip, report.units, f"strip-{i}-{j}-{k}")))  # noqa: S704
-                        for k, strip in enumerate(source.strips)
-                    ],
-                }
-                for j, source in enumerate(role.sources)
-            ],
-        }
+    scale = _scale(report)
+    strips = [
+        [
+            [
+                _strip(strip, report.units, scale, f"strip-{i}-{j}-{k}")
+                for k, strip in enumerate(source.strips)
+            ]
+            for j, source in enumerate(role.sources)
+        ]
         for i, role in enumerate(report.short)
     ]
-    return environment.get_template("sheets.html").render(
-        report=report,
-        sheets=sheets,
-        short=short,
-        cautions=CAUTIONS,
-        lines={line.letter: line for line in report.lines},
-        hatches=HATCHES,
+    lines = {line.letter: line for line in report.lines}
+    return (
+        templates()
+        .get_template("sheets.html")
+        .render(
+            report=report,
+            scale=scale_text(scale),
+            keys={line.letter: drawn(draw_piece(line.finished)) for line in report.lines},
+            sheets=[_sheet(sheet, report.units, scale, lines) for sheet in report.sheets],
+            strips=strips,
+            cautions=CAUTIONS,
+        )
     )
+
+
+def _scale(report: CuttingReport) -> Fraction:
+    plans = [sheet.cutting for sheet in report.sheets] or [
+        strip.cutting for role in report.short for one in role.sources for strip in one.strips
+    ]
+    bounds = [plan.outline.bounds for plan in plans]
+    return common_scale([(right - left, top - low) for left, low, right, top in bounds])
+
+
+def _sheet(
+    sheet: ScrapSheet, units: Units, scale: Fraction, lines: dict[str, Any]
+) -> dict[str, Any]:
+    words = cut_words(sheet.cutting, units, grain="level" if sheet.grain_known else None)
+    left, _, right, _ = sheet.cutting.outline.bounds
+    labels: dict[str, list[str]] = {}
+    for piece in sheet.cutting.pieces:
+        labels.setdefault(piece.label.rstrip("0123456789"), []).append(piece.label)
+    return {
+        "sheet": sheet,
+        "words": words,
+        "drawing": drawn(_draw_scrap(sheet, units, scale)),
+        "beside": (right - left) * scale <= _BESIDE - 0.5,
+        "photo": base64.b64encode(sheet.photo).decode() if sheet.photo else None,
+        "pieces": [(labels_text(labels[key]), lines[key]) for key in sorted(labels)],
+    }
+
+
+def _draw_scrap(sheet: ScrapSheet, units: Units, scale: Fraction) -> str:
+    words = cut_words(sheet.cutting, units)
+    name = f"scrap-{sheet.scrap_id}"
+    return draw_cutting(sheet.cutting, sheet.cloth, scale, units, name, words.corners)
+
+
+def _strip(strip: StripPicture, units: Units, scale: Fraction, name: str) -> dict[str, Any]:
+    return {
+        "strip": strip,
+        "words": cut_words(strip.cutting, units, grain="level" if strip.along_grain else "upright"),
+        "drawing": drawn(draw_cutting(strip.cutting, Cloth(), scale, units, name)),
+    }
 
 
 def write_sheets(report: CuttingReport, folder: Path) -> list[Path]:
     """Write ``index.html`` and ``scrap-ID.svg`` for every scrap used; return what was written.
 
-    Sheets of an earlier match in the same folder are removed, so that the folder never tells of
-    two plans at once; other files stay. Raises SheetError when the folder cannot be written.
+    Sheets of an earlier match in the same folder are removed; other files stay. Raises SheetError
+    when the folder cannot be written, or holds files of these names that are somebody else's.
     """
-    page = render_page(report)
-    drawings = {
-        f"scrap-{sheet.scrap_id}.svg": draw_scrap(sheet, report.units) for sheet in report.sheets
-    }
-    index = folder / "index.html"
-    written = [index]
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-        for name, drawing in drawings.items():
-            _write(folder / name, drawing)
-            written.append(folder / name)
-        _write(index, page)
-        for old in folder.glob("scrap-*.svg"):
-            if old.name not in drawings:
-                old.unlink()
-    except OSError as error:
-        msg = f"the sheets cannot be written to {folder} ({error.strerror}); name another --sheets"
-        raise SheetError(msg) from error
-    return written
-
-
-def _write(file: Path, text: str) -> None:
-    """Write `text` whole or not at all: a full disk leaves what was there before."""
-    part = file.with_name(f".part-{file.name}")
-    try:
-        part.write_text(text, encoding="utf-8")
-        part.replace(file)
-    finally:
-        part.unlink(missing_ok=True)
+    scale = _scale(report)
+    files = {"index.html": render_page(report)}
+    for sheet in report.sheets:
+        files[f"scrap-{sheet.scrap_id}.svg"] = _draw_scrap(sheet, report.units, scale)
+    return write_folder(folder, files)

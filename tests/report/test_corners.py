@@ -1,4 +1,4 @@
-"""Where the first cut meets the edges of a scrap that has no edge to lay a ruler on."""
+"""Where the first cut meets the edges of cloth that has no cut to measure from yet."""
 
 import math
 import re
@@ -6,15 +6,20 @@ import re
 import pytest
 from shapely import Point, Polygon, affinity, box
 
-from scrapstore.report.corners import first_line, lettered_corners, needs_letters
+from scrapstore.report.corners import edge_along, lettered_corners, line_from_corners
+from scrapstore.shapes import Line
 from scrapstore.units import format_length, parse_length
 
 TRIANGLE = Polygon([(0, 0), (8, 3.25), (0, 6.5)])
+STEP = 1 / 16
 
 
-def show(inches: float) -> str:
-    """A sixteenth of an inch, as the sheets show it."""
-    return format_length(inches, "in", 1 / 16)
+def level(y: float) -> Line:
+    return (1.0, y), (2.0, y)
+
+
+def said(outline: Polygon, line: Line) -> str:
+    return line_from_corners(outline, line, format_length, STEP)
 
 
 def test_corners_go_round_from_the_lowest_left_one() -> None:
@@ -26,47 +31,44 @@ def test_corners_go_round_from_the_lowest_left_one() -> None:
 
 
 def test_a_round_scrap_has_no_letters() -> None:
-    """Nor has one with a corner at every bend."""
-    assert lettered_corners(Point(0, 0).buffer(4, quad_segs=16)) == ()
-    star = Polygon(
-        [
-            ((3 + k % 2) * math.cos(k * math.pi / 10), (3 + k % 2) * math.sin(k * math.pi / 10))
-            for k in range(20)
-        ]
-    )
-    assert lettered_corners(star) == ()
-    assert first_line(star, 0, 0.0, show) == ()
-
-
-def test_a_scrap_with_level_and_upright_edges_needs_none() -> None:
-    """A ruler is laid along them."""
-    assert not needs_letters(box(0, 0, 9, 5))
-    assert needs_letters(TRIANGLE)
-    assert needs_letters(affinity.rotate(box(0, 0, 9, 5), 12))
-    assert first_line(box(0, 0, 9, 5), 0, 1.0, show) == ()
-    assert first_line(TRIANGLE, 1, 1.0, show) == ()  # measured from its upright left edge
+    """Nor has one with a corner at every bend; a line on it is not told by corners."""
+    disc = Point(0, 0).buffer(4, quad_segs=16)
+    assert lettered_corners(disc) == ()
+    assert said(disc, level(1.0)) == ""
 
 
 def test_the_line_is_found_again_from_the_corners() -> None:
     """Walking the told distances from the told corners ends on the line, to half a mark."""
     slanted = affinity.rotate(box(0, 0, 9, 5), 12, origin=(0, 0))
     corners = {c.letter: (c.x, c.y) for c in lettered_corners(slanted)}
-    (said,) = first_line(slanted, 0, 1.5, show)
-    told = re.findall(r"the edge (.+?) from corner (\w) towards (\w)", said)
+    told = re.findall(r"the edge (.+?) from corner (\w) towards (\w)", said(slanted, level(1.5)))
     assert len(told) == 2
     ends = []
     for length, start, toward in told:
+        assert not length.startswith("~")
         (x0, y0), (x1, y1) = corners[start], corners[toward]
-        part = parse_length(length.lstrip("~")) / math.hypot(x1 - x0, y1 - y0)
-        assert part <= 0.5
+        part = parse_length(length) / math.hypot(x1 - x0, y1 - y0)
+        assert part <= 0.5 + STEP
         ends.append((x0 + part * (x1 - x0), y0 + part * (y1 - y0)))
-    assert [y for _, y in ends] == pytest.approx([1.5, 1.5], abs=1 / 32)
+    assert [y for _, y in ends] == pytest.approx([1.5, 1.5], abs=STEP / 2 + 1e-9)
     assert ends[0][0] < ends[1][0]
-    assert "1 1/2 in up in the drawing" in said
 
 
 def test_a_line_through_a_corner_names_the_corner() -> None:
     """Rather than a distance of nothing."""
-    (said,) = first_line(TRIANGLE, 0, 3.25, show)
-    assert said.startswith("First line: lay the ruler from the edge 3 1/4 in from corner ")
-    assert "to corner b." in said
+    assert re.fullmatch(
+        r"from the edge 3 1/4 in from corner \w towards \w to corner b", said(TRIANGLE, level(3.25))
+    )
+
+
+def test_a_line_beside_the_cloth_is_not_told() -> None:
+    assert said(TRIANGLE, level(9.0)) == ""
+
+
+def test_the_edge_under_the_ruler_is_the_one_at_that_distance() -> None:
+    """Of two parallel ones the nearer; at an angle the longest that has it."""
+    cloth = box(0, 0, 9, 5)
+    assert {y for _, y in edge_along(cloth, level(0.5), 0.5, 0.0)} == {0.0}
+    assert {y for _, y in edge_along(cloth, level(4.5), 0.5, 0.0)} == {5.0}
+    slanted = ((0.0, 0.0), (1.0, math.sqrt(3)))
+    assert {y for _, y in edge_along(cloth, slanted, 0.0, 60.0)} in ({0.0}, {5.0})

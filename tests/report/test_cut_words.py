@@ -43,7 +43,7 @@ def test_diamonds_on_cloth_without_an_edge_begin_from_its_corners() -> None:
     assert said(DIAMONDS, grain="level") == [
         "1: Lay the ruler along the lengthwise grain, from the edge 1/4 in from corner a towards d "
         "to corner b: takes off the lower edge.",
-        "2: 1 3/4 in above cut 1: frees the strip C1, C2.",
+        "2: 1 3/4 in above cut 1: takes off the upper edge.",
         "3: The ruler's 60° line on cut 1, leaning right, 1/8 in right of the lower left corner, "
         "measured square to it: takes off the left end.",
         "4 to 5: Each 1 3/4 in right of the cut before, measured square to it: gives C1, C2.",

@@ -1,31 +1,34 @@
 """Cutting sheets: what they show, and that the drawing is to the scale of its rulers."""
 
+import math
 import re
 from dataclasses import replace
-from pathlib import Path
+from fractions import Fraction
 from xml.etree import ElementTree as ET
 
 import pytest
-from shapely import Polygon, affinity, box
+from shapely import LineString, Polygon, affinity, box
 
 from scrapstore.report import (
+    Cloth,
     ClothPicture,
     CuttingReport,
     PieceLine,
     RoleShort,
     ScrapSheet,
-    SheetPiece,
     StripPicture,
     StripSource,
-    cutting_steps,
-    draw_scrap,
+    draw_cutting,
     render_page,
-    write_sheets,
 )
+from scrapstore.report.piece_key import draw_piece
+from scrapstore.report.scale import common_scale, row_width
+from scrapstore.shapes import CutPiece, CuttingPlan, Frame, make_shape
+from tests.support.cutting_plans import DIAMONDS, SQUARES
 
 SVG = "{http://www.w3.org/2000/svg}"
-OUTLINE = Polygon([(1, 1), (13, 1), (13.5, 7), (8, 9), (1, 8.2)])
-DIAMOND = Polygon([(0, 0), (2, 0), (3, 3**0.5), (1, 3**0.5)])
+HALF = Fraction(1, 2)
+CLOTH = Cloth(region=box(0.125, 0.125, 8.875, 5.875), flaws=(box(7, 4, 8, 5),), grain_heads=2)
 
 
 def sheet(**changes: object) -> ScrapSheet:
@@ -33,162 +36,216 @@ def sheet(**changes: object) -> ScrapSheet:
         scrap_id=12,
         title="deck stripe <offcut>",
         place="basket by the window",
-        size="12 1/2 × 8 in",
-        outline=OUTLINE,
-        region=OUTLINE.buffer(-0.125, join_style="mitre"),
-        flaws=(box(9, 6, 10, 7),),
+        size="9 × 6 in",
+        reads_as="medium blue",
+        cutting=SQUARES,
+        cloth=CLOTH,
         grain_known=True,
-        one_way=False,
-        swatches=(((30, 80, 140), 0.6, "blue"), ((240, 235, 220), 0.4, "white")),
-        reads_as="blue",
-        pieces=(
-            SheetPiece("A", affinity.translate(DIAMOND, 1.25, 1.25)),
-            SheetPiece("A", affinity.translate(DIAMOND, 3.25, 1.25)),
-            SheetPiece("B", box(6.25, 1.25, 8.25, 5.25)),
-        ),
     )
     return replace(whole, **changes)  # type: ignore[arg-type]
 
 
+def line(letter: str, name: str, wanted: tuple[int, int, int, int, int]) -> PieceLine:
+    shape = make_shape("square", side=2)
+    return PieceLine(letter, name, "top", shape.label, shape.outline, ("side 2 1/2 in",), *wanted)
+
+
 def report(*sheets: ScrapSheet) -> CuttingReport:
     lines = (
-        PieceLine("A", "diamond", "star", "60° diamond, side 2 in", ("2 1/4 in",), 9, 1, 2, 6, 5),
-        PieceLine("B", "oblong", "ground", "rectangle", ("2 1/2 × 4 1/2 in",), 1, 0, 1, 0, 1),
+        line("A", "square", (9, 1, 2, 6, 5)),
+        line("B", "half", (2, 0, 2, 0, 2)),
+        line("C", "leaf", (1, 0, 1, 0, 1)),
     )
-    strip = StripPicture("1 strip", "2 1/4 in wide", 40, 2.25, (SheetPiece("A", DIAMOND),))
-    short = (RoleShort("star", "1/8 yd", "6 pieces.", (StripSource("Buy it.", (strip,)),)),)
+    cloth = box(0, 0, 40, 2.5)
+    pieces = (CutPiece("A3", "square", box(0, 0, 2.5, 2.5), 0),)
+    plan = replace(SQUARES, outline=cloth, cuts=(), pieces=pieces)
+    strip = StripPicture("1 strip", "2 1/2 in wide", plan)
+    short = (RoleShort("top", "1/8 yd", "6 pieces.", (StripSource("Buy it.", (strip,)),)),)
     return CuttingReport(
-        "Bench & cushion", "16 × 16 in", lines, sheets, ("1 diamond from the tin",), short,
-        ("A note.",), "in", 0.125,
+        "Bench & cushion", "16 × 16 in", "6 of 12 pieces.", lines, sheets,
+        ("1 square from the tin",), short, ("A note.",), "in",
     )  # fmt: skip
 
 
-def paths(svg: str) -> list[list[tuple[float, float]]]:
+def drawing(
+    plan: CuttingPlan = SQUARES, cloth: Cloth = CLOTH, scale: Fraction = HALF
+) -> ET.Element:
+    return ET.fromstring(draw_cutting(plan, cloth, scale, "in", "one"))
+
+
+def points(d: str) -> list[tuple[float, float]]:
+    numbers = [float(n) for n in re.findall(r"-?[\d.]+", d)]
+    return list(zip(numbers[::2], numbers[1::2], strict=True))
+
+
+def paths(root: ET.Element) -> list[list[tuple[float, float]]]:
     """Return the corners of every closed path in the drawing, in its own points."""
-    found = []
-    for element in ET.fromstring(svg).iter(f"{SVG}path"):
-        d = element.get("d", "")
-        if d.endswith("Z"):
-            numbers = [float(n) for n in re.findall(r"-?\d+\.\d+", d)]
-            found.append(list(zip(numbers[::2], numbers[1::2], strict=True)))
-    return found
+    found = (element.get("d", "") for element in root.iter(f"{SVG}path"))
+    return [points(d) for d in found if d.endswith("Z")]
 
 
-@pytest.mark.parametrize("turn_deg", [0.0, -90.0, 33.0])
+def classed(root: ET.Element, name: str) -> list[ET.Element]:
+    return [element for element in root.iter() if element.get("class") == name]
+
+
+def words(root: ET.Element) -> list[str]:
+    return [text.text or "" for text in root.iter(f"{SVG}text")]
+
+
+def on_paper(shape: Polygon, plan: CuttingPlan, scale: float) -> Polygon:
+    left, _, _, top = plan.outline.bounds
+    return Polygon([((x - left) * scale, (top - y) * scale) for x, y in shape.exterior.coords])
+
+
+@pytest.mark.parametrize("turn_deg", [0.0, 90.0, 327.0])
 def test_the_picture_of_the_cloth_lies_under_its_outline(turn_deg: float) -> None:
     """The marked corners of the picture come to where the turned outline's corners are drawn."""
-    measured = box(0, 0, 6, 4)
-    turned = affinity.rotate(measured, turn_deg, origin=(0, 0))
-    picture = ClothPicture(b"jpeg", (-0.5, -0.25, 6.5, 4.25), turn_deg)
-    whole = sheet(outline=turned, region=turned, flaws=(), pieces=(), cloth=picture)
-    svg = ET.fromstring(draw_scrap(whole, "in"))
-    (image,) = svg.iter(f"{SVG}image")
+    measured = box(1, 2, 7, 6)
+    frame = Frame((0.5, 0.25), turn_deg)
+    turned = affinity.rotate(affinity.translate(measured, -0.5, -0.25), -turn_deg, origin=(0, 0))
+    plan = CuttingPlan(frame, turned, (), (), 1 / 8)
+    root = drawing(plan, Cloth(picture=ClothPicture(b"jpeg", (0.5, 1.75, 7.5, 6.25))))
+    (image,) = root.iter(f"{SVG}image")
     assert image.get("href") == "data:image/jpeg;base64,anBlZw=="
     a, b, c, d, e, f = map(float, re.findall(r"-?[\d.]+", image.get("transform", "")))
     scale = float(image.get("width", "")) / 7
     assert float(image.get("height", "")) / 4.5 == pytest.approx(scale, rel=1e-3)
     drawn = set()
     for x, y in measured.exterior.coords:
-        u, v = (x + 0.5) * scale, (4.25 - y) * scale
+        u, v = (x - 0.5) * scale, (6.25 - y) * scale
         drawn.add((round(a * u + c * v + e), round(b * u + d * v + f)))
-    cloth = paths(draw_scrap(whole, "in"))[0]
-    assert drawn == {(round(x), round(y)) for x, y in cloth}
-    (clip,) = svg.iter(f"{SVG}clipPath")
-    assert paths(ET.tostring(clip, encoding="unicode"))[0] == cloth
-    (group,) = svg.iter(f"{SVG}g")
-    assert group.get("clip-path") == f"url(#{clip.get('id')})"
+    (clip,) = root.iter(f"{SVG}clipPath")
+    assert drawn == {(round(x), round(y)) for x, y in paths(clip)[0]}
+    (inside,) = (g for g in root.iter(f"{SVG}g") if g.get("clip-path"))
+    assert inside.get("clip-path") == f"url(#{clip.get('id')})"
 
 
-def test_every_piece_is_drawn_at_its_place_to_the_scale_of_the_rulers() -> None:
-    svg = draw_scrap(sheet(), "in")
-    drawn = [Polygon(corners) for corners in paths(svg)]
-    cloth = drawn[0]
-    scale = (cloth.area / OUTLINE.area) ** 0.5
-    figures = {
-        float(t.text or ""): float(t.get("x", ""))
-        for t in ET.fromstring(svg).iter(f"{SVG}text")
-        if t.get("text-anchor") == "middle" and t.get("font-size") == "9"
-    }
-    assert figures[8.0] - figures[0.0] == pytest.approx(8 * scale, abs=0.1)
-    left, _, _, foot = cloth.bounds
-    for piece in sheet().pieces:
-        on_paper = Polygon(
-            [(left + (x - 1) * scale, foot - (y - 1) * scale)
-             for x, y in piece.outline.exterior.coords]
-        )  # fmt: skip
-        assert any(on_paper.symmetric_difference(p).area < 0.5 for p in drawn)
+@pytest.mark.parametrize("plan", [SQUARES, DIAMONDS])
+def test_every_piece_and_cut_is_drawn_at_its_place_to_the_stated_scale(plan: CuttingPlan) -> None:
+    """At half size an inch of cloth is 36 points; the paper's size in inches agrees."""
+    root = drawing(plan)
+    drawn = [Polygon(corners) for corners in paths(root) if len(corners) > 2]
+    for piece in plan.pieces:
+        expected = on_paper(piece.outline, plan, 36)
+        assert any(expected.symmetric_difference(one).area < 0.5 for one in drawn)
+    _, _, wide, _ = map(float, root.get("viewBox", "").split())
+    assert float(root.get("width", "").removesuffix("in")) * 72 == pytest.approx(wide, abs=0.1)
+    lines = [points(e.get("d", "")) for e in classed(root, "cut")]
+    # Each cut twice: a white line, and a black one over it.
+    assert len(lines) == 2 * len(plan.cuts)
+    left, _, _, top = plan.outline.bounds
+    for cut, ends in zip(plan.cuts, lines, strict=False):
+        (x0, y0), (x1, y1) = (((x - left) * 36, (top - y) * 36) for x, y in cut.line)
+        for x, y in ends:
+            off = (x - x0) * (y1 - y0) - (y - y0) * (x1 - x0)
+            assert abs(off) < 0.02 * math.dist((x0, y0), (x1, y1))
 
 
-def test_the_drawing_names_each_piece_and_the_grain_and_crosses_out_flaws() -> None:
-    svg = draw_scrap(sheet(), "in")
-    words = [t.text for t in ET.fromstring(svg).iter(f"{SVG}text")]
-    assert {"A1", "A2", "B1", "lengthwise grain"} <= set(words)
-    assert "#b00000" in svg
-    assert "lengthwise grain" not in draw_scrap(sheet(grain_known=False), "in")
-    assert "one way" in draw_scrap(sheet(one_way=True), "in")
+def test_a_cut_goes_only_through_its_own_part() -> None:
+    """The upright cut through the lower strip is as long as the strip is wide."""
+    lines = [points(e.get("d", "")) for e in classed(drawing(), "cut")]
+    assert math.dist(*lines[3]) == pytest.approx(2.5 * 36)
 
 
-def test_letters_are_told_apart_by_hatching_and_not_by_colour_alone() -> None:
-    svg = draw_scrap(sheet(), "in")
-    hatched = [e.get("fill") for e in ET.fromstring(svg).iter(f"{SVG}path")]
-    assert any("hatch" in (fill or "") and "b00000" not in (fill or "") for fill in hatched)
+def test_figures_of_the_rulers_are_as_far_apart_as_the_scale_says() -> None:
+    figures = classed(drawing(), "figure")
+    at = {figure.text: float(figure.get("x", "")) for figure in figures}
+    assert at["8"] - at["0"] == pytest.approx(8 * 36, abs=0.1)
+    assert all(float(figure.get("font-size", "")) >= 9 for figure in figures)
+
+
+def test_the_drawing_names_pieces_cuts_scale_and_grain_and_crosses_out_flaws() -> None:
+    root = drawing()
+    shown = words(root)
+    assert {piece.label for piece in SQUARES.pieces} <= set(shown)
+    assert {str(number) for number in range(1, 10)} <= set(shown)
+    assert "Drawn at 1/2 of full size. Arrow: lengthwise grain." in shown
+    assert [e.get("fill") for e in root.iter(f"{SVG}path")].count("url(#one-flaw)") == 1
+    assert any("one way" in text for text in words(drawing(cloth=replace(CLOTH, grain_heads=1))))
+    assert not any("grain" in text for text in words(drawing(cloth=Cloth())))
+
+
+def test_the_grain_arrow_lies_on_the_cloth() -> None:
+    arrows = classed(drawing(), "grain")
+    assert arrows
+    cloth = on_paper(SQUARES.outline, SQUARES, 36)
+    x0, y0, x1 = map(float, re.findall(r"-?[\d.]+", arrows[0].get("d", ""))[:3])
+    assert cloth.contains(LineString([(x0, y0), (x1, y0)]))
+
+
+def test_numbers_of_cuts_cover_neither_labels_nor_one_another() -> None:
+    discs = [
+        (float(c.get("cx", "")), float(c.get("cy", "")))
+        for c in drawing().iter(f"{SVG}circle") if float(c.get("r", "")) > 5
+    ]  # fmt: skip
+    assert len(discs) == len(SQUARES.cuts)
+    for at, one in enumerate(discs):
+        assert all(math.dist(one, other) > 12 for other in discs[at + 1 :])
+
+
+def test_what_is_cut_by_template_has_a_broken_edge() -> None:
+    root = drawing()
+    (one,) = (e for e in root.iter(f"{SVG}path") if e.get("stroke-dasharray") == "5 2.5")
+    expected = on_paper(SQUARES.pieces[-1].outline, SQUARES, 36)
+    assert Polygon(points(one.get("d", ""))).symmetric_difference(expected).area < 0.5
+
+
+def test_a_long_strip_goes_on_in_further_rows() -> None:
+    """At half size 40 in are 20 in of paper: four rows, each with its own figures."""
+    plan = replace(SQUARES, outline=box(0, 0, 40, 2.5), cuts=(), pieces=())
+    assert row_width(40, 2.5, HALF) == 10
+    root = drawing(plan, Cloth())
+    assert len(list(root.iter(f"{SVG}use"))) == 4
+    figures = [figure.text for figure in classed(root, "figure")]
+    assert figures == [str(n) for n in (*range(11), *range(10, 21), *range(20, 31), *range(30, 41))]
+    _, _, wide, _ = map(float, root.get("viewBox", "").split())
+    assert wide / 72 < 7.4
+
+
+def test_one_scale_is_the_largest_at_which_two_scraps_fit_a_page() -> None:
+    assert common_scale([(9, 6), (5, 5)]) == Fraction(1, 2)
+    assert common_scale([(9, 9), (5, 5)]) == Fraction(1, 3)
+    assert common_scale([(9, 14), *[(5, 5)] * 9]) == Fraction(1, 2)  # one tall one may fill a page
+    assert common_scale([(30, 20)]) == Fraction(1, 8)
+    assert common_scale([(40, 2.5)]) == Fraction(2, 5)  # three rows of 14 in
+    assert common_scale([(400, 400)]) == Fraction(1, 50)
+
+
+def test_edge_1_of_a_piece_is_the_heavy_side() -> None:
+    """Of a right half triangle: its long side, which falls to the right."""
+    shape = make_shape("half-triangle-right", height=3)
+    root = ET.fromstring(draw_piece(shape.outline))
+    edge = points(classed(root, "edge-1")[0].get("d", ""))
+    (x0, y0), (x1, y1) = edge
+    assert math.dist(*edge) == max(math.dist(a, b) for a in paths(root)[0] for b in paths(root)[0])
+    assert (x0 - x1) * (y0 - y1) > 0
+    assert words(root) == ["1"]
+
+
+def test_all_drawings_of_a_plan_have_one_scale() -> None:
+    large = replace(SQUARES, outline=box(0, 0, 20, 16), cuts=(), pieces=())
+    page = render_page(report(sheet(), sheet(scrap_id=13, cutting=large)))
+    assert set(re.findall(r"Drawn at ([\d/]+) of full size", page)) == {"1/5"}
+    assert page.count("Drawn at") == 3
 
 
 def test_the_page_tells_the_whole_answer_and_escapes_what_people_typed() -> None:
     page = render_page(report(sheet(photo=b"\xff\xd8jpeg")))
-    for text in ("Bench &amp; cushion", "deck stripe &lt;offcut&gt;", "basket by the window",
-                 "buy 1/8 yd", "1 diamond from the tin", "at most", "rotary cutter",
-                 "data:image/jpeg;base64,"):  # fmt: skip
+    for text in (
+        "Bench &amp; cushion", "deck stripe &lt;offcut&gt;", "basket by the window", "A note.",
+        "6 of 12 pieces.", "buy 1/8 yd", "1 square from the tin", "at most", "rotary cutter",
+        "data:image/jpeg;base64,", "side 2 1/2 in", "By template: C1",
+        "<b>Cut 2 to 3.</b> Each 2 1/2 in above the cut before",
+    ):  # fmt: skip
         assert text in page
     assert "<offcut>" not in page
 
 
-def test_steps_give_each_row_its_two_cuts_and_say_what_lies_in_the_way() -> None:
-    steps = cutting_steps(OUTLINE, sheet().pieces, "in", 1 / 8)
-    assert len(steps) == 2
-    # The two diamonds stand 1/4 in above the lowest edge and are √3 = 1.732 in high: 1.982 is no
-    # mark of the ruler, so the strip's least height is told, or it might be cut too narrow.
-    assert steps[0].startswith(
-        "Cut along 1/4 in up and ~2 in up (the strip must be at least 1.732 in wide), "
-        "only from 1/4 in to 5 1/4 in"
-    )
-    assert (
-        "(mind B1); this frees A1, A2. Sub-cut at 60° to the strip, "
-        "~1 3/4 in (at least 1.732 in) from cut to cut; " in steps[0]
-    )
-    assert steps[0].endswith("the first piece begins 1/4 in from the left.")
-    assert steps[1] == "Cut along 1/4 in up and 4 1/4 in up; this frees B1."
-
-
-def test_pieces_without_a_level_side_are_freed_by_upright_cuts() -> None:
-    """The diamond turned by 30° the other way stands upright: 1.732 in wide, 3 in tall."""
-    standing = affinity.rotate(DIAMOND, 30, origin=(0, 0))  # sides at 30° and 90°
-    left, low, *_ = standing.bounds
-    one = affinity.translate(standing, 1.5 - left, 2 - low)
-    two = affinity.translate(one, 0, 2)
-    (step,) = cutting_steps(OUTLINE, [SheetPiece("A", one), SheetPiece("A", two)], "in", 1 / 8)
-    assert step.startswith("Cut upright along 1/2 in from the left and ~2 1/4 in from the left")
-    assert "at least 1.732 in wide" in step
-    assert "Sub-cut at 60° to the strip, ~1 3/4 in (at least 1.732 in) from cut to cut; " in step
-    assert step.endswith("the first piece begins 1 in up.")
-
-
-def test_a_piece_without_a_level_side_is_placed_by_its_lowest_corner() -> None:
-    leaning = SheetPiece("C", affinity.rotate(box(4, 4, 6, 6), 45))
-    (step,) = cutting_steps(OUTLINE, [leaning], "in", 1 / 8)
-    assert step == "C1: lowest corner 4 in from the left, ~2 9/16 in up."
-
-
-def test_sheets_of_an_earlier_match_do_not_stay_behind(tmp_path: Path) -> None:
-    (tmp_path / "mine.txt").write_text("keep me")
-    write_sheets(report(sheet(), sheet(scrap_id=13)), tmp_path)
-    written = write_sheets(report(sheet(scrap_id=14)), tmp_path)
-    assert [p.name for p in written] == ["index.html", "scrap-14.svg"]
-    assert {p.name for p in tmp_path.iterdir()} == {"index.html", "scrap-14.svg", "mine.txt"}
-
-
-def test_centimetres_are_drawn_with_centimetre_rulers() -> None:
-    svg = draw_scrap(sheet(), "cm")
-    words = [t.text for t in ET.fromstring(svg).iter(f"{SVG}text")]
-    assert "cm" in words
-    assert "30" in words
+def test_names_with_control_characters_make_no_broken_page() -> None:
+    """Every drawing in it stays XML, and no such character is passed on."""
+    page = render_page(report(sheet(title="bad\x00\x1b[31mname", place="\ud800")))
+    assert not re.search("[\x00-\x08\x0b-\x1f\x7f-\x9f\ud800-\udfff]", page)
+    drawings = re.findall(r"<svg xmlns=.*?</svg>(?=\s*<(?:/td|/div|ol))", page, re.DOTALL)
+    assert len(drawings) == 5
+    for drawing in drawings:
+        ET.fromstring(drawing)

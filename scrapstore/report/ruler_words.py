@@ -1,0 +1,241 @@
+"""One cut in words: through which cloth, how the ruler lies, and what becomes of it."""
+
+from dataclasses import dataclass
+from typing import Final, Literal
+
+import shapely
+
+from scrapstore.errors import PlanError
+from scrapstore.report.corners import edge_along, lettered_corners, line_from_corners
+from scrapstore.report.directions import (
+    ADJECTIVES,
+    between,
+    corner_of,
+    from_line,
+    is_level,
+    is_upright,
+    leaning,
+    side,
+)
+from scrapstore.shapes import Cut, CuttingPlan, Line, cut_parts
+from scrapstore.units import Units, format_length
+
+__all__ = ["GrainWay", "Teller", "Told", "labels_text"]
+
+GrainWay = Literal["level", "upright"] | None
+"""Which way the lengthwise grain runs in a drawing, if known."""
+
+_SAME: Final = 1e-6
+_TIP: Final = 0.25  # of the part: a corner larger than that is no tip
+_NEAR: Final = 1 / 8  # inches; an edge that ends so near a corner is named by it
+_SQUARE: Final = ", measured square to it"
+
+
+@dataclass(frozen=True)
+class Told:
+    """One cut, ready to be put into a sentence.
+
+    `cloth`: the labels in the part it goes through; `called`: what to call that, empty where there
+    is no other. `ruler`: how the ruler lies; `onward`: the same for one of a row of cuts, empty
+    where it is none; `alike`: the same for one of several pieces that are cut alike. `pieces`: what
+    is whole now; `parts`: the labels of each part that is freed and cut on; `templates`: what waits
+    for its template; `rest`: what falls off, or lies on the other side.
+    """
+
+    cloth: tuple[str, ...]
+    called: str
+    ruler: str
+    onward: str
+    alike: str
+    kind: Literal["gives", "frees", "parts", "takes off", "tip"]
+    pieces: tuple[str, ...] = ()
+    parts: tuple[tuple[str, ...], ...] = ()
+    templates: tuple[str, ...] = ()
+    rest: str = ""
+
+
+def labels_text(labels: list[str] | tuple[str, ...]) -> str:
+    """Return labels in order, runs of numbers shortened.
+
+    >>> labels_text(["A2", "A1", "A3", "B2"]), labels_text(["A1", "A2"])
+    ('A1 to A3, B2', 'A1, A2')
+    """
+    runs: list[list[tuple[str, int]]] = []
+    for letters, number in sorted(_split(label) for label in labels):
+        if runs and runs[-1][-1] == (letters, number - 1):
+            runs[-1].append((letters, number))
+        else:
+            runs.append([(letters, number)])
+    said = []
+    for run in runs:
+        names = [f"{letters}{number}" for letters, number in run]
+        said.append(f"{names[0]} to {names[-1]}" if len(names) > 2 else ", ".join(names))
+    return ", ".join(said)
+
+
+def _split(label: str) -> tuple[str, int]:
+    """Return the letters of a label and its number at the end."""
+    letters = label.rstrip("0123456789")
+    return letters, int(label[len(letters) :] or 0)
+
+
+class Teller:
+    """Knows the parts of a plan, and tells one cut after another, in their order.
+
+    `lettered`: whether a corner was named by its letter.
+    """
+
+    def __init__(self, plan: CuttingPlan, units: Units, grain: GrainWay) -> None:
+        self._plan = plan
+        self._units = units
+        self._grain = grain
+        self._parts = cut_parts(plan)
+        self._strips: set[int] = set()
+        self._cut_on = {cut.part for cut in plan.cuts}
+        self._labels: dict[int, list[str]] = {number: [] for number in range(len(self._parts))}
+        self._templates = {piece.label for piece in plan.pieces if piece.template}
+        of = {part: cut.part for cut in plan.cuts for part in cut.gives}
+        for piece in plan.pieces:
+            number: int | None = piece.part
+            while number is not None:
+                self._labels[number].append(piece.label)
+                number = of.get(number)
+        self._open = {0} & self._cut_on
+        self.lettered = False
+
+    def told(self, index: int) -> Told:
+        """Return cut `index` in words."""
+        cut = self._plan.cuts[index]
+        called = self._called(cut.part) if len(self._open) > 1 else ""
+        ruler, onward, alike = self._ruler(index)
+        self._open.remove(cut.part)
+        self._open.update(number for number in cut.gives if number in self._cut_on)
+        cloth = tuple(self._labels[cut.part])
+
+        whole = [x for n in cut.gives if n not in self._cut_on for x in self._labels[n]]
+        pieces = tuple(x for x in whole if x not in self._templates)
+        templates = tuple(x for x in whole if x in self._templates)
+        waste = [n for n in cut.gives if not self._labels[n]]
+        cut_on = [n for n in cut.gives if n in self._cut_on]
+        freed = [n for n in cut_on if self._lies_between(n, cut)]
+        self._strips.update(cut_on if cut.part in self._strips else freed)
+        said = (cloth, called, ruler, onward, alike)
+        if waste and len(cloth) == 1 and self._is_tip(waste[0], cut):
+            return Told(*said, "tip")
+        if whole:
+            return Told(*said, "gives", pieces, templates=templates)
+        parts = tuple(tuple(self._labels[n]) for n in freed)
+        if freed and len(parts[0]) < len(cloth):
+            return Told(*said, "frees", parts=parts)
+        if len(cut_on) > 1:
+            one, *others = (tuple(self._labels[n]) for n in cut_on)
+            rest = labels_text([label for other in others for label in other])
+            return Told(*said, "parts", parts=(one,), rest=rest)
+        return Told(*said, "takes off", parts=parts, rest=self._waste(cut, waste))
+
+    def _called(self, number: int) -> str:
+        labels = self._labels[number]
+        if len(labels) == 1:
+            return labels[0]
+        return f"{'strip' if number in self._strips else 'the cloth for'} {labels_text(labels)}"
+
+    def _waste(self, cut: Cut, waste: list[int]) -> str:
+        if not waste:
+            return "what lies beyond"
+        middle = self._parts[waste[0]].centroid
+        name = ADJECTIVES[side(from_line(cut.line, (middle.x, middle.y)))]
+        return f"the {name} {'end' if cut.part in self._strips else 'edge'}"
+
+    def _ruler(self, index: int) -> tuple[str, str, str]:
+        """Return how the ruler lies; for one of a row of cuts; for one of pieces cut alike."""
+        cut = self._plan.cuts[index]
+        if cut.corners:
+            return ("from corner to corner",) * 3
+        if cut.ruler_from is None:
+            return self._first_line(cut), "", ""
+        base, name, own = self._base(cut)
+        angle = abs(cut.angle_deg or 0.0) % 180
+        angle = min(angle, 180 - angle)
+        if angle > _SAME:
+            square = abs(angle - 90) < _SAME
+            laid = "square to" if square else f"the ruler's {angle:g}° line on"
+            lean = "" if square or not leaning(cut.line) else f"leaning {leaning(cut.line)}"
+            more = "".join(f", {x}" for x in (lean, self._from_point(cut)) if x)
+            return f"{laid} {name}{more}", "", f"{laid} {own}{more}"
+        far = f"{self._show(cut.distance or 0.0)} {side(between(base, cut.line))}"
+        more = _SQUARE if leaning(cut.line) else ""
+        onward = f"{far} the cut before{more}" if cut.ruler_from == index - 1 else ""
+        return f"{far} {name}{more}", onward, f"{far} {own}{more}"
+
+    def _base(self, cut: Cut) -> tuple[Line, str, str]:
+        """Return the line that a ruler lies against, its name, and its name for cuts alike."""
+        if cut.ruler_from is None or cut.ruler_from == "edge":
+            edge = edge_along(
+                self._plan.outline, cut.line, cut.distance or 0.0, cut.angle_deg or 0.0
+            )
+            return edge, self._edge_name(edge), self._edge_name(edge)
+        base = self._plan.cuts[cut.ruler_from].line
+        name = f"cut {cut.ruler_from + 1}"
+        middle = self._parts[cut.part].representative_point()
+        x, y = from_line(base, (middle.x, middle.y))
+        return base, name, f"its {ADJECTIVES[side((-x, -y))]} side"
+
+    def _from_point(self, cut: Cut) -> str:
+        """Say where along its line an angled cut lies: through a corner, or so far from it."""
+        if cut.point is None:
+            return ""
+        middle = self._parts[cut.part].centroid
+        corner = f"the {corner_of((cut.point[0] - middle.x, cut.point[1] - middle.y))} corner"
+        if not cut.point_distance:
+            return f"through {corner}"
+        x, y = from_line(cut.line, cut.point)
+        far = f"{self._show(cut.point_distance)} {side((-x, -y))} {corner}"
+        return far + (_SQUARE if leaning(cut.line) else "")
+
+    def _first_line(self, cut: Cut) -> str:
+        way = ""
+        if self._grain and (is_level(cut.line) or is_upright(cut.line)):
+            along = is_level(cut.line) == (self._grain == "level")
+            way = "along the lengthwise grain" if along else "straight across the lengthwise grain"
+        where = line_from_corners(self._plan.outline, cut.line, self._show, self._plan.step)
+        self.lettered = self.lettered or bool(where)
+        said = ", ".join(filter(None, (way, where))) or "as drawn"
+        return f"lay the ruler {said}"
+
+    def _edge_name(self, edge: Line) -> str:
+        """Return ``the lower edge``: by the side of the cloth on which it lies."""
+        middle = self._plan.outline.representative_point()
+        x, y = from_line(edge, (middle.x, middle.y))
+        if leaning(edge):
+            corners = lettered_corners(self._plan.outline)
+            ends = [
+                c.letter
+                for at in edge
+                for c in corners
+                if abs(c.x - at[0]) + abs(c.y - at[1]) < 0.2
+            ]
+            if len(ends) == 2:
+                self.lettered = True
+                return f"the edge from {ends[0]} to {ends[1]}"
+        return f"the {ADJECTIVES[side((-x, -y))]} edge"
+
+    def _lies_between(self, number: int, cut: Cut) -> bool:
+        """Tell whether a part lies between the cut and the parallel line it is measured from."""
+        if cut.ruler_from is None or cut.angle_deg or not cut.distance:
+            return False
+        base, _, _ = self._base(cut)
+        middle = self._parts[number].representative_point()
+        to_part, to_base = from_line(cut.line, (middle.x, middle.y)), between(cut.line, base)
+        return to_part[0] * to_base[0] + to_part[1] * to_base[1] > 0
+
+    def _is_tip(self, number: int, cut: Cut) -> bool:
+        tip, part = (self._parts[n].simplify(_SAME) for n in (number, cut.part))
+        corners = [int(shapely.get_num_coordinates(one)) - 1 for one in (tip, part)]
+        return corners[0] == 3 and corners[1] > 3 and tip.area < _TIP * part.area
+
+    def _show(self, inches: float) -> str:
+        step = self._plan.step
+        if abs(inches / step - round(inches / step)) > _SAME / step:
+            msg = f"a cut {inches} in from the one before is on no mark of the ruler"
+            raise PlanError(f"{msg}; please report this")
+        return format_length(inches, self._units, min(step, 1 / 64))
