@@ -2,7 +2,7 @@
 
 from typing import Final
 
-from scrapstore.colour.reading import MULTICOLOUR
+from scrapstore.colour.families import MULTICOLOUR
 from scrapstore.errors import ScrapstoreError
 
 __all__ = ["typical_rgb"]
