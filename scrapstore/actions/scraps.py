@@ -1,6 +1,6 @@
 """Scraps: add by typed size, show with offcuts, edit several at once, use up, bring back."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -12,7 +12,8 @@ from scrapstore.actions.stock import SCRAP, edit_stock, list_stock, set_status
 from scrapstore.actions.words import named_fabric
 from scrapstore.colour import reads_as
 from scrapstore.errors import StoreError
-from scrapstore.store import NewScrap, Scrap, StockFilter, Store
+from scrapstore.store import NewScrap, Reader, Scrap, StockFilter, Store
+from scrapstore.units import format_area
 
 __all__ = [
     "ScrapDetail",
@@ -27,6 +28,8 @@ __all__ = [
 _MOST_AT_ONCE = 10_000
 _CLOSE = 1 / 16
 """Inches by which an outline may be put right and still be the same in a picture."""
+_MEASURED_SO_WELL = 1.05
+"""Offcuts may be together as much larger than their parent was: sizes are not exact."""
 _READ_FROM_PHOTO = ("family", "accents", "value")
 
 
@@ -45,10 +48,14 @@ def add_scraps(
     count: int = 1,
     fabric: str | None = None,
     make_fabric: bool = False,
+    own: Collection[str] = (),
+    parent_used_up: bool = False,
 ) -> tuple[Scrap, ...]:
     """Add `count` scraps alike, of the fabric called `fabric`.
 
-    A fabric that the store does not know is added when `make_fabric`, else NotFoundError.
+    A fabric that the store does not know is added when `make_fabric`, else NotFoundError. An offcut
+    has from its parent what it does not say itself; `own` names further fields that it does not
+    take over. `parent_used_up` marks the parent as used up; StoreError when it still counts.
     """
     if not 1 <= count <= _MOST_AT_ONCE:
         msg = f"count: {count} scraps at once will not do; give 1 to {_MOST_AT_ONCE}"
@@ -57,8 +64,50 @@ def add_scraps(
         cloth = named_fabric(writer, fabric, make=make_fabric)
         new = replace(scrap, fabric=cloth or scrap.fabric)
         if new.parent_id is not None:
-            writer.scrap(new.parent_id)  # a parent that is not there is told by its number
+            parent = writer.scrap(new.parent_id)
+            new = _offcut(parent, new, own)
+            _refuse_counting_twice(writer, parent, count * new.outline.area, parent_used_up)
+            if parent_used_up and parent.status != "used up":
+                writer.update_scrap(replace(parent, status="used up", set_aside_for=None))
         return tuple(writer.add_scrap(new) for _ in range(count))
+
+
+def _offcut(parent: Scrap, new: NewScrap, own: Collection[str]) -> NewScrap:
+    """Return `new` with what it has from its parent: where it says nothing, and not in `own`.
+
+    Its grain is the parent's direction: an offcut is typed as it lay there.
+    """
+    fields = ("fabric", "grain_deg", "place", "from_project", "family", "accents", "value")
+    taken = {
+        field: getattr(parent, field)
+        for field in fields
+        if field not in own and getattr(new, field) in (None, ())
+    }
+    if not new.swatches:
+        said = {field for field in _READ_FROM_PHOTO if field not in taken}
+        corrected = tuple(sorted({*parent.corrected, *said})) if parent.swatches else ()
+        taken |= {"swatches": parent.swatches, "corrected": corrected}
+    return replace(new, **taken)
+
+
+def _refuse_counting_twice(
+    reader: Reader, parent: Scrap, area: float, parent_used_up: bool
+) -> None:
+    """Raise StoreError when cloth of `parent` would count twice with `area` more cut off it."""
+    if parent.status != "used up" and not parent_used_up:
+        msg = (
+            f"scrap {parent.id} is still in the store whole, so an offcut of it would count its "
+            "cloth twice; when it has been cut, add --parent-used-up, else leave --parent out"
+        )
+        raise StoreError(msg)
+    before = sum(scrap.area for scrap in reader.offcuts(parent.id))
+    if before + area > _MEASURED_SO_WELL * parent.area:
+        whole, together = (format_area(one) for one in (parent.area, before + area))
+        msg = (
+            f"scrap {parent.id} was {whole}, and its offcuts would be {together} together; check "
+            "the size and the number of the parent"
+        )
+        raise StoreError(msg)
 
 
 def list_scraps(store: Store, only: StockFilter) -> tuple[Scrap, ...]:
@@ -85,6 +134,10 @@ def edit_scraps(
     noted as a correction; None goes back to the photo. A new outline for a scrap with flaws or a
     known grain is refused unless these are told anew: where they lie in it, nobody knows.
     """
+    if changes.get("status") in ("available", "set aside") or changes.get("set_aside_for"):
+        with store.read() as reader:
+            for number in numbers:
+                _refuse_cut_up(reader, number)
     return edit_stock(store, SCRAP, numbers, changes, make_fabric=make_fabric, refine=_refined)
 
 
@@ -94,8 +147,22 @@ def retire_scraps(store: Store, numbers: Sequence[int]) -> tuple[Scrap, ...]:
 
 
 def restore_scraps(store: Store, numbers: Sequence[int]) -> tuple[Scrap, ...]:
-    """Make scraps available again, whether used up or set aside."""
+    """Make scraps available again, whether used up or set aside.
+
+    StoreError for one that was cut up: its offcuts are in the store in its place.
+    """
+    with store.read() as reader:
+        for number in numbers:
+            _refuse_cut_up(reader, number)
     return set_status(store, SCRAP, numbers, "available", what="restore")
+
+
+def _refuse_cut_up(reader: Reader, number: int) -> None:
+    there = [scrap.id for scrap in reader.offcuts(number) if scrap.status != "used up"]
+    if there:
+        offcuts = ", ".join(map(str, there))
+        msg = f"scrap {number} was cut up, and its offcuts are in the store (scraps {offcuts})"
+        raise StoreError(f"{msg}; its cloth would count twice. Retire those first")
 
 
 def _refined(scrap: Scrap, fields: dict[str, Any]) -> dict[str, Any]:

@@ -62,9 +62,17 @@ def add(
         int | None,
         typer.Option("--parent", metavar="NUMBER", help="The scrap it was cut off (an offcut)."),
     ] = None,
+    parent_used_up: Annotated[
+        bool,
+        typer.Option("--parent-used-up", help="Mark that scrap as used up: it has been cut."),
+    ] = False,
     note: o.NOTE = None,
 ) -> None:
-    """Add a scrap by its typed size, without a photo. Give one of the five kinds of size."""
+    """Add a scrap by its typed size, without a photo. Give one of the five kinds of size.
+
+    An offcut has fabric, colours, place, project and grain from its parent, unless you say
+    otherwise; type it as it lay there. The parent must be used up, or its cloth would count twice.
+    """
     from scrapstore.actions.outlines import typed_flaws
     from scrapstore.actions.scraps import add_scraps
     from scrapstore.actions.words import known_family, known_value, text_or_none
@@ -94,11 +102,27 @@ def add(
         parent_id=parent,
         note=text_or_none(note),
     )
+    given = {
+        "fabric": fabric, "grain_deg": grain, "family": family, "accents": accents,
+        "value": value, "place": place, "from_project": from_project,
+    }  # fmt: skip
     with call.open_store(make=True) as store:
         added = add_scraps(
-            store, new, count=count, fabric=text_or_none(fabric), make_fabric=new_fabrics
+            store,
+            new,
+            count=count,
+            fabric=text_or_none(fabric),
+            make_fabric=new_fabrics,
+            own=[field for field, text in given.items() if text is not None],
+            parent_used_up=parent_used_up,
         )
     _print(call, added)
+    taken = added[0].grain_deg if grain is None and typed.grain_deg is None else None
+    if taken is not None:
+        call.say(
+            f"Its lengthwise grain is taken as that of scrap {parent}, {round(taken, 1):g}° from "
+            "the level; --grain says otherwise."
+        )
 
 
 def list_all(

@@ -127,10 +127,51 @@ def test_the_users_word_wins_over_the_photo(store: Store) -> None:
 def test_offcuts_know_their_parent(store: Store) -> None:
     """And the parent its offcuts; a parent that is not there is refused."""
     add_scraps(store, NewScrap(outline=box(0, 0, 9, 22)))
-    add_scraps(store, NewScrap(outline=box(0, 0, 4, 9), parent_id=1))
+    add_scraps(store, NewScrap(outline=box(0, 0, 4, 9), parent_id=1), parent_used_up=True)
     assert [scrap.id for scrap in show_scrap(store, 1).offcuts] == [2]
     with pytest.raises(NotFoundError, match="no scrap has the number 8"):
         add_scraps(store, NewScrap(outline=box(0, 0, 4, 9), parent_id=8))
+
+
+def test_offcuts_have_their_parents_cloth(store: Store) -> None:
+    """What they do not say themselves; a colour said wins over the parent's picture."""
+    swatches = (swatch((40, 70, 160), 1.0),)
+    whole = NewScrap(
+        outline=box(0, 0, 9, 22), grain_deg=90.0, place="tin", from_project="Star",
+        swatches=swatches, family="blue", accents=("white",), value="dark", name="sleeve",
+        margin=0.5, note="torn", status="used up", corrected=("accents",),
+    )  # fmt: skip
+    (parent,) = add_scraps(store, whole, fabric="navy dot", make_fabric=True)
+    (offcut,) = add_scraps(store, NewScrap(outline=box(0, 0, 4, 9), parent_id=parent.id))
+    for field in ("fabric", "grain_deg", "place", "from_project", "swatches", "family", "accents",
+                  "value", "corrected"):  # fmt: skip
+        assert getattr(offcut, field) == getattr(parent, field), field
+    assert (offcut.name, offcut.margin, offcut.note, offcut.status) == (None, 0, None, "available")
+    other = NewScrap(outline=box(0, 0, 4, 4), parent_id=parent.id, family="purple", place="shelf")
+    (own,) = add_scraps(store, other, own=("fabric", "grain_deg", "family", "place"))
+    assert (own.fabric, own.grain_deg, own.family, own.place) == (None, None, "purple", "shelf")
+    assert own.corrected == ("accents", "family")
+
+
+def test_no_cloth_counts_twice_as_scrap_and_offcut(store: Store) -> None:
+    offcut = NewScrap(outline=box(0, 0, 9, 11), parent_id=1)
+    add_scraps(store, NewScrap(outline=box(0, 0, 9, 22)))
+    with pytest.raises(StoreError, match=r"scrap 1 is still in the store.*--parent-used-up"):
+        add_scraps(store, offcut)
+    assert len(list_scraps(store, StockFilter())) == 1
+    add_scraps(store, offcut, parent_used_up=True)
+    assert show_scrap(store, 1).scrap.status == "used up"
+    with pytest.raises(StoreError, match=r"was 198 sq in.*would be 297 sq in"):
+        add_scraps(store, offcut, count=2)
+    cut_up = r"scrap 1 was cut up.*\(scraps 2\).*Retire those"
+    with pytest.raises(StoreError, match=cut_up):
+        restore_scraps(store, [1])
+    for changes in ({"status": "available"}, {"set_aside_for": "bench"}):
+        with pytest.raises(StoreError, match=cut_up):
+            edit_scraps(store, [1], changes)
+    retire_scraps(store, [2])
+    restore_scraps(store, [1])
+    assert [scrap.id for scrap in list_scraps(store, StockFilter())] == [1]
 
 
 def test_fabrics(store: Store) -> None:

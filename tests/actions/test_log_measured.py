@@ -124,7 +124,11 @@ def test_a_picture_goes_only_where_the_outline_goes(
     assert moved.cut_out == third.cut_out
     half = third.outline.intersection(box(0, 0, third.outline.bounds[2] / 2, 99))
     assert isinstance(half, Polygon)
-    (offcut,) = add_scraps(store, NewScrap(outline=half, cut_out=third.cut_out, parent_id=third.id))
+    (offcut,) = add_scraps(
+        store,
+        NewScrap(outline=half, cut_out=third.cut_out, parent_id=third.id),
+        parent_used_up=True,
+    )
     assert store.cut_out(offcut) == store.cut_out(third)
     # The history still names the picture that was let go, so it is neither spare nor left behind.
     report = look_over_store(store)

@@ -177,8 +177,7 @@ def test_scrap_show_tells_everything(scrapstore: Program) -> None:
     scrapstore("scrap", "add", "--triangle", "5 x 8", "--name", "sleeve", "--family", "blue",
                "--value", "dark", "--place", "bin 2", "--grain", "45",
                "--note", "ironed")  # fmt: skip
-    scrapstore("scrap", "add", "--size", "2 x 2", "--parent", "1")
-    scrapstore("scrap", "edit", "1", "--set-aside-for", "bench 1")
+    scrapstore("scrap", "add", "--size", "2 x 2", "--parent", "1", "--parent-used-up")
     lines = [line.rstrip() for line in scrapstore("scrap", "show", "1").out.splitlines()]
     assert lines[:-1] == [
         "scrap     #1 sleeve",
@@ -190,7 +189,7 @@ def test_scrap_show_tells_everything(scrapstore: Program) -> None:
         "reads as  blue",
         "value     dark",
         "place     bin 2",
-        "status    set aside for bench 1",
+        "status    used up",
         "offcuts   #2",
         "note      ironed",
     ]
