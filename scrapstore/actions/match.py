@@ -1,5 +1,6 @@
 """``match``: what a project can be cut from, what stays short, and what to buy for it."""
 
+import math
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -92,11 +93,28 @@ class Cut:
 
 @dataclass(frozen=True)
 class ReadyUse:
-    """So many ready-cut pieces of one lot, taken for one need."""
+    """So many pieces of one need out of a ready-cut lot.
+
+    Each ready-cut piece gives `parts` of them, cut along its diagonals where that is not 1.
+    """
 
     lot: ReadyCut
     need: str
     count: int
+    parts: int = 1
+
+    @property
+    def taken(self) -> int:
+        """How many ready-cut pieces of the lot that takes."""
+        return math.ceil(self.count / self.parts)
+
+    @property
+    def cut_up(self) -> str:
+        """Say how the pieces are cut up; nothing where they are taken as they are."""
+        if self.parts == 1:
+            return ""
+        ways = "once" if self.parts == 2 else "twice"
+        return f"from {self.taken}, each cut corner to corner {ways}"
 
 
 @dataclass(frozen=True)
@@ -256,7 +274,7 @@ def project_answers(
         (
             answer,
             tuple(
-                ReadyUse(lot_of[lot_id], need, count)
+                ReadyUse(lot_of[lot_id], need, count, answer.ready_parts.get((lot_id, need), 1))
                 for (lot_id, need), count in answer.ready_uses.items()
             ),
             _cuts(project, answer, plans, by_id, step),

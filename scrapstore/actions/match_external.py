@@ -91,11 +91,16 @@ class UsedScrapOut(BaseModel):
 
 
 class UsedReadyOut(BaseModel):
-    """Ready-cut pieces to take."""
+    """Ready-cut pieces to take: `taken` of them give `count` pieces.
+
+    `parts` is how many each gives: 1 as it is, 2 or 4 where it is cut corner to corner.
+    """
 
     id: int
     piece: str
     count: int
+    parts: int = 1
+    taken: int
 
 
 class NarrowStripOut(BaseModel):
@@ -279,7 +284,10 @@ def match_out(result: MatchResult) -> MatchOut:
             for piece in result.project.pieces
         ],
         ready=[
-            UsedReadyOut(id=use.lot.id, piece=use.need, count=use.count) for use in result.ready
+            UsedReadyOut(
+                id=use.lot.id, piece=use.need, count=use.count, parts=use.parts, taken=use.taken
+            )
+            for use in result.ready
         ],
         scraps=[
             UsedScrapOut(

@@ -78,7 +78,7 @@ def keep_answer(store: Store, result: MatchResult, name: str | None = None) -> P
         raise PlanError(msg)
     ready = Counter[int]()
     for use in result.ready:
-        ready[use.lot.id] += use.count
+        ready[use.lot.id] += use.taken
     plan = NewPlan(
         name=(name or result.project.name).strip(),
         project=result.project.name,

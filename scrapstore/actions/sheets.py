@@ -74,6 +74,7 @@ def cutting_report(store: Store, result: MatchResult, settings: Settings) -> Cut
         sheets=tuple(_sheet(store, cut, settings) for cut in result.cuts),
         ready_lines=tuple(
             f"{use.count} × {letter[use.need]} {use.need}: {label_in(use.lot, units)}"
+            + (f", {use.cut_up}" if use.cut_up else "")
             + (f", {use.lot.fabric.name}" if use.lot.fabric else "")
             + (f" (kept in {use.lot.place})" if use.lot.place else "")
             for use in result.ready

@@ -160,7 +160,7 @@ def match_text(result: "MatchResult", call: Call) -> "RenderableType":
             (
                 str(use.lot.id),
                 label_in(use.lot, call.units),
-                f"{use.count} {letter[use.need]}",
+                f"{use.count} {letter[use.need]}{use.cut_up and f' {use.cut_up}'}",
                 use.lot.place or "",
             )
             for use in result.ready

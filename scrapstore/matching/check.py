@@ -4,7 +4,9 @@ Counts, conditions and stock are recomputed here from the plain values, one obvi
 whether the pieces of a scrap can be cut as drawn is for :func:`scrapstore.packing.verify`.
 """
 
+import math
 from collections.abc import Mapping, Sequence
+from itertools import pairwise
 
 from scrapstore.matching.forms import Answer, Need, ReadyStock, RoleRule, ScrapStock
 
@@ -32,9 +34,15 @@ def faults(
         seen.add(use.scrap_id)
         pieces += [(placement.kind, scrap_with[use.scrap_id]) for placement in use.placements]
     for stock in ready:
-        used = sum(n for (stock_id, _), n in answer.ready_uses.items() if stock_id == stock.id)
+        used = 0
+        for (stock_id, name), n in answer.ready_uses.items():
+            parts = answer.ready_parts.get((stock_id, name), 1)
+            if stock_id == stock.id:
+                used += math.ceil(n / parts)
+                if parts > 1 and name in need_named:
+                    wrong += _part_faults(stock, need_named[name], parts)
         if used > stock.count:
-            wrong.append(f"ready-cut {stock.id} gives {used} pieces and holds {stock.count}")
+            wrong.append(f"ready-cut {stock.id} gives up {used} pieces and holds {stock.count}")
     ready_with = {stock.id: stock for stock in ready}
     for (stock_id, name), number in answer.ready_uses.items():
         if stock_id not in ready_with:
@@ -64,6 +72,44 @@ def _cloth_faults(name: str, cloth: ScrapStock | ReadyStock, role: RoleRule) -> 
     if asked and (cloth.fibre is None or cloth.fibre.strip().lower() not in asked):
         wrong.append(f"{name}: cloth {cloth.id} is {cloth.fibre}, not {asked}")
     return wrong
+
+
+def _part_faults(stock: ReadyStock, need: Need, parts: int) -> list[str]:
+    """Say what is wrong with cutting a rectangle along its diagonals for `need`.
+
+    Triangles are compared by their sides, sorted, and by how the longest lies to the cloth's own
+    edges, which are on the straight grain; only that direction is known, not which of the two.
+    """
+    here = f"{need.name}: ready-cut {stock.id} in {parts}"
+    (x0, y0), (x1, y1), (x2, y2), *rest = stock.outline.exterior.coords
+    wide, tall = math.hypot(x1 - x0, y1 - y0), math.hypot(x2 - x1, y2 - y1)
+    slant = math.hypot(wide, tall)
+    if len(rest) != 2 or abs(stock.outline.area - wide * tall) > 0.1 or need.needs_grain:
+        return [f"{here}: not a rectangle, or the grain must be known"]
+    if parts == 4:
+        sides, lies = sorted((slant / 2, slant / 2, wide)), {0.0}
+        if abs(wide - tall) > 0.05:
+            return [f"{here}: not a square"]
+    elif parts == 2:
+        sides = sorted((wide, tall, slant))
+        tilt = math.degrees(math.atan2(tall, wide))
+        lies = {tilt, 90 - tilt}
+    else:
+        return [f"{here}: diagonals give two or four"]
+    for outline in (need.outline, *need.sews_as):
+        ring = list(outline.exterior.coords)
+        edges = sorted((math.dist(a, b), a, b) for a, b in pairwise(ring))
+        if len(edges) != 3 or any(
+            not -0.04 < side - edge[0] < 0.1 for side, edge in zip(sides, edges, strict=True)
+        ):
+            continue
+        _, (ax, ay), (bx, by) = edges[-1]
+        longest = math.degrees(math.atan2(by - ay, bx - ax))
+        for turn in need.rotations_deg:
+            off = [(sign * (longest + turn) - lie) % 90 for sign in (1, -1) for lie in lies]
+            if min(min(o, 90 - o) for o in off) < 2:
+                return []
+    return [f"{here}: its triangles are not the piece, or lie off the grain"]
 
 
 def _count_faults(

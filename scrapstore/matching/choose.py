@@ -21,7 +21,7 @@ from scrapstore.matching.aims import DEFAULT_AIMS, Aim, costs
 from scrapstore.matching.forms import Need, ReadyStock, RoleRule, ScrapStock
 from scrapstore.matching.model import EFFORT, Model
 from scrapstore.matching.patterns import Pattern, cut_classes, kind_on
-from scrapstore.matching.ready import serves
+from scrapstore.matching.ready import pieces_each
 
 __all__ = ["Choice", "Prices", "choose", "prices", "prices_of_aim"]
 
@@ -361,14 +361,24 @@ def _ready_columns(
     needs: Sequence[Need],
     roles: Mapping[str, RoleRule],
 ) -> dict[tuple[int, str], int]:
-    """Add, per stack of ready-cut pieces and need, the pieces taken; no more than the stack."""
+    """Add, per stack of ready-cut pieces and need, the pieces taken; no more than the stack.
+
+    Those that are cut up for a need count as taken whole.
+    """
     used: dict[tuple[int, str], int] = {}
     for stock in ready:
-        fits = [n for n in needs if roles[n.role].allows(stock) and serves(stock, n)]
-        for need in fits:
-            used[stock.id, need.name] = model.column(min(stock.count, need.wanted))
-        if fits:
-            model.row({used[stock.id, n.name]: 1 for n in fits}, 0, stock.count)
+        taken: list[int] = []
+        for need in needs:
+            each = pieces_each(stock, need) if roles[need.role].allows(stock) else 0
+            if not each:
+                continue
+            column = used[stock.id, need.name] = model.column(min(each * stock.count, need.wanted))
+            if each > 1:
+                pieces, column = column, model.column(stock.count)
+                model.row({pieces: 1, column: -each}, None, 0)
+            taken.append(column)
+        if taken:
+            model.row(dict.fromkeys(taken, 1), 0, stock.count)
     return used
 
 

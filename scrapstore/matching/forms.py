@@ -178,7 +178,9 @@ class Together:
 class Answer:
     """A whole plan: what each need gets, from which ready-cut pieces and from which scraps.
 
-    `ready_uses` maps (id of the ready-cut pieces, need) to a count. `unmet` holds a sentence for
+    `ready_uses` maps (id of the ready-cut pieces, need) to a count of pieces of the need. Where
+    each of the ready-cut pieces is cut along its diagonals into several, `ready_parts` says into
+    how many. `unmet` holds a sentence for
     every condition that the stock at hand cannot keep. `choice_proven` tells that no other choice
     among the patterns found covers more, `choice_gap` which share of its area at most is missing;
     `stopped` that the looking was interrupted.
@@ -194,3 +196,4 @@ class Answer:
     choice_proven: bool = True
     choice_gap: float = 0.0
     stopped: bool = False
+    ready_parts: Mapping[tuple[int, str], int] = field(default_factory=dict)

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scrapstore.matching.forms import Need, ReadyStock, RoleRule
-from scrapstore.matching.ready import serves
+from scrapstore.matching.ready import pieces_each
 from scrapstore.matching.screen import Screen
 
 __all__ = ["limit_each", "limit_together"]
@@ -34,8 +34,8 @@ def limit_each(
         role = roles[need.role]
         by_fabric: dict[str, int] = defaultdict(int)
         for stock in ready:
-            if role.allows(stock) and serves(stock, need):
-                by_fabric[stock.cloth_key] += stock.count
+            if role.allows(stock):
+                by_fabric[stock.cloth_key] += stock.count * pieces_each(stock, need)
         for i in np.flatnonzero(most[:, j]):
             by_fabric[screened.scraps[i].cloth_key] += int(most[i, j])
         size = role.same_fabric_sets or 1
@@ -70,23 +70,23 @@ def limit_together(
         return 0.0
     cells = [(i, j, int(most[i, j])) for i, j in zip(*np.nonzero(most), strict=True)]
     stacks = [
-        (k, j)
+        (k, j, each)
         for k, stock in enumerate(ready)
         for j, need in enumerate(needs)
-        if roles[need.role].allows(stock) and serves(stock, need)
+        if roles[need.role].allows(stock) and (each := pieces_each(stock, need))
     ]
     upper = [float(c) for *_, c in cells] + [
-        float(min(ready[k].count, needs[j].wanted)) for k, j in stacks
+        float(min(each * ready[k].count, needs[j].wanted)) for k, j, each in stacks
     ]
     rows: dict[object, dict[int, float]] = defaultdict(dict)
     high: dict[object, float] = {}
     for column, (i, j, _) in enumerate(cells):
         room = screened.area[i] * (1 + 1e-6)
         _add(rows, high, ("scrap", i), column, needs[j].outline.area, room)
-    for column, (k, _) in enumerate(stacks, len(cells)):
-        _add(rows, high, ("ready", k), column, 1.0, ready[k].count)
+    for column, (k, _, each) in enumerate(stacks, len(cells)):
+        _add(rows, high, ("ready", k), column, 1.0 / each, ready[k].count)
     sources = [(j, screened.scraps[i].cloth_key) for i, j, _ in cells]
-    sources += [(j, ready[k].cloth_key) for k, j in stacks]
+    sources += [(j, ready[k].cloth_key) for k, j, _ in stacks]
     for column, (j, key) in enumerate(sources):
         _add(rows, high, ("need", j), column, 1.0, limits[j])
         cap = roles[needs[j].role].max_per_fabric

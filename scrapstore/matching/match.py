@@ -23,6 +23,7 @@ from scrapstore.matching.forms import (
 )
 from scrapstore.matching.limits import limit_each, limit_together
 from scrapstore.matching.patterns import LayAll, lay_all
+from scrapstore.matching.ready import pieces_each
 from scrapstore.matching.screen import screen
 from scrapstore.matching.search import Search
 
@@ -249,6 +250,7 @@ def _answer(
     return Answer(
         supplies=supplies,
         ready_uses=dict(sorted(choice.ready.items())),
+        ready_parts=_ready_parts(choice, search.ready, needs),
         scrap_uses=_uses(choice, needs, search.classes),
         unmet=_unmet(choice, scraps, search.ready, needs, search.roles),
         scraps_looked_at=len(search.gives_of),
@@ -288,6 +290,18 @@ def _supplies(choice: Choice, limits: Sequence[int], needs: Sequence[Need]) -> t
         )
         for need, limit in zip(needs, limits, strict=True)
     )
+
+
+def _ready_parts(
+    choice: Choice, ready: Sequence[ReadyStock], needs: Sequence[Need]
+) -> dict[tuple[int, str], int]:
+    """Return into how many pieces those ready-cut ones are cut that are not taken as they are."""
+    stock_of, need_of = {one.id: one for one in ready}, {need.name: need for need in needs}
+    each = {
+        (stock, name): pieces_each(stock_of[stock], need_of[name])
+        for stock, name in sorted(choice.ready)
+    }
+    return {key: count for key, count in each.items() if count > 1}
 
 
 def _uses(

@@ -232,3 +232,71 @@ def test_the_second_opinion_sees_every_kind_of_fault() -> None:
     assert "does not say so" in told(answer, replace(rule, min_fabrics=3))
     low = replace(answer, supplies=(replace(answer.supplies[0], at_most=2),))
     assert "at most 2" in told(low)
+
+
+CORNER = Polygon([(0, 0), (3.875, 0), (0, 3.875)])
+QUARTERS = (0.0, 90.0, 180.0, 270.0)
+
+
+def corners(wanted: int, outline: Polygon = CORNER, **rules: object) -> list[Need]:
+    """Triangles with an edge on the straight grain: turned by quarters."""
+    return [replace(Need("corner", "star", outline, wanted, QUARTERS), **rules)]  # type: ignore[arg-type]
+
+
+def test_a_ready_cut_square_serves_as_two_half_square_triangles() -> None:
+    """3 7/8 in squares: for five triangles three of them, one half left over."""
+    ready = [ReadyStock(id=1, outline=affinity.rotate(box(0, 0, 3.875, 3.875), 20), count=4)]
+    answer = match([], ready, corners(5), STAR)
+    assert (answer.ready_uses, answer.ready_parts) == ({(1, "corner"): 5}, {(1, "corner"): 2})
+    assert answer.supplies[0].at_most == 5
+    assert faults(answer, [], ready, corners(5), STAR) == []
+    assert match([], ready, corners(99), STAR).together.covered == 8
+    fewer = [replace(ready[0], count=2)]
+    assert "gives up 3" in " ".join(faults(answer, [], fewer, corners(5), STAR))
+
+
+@pytest.mark.parametrize(
+    ("ready", "piece", "each"),
+    [
+        (box(0, 0, 5.25, 5.25), Polygon([(0, 0), (5.207, 0), (2.6035, 2.6035)]), 4),
+        (box(0, 0, 3, 5), Polygon([(0, 0), (3, 0), (0, 5)]), 2),
+        (box(0, 0, 3, 5), Polygon([(0, 0), (3, 0), (3, 5)]), 2),
+        (box(0, 0, 3.8, 3.8), CORNER, 0),
+        (box(0, 0, 4.1, 4.1), CORNER, 0),
+        (box(0, 0, 5.48, 5.48), Polygon([(0, 0), (3.875, 0), (0, 3.875)]), 0),
+    ],
+    ids=["quarter-square", "half rectangle", "other hand", "too small", "too large", "on the bias"],
+)
+def test_what_diagonals_give(ready: Polygon, piece: Polygon, each: int) -> None:
+    stock = [ReadyStock(id=1, outline=ready, count=1)]
+    needs = corners(9, piece)
+    answer = match([], stock, needs, STAR)
+    assert answer.together.covered == each
+    assert faults(answer, [], stock, needs, STAR) == []
+
+
+def test_a_square_is_cut_up_only_where_the_conditions_are_kept() -> None:
+    ready = [
+        ReadyStock(id=1, outline=box(0, 0, 3.875, 3.875), count=1, families=frozenset({"red"}))
+    ]
+    rule = {"star": RoleRule("star", frozenset({"blue"}))}
+    assert match([], ready, corners(2), rule).ready_uses == {}
+    assert match([], ready, corners(2, needs_grain=True), STAR).ready_uses == {}
+    limited = {"star": RoleRule("star", max_per_fabric=1)}
+    assert match([], ready, corners(2), limited).ready_uses == {(1, "corner"): 1}
+    bias = corners(2, rotations_deg=(45.0,))
+    assert match([], ready, bias, STAR).ready_uses == {}
+
+
+def test_the_second_opinion_sees_triangles_that_are_not_the_piece() -> None:
+    ready = [ReadyStock(id=1, outline=box(0, 0, 3.875, 3.875), count=1)]
+    answer = match([], ready, corners(2), STAR)
+    assert faults(answer, [], ready, corners(2), STAR) == []
+    for needs, stock in (
+        (corners(2, rotations_deg=(45.0,)), ready),
+        (corners(2, needs_grain=True), ready),
+        (corners(2), [replace(ready[0], outline=box(0, 0, 3.5, 3.875))]),
+    ):
+        assert faults(answer, [], stock, needs, STAR) != []
+    in_four = replace(answer, ready_parts={(1, "corner"): 4})
+    assert "not the piece" in " ".join(faults(in_four, [], ready, corners(2), STAR))
