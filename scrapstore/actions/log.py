@@ -23,6 +23,7 @@ from scrapstore.errors import (
     ShapeError,
 )
 from scrapstore.photo import LensProfile, Photo, open_photo, stored_copy
+from scrapstore.printable import printable
 from scrapstore.settings import Settings
 from scrapstore.store import (
     Fabric,
@@ -30,6 +31,7 @@ from scrapstore.store import (
     NewPhoto,
     NewScrap,
     Scrap,
+    StockFilter,
     Store,
     StoredPhoto,
     Writer,
@@ -79,11 +81,15 @@ class Refused:
 
 @dataclass(frozen=True, kw_only=True)
 class LogResult:
-    """What became of the photos, each list in the order they were logged."""
+    """What became of the photos, each list in the order they were logged.
+
+    `left` are those that Ctrl-C kept from being looked at, or that it broke off.
+    """
 
     logged: tuple[Logged, ...]
     skipped: tuple[Skipped, ...]
     refused: tuple[Refused, ...]
+    left: tuple[Path, ...] = ()
 
 
 def photos_in(paths: Iterable[Path]) -> list[Path]:
@@ -128,7 +134,8 @@ def log_photos(
     they are measured as `measuring` says (None: refused). All scraps of one photo go in together,
     or none. Fabrics that the store does not know are added when `make_fabrics`, else
     their photos are refused. A photo that the store has already is skipped unless `again`.
-    `advance` is called with the number of photos done and of all.
+    `advance` is called with the number of photos done and of all. Ctrl-C ends the work between two
+    photos; what is `left` then is told.
 
     Raises PhotoError or StoreError when nothing can be logged at all, or when photos are to be
     measured and there is nobody to ask what to keep (nothing is stored then); StoreError when the
@@ -145,10 +152,17 @@ def log_photos(
         Refused(path=path, reason=f"{LIST_NAME}: {path.name} is listed and not there; log it later")
         for path in told.listed_and_missing(paths)
     ]
+    left: list[Path] = []
     for done, path in enumerate(files):
-        advance(done, len(files))
         try:
+            advance(done, len(files))
             outcome = _log_one(store, path, how)
+        except KeyboardInterrupt:
+            # The photo it came in is whole in the store by now, or not in it at all.
+            went_in = None if again else _gone_in(store, path)
+            logged += [went_in] if went_in else []
+            left = files[done + 1 if went_in else done :]
+            break
         except (PhotoError, ShapeError, NotFoundError, _SlipError) as error:
             refused.append(Refused(path=path, reason=_naming(path, error)))
         else:
@@ -156,8 +170,11 @@ def log_photos(
                 logged.append(outcome)
             else:
                 skipped.append(outcome)
-    advance(len(files), len(files))
-    return LogResult(logged=tuple(logged), skipped=tuple(skipped), refused=tuple(refused))
+    else:
+        advance(len(files), len(files))
+    return LogResult(
+        logged=tuple(logged), skipped=tuple(skipped), refused=tuple(refused), left=tuple(left)
+    )
 
 
 class _SlipError(ScrapstoreError):
@@ -205,6 +222,17 @@ class _Told:
             there = file.is_file()
             self._lists[folder] = read_size_list(file, self._settings) if there else {}
         return self._lists[folder]
+
+
+def _gone_in(store: Store, path: Path) -> Logged | None:
+    """Return what the store has of the photo `path`, None when it is not in."""
+    photo = _known_photo(store, _digest(path))
+    if photo is None:
+        return None
+    with store.read() as reader:
+        numbers = reader.scraps_on_photo(photo.id)
+        scraps = reader.scraps(StockFilter(ids=numbers, statuses=())) if numbers else ()
+    return Logged(path=path, scraps=scraps)
 
 
 def _naming(path: Path, error: ScrapstoreError) -> str:
@@ -357,10 +385,10 @@ def _new_photo(photo: Photo, path: Path, file_name: str) -> NewPhoto:
     return NewPhoto(
         sha256=photo.sha256,
         file_name=file_name,
-        original_name=path.name,
+        original_name=printable(path.name),
         width=width,
         height=height,
-        camera=photo.camera,
+        camera=photo.camera and printable(photo.camera),
         focal_length_mm=photo.focal_length_mm,
         taken=photo.taken,
     )

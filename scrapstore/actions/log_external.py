@@ -35,11 +35,12 @@ class RefusedOut(BaseModel):
 
 
 class LogOut(BaseModel):
-    """What became of the photos."""
+    """What became of the photos; `left` are those that an interrupt kept out."""
 
     logged: list[LoggedOut]
     skipped: list[SkippedOut]
     refused: list[RefusedOut]
+    left: list[Path]
 
 
 def log_out(result: LogResult) -> LogOut:
@@ -56,4 +57,5 @@ def log_out(result: LogResult) -> LogOut:
         ],
         skipped=[SkippedOut(file=one.path, scraps=list(one.scraps)) for one in result.skipped],
         refused=[RefusedOut(file=one.path, reason=one.reason) for one in result.refused],
+        left=list(result.left),
     )

@@ -4,11 +4,11 @@ from collections import Counter
 from collections.abc import Sequence
 from datetime import datetime
 
-from pydantic import BaseModel
+from pydantic import BaseModel, ValidationError
 
 from scrapstore.actions.match import MatchResult
 from scrapstore.actions.match_external import MatchOut, match_out
-from scrapstore.errors import PlanError
+from scrapstore.errors import PlanError, StoreDamagedError
 from scrapstore.store import (
     NewPlan,
     Plan,
@@ -154,7 +154,15 @@ def finish_kept(store: Store, name: str) -> Plan:
 
 
 def plan_out(plan: Plan) -> PlanOut:
-    """Return the external form of a plan."""
+    """Return the external form of a plan; StoreDamagedError when its answer makes no sense."""
+    try:
+        answer = MatchOut.model_validate(plan.document)
+    except ValidationError as error:
+        msg = (
+            f"the answer kept as {plan.name!r} cannot be read ({error.error_count()} values make "
+            "no sense); go back to a copy from the store's backups folder"
+        )
+        raise StoreDamagedError(msg) from error
     return PlanOut(
         id=plan.id,
         name=plan.name,
@@ -163,7 +171,7 @@ def plan_out(plan: Plan) -> PlanOut:
         scraps=list(plan.scrap_ids),
         ready=list(plan.ready_ids),
         yardage=dict(plan.yardage),
-        answer=MatchOut.model_validate(plan.document),
+        answer=answer,
     )
 
 

@@ -8,14 +8,22 @@ import contextlib
 import errno
 import os
 import sys
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Iterator
 from importlib import import_module
 from typing import Annotated, Any, Final
 
 import typer
 from typer.core import TyperGroup
 
-from scrapstore.cli.base import JSON_OPTION, SET_OPTION, STORE_OPTION, UNITS_OPTION, Given
+from scrapstore.cli.base import (
+    INTERRUPTED,
+    JSON_OPTION,
+    SET_OPTION,
+    STORE_OPTION,
+    UNITS_OPTION,
+    Given,
+)
+from scrapstore.printable import printable
 
 __all__ = ["COMMANDS", "build_app", "command_of", "main"]
 
@@ -47,12 +55,34 @@ _HELP: Final = ("-h", "--help")
 _WITH_VALUE: Final = ("--store", "--units", "--set")
 """The options of the whole program that a value follows."""
 
+_UsageError: Final[Any] = typer.BadParameter.__base__
+
 _OUTPUT_FAULTS: Final = (errno.ENOSPC, errno.EIO, errno.EPIPE)
 """A full disk, a broken device, a closed pipe behind the output."""
 
 
+@contextlib.contextmanager
+def _printable_errors() -> Iterator[None]:
+    """Let a wrong word be quoted without what moves the terminal's cursor."""
+    try:
+        yield
+    except _UsageError as error:
+        error.message = printable(error.message)
+        raise
+
+
 class _InOrder(TyperGroup):
     """Lists the commands as `COMMANDS` has them; typer would put groups last."""
+
+    def make_context(self, *words: Any, **more: Any) -> Any:
+        """Read the options before the command."""
+        with _printable_errors():
+            return super().make_context(*words, **more)
+
+    def invoke(self, ctx: Any) -> Any:
+        """Read the command's own words and run it."""
+        with _printable_errors():
+            return super().invoke(ctx)
 
     def list_commands(self, ctx: Any) -> list[str]:  # noqa: ARG002 - typer's signature
         """Return the names of the commands in the order of use."""
@@ -132,6 +162,8 @@ def main() -> None:
         # Making every command takes a third of a quick start.
         build_app(COMMANDS if command is None else [command])()
         sys.stdout.flush()
+    except KeyboardInterrupt:  # before a command has begun
+        sys.exit(INTERRUPTED)
     except OSError as error:
         if error.filename is not None or error.errno not in _OUTPUT_FAULTS:
             raise  # a fault of the program: files of the user's are told of where they are used

@@ -15,13 +15,15 @@ shared options, so that they may stand before or after its name::
 
 import functools
 import inspect
-from collections.abc import Callable, Sequence
+import json
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Annotated, Any, Final
 
 import typer
 
 from scrapstore.errors import ScrapstoreError, SettingsError
+from scrapstore.printable import escaped, is_printable, printable
 from scrapstore.units import Units, format_length, parse_length
 
 if TYPE_CHECKING:
@@ -32,6 +34,7 @@ if TYPE_CHECKING:
     from scrapstore.store import Store
 
 __all__ = [
+    "INTERRUPTED",
     "JSON_OPTION",
     "SET_OPTION",
     "STORE_OPTION",
@@ -65,6 +68,8 @@ SET_OPTION = Annotated[
         "shown).",
     ),
 ]
+INTERRUPTED: Final = 130
+"""Exit status after Ctrl-C, as shells have it: 128 and the number of the signal."""
 _SHARED: Final = {
     "store": STORE_OPTION,
     "json": JSON_OPTION,
@@ -169,18 +174,43 @@ class Call:
 
     def say(self, sentence: str) -> None:
         """Tell something beside the result: on standard error."""
-        typer.echo(sentence, err=True)
+        typer.echo(printable(sentence), err=True)
 
     def show(self, document: "BaseModel", text: "Callable[[], RenderableType]") -> None:
         """Print the result: `document` as JSON when that is wanted, else what `text` returns."""
         if self.json:
-            typer.echo(document.model_dump_json(indent=2, by_alias=True))
+            typer.echo(escaped(_json_text(document)))
             return
         from rich.console import Console
 
         # Nothing is told by colour, and cloth may be called [red] or :star:.
         console = Console(highlight=False, markup=False, emoji=False, color_system=None)
-        console.print(text())
+        with console.capture() as shown:
+            console.print(text())
+        typer.echo(printable(shown.get()), nl=False)
+
+
+def _json_text(document: "BaseModel") -> str:
+    try:
+        return document.model_dump_json(indent=2, by_alias=True)
+    except ValueError:  # a file name that is not UTF-8
+        return json.dumps(
+            document.model_dump(mode="json", by_alias=True), indent=2, ensure_ascii=False
+        )
+
+
+def _refuse_unprintable(context: typer.Context, values: Mapping[str, Any]) -> None:
+    """Refuse a typed text with control characters, or bytes that are no letters: wrong usage.
+
+    Names of files may hold them.
+    """
+    parameter: Any  # of the library's own kind, which it hands on under no public name
+    for parameter in context.command.params:
+        value = values.get(str(parameter.name))
+        for text in value if isinstance(value, list) else [value]:
+            if isinstance(text, str) and not is_printable(text):
+                msg = f"{printable(text)!r} holds characters that are no letters; type it without"
+                raise typer.BadParameter(msg, ctx=context, param=parameter)
 
 
 def command(
@@ -213,13 +243,17 @@ def command(
             given = Given(**{key: values.pop(key) for key in _SHARED})
             given = given.over(context.obj or Given())
             call = Call(given)
+            _refuse_unprintable(context, values | {"set": list(given.set or ())})
             try:
                 if given.set or given.units:
                     _ = call.settings  # a slip in them is told before anything is done
                 function(call, **values)
             except ScrapstoreError as error:
-                typer.echo(f"scrapstore: {error}", err=True)
+                call.say(f"scrapstore: {error}")
                 raise typer.Exit(1) from error
+            except KeyboardInterrupt:
+                call.say("scrapstore: stopped; what was not finished was not kept")
+                raise typer.Exit(INTERRUPTED) from None
 
         del run.__wrapped__
         signature = inspect.Signature([context, *own, *shared])

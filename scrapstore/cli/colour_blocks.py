@@ -10,6 +10,7 @@ from collections.abc import Callable, Iterable, Sequence
 from typing import TYPE_CHECKING
 
 from scrapstore.cli.base import Call
+from scrapstore.printable import printable
 
 if TYPE_CHECKING:
     from pydantic import BaseModel
@@ -84,5 +85,5 @@ def block_table(
         side = "right" if columns[at] in right else "left"
         made.add_column(columns[at], justify=side, overflow="fold")  # type: ignore[arg-type]
     for row, some in zip(rows, colours, strict=True):
-        made.add_row(blocks(some), *(Text(row[at]) for at in kept))
+        made.add_row(blocks(some), *(Text(printable(row[at])) for at in kept))
     return made

@@ -10,6 +10,7 @@ import typer
 from scrapstore.cli import options as o
 from scrapstore.cli.base import Call
 from scrapstore.errors import PhotoError, ShapeError, StoreError
+from scrapstore.printable import printable
 
 if TYPE_CHECKING:
     from scrapstore.actions.to_measure import Chooser, Draft, ToMeasure
@@ -77,7 +78,7 @@ def asker(call: Call, told: set[tuple[Path, str]]) -> "Chooser":
         console = Console(
             stderr=True, highlight=False, markup=False, emoji=False, color_system=None
         )
-        console.print(f"{draft.path.name}:")
+        console.print(printable(f"{draft.path.name}:"))
         console.print(_table(call, draft))
         for sentence in (*draft.reading.notes, *map(str, draft.reading.left_out)):
             call.say(sentence)
@@ -87,9 +88,9 @@ def asker(call: Call, told: set[tuple[Path, str]]) -> "Chooser":
             try:
                 answer = typer.prompt("Keep all, none, or leave out which (such as 2,4)?",
                                       default="all", err=True)  # fmt: skip
-            except typer.Abort:
+            except typer.Abort:  # Ctrl-C, or the end of what is typed
                 call.say(f"\nstopped; nothing of {draft.path.name} was logged")
-                raise
+                raise KeyboardInterrupt from None
             try:
                 return chosen(answer, draft.offered)
             except StoreError as error:

@@ -182,6 +182,21 @@ def log(
             make_fabrics=new_fabrics,
             advance=advance,
         )
+    _tell(call, result, told, asks=asks)
+    call.show(log_out(result), lambda: _text(call, result))
+    if result.left:
+        raise PhotoError(_left_words(result))
+    if result.refused:
+        count = len(result.refused)
+        msg = (
+            f"{count} photo{'s were' if count > 1 else ' was'} refused, see above"
+            f"{'; the rest is kept' if result.logged else ''}"
+        )
+        raise PhotoError(msg)
+
+
+def _tell(call: Call, result: "LogResult", told: set[tuple[Path, str]], *, asks: bool) -> None:
+    """Say what there is to say of each photo, but for what was `told` with the questions."""
     for photo in result.logged:
         for sentence in photo.notes:
             if (photo.path, sentence) not in told:
@@ -193,14 +208,16 @@ def log(
         call.say(f"{one.path.name}: logged already ({numbers}); --again adds it nonetheless")
     for refusal in result.refused:
         call.say(f"refused: {refusal.reason}")
-    call.show(log_out(result), lambda: _text(call, result))
-    if result.refused:
-        count = len(result.refused)
-        msg = (
-            f"{count} photo{'s were' if count > 1 else ' was'} refused, see above"
-            f"{'; the rest is kept' if result.logged else ''}"
-        )
-        raise PhotoError(msg)
+
+
+def _left_words(result: "LogResult") -> str:
+    went_in = sum(bool(one.scraps) for one in result.logged)
+    names = ", ".join(one.name for one in result.left[:3])
+    more = f" and {len(result.left) - 3} more" if len(result.left) > 3 else ""
+    return (
+        f"stopped; of the photos {went_in} went in, {names}{more} did not. Nothing is half "
+        "written: log the same photos again, and those that are in are skipped"
+    )
 
 
 def _text(call: Call, result: "LogResult") -> "RenderableType":

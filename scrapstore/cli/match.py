@@ -8,6 +8,7 @@ import typer
 
 from scrapstore.cli.asking import AIMS, EFFORT, PROJECT, PROVE, SEED, USUAL_AIMS, asked
 from scrapstore.cli.base import Call, command
+from scrapstore.errors import PlanError
 
 if TYPE_CHECKING:
     from rich.console import RenderableType
@@ -80,7 +81,8 @@ def match(
             for number, result in enumerate(found, 1):
                 own = folder if answers == 1 else folder / f"answer-{number}"
                 written.append(make_sheets(store, result, call.settings, own)[0])
-        if keep is not None:
+        stopped = keep is not None and found[0].stopped
+        if keep is not None and not stopped:
             from scrapstore.actions.plans import keep_answer
 
             plan = keep_answer(store, found[0], keep)
@@ -92,6 +94,8 @@ def match(
         call.say(
             f"Cutting sheets{which}: open {page.resolve()} in a browser, and print from there."
         )
+    if stopped:
+        raise PlanError("stopped while looking; nothing was kept, and nothing is set aside")
     if len(found) > 1 and keep is None:
         call.say(f"Keep the second with: scrapstore plan keep {project} --answer 2")
 

@@ -68,6 +68,8 @@ def keep(
             msg = f"answer {answer}: there are {len(found)} clearly different; keep one of those"
             raise PlanError(msg)
         result = found[answer - 1]
+        if result.stopped:
+            raise PlanError("stopped while looking; nothing was kept, and nothing is set aside")
         plan = keep_answer(store, result, name)
     call.show(plan_out(plan), lambda: match_text(result, call))
     call.say(kept_line(plan, call))

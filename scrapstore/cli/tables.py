@@ -7,6 +7,8 @@ from rich.console import Group, RenderableType
 from rich.table import Table
 from rich.text import Text
 
+from scrapstore.printable import printable
+
 __all__ = ["facts", "stack", "table"]
 
 
@@ -25,7 +27,7 @@ def table(
             columns[at], justify="right" if columns[at] in right else "left", overflow="fold"
         )
     for row in rows:
-        made.add_row(*(Text(row[at]) for at in kept))
+        made.add_row(*(Text(printable(row[at])) for at in kept))
     return made
 
 
@@ -36,7 +38,7 @@ def facts(pairs: Iterable[tuple[str, str]]) -> Table:
     made.add_column(overflow="fold")
     for name, value in pairs:
         if value:
-            made.add_row(Text(name), Text(value))
+            made.add_row(Text(name), Text(printable(value)))
     return made
 
 

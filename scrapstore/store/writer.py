@@ -1,12 +1,14 @@
 """Changing the store: the one gateway for it, inside one transaction with its history."""
 
 from collections.abc import Callable
+from dataclasses import fields
 from datetime import UTC, datetime
 from typing import Any, TypeVar
 
 from sqlalchemy import select
 
 from scrapstore.errors import NotFoundError, StoreError
+from scrapstore.printable import is_printable, printable
 from scrapstore.store.convert import (
     fill_binding_row,
     fill_fabric_row,
@@ -109,6 +111,7 @@ class Writer(Reader):
         return self.binding_strip(strip.id)
 
     def _add(self, row: _Row, form: Any, fill: Callable[[_Row, Any], None]) -> _Row:
+        _refuse_unprintable(form)
         row.created = datetime.now(UTC)
         fill(row, form)
         self._session.add(row)
@@ -132,4 +135,16 @@ class Writer(Reader):
         rows = self._session.execute(select(FabricRow.id, FabricRow.name)).all()
         if any(row.id != own_id and same_word(row.name, name) for row in rows):
             msg = f"a fabric is called {name!r} already; edit that one or choose another name"
+            raise StoreError(msg)
+
+
+def _refuse_unprintable(form: Any) -> None:
+    """Refuse texts that would reach into a terminal or break a sheet wherever they are shown."""
+    for field in fields(form):
+        text = getattr(form, field.name)
+        if isinstance(text, str) and not is_printable(text):
+            msg = (
+                f"{field.name.replace('_', ' ')}: {printable(text)!r} holds characters that are no "
+                "letters; type it without"
+            )
             raise StoreError(msg)
