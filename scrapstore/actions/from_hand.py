@@ -1,18 +1,22 @@
 """Yardage at hand for what scraps cannot give: who gets which length, and what is still to buy."""
 
+import math
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 
 from scrapstore.matching import ReadyStock, RoleRule
 from scrapstore.store import Yardage
 from scrapstore.units import Units
-from scrapstore.yardage import RolePlan, StripPiece, plan_length, plan_role
+from scrapstore.yardage import RolePlan, StripPiece, fabric_shares, plan_length, plan_role
 
-__all__ = ["OnHand", "Shortage", "share_out"]
+__all__ = ["NO_NAME", "OnHand", "Purchase", "Shortage", "share_out"]
 
 _STRAIGHTENING = 1.0
 """Inches kept once a length for squaring up its end: common practice."""
+NO_NAME = "\0"
+"""Before what stands for the fabric of a scrap without one, where fabrics are counted."""
 
 
 @dataclass(frozen=True)
@@ -35,22 +39,46 @@ class OnHand:
 
 
 @dataclass(frozen=True)
+class Purchase:
+    """`plan` is to be bought and cut once from each of so many different `fabrics`."""
+
+    plan: RolePlan
+    fabrics: int = 1
+
+
+@dataclass(frozen=True)
 class Shortage:
     """What one role still wants from full-width fabric: `pieces`, and where they come from.
 
-    `on_hand` are the lengths at hand it takes from; `plan` is for what is left to buy, without
-    strips where nothing is.
+    `on_hand` are the lengths at hand it takes from. `purchases` are for what is left to buy, one
+    without strips where nothing is; all their fabrics differ. What is bought must keep `rule`, and
+    be of other fabrics than those in `other_than`. `unmet` says in a sentence each which condition
+    of the role the whole plan does not keep.
     """
 
     role: str
     pieces: Mapping[str, int]
     on_hand: tuple[OnHand, ...]
-    plan: RolePlan
+    purchases: tuple[Purchase, ...]
+    rule: RoleRule
+    one_way: bool = False
+    other_than: tuple[str, ...] = ()
+    unmet: tuple[str, ...] = ()
+
+    @property
+    def plan(self) -> RolePlan:
+        """What is to be bought of the first fabric; without strips where nothing is."""
+        return self.purchases[0].plan
+
+    @property
+    def fabrics_to_buy(self) -> int:
+        """How many different fabrics are to be bought at least."""
+        return sum(one.fabrics for one in self.purchases if one.plan.strips or one.plan.too_long)
 
     @property
     def buy(self) -> bool:
         """Tell whether anything is left to buy."""
-        return bool(self.plan.strips or self.plan.too_long)
+        return self.fabrics_to_buy > 0
 
 
 @dataclass
@@ -72,6 +100,9 @@ class _Length:
         return self.yardage.left - self.taken - self.straightening
 
 
+_Taken = list[tuple[_Length, RolePlan]]
+
+
 def share_out(
     pieces: Sequence[StripPiece],
     roles: Mapping[str, RoleRule],
@@ -82,13 +113,15 @@ def share_out(
     usual_width: float,
     step: float,
     units: Units,
+    one_way: frozenset[str] = frozenset(),
 ) -> tuple[Shortage, ...]:
     """Return for each role of `pieces` what comes from `lengths` and what is to be bought.
 
     No inch is promised twice, and none that a kept plan holds. Roles that fewer lengths will do for
     choose first. A role takes the shortest length that is enough; else the one that gives most,
-    then the next. `used_fabrics` says how many pieces of each role come from a fabric already. A
-    length is as wide as it says, else as its fabric, else `usual_width`.
+    then the next; where it asks for several fabrics, about as much of each. `used_fabrics` says how
+    many pieces of each role come from a fabric already. A length is as wide as it says, else as its
+    fabric, else `usual_width`. `one_way` are the roles with pieces that have a direction.
     """
     stock = [
         _Length(one, one.usable_width or one.fabric.usable_width or usual_width) for one in lengths
@@ -100,65 +133,190 @@ def share_out(
     shortages: dict[str, Shortage] = {}
     for name in sorted(names, key=lambda name: len(may_use[name])):
         wanted = [piece for piece in pieces if piece.role == name]
-        taken, left = _take(roles[name], wanted, may_use[name], used_fabrics[name], step)
-        plan = plan_role(
-            name, left, widths_to_buy[name], straightening=_STRAIGHTENING, step=step, units=units
+        rule, used = roles[name], used_fabrics[name]
+        taken, left = _take(rule, wanted, may_use[name], used, step)
+        on_hand = []
+        for length, plan in taken:
+            on_hand.append(OnHand(length.yardage, plan, length.taken, length.straightening))
+            length.taken += on_hand[-1].takes
+        after = used.copy()
+        for length, plan in taken:
+            after[length.yardage.fabric.name] += sum(plan.pieces.values())
+        to_buy = partial(
+            plan_role,
+            name,
+            usable_width=widths_to_buy[name],
+            straightening=_STRAIGHTENING,
+            step=step,
+            units=units,
         )
-        shortages[name] = Shortage(name, {p.name: p.count for p in wanted}, taken, plan)
+        purchases = _purchases(rule, left, len(after), to_buy)
+        shortage = Shortage(
+            role=name,
+            pieces={p.name: p.count for p in wanted},
+            on_hand=tuple(on_hand),
+            purchases=purchases,
+            rule=rule,
+            one_way=name in one_way,
+            other_than=_not_again(rule, after),
+        )
+        shortages[name] = replace(shortage, unmet=_unmet(shortage, len(after)))
     return tuple(shortages[name] for name in names)
 
 
 def _take(
-    role: RoleRule,
+    rule: RoleRule,
     wanted: Sequence[StripPiece],
     stock: Sequence[_Length],
     used: Counter[str],
     step: float,
-) -> tuple[tuple[OnHand, ...], list[StripPiece]]:
-    """Take from `stock` for one role; return what is taken, and the pieces still wanted."""
-    left, taken, used = list(wanted), [], used.copy()
-    free = sorted(stock, key=lambda s: (s.left, s.yardage.id))
-    while free and any(piece.count for piece in left):
+) -> tuple[_Taken, list[StripPiece]]:
+    """Return what lengths give for one role, and the pieces still wanted.
+
+    Where several fabrics are asked for, about as much of each; if that leaves pieces which the
+    lengths could give, at least something of each.
+    """
+    best: tuple[tuple[int, int], _Taken, list[StripPiece]] | None = None
+    for evenly in (True, False) if rule.min_fabrics else (True,):
+        taken, left = _take_in_turn(rule, wanted, stock, used, step, evenly=evenly)
         missing = sum(piece.count for piece in left)
-        area = sum(piece.cut.area * piece.count for piece in left)
+        shown = len({*used, *(length.yardage.fabric.name for length, _ in taken)})
+        score = -missing, min(shown, rule.min_fabrics or 0)
+        if best is None or score > best[0]:
+            best = score, taken, left
+        if not missing:
+            break
+    assert best is not None
+    return best[1:]
+
+
+def _take_in_turn(
+    rule: RoleRule,
+    wanted: Sequence[StripPiece],
+    stock: Sequence[_Length],
+    used: Counter[str],
+    step: float,
+    *,
+    evenly: bool,
+) -> tuple[_Taken, list[StripPiece]]:
+    left, taken, used = list(wanted), _Taken(), used.copy()
+    free = sorted(stock, key=lambda s: (s.left, s.yardage.id))
+    while free and (missing := sum(piece.count for piece in left)):
+        new = {s.yardage.fabric.name for s in free} - used.keys()
+        lacking = max(0, (rule.min_fabrics or 0) - len(used))
+        limits = {
+            id(s): _most(rule, s.yardage.fabric.name, missing, used, (lacking, new), evenly=evenly)
+            for s in free
+        }
+        free = [s for s in free if limits[id(s)] > 0]
+        may = [s for s in free if s.yardage.fabric.name in new] if lacking and new else free
+        if not may:
+            continue
+        smallest = min(piece.cut.area for piece in left if piece.count)
         # The shortest that may be enough, and so on; when none is, what the largest gives.
-        for length in (s for s in free if s.left * s.width >= area - 1e-6):
-            plan = _offer(role, left, length, used, step)
-            if sum(plan.pieces.values()) == missing:
+        for length in (s for s in may if s.left * s.width >= smallest * limits[id(s)] - 1e-6):
+            plan = _offer(rule, left, length, limits[id(length)], step)
+            if sum(plan.pieces.values()) == limits[id(length)]:
                 break
         else:
-            length = max(free, key=lambda s: s.left * s.width)
-            plan = _offer(role, left, length, used, step)
+            length = max(may, key=lambda s: s.left * s.width)
+            plan = _offer(rule, left, length, limits[id(length)], step)
         free.remove(length)
         if not plan.pieces:
             continue
-        taken.append(OnHand(length.yardage, plan, length.taken, length.straightening))
+        taken.append((length, plan))
         used[length.yardage.fabric.name] += sum(plan.pieces.values())
-        length.taken += taken[-1].takes
         left = [replace(p, count=p.count - plan.pieces.get(p.name, 0)) for p in left]
-    return tuple(taken), left
+    return taken, left
+
+
+def _most(
+    rule: RoleRule,
+    fabric: str,
+    missing: int,
+    used: Counter[str],
+    several: tuple[int, set[str]],
+    *,
+    evenly: bool,
+) -> int:
+    """Return how many of `missing` pieces may come from a length of `fabric`.
+
+    `several` says how many further fabrics the role asks for, and the names of those that are
+    there; something is left for each of them.
+    """
+    sets = rule.same_fabric_sets or 1
+    most = missing
+    if rule.max_per_fabric:
+        most = min(most, rule.max_per_fabric - used[fabric])
+    lacking, new = several
+    later = min(lacking, len(new)) - 1 if fabric in new else 0
+    if later > 0:
+        share = math.ceil(missing / (later + 1) / sets) if evenly else missing // sets - later
+        most = min(most, max(share, 1) * sets)
+    return most if most == missing else most - most % sets
 
 
 def _offer(
-    role: RoleRule,
-    wanted: Sequence[StripPiece],
-    length: _Length,
-    used: Counter[str],
-    step: float,
+    rule: RoleRule, wanted: Sequence[StripPiece], length: _Length, most: int, step: float
 ) -> RolePlan:
-    """Return what `length` gives of `wanted` under the role's conditions on one fabric."""
-    most = None
-    if role.max_per_fabric:
-        most = max(0, role.max_per_fabric - used[length.yardage.fabric.name])
+    """Return what `length` gives of `wanted`, at most `most` pieces, in full sets."""
     return plan_length(
-        role.name,
+        rule.name,
         wanted,
         length.width,
         max(length.left, 0.0),
         step=step,
-        sets=role.same_fabric_sets or 1,
-        at_most=most,
+        sets=rule.same_fabric_sets or 1,
+        at_most=most if most < sum(piece.count for piece in wanted) else None,
     )
+
+
+def _purchases(
+    rule: RoleRule,
+    left: Sequence[StripPiece],
+    shown: int,
+    plan: Callable[[Sequence[StripPiece]], RolePlan],
+) -> tuple[Purchase, ...]:
+    """Return what to buy for the pieces `left`, where `shown` fabrics are in the plan already."""
+    shares = fabric_shares(
+        [piece for piece in left if piece.count],
+        at_least=max(1, (rule.min_fabrics or 0) - shown),
+        at_most=rule.max_per_fabric,
+        sets=rule.same_fabric_sets or 1,
+    )
+    if len(shares) < 2:
+        return (Purchase(plan(left)),)
+    alike: dict[tuple[tuple[str, int], ...], list[tuple[StripPiece, ...]]] = {}
+    for share in shares:
+        alike.setdefault(tuple((piece.name, piece.count) for piece in share), []).append(share)
+    return tuple(Purchase(plan(same[0]), len(same)) for same in alike.values())
+
+
+def _not_again(rule: RoleRule, used: Counter[str]) -> tuple[str, ...]:
+    """Return the fabrics that have given their share: what is bought must be another."""
+    several = rule.min_fabrics or rule.max_per_fabric
+    return tuple(sorted(name for name in used if not name.startswith(NO_NAME))) if several else ()
+
+
+def _unmet(shortage: Shortage, shown: int) -> tuple[str, ...]:
+    """Say which conditions of the role are not kept with what is at hand and what is bought."""
+    rule, more = shortage.rule, shortage.fabrics_to_buy
+    said = []
+    if rule.min_fabrics and shown + more < rule.min_fabrics:
+        said.append(
+            f"asks for at least {rule.min_fabrics} different fabrics; this plan shows "
+            f"{shown + more}; add the others when you cut or buy more"
+        )
+    named = len(rule.fabrics - set(shortage.other_than))
+    if rule.fabrics and more > named:
+        said.append(f"{more} more fabrics are needed, and only {named} more may be used")
+    counts = [one.plan.pieces for one in shortage.purchases]
+    if rule.max_per_fabric and any(sum(n.values()) > rule.max_per_fabric for n in counts):
+        said.append(f"a full set is more than {rule.max_per_fabric} pieces of one fabric")
+    sets = rule.same_fabric_sets or 1
+    if any(number % sets for own in counts for number in own.values()):
+        said.append(f"the pieces to buy do not make full sets of {sets} from one fabric")
+    return tuple(f"{shortage.role}: {sentence}" for sentence in said)
 
 
 def _cloth_of(length: Yardage) -> ReadyStock:

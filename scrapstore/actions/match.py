@@ -10,7 +10,7 @@ from typing import Required, TypedDict, Unpack
 from shapely import MultiPolygon, affinity
 
 from scrapstore.actions.cut_plans import answer_with_cuts, cutting_plan, ruler_step
-from scrapstore.actions.from_hand import Shortage, share_out
+from scrapstore.actions.from_hand import NO_NAME, Shortage, share_out
 from scrapstore.actions.offer import scrap_stock
 from scrapstore.actions.project import read_project_file
 from scrapstore.actions.wanted import piece_need, ready_stock, role_rule
@@ -281,16 +281,18 @@ def project_answers(
         )
         for answer, plans in zip(found, planned, strict=True)
     ]
+    short = [
+        _shortages(project, answer, roles, (ready_uses, cuts), lengths, widths, settings)
+        for answer, ready_uses, cuts in taken
+    ]
     return tuple(
         MatchResult(
             project=project,
             supplies=answer.supplies,
             ready=ready_uses,
             cuts=cuts,
-            shortages=_shortages(
-                project, answer, roles, (ready_uses, cuts), lengths, widths, settings
-            ),
-            notes=(*unknown, *answer.unmet),
+            shortages=shortages,
+            notes=(*unknown, *_unmet(answer, shortages)),
             scraps_in_store=len(offered),
             scraps_looked_at=answer.scraps_looked_at,
             seed=seed,
@@ -302,8 +304,15 @@ def project_answers(
             stopped=answer.stopped,
             best_covered=best.together.covered,
         )
-        for answer, ready_uses, cuts in taken
+        for (answer, ready_uses, cuts), shortages in zip(taken, short, strict=True)
     )
+
+
+def _unmet(answer: Answer, shortages: Sequence[Shortage]) -> tuple[str, ...]:
+    """Return what the whole plan does not keep: where yardage has its part, it has been asked."""
+    asked = tuple(f"{shortage.role}: " for shortage in shortages)
+    kept = [sentence for sentence in answer.unmet if not sentence.startswith(asked)]
+    return (*kept, *(sentence for shortage in shortages for sentence in shortage.unmet))
 
 
 def _refuse_changed(read: Sequence[CuttableScrap], now: Sequence[CuttableScrap]) -> None:
@@ -397,6 +406,7 @@ def _shortages(
         usual_width=settings.usable_width,
         step=ruler_step(settings),
         units=settings.units,
+        one_way=frozenset(piece.role for piece in project.pieces if piece.one_way),
     )
 
 
@@ -419,17 +429,20 @@ def _short_pieces(project: Project, answer: Answer) -> tuple[StripPiece, ...]:
 def _pieces_of_fabrics(
     project: Project, ready: Sequence[ReadyUse], cuts: Sequence[Cut]
 ) -> dict[str, Counter[str]]:
-    """Return for each role how many of its pieces the plan takes from each named fabric."""
+    """Return for each role how many of its pieces the plan takes from each fabric."""
     role_of = {piece.name: piece.role for piece in project.pieces}
     found: dict[str, Counter[str]] = {name: Counter() for name in project.roles}
     for use in ready:
-        if use.lot.fabric:
-            found[role_of[use.need]][use.lot.fabric.name] += use.count
+        found[role_of[use.need]][_cloth_name(use.lot)] += use.count
     for cut in cuts:
-        if cut.scrap.fabric:
-            for need, count in cut.counts.items():
-                found[role_of[need]][cut.scrap.fabric.name] += count
+        for need, count in cut.counts.items():
+            found[role_of[need]][_cloth_name(cut.scrap)] += count
     return found
+
+
+def _cloth_name(thing: Scrap | ReadyCut) -> str:
+    """Return the name of a thing's fabric; cloth without one is a fabric of its own."""
+    return thing.fabric.name if thing.fabric else f"{NO_NAME}{type(thing).__name__} {thing.id}"
 
 
 def _width_to_buy(project: Project, role: str, widths: Mapping[str, float]) -> float:

@@ -145,11 +145,40 @@ class OnHandOut(BaseModel):
     strips: list[StripOut] = []
 
 
+class PurchaseOut(BaseModel):
+    """What to buy and cut once from each of so many different `fabrics`."""
+
+    fabrics: int
+    pieces: dict[str, int]
+    strips: list[StripOut]
+    length: float
+    buy_yards: float
+    buy_cm: int
+
+
+class ClothOut(BaseModel):
+    """What cloth that is bought must be like; an empty condition allows everything.
+
+    All of it is different fabrics, and none of `other_than`. `one_way`: some pieces have a
+    direction, which the strips keep on a one-way print.
+    """
+
+    fabrics: list[str]
+    families: list[str]
+    values: list[str]
+    fibres: list[str]
+    other_than: list[str]
+    same_fabric_sets: int | None
+    one_way: bool
+
+
 class RoleYardageOut(BaseModel):
     """What one role wants from yardage: `pieces`; what comes from lengths at hand, and the rest.
 
-    `buy` is what is then left, cut as `strips` from `length` inches and `straightening`. No plan
-    of such strips takes less than `least` inches. `instructions` says all of it in words.
+    `purchases` are what to buy, all of different fabrics, of cloth as `cloth` says; the fields from
+    `usable_width` to `buy_cm` are those of the first. `buy` is what is then left, cut as `strips`
+    from `length` inches and `straightening`. No plan of such strips takes less than `least` inches.
+    `instructions` says all of it in words.
     """
 
     role: str
@@ -168,6 +197,8 @@ class RoleYardageOut(BaseModel):
     on_hand: list[OnHandOut]
     cannot: list[str]
     instructions: list[str] = []
+    purchases: list[PurchaseOut] = []
+    cloth: ClothOut | None = None
 
 
 class TogetherOut(BaseModel):
@@ -382,7 +413,7 @@ def _role_out(shortage: Shortage, result: MatchResult) -> RoleYardageOut:
     return RoleYardageOut(
         role=shortage.role,
         pieces=dict(shortage.pieces),
-        buy=dict(plan.pieces),
+        buy=_bought(shortage),
         usable_width=plan.usable_width,
         along_grain=plan.along_grain,
         strip_length=plan.strip_length,
@@ -410,7 +441,35 @@ def _role_out(shortage: Shortage, result: MatchResult) -> RoleYardageOut:
         ],
         cannot=list(plan.too_long),
         instructions=list(role_words(shortage, letters(result), "in")),
+        purchases=[
+            PurchaseOut(
+                fabrics=one.fabrics,
+                pieces=dict(one.plan.pieces),
+                strips=[_strip_out(strip) for strip in one.plan.strips],
+                length=one.plan.length,
+                buy_yards=one.plan.buy_yards,
+                buy_cm=one.plan.buy_cm,
+            )
+            for one in (shortage.purchases if shortage.buy else ())
+        ],
+        cloth=ClothOut(
+            fabrics=sorted(shortage.rule.fabrics),
+            families=sorted(shortage.rule.families),
+            values=sorted(shortage.rule.values),
+            fibres=sorted(shortage.rule.fibres),
+            other_than=list(shortage.other_than),
+            same_fabric_sets=shortage.rule.same_fabric_sets,
+            one_way=shortage.one_way,
+        ),
     )
+
+
+def _bought(shortage: Shortage) -> dict[str, int]:
+    """Return how many of each piece come from what is bought, of all its fabrics."""
+    counts: Counter[str] = Counter()
+    for one in shortage.purchases:
+        counts.update({name: number * one.fabrics for name, number in one.plan.pieces.items()})
+    return dict(counts)
 
 
 def _strip_out(strip: Strip) -> StripOut:

@@ -102,7 +102,7 @@ def ranking_out(ranked: tuple[Ranked, ...], faulty: tuple[str, ...]) -> RankingO
                 yardage=[
                     YardsOut(
                         role=shortage.plan.role,
-                        buy_yards=shortage.plan.buy_yards,
+                        buy_yards=sum(p.plan.buy_yards * p.fabrics for p in shortage.purchases),
                         must_buy=shortage.buy,
                     )
                     for shortage in one.result.shortages

@@ -7,6 +7,7 @@ from typing import Final, TypeVar
 from shapely import MultiPolygon, Polygon, affinity, box
 
 from scrapstore.actions.cloth_pictures import cloth_picture, plain_rgb, small_photo
+from scrapstore.actions.cloth_words import cloth_words
 from scrapstore.actions.from_hand import Shortage
 from scrapstore.actions.match import Cut, MatchResult
 from scrapstore.actions.project import cut_sizes, finishes_as
@@ -148,9 +149,15 @@ def _short(shortage: Shortage, letter: dict[str, str], units: Units) -> RoleShor
         StripSource(hand_text(one, letter, units), _pictures(one.plan, letter, units))
         for one in shortage.on_hand
     ]
-    if shortage.buy:
-        text = " ".join([short_text(shortage, letter, units), *shortage.plan.too_long])
-        sources.append(StripSource(text, _pictures(shortage.plan, letter, units)))
+    for one in shortage.purchases if shortage.buy else ():
+        words = (
+            short_text(shortage, one, letter, units),
+            *one.plan.too_long,
+            cloth_words(shortage),
+        )
+        sources.append(
+            StripSource(" ".join(filter(None, words)), _pictures(one.plan, letter, units))
+        )
     wanting = ", ".join(
         f"{count} × {letter[name]} {name}" for name, count in shortage.pieces.items()
     )

@@ -1,12 +1,14 @@
 """Strips of yardage in words: what to cut, in which order, from what is at hand or to be bought."""
 
 import math
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Final
 
 from shapely.affinity import translate
 
-from scrapstore.actions.from_hand import OnHand, Shortage
+from scrapstore.actions.cloth_words import cloth_words
+from scrapstore.actions.from_hand import OnHand, Purchase, Shortage
 from scrapstore.shapes import piece_letters, sub_cuts
 from scrapstore.units import Units, format_cut, format_exact, format_length, format_yards
 from scrapstore.yardage import NarrowStrip, RolePlan, Run, Strip
@@ -31,12 +33,13 @@ def role_words(shortage: Shortage, letter: Mapping[str, str], units: Units) -> t
     for length in shortage.on_hand:
         said.append(hand_text(length, letter, units))
         said += [" ".join(strip_text(s, length.plan, letter, units)) for s in length.plan.strips]
-    plan = shortage.plan
-    if shortage.buy:
-        said.append(short_text(shortage, letter, units))
-        said += [" ".join(strip_text(strip, plan, letter, units)) for strip in plan.strips]
-        said += plan.too_long
-    return tuple(said)
+    if not shortage.buy:
+        return tuple(said)
+    for one in shortage.purchases:
+        said.append(short_text(shortage, one, letter, units))
+        said += [" ".join(strip_text(strip, one.plan, letter, units)) for strip in one.plan.strips]
+        said += one.plan.too_long
+    return (*said, *filter(None, [cloth_words(shortage)]))
 
 
 def hand_text(length: OnHand, letter: Mapping[str, str], units: Units) -> str:
@@ -65,14 +68,18 @@ def hand_text(length: OnHand, letter: Mapping[str, str], units: Units) -> str:
     )
 
 
-def short_text(shortage: Shortage, letter: Mapping[str, str], units: Units) -> str:
-    """Say what is to be bought, and for what."""
-    plan = shortage.plan
+def short_text(shortage: Shortage, one: Purchase, letter: Mapping[str, str], units: Units) -> str:
+    """Say what is to be bought, and for what: `one` of the purchases."""
+    plan = one.plan
     if not plan.strips:
         return f"Buy {buy_text(shortage, units)}."
     rest = "the rest, " if shortage.on_hand else ""
+    what = _amount(plan, units)
+    if shortage.fabrics_to_buy > 1:
+        what += f" each of {one.fabrics} fabrics" if one.fabrics > 1 else " of another fabric"
+    each = " from each" if one.fabrics > 1 else ""
     return (
-        f"Buy {buy_text(shortage, units)} for {rest}{_counts(plan.pieces, letter)}: it takes "
+        f"Buy {what} for {rest}{_counts(plan.pieces, letter)}{each}: it takes "
         f"{_up(plan.length, units)}, and {format_length(plan.straightening, units)} is "
         f"kept for straightening the end; usable width {format_length(plan.usable_width, units)}."
     )
@@ -80,11 +87,23 @@ def short_text(shortage: Shortage, letter: Mapping[str, str], units: Units) -> s
 
 def buy_text(shortage: Shortage, units: Units) -> str:
     """Return in a few words what to buy for one role."""
-    plan = shortage.plan
     if not shortage.buy:
         return "nothing: what you have is enough"
-    if not plan.strips:
-        return "a wider fabric"
+    amounts = Counter[str]()
+    for one in shortage.purchases:
+        amounts[_amount(one.plan, units) if one.plan.strips else "a wider fabric"] += one.fabrics
+    if shortage.fabrics_to_buy == 1:
+        return next(iter(amounts))
+    told = [
+        f"{what} {f'each of {number}' if number > 1 else 'of another'}"
+        for what, number in amounts.items()
+    ]
+    *first, last = told
+    parts = f"{', '.join(first)} and {last}" if first else last
+    return f"{parts} different fabrics" if len(told) == 1 else f"{parts}, all different fabrics"
+
+
+def _amount(plan: RolePlan, units: Units) -> str:
     # format_yards rounds up, and buy_yards is already on an eighth.
     return f"{plan.buy_cm} cm" if units == "cm" else format_yards(plan.buy_yards * 36)
 

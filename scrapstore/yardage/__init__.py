@@ -6,6 +6,7 @@ less; pieces are sub-cut from them, narrower ones from their ends. Inches in, in
 
 from scrapstore.yardage.nesting import Row, StripPiece, lay_row
 from scrapstore.yardage.plan import RolePlan, length_to_buy, plan_length, plan_role
+from scrapstore.yardage.shares import fabric_shares
 from scrapstore.yardage.strips import NarrowStrip, Rest, Run, Strip
 from scrapstore.yardage.ways import rows_to_lie
 
@@ -17,6 +18,7 @@ __all__ = [
     "Run",
     "Strip",
     "StripPiece",
+    "fabric_shares",
     "lay_row",
     "length_to_buy",
     "plan_length",
