@@ -1,6 +1,6 @@
 """How what a plan takes from each scrap is cut: on the marks of the user's ruler, as data."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Final, TypeVar
 
@@ -9,7 +9,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely import Polygon, affinity
 
-from scrapstore.matching import Answer, ScrapStock
+from scrapstore.matching import Answer, Need, ScrapStock, kind_on
 from scrapstore.packing import Planned, plan_cuts
 from scrapstore.settings import Settings
 from scrapstore.shapes import CutPiece, CuttingPlan, Frame, Line
@@ -32,6 +32,7 @@ def answer_with_cuts(
     answer: Answer,
     stock: Mapping[int, ScrapStock],
     scraps: Mapping[int, Scrap],
+    needs: Sequence[Need],
     step: float,
 ) -> tuple[Answer, dict[int, Planned]]:
     """Return the answer with its pieces laid so that they can be cut, and the cuts by scrap.
@@ -41,8 +42,9 @@ def answer_with_cuts(
     uses, plans = [], {}
     for use in answer.scrap_uses:
         one = stock[use.scrap_id]
+        kinds = [kind for need in needs if (kind := kind_on(need, one)) is not None]
         outline = _turned(scraps[use.scrap_id].outline, -_grain_deg(scraps[use.scrap_id]))
-        planned = plan_cuts(outline, one.region, use.placements, step)
+        planned = plan_cuts(outline, one.region, kinds, use.placements, step)
         plans[use.scrap_id] = planned
         uses.append(replace(use, placements=planned.placements))
     return replace(answer, scrap_uses=tuple(uses)), plans
@@ -69,7 +71,14 @@ def cutting_plan(scrap: Scrap, planned: Planned, step: float) -> CuttingPlan:
     return CuttingPlan(
         frame=Frame((round(x, _FINE) + 0.0, round(y, _FINE) + 0.0), -turn % 360),
         outline=shapely.transform(outline, lambda at: np.round(at - (left, bottom), _FINE) + 0.0),
-        cuts=tuple(replace(cut, line=_line(drawn(np.array(cut.line)))) for cut in planned.cuts),
+        cuts=tuple(
+            replace(
+                cut,
+                line=_line(drawn(np.array(cut.line))),
+                point=None if cut.point is None else _point(drawn(np.array(cut.point))),
+            )
+            for cut in planned.cuts
+        ),
         pieces=tuple(
             CutPiece(
                 "", placement.kind, shapely.transform(placement.outline, drawn), part, template
@@ -85,6 +94,11 @@ def cutting_plan(scrap: Scrap, planned: Planned, step: float) -> CuttingPlan:
 def _line(ends: NDArray[np.float64]) -> Line:
     (ax, ay), (bx, by) = ends.tolist()
     return (ax, ay), (bx, by)
+
+
+def _point(at: NDArray[np.float64]) -> tuple[float, float]:
+    x, y = at.tolist()
+    return x, y
 
 
 def _grain_deg(scrap: Scrap) -> float:

@@ -257,7 +257,7 @@ def project_answers(
     offers = {one.id: one for one in stock}
     step = ruler_step(settings)
     found, planned = zip(
-        *(answer_with_cuts(answer, offers, by_id, step) for answer in found), strict=True
+        *(answer_with_cuts(answer, offers, by_id, needs, step) for answer in found), strict=True
     )
     for answer in found:
         _second_opinion(answer, stock, ready, needs, roles)

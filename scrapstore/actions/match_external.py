@@ -64,7 +64,8 @@ class CutOut(BaseModel):
 
     `gives` are the new parts: left of the line first, each side in order along it. The ruler lies
     `distance` from the line of an earlier cut (its number), or from a straight "edge", at
-    `angle_deg` to it; or the cut runs from corner to corner.
+    `angle_deg` to it; or the cut runs from corner to corner. At an angle it lies `point_distance`
+    from `point`, a corner of the part, where there is only one place for it.
     """
 
     part: int
@@ -74,6 +75,8 @@ class CutOut(BaseModel):
     distance: float | None
     angle_deg: float | None
     corners: bool
+    point: tuple[float, float] | None
+    point_distance: float | None
 
 
 class UsedScrapOut(BaseModel):
@@ -385,6 +388,8 @@ def cuts_out(plan: CuttingPlan) -> list[CutOut]:
             distance=cut.distance,
             angle_deg=cut.angle_deg,
             corners=cut.corners,
+            point=cut.point,
+            point_distance=cut.point_distance,
         )
         for cut in plan.cuts
     ]

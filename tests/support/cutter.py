@@ -161,8 +161,24 @@ def _ruler(
             if all(abs(abs(off(p, other)) - distance) < CLOSE * max(1, distance) for p in line):
                 return []
         elif distance == 0 and abs(angle / 15 - round(angle / 15)) < 1e-4:
-            return []
+            return _at_corner(index, cut, line, part, step)
     return [f"cut {index} does not lie {distance} at {angle}° from {source}"]
+
+
+def _at_corner(
+    index: int, cut: Mapping[str, Any], line: Sequence[Corner], part: Ring, step: float
+) -> list[str]:
+    """What is wrong with where a cut at an angle lies, if that is told."""
+    point, distance = cut.get("point"), cut.get("point_distance")
+    if point is None or distance is None:
+        return []
+    if not any(math.dist(point, p) < CLOSE for p in bare(part)):
+        return [f"cut {index}: {point} is no corner of the part"]
+    if abs(distance / step - round(distance / step)) > 1e-5:
+        return [f"cut {index}: {distance} from a corner is on no mark"]
+    if abs(abs(off(point, line)) - distance) > CLOSE:
+        return [f"cut {index} does not lie {distance} from {point}"]
+    return []
 
 
 def _pieces(bench: Bench, placements: Sequence[Mapping[str, Any]], step: float) -> None:

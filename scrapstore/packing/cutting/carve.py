@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 from shapely import MultiPolygon, Polygon
 
 from scrapstore.packing.cutting.cloth import Part, Reference, first_part, normal_of, split
+from scrapstore.packing.pieces import following, preceding
 
 __all__ = ["Carved", "Guard", "Line", "bare_corners", "carve"]
 
@@ -42,12 +43,17 @@ class Guard:
 
 @dataclass(frozen=True)
 class Line:
-    """A cut to be made: normal · point = offset, and how the ruler lies; `reference` None: free."""
+    """A cut to be made: normal · point = offset, and how the ruler lies; `reference` None: free.
+
+    A line at an angle lies `distance` from `point`, a corner of the part, unless it has room.
+    """
 
     normal: Floats
     offset: float
     reference: Reference | None
     corners: bool = False
+    point: tuple[float, float] | None = None
+    distance: float | None = None
 
 
 @dataclass
@@ -166,7 +172,7 @@ class _Carver:
 
     def _is_the_piece(self, part: Part, guard: Guard) -> bool:
         """Tell whether a part is its piece: larger by less than a step on every side."""
-        sides = np.roll(guard.corners, -1, axis=0) - guard.corners
+        sides = following(guard.corners) - guard.corners
         out = np.column_stack((sides[:, 1], -sides[:, 0])) / np.hypot(*sides.T)[:, None]
         beyond = (part.corners @ out.T).max(axis=0) - np.sum(out * guard.corners, axis=1)
         return bool(beyond.max() < self.step - _SAME)
@@ -200,7 +206,8 @@ class _Carver:
         reach = part.corners @ normal
         bottom, top = float(reach.min()), float(reach.max())
         references = _parallel(part, normal)
-        other = None if references else self._angled(part, normal)
+        own = {r.key for r in references}
+        other = self._angled(part, normal)
         if not references and other is None:
             return
         order = np.argsort(low, kind="stable")
@@ -214,9 +221,15 @@ class _Carver:
         for below, above, count in gaps:
             is_above = np.ones(len(order), dtype=np.bool_)
             is_above[order[:count]] = False
-            for offset, reference in self._offsets(below, above, references, other):
+            # What a free line leaves must be wide enough to be seen.
+            seen = (max(below, bottom), min(above, top))
+            wide = seen[1] - seen[0] >= self.step / 2
+            for offset, reference, point in self._offsets(
+                part, normal, (below, above), references, other, wide=wide
+            ):
                 if not bottom + _SAME < offset < top - _SAME:
                     continue
+                free = bool(references) and (reference is None or reference.key not in own)
                 up = max(0.0, offset - above) if count < len(order) else 0.0
                 down = max(0.0, below - offset) if count else 0.0
                 up, down = (0.0 if by < _SAME else by for by in (up, down))
@@ -241,8 +254,14 @@ class _Carver:
                 ):  # fmt: skip
                     continue
                 yield _Option(
-                    (up + down > 0, -flush, -exact, up + down, offset),
-                    Line(normal, offset, reference),
+                    (up + down > 0, -flush, -exact, up + down, free, offset),
+                    Line(
+                        normal,
+                        offset,
+                        reference,
+                        point=point,
+                        distance=point and abs(offset - float(normal @ np.array(point))),
+                    ),
                     is_above,
                     normal * up,
                     -normal * down,
@@ -250,31 +269,44 @@ class _Carver:
 
     def _offsets(
         self,
-        below: float,
-        above: float,
+        part: Part,
+        normal: Floats,
+        levels: tuple[float, float],
         references: Sequence[Reference],
         other: tuple[Reference | None] | None,
-    ) -> Iterator[tuple[float, Reference | None]]:
+        *,
+        wide: bool,
+    ) -> Iterator[tuple[float, Reference | None, tuple[float, float] | None]]:
         """Give the places for a line between two levels, and what they are measured from."""
-        if other is not None:
-            if math.isinf(below) or above - below >= self.step / 2:
-                if not math.isinf(above):
-                    yield above, other[0]
-                if not math.isinf(below):
-                    yield below, other[0]
-            return
+        sources: list[tuple[float, Reference | None, tuple[float, float] | None]] = [
+            (reference.offset, reference, None) for reference in references
+        ]
         seen: set[float] = set()
-        for reference in references:
+        if not references and other is not None and other[0] is not None:
+            sources = [
+                (float(normal @ point), other[0], (float(point[0]), float(point[1])))
+                for point in fresh_corners(part)
+            ]
+        middle = sum(level for level in levels if not math.isinf(level))
+        middle /= sum(not math.isinf(level) for level in levels)
+        # The nearest of those from which a place is on a mark.
+        for zero, reference, point in sorted(sources, key=lambda s: abs(s[0] - middle)):
             marks = set()
-            for level in (below, above):
+            for level in levels:
                 if not math.isinf(level):
-                    mark = (level - reference.offset) / self.step
+                    mark = (level - zero) / self.step
                     marks |= {math.floor(mark + _SAME), math.ceil(mark - _SAME)}
             for mark_at in sorted(marks):
-                offset = reference.offset + mark_at * self.step
-                if mark_at and round(offset, 7) not in seen:
+                offset = zero + mark_at * self.step
+                if (mark_at or point) and round(offset, 7) not in seen:
                     seen.add(round(offset, 7))
-                    yield offset, reference
+                    yield offset, reference, point
+        if other is None or not wide:
+            return
+        # Where there is room, a line may lie anywhere, and need not be measured.
+        for level in levels[::-1]:
+            if not math.isinf(level) and round(level, 7) not in seen:
+                yield level, other[0], None
 
     def _angled(self, part: Part, normal: Floats) -> tuple[Reference | None] | None:
         """Return what a line of a new direction is laid against; (None,) for the first cut."""
@@ -329,7 +361,7 @@ def _normals(guards: Sequence[Guard]) -> list[Floats]:
     """Return the different normals of the guards' sides."""
     found: dict[tuple[float, float], Floats] = {}
     for guard in guards:
-        for side in np.roll(guard.corners, -1, axis=0) - guard.corners:
+        for side in following(guard.corners) - guard.corners:
             normal = normal_of(side)
             found.setdefault((round(float(normal[0]), 5), round(float(normal[1]), 5)), normal)
     return [found[key] for key in sorted(found)]
@@ -350,11 +382,20 @@ def _parallel(part: Part, normal: Floats) -> list[Reference]:
     return sorted(found, key=lambda r: r.key == "edge")
 
 
+def fresh_corners(part: Part) -> Floats:
+    """Return the corners of a part at which two of its references meet."""
+    corners = bare_corners(part.corners)
+    normals = np.array([r.normal for r in part.references]).reshape(-1, 2)
+    on = np.abs(corners @ normals.T - np.array([r.offset for r in part.references])) < _SAME
+    fresh: Floats = corners[on.sum(axis=1) > 1]
+    return fresh
+
+
 def bare_corners(ring: Floats) -> Floats:
     """Return the corners of a ring at which it turns."""
     open_ring = ring[:-1]
-    before = open_ring - np.roll(open_ring, 1, axis=0)
-    after = np.roll(open_ring, -1, axis=0) - open_ring
+    before = open_ring - preceding(open_ring)
+    after = following(open_ring) - open_ring
     turn = before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0]
     bare: Floats = open_ring[np.abs(turn) > 1e-7 * np.hypot(*before.T) * np.hypot(*after.T)]
     return bare

@@ -1,6 +1,7 @@
 """The cuts of one scrap, from its layout."""
 
-from collections.abc import Sequence
+from collections import Counter
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -9,12 +10,16 @@ from numpy.typing import NDArray
 from shapely import MultiPolygon, Polygon
 
 from scrapstore.packing.cutting.carve import Carved, Guard, Line, carve
-from scrapstore.packing.pieces import Placement
+from scrapstore.packing.cutting.relay import relaid
+from scrapstore.packing.pieces import PieceKind, Placement, following
 from scrapstore.shapes import Cut
 
 __all__ = ["Planned", "plan_cuts"]
 
 _OVERSHOOT = 1 / 4  # inches
+_WORK = 30
+_ENOUGH = 3  # layouts to choose from
+_REST = 4.0  # cuts that a rest of the whole cloth is worth
 _FINE = 9  # decimals of an inch: far below any tolerance, and free of rounding's noise
 
 
@@ -35,13 +40,59 @@ class Planned:
 def plan_cuts(
     outline: Polygon,
     region: Polygon | MultiPolygon,
+    kinds: Sequence[PieceKind],
     placements: Sequence[Placement],
     step: float,
 ) -> Planned:
-    """Return how the placed pieces are cut from `outline`; they may move within `region`.
+    """Return how the placed pieces are cut from `outline`, laid anew where that is easier.
 
-    Both lie in one frame, inches; `step` is the distance between the marks of the ruler.
+    All lie in one frame, inches; `step` is the distance between the marks of the ruler. The result
+    has as many pieces of each kind, in the same order.
     """
+    best: tuple[tuple[float, ...], Planned] | None = None
+    for layout in _layouts(outline, region, kinds, placements, step):
+        tree, planned = _carved(outline, region, layout, step)
+        rank = (float(tree.locked), tree.cuts - _REST * _largest_rest(tree) / outline.area)
+        if best is None or rank < best[0]:
+            best = rank, planned
+    assert best is not None
+    return best[1]
+
+
+def _layouts(
+    outline: Polygon,
+    region: Polygon | MultiPolygon,
+    kinds: Sequence[PieceKind],
+    placements: Sequence[Placement],
+    step: float,
+) -> Iterator[Sequence[Placement]]:
+    """Give the layouts to look at: in rows anew, and else as the pieces lie."""
+    counts = Counter(p.kind for p in placements)
+    own = [kind for kind in kinds if counts[kind.name]]
+    found = 0
+    for layout in relaid(outline, region, own, [counts[kind.name] for kind in own], step, _WORK):
+        # As many of each as came, in the order in which they came.
+        by_kind = {name: [p for p in layout if p.kind == name] for name in counts}
+        yield [by_kind[p.kind].pop() for p in placements]
+        found += 1
+        if found >= _ENOUGH:
+            return
+    if not found:
+        yield placements
+
+
+def _largest_rest(tree: Carved) -> float:
+    if tree.line is None:
+        return 0.0 if tree.guards else tree.part.outline.area
+    return max(_largest_rest(child) for child in tree.gives)
+
+
+def _carved(
+    outline: Polygon,
+    region: Polygon | MultiPolygon,
+    placements: Sequence[Placement],
+    step: float,
+) -> tuple[Carved, Planned]:
     rings = [shapely.get_coordinates(p.outline.exterior)[:-1] for p in placements]
     guards = [
         Guard(number, shapely.get_coordinates(p.outline.convex_hull)[:-1])
@@ -58,7 +109,7 @@ def plan_cuts(
         moved.append(Placement(placement.kind, new, placement.rotation_deg, placement.mirrored))
         parts.append(part)
         template.append(locked or not _is_convex(placement.outline))
-    return Planned(cuts, tuple(moved), tuple(parts), tuple(template))
+    return tree, Planned(cuts, tuple(moved), tuple(parts), tuple(template))
 
 
 def _in_order(
@@ -121,6 +172,8 @@ def _cut(
         distance=distance,
         angle_deg=angle,
         corners=line.corners,
+        point=line.point,
+        point_distance=None if line.distance is None else round(line.distance / step) * step,
     )
 
 
@@ -129,5 +182,5 @@ def _is_convex(outline: Polygon) -> bool:
 
 
 def _is_ccw(corners: NDArray[np.float64]) -> bool:
-    after = np.roll(corners, -1, axis=0)
+    after = following(corners)
     return bool(np.sum(corners[:, 0] * after[:, 1] - after[:, 0] * corners[:, 1]) > 0)
