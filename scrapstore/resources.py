@@ -18,10 +18,22 @@ def resource_folder(name: str) -> Path:
 
     Raises StoreError when the installation is not whole.
     """
-    for folder in (_PACKAGE / "_shipped" / name, _PACKAGE.parent / name):
-        if folder.is_dir():
-            return folder
+    shipped = _PACKAGE / "_shipped" / name
+    if shipped.is_dir():
+        return shipped
+    # Beside an installed copy lie the folders of other packages, which may have the same names.
+    beside = _PACKAGE.parent / name
+    if _is_source_tree(_PACKAGE.parent) and beside.is_dir():
+        return beside
     msg = (
         f"the program's own folder {name!r} is missing beside {_PACKAGE}; install scrapstore again"
     )
     raise StoreError(msg)
+
+
+def _is_source_tree(folder: Path) -> bool:
+    try:
+        described = (folder / "pyproject.toml").read_text(encoding="utf-8")
+    except (OSError, UnicodeDecodeError):
+        return False
+    return '\nname = "scrapstore"\n' in described

@@ -14,7 +14,6 @@
 """
 
 import os
-import tomllib
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Annotated, Any, Final
@@ -32,6 +31,7 @@ from pydantic import (
 
 from scrapstore.errors import LengthError, SettingsError
 from scrapstore.near_words import did_you_mean
+from scrapstore.toml_files import NotTomlError, UnreadableFileError, parsed_toml, toml_text
 from scrapstore.typed_squares import EXAMPLE, PRINT, parse_squares
 from scrapstore.units import WIDEST_FABRIC, Units, parse_length
 
@@ -39,6 +39,9 @@ __all__ = ["CHECK_LINE", "Settings", "load_settings", "overridden", "save_settin
 
 CHECK_LINE: Final = 6.0
 """Nominal length of the line to check the printed scale with, inches."""
+
+FINEST_STEP: Final = 1 / 64
+"""Inches; no ruler has marks closer together, nor half a millimetre apart."""
 
 _EXAMPLES: Final = {
     "units": "in or cm",
@@ -77,7 +80,7 @@ class Settings(BaseModel):
     model_config = ConfigDict(frozen=True, extra="forbid")
 
     units: Units = Field("in", description="what lengths are shown in: in or cm")
-    ruler_step: Annotated[_Length, Field(gt=0, le=1)] = Field(
+    ruler_step: Annotated[_Length, Field(ge=FINEST_STEP, le=1)] = Field(
         1 / 8, description="distance between the marks of the ruler"
     )
     seam_allowance: Annotated[_Length, Field(ge=0, le=2)] = Field(
@@ -104,7 +107,11 @@ def settings_file() -> Path:
     """Return where the settings are: $SCRAPSTORE_CONFIG, else in the user's config folder."""
     chosen = os.environ.get("SCRAPSTORE_CONFIG")
     if chosen:
-        return Path(chosen).expanduser()
+        try:
+            return Path(chosen).expanduser()
+        except RuntimeError:  # ~somebody who is not there
+            msg = f"$SCRAPSTORE_CONFIG names {chosen}: there is no such user; name the file in full"
+            raise SettingsError(msg) from None
     return Path(platformdirs.user_config_path("scrapstore", appauthor=False)) / "settings.toml"
 
 
@@ -115,15 +122,14 @@ def load_settings(file: Path | None = None) -> Settings:
     """
     file = file or settings_file()
     try:
-        values = tomllib.loads(file.read_text(encoding="utf-8-sig"))
+        values = parsed_toml(toml_text(file))
     except FileNotFoundError:
         return Settings()
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+    except NotTomlError as error:
         msg = f"{file} is not TOML ({error}); put it right, or delete it to have the defaults"
         raise SettingsError(msg) from error
-    except OSError as error:
-        msg = f"{file} cannot be read ({error.strerror}); check the file and its permissions"
-        raise SettingsError(msg) from error
+    except UnreadableFileError as error:
+        raise SettingsError(f"{file}: {error}") from error
     return _checked(values, where=f"{file}: ")
 
 
@@ -174,7 +180,8 @@ def save_setting(
     written = str(_with_unit(known, text, units or load_settings(file).units))
     _checked({known: written}, where="")
     if file.exists():
-        document = tomlkit.parse(file.read_text(encoding="utf-8-sig"))
+        load_settings(file)  # says what is wrong with it
+        document = tomlkit.parse(toml_text(file))
     else:
         document = tomlkit.document()
         document.add(tomlkit.comment(_FIRST_LINES))

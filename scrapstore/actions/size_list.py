@@ -23,7 +23,6 @@ one_way, alike. Only the size must be there, or that the photo is to be measured
 """
 
 import re
-import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -48,6 +47,7 @@ from scrapstore.errors import LengthError, ScrapstoreError, ShapeError, StoreErr
 from scrapstore.near_words import did_you_mean
 from scrapstore.settings import Settings
 from scrapstore.store import NewFabric, NewScrap, row_number
+from scrapstore.toml_files import NotTomlError, UnreadableFileError, parsed_toml, toml_text
 from scrapstore.units import format_length, parse_length
 
 __all__ = [
@@ -92,12 +92,12 @@ def read_size_list(file: Path, settings: Settings) -> dict[str, Entry]:
     slip does not keep the other photos out. Raises StoreError for a file that is no such list.
     """
     try:
-        tables = tomllib.loads(file.read_text(encoding="utf-8-sig"))
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+        tables = parsed_toml(toml_text(file))
+    except NotTomlError as error:
         msg = f"{file} is not TOML ({error}); put it right, then log again"
         raise StoreError(msg) from error
-    except OSError as error:
-        raise StoreError(f"{file} cannot be read ({error.strerror}); check it") from error
+    except (UnreadableFileError, FileNotFoundError) as error:
+        raise StoreError(f"{file}: {error}") from error
     found: dict[str, Entry] = {}
     for photo, entry in tables.items():
         if not isinstance(entry, dict):

@@ -1,7 +1,6 @@
 """From the text of a project file to a `Project`, or to every fault in it."""
 
 import re
-import tomllib
 from collections.abc import Collection, Iterable, Mapping
 from pathlib import Path
 from typing import Any, Final
@@ -16,6 +15,7 @@ from scrapstore.projects.forms import PieceNeed, Project, Role
 from scrapstore.projects.lines import Key, key_lines, line_of
 from scrapstore.projects.schema import (
     FORMAT,
+    MOST_PIECES,
     RIGHT,
     GrainEntry,
     PieceEntry,
@@ -23,10 +23,9 @@ from scrapstore.projects.schema import (
     RoleEntry,
 )
 from scrapstore.shapes import Tips
+from scrapstore.toml_files import NotTomlError, UnreadableFileError, parsed_toml, toml_text
 
 __all__ = ["load_project", "read_project"]
-
-_LARGEST_BYTES: Final = 1_000_000
 
 
 def load_project(
@@ -69,29 +68,27 @@ def read_project(
 
 def _text(path: Path) -> str:
     try:
-        if path.stat().st_size > _LARGEST_BYTES:
-            raise ProjectError(f"{path}: over a million bytes is no project file; name another")
-        return path.read_text(encoding="utf-8-sig")
-    except UnicodeDecodeError as error:
-        msg = f"{path}: byte {error.start + 1} is not UTF-8 text; save the file as UTF-8"
-        raise ProjectError(msg) from None
-    except OSError as error:
-        msg = f"{path}: cannot be read ({error.strerror}); check its name and your rights to it"
-        raise ProjectError(msg) from None
+        return toml_text(path)
+    except FileNotFoundError:
+        raise ProjectError(f"{path}: there is no such file; check its name") from None
+    except UnreadableFileError as error:
+        raise ProjectError(f"{path}: {error}") from None
 
 
 def _read(
     text: str, seam_allowance: float, usable_width: float, family_of: FamilyOf
 ) -> Project | tuple[Fault, ...]:
     try:
-        data = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
+        data = parsed_toml(text)
+    except NotTomlError as error:
         return (_syntax_fault(text, str(error)),)
-    except RecursionError:
-        return (Fault(1, "", "lists nested too deeply; a project needs no more than two levels"),)
     entry, findings = _validated(data)
     pieces, found = _pieces(data, entry, seam_allowance, family_of)
     findings += found
+    count = sum(piece.count for piece in pieces)
+    if count > MOST_PIECES:
+        msg = f"{count:,} pieces in all are too many; a project may have {MOST_PIECES:,}"
+        findings.append((("pieces",), msg))
     if entry is None or findings:
         return _faults(text, data, findings)
     roles = {name: _role(name, role, family_of) for name, role in entry.roles.items()}
@@ -115,18 +112,26 @@ def _syntax_fault(text: str, message: str) -> Fault:
     """Say where TOML itself is broken, with the line as it stands and the likeliest remedy."""
     where = re.search(r"\(at line (\d+), column (\d+)\)", message)
     lines = text.splitlines() or [""]
-    line = int(where[1]) if where else len(lines)
+    endless = not where and "at end of" not in message
+    line = int(where[1]) if where else _longest(lines) if endless else len(lines)
     what = re.sub(r"\s*\(at .*\)", "", message)
     written = lines[min(line, len(lines)) - 1].strip()
     hint = "check its quotes, brackets and the = between key and value"
-    if re.search(r"=[\s{,\[]*[“”„‘’«»]", written):
+    if endless:
+        hint = "no project needs that"
+    elif re.search(r"=[\s{,\[]*[“”„‘’«»]", written):
         hint = 'quotes must be straight ones, "like these"'
     elif "overwrite" in message.lower() or "declare" in message.lower():
         hint = "the same key or table stands there twice; keep one"
     # The commonest slip: a length typed without quotes.
     elif key := re.match(r"([\w-]+)\s*=\s*([\d½⅓⅔¼¾⅛⅜⅝⅞][^\"',\[\]]*)$", written):
         hint = f'lengths go in quotes: {key[1]} = "{key[2].strip()}"'
-    return Fault(line, "", f"not TOML ({what}) in {written!r}; {hint}")
+    return Fault(line, "", f"not TOML ({what}) in {_shown(written)}; {hint}")
+
+
+def _longest(lines: list[str]) -> int:
+    """Return the number of the longest line, where thousands of digits or levels stand."""
+    return max(range(1, len(lines) + 1), key=lambda number: len(lines[number - 1]))
 
 
 def _validated(data: dict[str, Any]) -> tuple[ProjectEntry | None, list[Finding]]:

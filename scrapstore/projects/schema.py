@@ -6,16 +6,19 @@ This is the outside form; `scrapstore.projects.reading` turns it into the workin
 from collections.abc import Mapping
 from typing import Annotated, Final, Literal
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationInfo
+from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, ValidationInfo
 from pydantic_core import PydanticCustomError
 
 from scrapstore.errors import LengthError
+from scrapstore.printable import is_printable
 from scrapstore.shapes import KINDS, Tips
 from scrapstore.units import parse_length
 
 __all__ = [
     "COLOUR_FAMILIES",
     "FORMAT",
+    "MOST_KINDS",
+    "MOST_PIECES",
     "RIGHT",
     "GrainEntry",
     "PieceEntry",
@@ -28,6 +31,11 @@ __all__ = [
 
 FORMAT: Final = 1
 """The version of the file format that this program writes and reads."""
+
+MOST_KINDS: Final = 500
+"""Kinds of piece in one project; each is looked at for every scrap."""
+MOST_PIECES: Final = 20_000
+"""Pieces in one project, all kinds together; a king-size top of 1 1/2 in squares has 5,000."""
 
 COLOUR_FAMILIES: Final = (
     "red", "orange", "yellow", "green", "blue", "purple", "pink", "brown", "white", "grey", "black",
@@ -55,7 +63,7 @@ RIGHT: Final[Mapping[str, str]] = {
     "same_fabric_sets": "a whole number of 2 or more, such as 6",
     "min_fabrics": "a whole number of 1 or more, such as 3",
     "max_per_fabric": "a whole number of 1 or more, such as 12",
-    "pieces": "[[pieces]] for every kind of piece, at least one",
+    "pieces": f"[[pieces]] for every kind of piece, from 1 to {MOST_KINDS} of them",
     "shape": 'a shape, such as "60° diamond"',
     "count": "a whole number from 1 to 10000, such as 54",
     "role": "the name of a role, such as \"star\"",
@@ -109,7 +117,15 @@ def _allowance(value: object, info: ValidationInfo) -> float:
     return 0.0 if str(value).strip() in ("0", "0.0") else _length(value, info)
 
 
-_Name = Annotated[str, Field(min_length=1, max_length=200, strict=True)]
+def _shown_name(name: str) -> str:
+    if not is_printable(name):
+        raise ValueError(name)
+    return name
+
+
+_Name = Annotated[
+    str, Field(min_length=1, max_length=200, strict=True), AfterValidator(_shown_name)
+]
 _Names = Annotated[list[_Name], Field(max_length=200)]
 _Count = Annotated[int, Field(strict=True, ge=1, le=10_000)]
 _Corner = Annotated[
@@ -189,8 +205,8 @@ class ProjectEntry(_Entry):
     usable_width: Annotated[_Length, Field(le=200)] | None = None
     tips: Tips = "pointed"
     cushion: CushionEntry | None = None
-    roles: dict[_Name, RoleEntry]
-    pieces: list[PieceEntry] = Field(min_length=1)
+    roles: Annotated[dict[_Name, RoleEntry], Field(max_length=MOST_KINDS)]
+    pieces: list[PieceEntry] = Field(min_length=1, max_length=MOST_KINDS)
 
 
 def measure_names() -> dict[str, str]:

@@ -7,6 +7,7 @@ process opening the same folder waits, looks again and finds the work done.
 
 import os
 import sqlite3
+import stat
 import time
 from collections.abc import Callable
 from contextlib import closing, suppress
@@ -150,6 +151,9 @@ def _make_folder(folder: Path) -> None:
 def _refuse_other_files(file: Path) -> None:
     """Refuse a file that SQLite did not write, or that was cut short, before SQLite touches it."""
     try:
+        if not stat.S_ISREG(file.stat().st_mode):  # a pipe would be waited for
+            msg = f"{file} is no ordinary file; name another store with --store"
+            raise StoreDamagedError(msg)
         with file.open("rb") as stream:
             header = stream.read(100)
             size = os.fstat(stream.fileno()).st_size
