@@ -120,7 +120,7 @@ def _sheet(store: Store, cut: Cut, settings: Settings) -> ScrapSheet:
     heads = 0 if cut.grain_assumed else 1 if one_way else 2
     return ScrapSheet(
         scrap_id=scrap.id,
-        title=scrap.title,
+        title=scrap.title if scrap.name or scrap.fabric else "",
         place=scrap.place,
         size=format_size(*scrap.sides, units),
         reads_as=" ".join(filter(None, (scrap.shown_value, scrap.shown_family or "no colour yet"))),

@@ -31,13 +31,19 @@ class Canvas:
     """A group of SVG elements; y runs down, the upper left corner of the cloth's box is at (0, 0).
 
     `scale` is points for an inch of cloth. What is drawn later keeps off the labels drawn before.
+    With `until` the cloth is drawn as far as that x, and ends in a torn edge.
     """
 
-    def __init__(self, plan: CuttingPlan, scale: float, name: str) -> None:
+    def __init__(
+        self, plan: CuttingPlan, scale: float, name: str, until: float | None = None
+    ) -> None:
         self._plan = plan
         self._scale = scale
         self._name = name
+        self._torn = until is not None
         self._left, bottom, right, self._top = plan.outline.bounds
+        right = right if until is None else until
+        self._shown = shapely.box(self._left, bottom, right, self._top)
         self.wide, self.tall = (right - self._left) * scale, (self._top - bottom) * scale
         self.group = new_element("g", id=f"{name}-cloth")
         self._defs = element(self.group, "defs")
@@ -57,9 +63,12 @@ class Canvas:
         turned = np.array([self._scale, -self._scale])
         return shapely.transform(shape, lambda at: (at - move) * turned)
 
-    def _path(self, shape: Polygon | MultiPolygon) -> str:
+    def _path(self, shape: BaseGeometry) -> str:
+        """Return the rings of the polygons in `shape`."""
         rings = []
-        for part in shapely.get_parts(shape):
+        for part in shapely.get_parts(shape).tolist():
+            if not isinstance(part, Polygon):
+                continue
             for ring in (part.exterior, *part.interiors):
                 points = " L".join(f"{self.x(x):.2f} {self.y(y):.2f}" for x, y in ring.coords[:-1])
                 if points:
@@ -71,7 +80,7 @@ class Canvas:
 
         `frame` is where the plan's frame lies in those.
         """
-        path = self._path(self._plan.outline)
+        path = self._path(self._plan.outline.intersection(self._shown))
         fill = "#{:02x}{:02x}{:02x}".format(*colour)
         element(self.group, "path", d=path, fill=fill, fill_rule="evenodd")
         if picture is not None:
@@ -90,6 +99,12 @@ class Canvas:
                 href=f"data:image/jpeg;base64,{base64.b64encode(picture.data).decode()}",
             )  # fmt: skip
         element(self.group, "path", d=path, fill="none", stroke="#222222", stroke_width="1.2")
+        if self._torn:
+            teeth = " l-5 5 l5 5" * (math.ceil(self.tall / 10) + 1)
+            element(
+                self.group, "path", d=f"M{self.wide + 2:.1f} -5{teeth} h3 V-5 Z", fill="#ffffff",
+                stroke="none",
+            )  # fmt: skip
 
     def flaw(self, flaw: Polygon) -> None:
         """Cross out a flaw."""
@@ -154,7 +169,9 @@ class Canvas:
             whole = LineString([(x0 - ux, y0 - uy), (x0 + ux, y0 + uy)])
             shown = [
                 one
-                for one in shapely.get_parts(parts[cut.part].intersection(whole)).tolist()
+                for one in shapely.get_parts(
+                    parts[cut.part].intersection(self._shown).intersection(whole)
+                ).tolist()
                 if isinstance(one, LineString)
             ]
             lines.append(

@@ -25,6 +25,7 @@ _POINTS: Final = 72.0
 _RULER: Final = 26.0  # points for the rulers, below and at the left
 _FIGURE: Final = 9.5  # points; read at arm's length
 _BELOW: Final = 24.0  # points for the lower ruler
+_BEYOND: Final = 1.0  # inches of cloth drawn beyond the last piece
 _CAPTION: Final = 14.0
 _SIGN: Final = 4.3  # points; the width of a letter of the caption
 
@@ -36,12 +37,17 @@ def draw_cutting(
     units: Units,
     name: str,
     corners: Sequence[Corner] = (),
+    *,
+    whole: bool = True,
 ) -> str:
     """Return the drawing as an SVG document that stands alone.
 
-    `name` keeps its ids apart from those of others in one page; `corners` are lettered.
+    `name` keeps its ids apart from those of others in one page; `corners` are lettered. Unless
+    `whole`, the drawing may end beyond the last piece.
     """
-    canvas = Canvas(plan, float(scale) * _POINTS, name)
+    left, bottom, right, top = plan.outline.bounds
+    until = None if whole else _until(plan)
+    canvas = Canvas(plan, float(scale) * _POINTS, name, until)
     canvas.cloth(cloth.colour, cloth.picture, plan.frame)
     if cloth.region is not None:
         canvas.margin(cloth.region)
@@ -55,9 +61,17 @@ def draw_cutting(
         canvas.grain_arrow(cloth.grain_heads)
         what = "lengthwise grain, one way" if cloth.grain_heads == 1 else "lengthwise grain"
         caption += f" Arrow: {what}."
-    left, bottom, right, top = plan.outline.bounds
-    shown = row_width(right - left, top - bottom, scale)
+    if until is not None:
+        caption += " The strip goes on."
+    shown = row_width((until or right) - left, top - bottom, scale)
     return _document(canvas, units, float(scale) * _POINTS, shown, caption)
+
+
+def _until(plan: CuttingPlan) -> float | None:
+    """Return where a drawing may end: beyond the last piece, where much is left; else None."""
+    used = max((piece.outline.bounds[2] for piece in plan.pieces), default=plan.outline.bounds[2])
+    used = math.ceil(used + _BEYOND)
+    return used if used + _BEYOND < plan.outline.bounds[2] else None
 
 
 def _document(canvas: Canvas, units: Units, scale: float, shown: float, caption: str) -> str:

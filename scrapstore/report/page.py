@@ -3,7 +3,7 @@
 import base64
 from fractions import Fraction
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 
 from scrapstore.report.cut_words import cut_words
 from scrapstore.report.drawing import draw_cutting
@@ -25,8 +25,8 @@ CAUTIONS = (
     "Follow the makers' instructions for your tools, and local rules; if in doubt, ask somebody "
     "trained.",
 )
-_BESIDE = 4.3
-"""Inches of paper: a drawing up to this wide has its words beside it."""
+_BESIDE: Final = 2.9
+"""Inches of paper for the cloth of a drawing that has its words beside it, in a second column."""
 
 
 def render_page(report: CuttingReport) -> str:
@@ -77,7 +77,7 @@ def _sheet(
         "sheet": sheet,
         "words": words,
         "drawing": drawn(_draw_scrap(sheet, units, scale)),
-        "beside": (right - left) * scale <= _BESIDE - 0.5,
+        "beside": (right - left) * scale <= _BESIDE,
         "photo": base64.b64encode(sheet.photo).decode() if sheet.photo else None,
         "pieces": [(labels_text(labels[key]), lines[key]) for key in sorted(labels)],
     }
@@ -93,7 +93,7 @@ def _strip(strip: StripPicture, units: Units, scale: Fraction, name: str) -> dic
     return {
         "strip": strip,
         "words": cut_words(strip.cutting, units, grain="level" if strip.along_grain else "upright"),
-        "drawing": drawn(draw_cutting(strip.cutting, Cloth(), scale, units, name)),
+        "drawing": drawn(draw_cutting(strip.cutting, Cloth(), scale, units, name, whole=False)),
     }
 
 

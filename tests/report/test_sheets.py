@@ -202,9 +202,20 @@ def test_a_long_strip_goes_on_in_further_rows() -> None:
     assert wide / 72 < 7.4
 
 
+def test_a_strip_is_drawn_as_far_as_it_is_used_and_says_so() -> None:
+    pieces = (CutPiece("A1", "square", box(0, 0, 2.5, 2.5), 0),)
+    plan = replace(SQUARES, outline=box(0, 0, 40, 2.5), cuts=(), pieces=pieces)
+    root = ET.fromstring(draw_cutting(plan, Cloth(), HALF, "in", "one", whole=False))
+    assert [figure.text for figure in classed(root, "figure")] == ["0", "1", "2", "3", "4"]
+    assert "Drawn at 1/2 of full size. The strip goes on." in words(root)
+    used = replace(plan, pieces=(CutPiece("A1", "long", box(0, 0, 39.5, 2.5), 0),))
+    root = ET.fromstring(draw_cutting(used, Cloth(), HALF, "in", "one", whole=False))
+    assert classed(root, "figure")[-1].text == "40"
+
+
 def test_one_scale_is_the_largest_at_which_two_scraps_fit_a_page() -> None:
-    assert common_scale([(9, 6), (5, 5)]) == Fraction(1, 2)
-    assert common_scale([(9, 9), (5, 5)]) == Fraction(1, 3)
+    assert common_scale([(9, 6), (5, 5)]) == Fraction(2, 5)
+    assert common_scale([(9, 9), (5, 5)]) == Fraction(1, 4)
     assert common_scale([(9, 14), *[(5, 5)] * 9]) == Fraction(1, 2)  # one tall one may fill a page
     assert common_scale([(30, 20)]) == Fraction(1, 8)
     assert common_scale([(40, 2.5)]) == Fraction(2, 5)  # three rows of 14 in
@@ -225,7 +236,7 @@ def test_edge_1_of_a_piece_is_the_heavy_side() -> None:
 def test_all_drawings_of_a_plan_have_one_scale() -> None:
     large = replace(SQUARES, outline=box(0, 0, 20, 16), cuts=(), pieces=())
     page = render_page(report(sheet(), sheet(scrap_id=13, cutting=large)))
-    assert set(re.findall(r"Drawn at ([\d/]+) of full size", page)) == {"1/5"}
+    assert set(re.findall(r"Drawn at ([\d/]+) of full size", page)) == {"1/6"}
     assert page.count("Drawn at") == 3
 
 
