@@ -218,7 +218,7 @@ def test_one_scale_is_the_largest_at_which_two_scraps_fit_a_page() -> None:
     assert common_scale([(9, 9), (5, 5)]) == Fraction(1, 4)
     assert common_scale([(9, 14), *[(5, 5)] * 9]) == Fraction(1, 2)  # one tall one may fill a page
     assert common_scale([(30, 20)]) == Fraction(1, 8)
-    assert common_scale([(40, 2.5)]) == Fraction(2, 5)  # three rows of 14 in
+    assert common_scale([(40, 2.5)]) == Fraction(1, 3)  # two rows of 20 in
     assert common_scale([(400, 400)]) == Fraction(1, 50)
 
 
