@@ -26,8 +26,7 @@ _VALUES: Final[tuple[Value, ...]] = ("light", "medium", "dark")
 _LEGEND: Final = (
     "Boxes beside a scrap's number: one filled is light, two medium, three dark, by itself; "
     "“here” is its value among the scraps it was compared with. “With” tells the other families "
-    "on it; a question mark, that the photo leaves doubt. Stripes stand for a scrap that could "
-    "not be cut out of its photo."
+    "on it; a question mark, that the photo leaves doubt. A scrap in plain colour has no picture."
 )
 
 
@@ -37,19 +36,19 @@ def families_sheet(
     """Write the families as a contact sheet along the hue circle, from light to dark."""
     make = _Tiles(store, settings, len(grouped.members), progress)
     sections = []
-    for family in grouped.families:
+    for family in (one for one in grouped.families if one.members):
         held = ", ".join(str(one.scrap.id) for one in family.holding)
         also = f" Also on {_scraps(len(family.holding))}: {held}." if held else ""
         sections.append(
             ContactSection(
-                title=f"{family.word or 'no colour yet'}: {_scraps(len(family.members))}"
-                + (f", {format_area(family.area, settings.units)}" if family.members else ""),
+                title=f"{family.word or 'no colour yet'}: {_scraps(len(family.members))}, "
+                f"{format_area(family.area, settings.units)}",
                 text=_value_text(family.values, family.relative_values) + also,
                 tiles=make(family.members),
             )
         )
     title = f"{_scraps(len(grouped.members))} by colour family"
-    return write_contact(ContactSheet(title, _LEGEND, tuple(sections)), file)
+    return write_contact(ContactSheet(title, _LEGEND, tuple(sections), settings.units), file)
 
 
 def found_sheet(
@@ -64,9 +63,9 @@ def found_sheet(
     make = _Tiles(store, settings, len(found), progress)
     remarks = [f"{one.distance:.1f}, {in_words(one.distance)}" for one in found]
     tiles = make([one.one for one in found], remarks)
-    text = f"{wanted.words}. The last line under a scrap is how far its colours are (CIEDE2000)."
+    text = f"{wanted.words}. The last line under a scrap is how far its colours are."
     section = ContactSection(f"Most like {wanted.said}", text, tiles)
-    return write_contact(ContactSheet("Found by colour", _LEGEND, (section,)), file)
+    return write_contact(ContactSheet("Found by colour", _LEGEND, (section,), settings.units), file)
 
 
 def goes_with_sheet(
@@ -81,7 +80,7 @@ def goes_with_sheet(
         for one in answer.together
     ]
     title = f"What goes with scrap {answer.start.scrap.id}"
-    return write_contact(ContactSheet(title, _LEGEND, tuple(sections)), file)
+    return write_contact(ContactSheet(title, _LEGEND, tuple(sections), settings.units), file)
 
 
 def piles_sheet(
@@ -104,7 +103,7 @@ def piles_sheet(
         sections.append(ContactSection(title, text, make(piled.unseen)))
     title = f"{count} scraps in {len(piled.piles)} piles"
     text = f"The first of each pile shows best what belongs there; lay it on top. {_LEGEND}"
-    return write_contact(ContactSheet(title, text, tuple(sections)), file)
+    return write_contact(ContactSheet(title, text, tuple(sections), settings.units), file)
 
 
 def value_counts(values: Counter[Value | None]) -> str:

@@ -9,9 +9,12 @@ from scrapstore.errors import ScrapstoreError
 from scrapstore.report.contact import (
     ContactSheet,
     contact_drawing,
+    contact_scale,
+    scale_bar,
     tile_drawing,
     tile_lines,
     tile_title,
+    tile_width,
     value_mark,
 )
 from scrapstore.report.painting import paint_pixels, paint_svg
@@ -25,6 +28,7 @@ _MOST_IN_PNG: Final = 3000
 
 def render_contact(sheet: ContactSheet) -> str:
     """Return the sheet as one HTML document that needs no other file."""
+    scale = contact_scale(sheet)
     sections = [
         {
             "section": section,
@@ -33,9 +37,10 @@ def render_contact(sheet: ContactSheet) -> str:
                     "title": tile_title(tile),
                     "lines": tile_lines(tile),
                     "value": tile.value,
+                    "width": round(tile_width(tile, scale)),
                     "drawing": drawn(
                         paint_svg(
-                            tile_drawing(tile),
+                            tile_drawing(tile, scale),
                             f"t{at}-{index}",
                             title=f"Scrap {tile.number}: {', '.join(tile_lines(tile))}",
                         )
@@ -47,7 +52,11 @@ def render_contact(sheet: ContactSheet) -> str:
         }
         for at, section in enumerate(sheet.sections)
     ]
-    return templates().get_template("contact.html").render(sheet=sheet, sections=sections)
+    return (
+        templates()
+        .get_template("contact.html")
+        .render(sheet=sheet, sections=sections, bar=drawn(paint_svg(scale_bar(sheet), "bar")))
+    )
 
 
 def _html(sheet: ContactSheet) -> bytes:

@@ -14,15 +14,15 @@ from xml.etree import ElementTree as ET
 import shapely
 from shapely import Polygon, affinity
 
+from scrapstore.printable import printable
 from scrapstore.report.forms import Rgb
+from scrapstore.report.svg import element, new_element
 
 if TYPE_CHECKING:
     from PIL import Image, ImageFont
 
 __all__ = ["Area", "Drawing", "Part", "Picture", "Words", "paint_pixels", "paint_svg"]
 
-_SVG: Final = "http://www.w3.org/2000/svg"
-ET.register_namespace("", _SVG)
 _INK: Final[Rgb] = (26, 26, 26)
 _VERA_SIZE: Final = 0.9  # Vera is a broad face; so much smaller it runs as wide as a sans-serif
 _FINER: Final = 4  # masks are drawn so many times larger, so that edges come out smooth
@@ -88,47 +88,36 @@ class Drawing:
 def paint_svg(drawing: Drawing, name: str, *, title: str | None = None) -> str:
     """Return the drawing as SVG; `name` keeps its ids apart from others in the same page."""
     wide, tall = f"{drawing.width:g}", f"{drawing.height:g}"
-    root = _element(
-        None, "svg", viewBox=f"0 0 {wide} {tall}", width=wide, height=tall, role="img",
+    root = new_element(
+        "svg", viewBox=f"0 0 {wide} {tall}", width=wide, height=tall, role="img",
         font_family="sans-serif",
     )  # fmt: skip
     if title:
-        _element(root, "title", title)
+        element(root, "title", title)
     for index, part in enumerate(drawing.parts):
         if isinstance(part, Words):
-            _element(
+            element(
                 root, "text", part.text, x=f"{part.x:.1f}", y=f"{part.y:.1f}",
                 font_size=f"{part.size:g}", text_anchor=part.anchor, fill=_hex(_INK),
                 font_weight="bold" if part.bold else "normal",
             )  # fmt: skip
         elif isinstance(part, Area):
-            _element(
+            element(
                 root, "path", d=_path(part.shape), fill_rule="evenodd",
                 fill="none" if part.fill is None else _hex(part.fill),
                 stroke=_hex(_INK) if part.edge else "none", stroke_width=f"{part.edge:g}",
             )  # fmt: skip
         else:
-            clip = _element(root, "clipPath", id=f"{name}-{index}")
-            _element(clip, "path", d=_path(part.clip), clip_rule="evenodd")
+            clip = element(root, "clipPath", id=f"{name}-{index}")
+            element(clip, "path", d=_path(part.clip), clip_rule="evenodd")
             left, top, right, bottom = part.box
-            _element(
+            element(
                 root, "image", x=f"{left:.2f}", y=f"{top:.2f}", width=f"{right - left:.2f}",
                 height=f"{bottom - top:.2f}", preserveAspectRatio="none",
                 clip_path=f"url(#{name}-{index})",
                 href=f"data:image/jpeg;base64,{base64.b64encode(part.data).decode()}",
             )  # fmt: skip
     return ET.tostring(root, encoding="unicode")
-
-
-def _element(
-    parent: ET.Element | None, tag: str, text: str | None = None, **attributes: str
-) -> ET.Element:
-    # SVG spells a few names in camel case; the others with a hyphen for our underscore.
-    plain = {key.replace("_", "-"): value for key, value in attributes.items()}
-    full = f"{{{_SVG}}}{tag}"
-    made = ET.Element(full, plain) if parent is None else ET.SubElement(parent, full, plain)
-    made.text = text
-    return made
 
 
 def _path(shape: Polygon) -> str:
@@ -157,7 +146,11 @@ def paint_pixels(drawing: Drawing, scale: float = 2.0) -> "Image.Image":
             anchor = {"start": "ls", "middle": "ms", "end": "rs"}[part.anchor]
             font = fonts(part.size, bold=part.bold)
             draw.text(
-                (part.x * scale, part.y * scale), part.text, font=font, fill=_INK, anchor=anchor
+                (part.x * scale, part.y * scale),
+                printable(part.text),
+                font=font,
+                fill=_INK,
+                anchor=anchor,
             )
         elif isinstance(part, Area):
             if part.fill is not None:

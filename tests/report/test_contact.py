@@ -23,7 +23,7 @@ from scrapstore.report import (
     tile_lines,
     write_contact,
 )
-from scrapstore.report.contact import tile_drawing, value_mark
+from scrapstore.report.contact import contact_scale, scale_bar, tile_drawing, value_mark
 from scrapstore.report.painting import Area, Picture, Words, paint_pixels, paint_svg
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -66,7 +66,7 @@ def test_words_say_all_that_the_colours_do() -> None:
     )
 
 
-def test_stripes_are_told_with_their_shares() -> None:
+def test_colours_without_a_picture_are_told_with_their_shares() -> None:
     assert "blue 75%, pink 25%" in tile_lines(tile())
 
 
@@ -87,39 +87,82 @@ def test_no_value_has_no_mark() -> None:
 
 
 def test_the_picture_is_clipped_to_the_outline_and_lies_right_way_up() -> None:
-    """The ell's short arm points up on the sheet as it does in inches."""
-    pixels = np.asarray(
-        paint_pixels(tile_drawing(tile(picture=ClothPicture(jpeg(NAVY), (0, 0, 6, 4)))))
-    )
-    wide, tall = pixels.shape[1], pixels.shape[0]
-    scale = min((wide - 8) / 6, (tall - 8) / 4)
+    """The ell's short arm points up on the sheet as it does in inches; 20 points are an inch."""
+    pictured = tile(picture=ClothPicture(jpeg(NAVY), (0, 0, 6, 4)))
+    pixels = np.asarray(paint_pixels(tile_drawing(pictured, 20.0), 1.0))
 
     def at(x: float, y: float) -> tuple[int, ...]:
-        column, row = round(wide / 2 + (x - 3) * scale), round(tall / 2 - (y - 2) * scale)
-        return tuple(pixels[row, column].tolist())
+        return tuple(pixels[round(1 + (4 - y) * 20), round(1 + x * 20)].tolist())
 
     for inside in ((1, 1), (1, 3.5), (5.5, 1)):
         assert np.allclose(at(*inside), NAVY, atol=4)
     assert at(4, 3) == (255, 255, 255)
 
 
-def test_stripes_have_the_width_of_their_shares() -> None:
-    drawing = tile_drawing(tile(outline=box(0, 0, 8, 4)))
-    stripes = [part for part in drawing.parts if isinstance(part, Area) and part.fill]
-    whole = sum(part.shape.area for part in stripes)
-    shares = {part.fill: part.shape.area / whole for part in stripes}
-    assert shares[NAVY] == pytest.approx(0.75)
-    assert shares[ROSE] == pytest.approx(0.25)
+def test_a_scrap_without_a_picture_is_drawn_plain_with_its_word() -> None:
+    """Not in stripes that it does not have, and not blank."""
+    drawing = tile_drawing(tile(outline=box(0, 0, 8, 4), plain=NAVY), 20.0)
+    fills = [part.fill for part in drawing.parts if isinstance(part, Area) and part.fill]
+    assert fills == [NAVY, (255, 255, 255)]
+    assert [part.text for part in drawing.parts if isinstance(part, Words)] == ["blue"]
+    unknown = tile_drawing(tile(outline=box(0, 0, 8, 4), swatches=(), family=None), 20.0)
+    assert "no colour yet" in [part.text for part in unknown.parts if isinstance(part, Words)]
 
 
-def test_a_scrap_without_colours_says_so() -> None:
-    drawing = tile_drawing(tile(swatches=(), family=None))
-    assert "no photo" in [part.text for part in drawing.parts if isinstance(part, Words)]
+def test_a_word_that_has_no_room_is_left_to_the_caption() -> None:
+    drawing = tile_drawing(tile(outline=box(0, 0, 1, 1)), 20.0)
+    assert not [part for part in drawing.parts if isinstance(part, Words)]
+
+
+def test_all_scraps_of_a_sheet_have_one_scale_and_a_line_tells_it() -> None:
+    """A scrap twice as wide is drawn twice as wide, and the line is so many inches of it."""
+    large, small = tile(outline=box(0, 0, 12, 6)), tile(outline=box(0, 0, 6, 3), number=8)
+    whole = sheet(small, large)
+    scale = contact_scale(whole)
+    widths = [tile_drawing(one, scale).parts[0] for one in (small, large)]
+    spans = [
+        part.shape.bounds[2] - part.shape.bounds[0] for part in widths if isinstance(part, Area)
+    ]
+    assert spans == pytest.approx([6 * scale, 12 * scale])
+    bar = scale_bar(whole)
+    line, *_, words = bar.parts
+    assert isinstance(line, Area)
+    assert isinstance(words, Words)
+    assert words.text == "5 in: all scraps are drawn at one scale"
+    assert line.shape.bounds[2] == pytest.approx(5 * scale)
+    metric = scale_bar(replace(whole, units="cm")).parts[-1]
+    assert isinstance(metric, Words)
+    assert metric.text.startswith("20 cm: ")
+
+
+def test_one_huge_scrap_does_not_make_the_others_tiny() -> None:
+    whole = sheet(*[tile(outline=box(0, 0, 8, 6))] * 9, tile(outline=box(0, 0, 30, 20)))
+    assert 48**0.5 * contact_scale(whole) == pytest.approx(100.0)
+
+
+def test_small_sections_share_a_row() -> None:
+    """Of one scrap each: their headings stand at one height."""
+    sections = tuple(ContactSection(name, "", (tile(),)) for name in ("blue", "green", "red"))
+    drawing = contact_drawing(ContactSheet("t", "", sections))
+    heads = [
+        p for p in drawing.parts if isinstance(p, Words) and p.text in ("blue", "green", "red")
+    ]
+    assert len({head.y for head in heads if head.size == 16}) == 1
+    assert len({head.x for head in heads if head.size == 16}) == 3
+
+
+@pytest.mark.parametrize("ending", [".svg", ".html"])
+def test_names_with_control_characters_make_no_broken_sheet(tmp_path: Path, ending: str) -> None:
+    odd = tile(name="\x00\x1b[31mred\ud800\ufffe", remark="\x0b")
+    written = write_contact(sheet(odd), tmp_path / f"sheet{ending}").read_text(encoding="utf-8")
+    assert not re.search("[\x00-\x08\x0b-\x1f\x7f-\x9f\ufffe]", written)
+    for drawing in re.findall(r"<svg.*?</svg>", written, re.DOTALL):
+        ET.fromstring(drawing)
 
 
 def test_a_hole_stays_open() -> None:
     ring = Polygon(box(0, 0, 8, 8).exterior, [box(2, 2, 6, 6).exterior])
-    pixels = np.asarray(paint_pixels(tile_drawing(tile(outline=ring))))
+    pixels = np.asarray(paint_pixels(tile_drawing(tile(outline=ring, family=None), 3.0)))
     middle = pixels[pixels.shape[0] // 2, pixels.shape[1] // 2]
     assert middle.tolist() == [255, 255, 255]
 
