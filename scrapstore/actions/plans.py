@@ -2,13 +2,20 @@
 
 from collections import Counter
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import datetime
+from pathlib import Path
+from typing import Final
 
 from pydantic import BaseModel, ValidationError
+from shapely.errors import ShapelyError
 
+from scrapstore.actions.kept_answer import Finders, from_plain, to_plain
 from scrapstore.actions.match import MatchResult
 from scrapstore.actions.match_external import MatchOut, match_out
+from scrapstore.actions.sheets import make_sheets
 from scrapstore.errors import PlanError, StoreDamagedError
+from scrapstore.settings import Settings
 from scrapstore.store import (
     NewPlan,
     Plan,
@@ -27,14 +34,20 @@ from scrapstore.store import (
 __all__ = [
     "PlanOut",
     "PlansOut",
+    "SheetsOut",
+    "answer_again",
     "finish_kept",
     "keep_answer",
     "list_plans",
     "plan_out",
     "plans_out",
     "release_kept",
+    "sheets_again",
     "show_plan",
 ]
+
+_KEPT: Final = "kept"
+"""The key, beside those of the external form, of what shows and draws an answer again."""
 
 
 class PlanOut(BaseModel):
@@ -53,15 +66,24 @@ class PlanOut(BaseModel):
     answer: MatchOut
 
 
+class SheetsOut(BaseModel):
+    """The files of cutting sheets, the page with all of it first."""
+
+    files: list[Path]
+
+
 class PlansOut(BaseModel):
     """All kept plans, in the order they were kept."""
 
     plans: list[PlanOut]
 
 
-def keep_answer(store: Store, result: MatchResult, name: str | None = None) -> Plan:
+def keep_answer(
+    store: Store, result: MatchResult, name: str | None = None, settings: Settings | None = None
+) -> Plan:
     """Keep `result` under `name` (else the project's) and set aside all it takes.
 
+    `settings` are those of the match: the units and the ruler's marks are kept with the answer.
     Raises PlanError when it takes nothing, or when any of it was taken or changed since the match
     looked at it; nothing is kept then.
     """
@@ -82,7 +104,15 @@ def keep_answer(store: Store, result: MatchResult, name: str | None = None) -> P
     plan = NewPlan(
         name=(name or result.project.name).strip(),
         project=result.project.name,
-        document=match_out(result).model_dump(mode="json"),
+        document=match_out(result).model_dump(mode="json")
+        | {
+            _KEPT: {
+                "result": to_plain(result),
+                "settings": {
+                    key: getattr(settings or Settings(), key) for key in ("units", "ruler_step")
+                },
+            }
+        },
         scrap_ids=tuple(cut.scrap.id for cut in result.cuts),
         ready=dict(ready),
         yardage=lengths,
@@ -139,6 +169,56 @@ def show_plan(store: Store, name: str) -> Plan:
     """Return one plan by name or number; NotFoundError."""
     with store.read() as reader:
         return plan_named(reader, name)
+
+
+def answer_again(
+    store: Store, name: str, settings: Settings
+) -> tuple[Plan, MatchResult | None, Settings]:
+    """Return a kept plan with its answer as the match gave it, and `settings` as they were then.
+
+    The answer is None where the version that kept it did not keep enough to draw it again.
+    NotFoundError.
+    """
+    with store.read() as reader:
+        plan = plan_named(reader, name)
+        kept = plan.document.get(_KEPT)
+        if kept is None:
+            return plan, None, settings
+        earlier = {other.name for other in plans(reader) if other.id < plan.id}
+        held = {home: lot for lot, home in plan.taken_from.items()}
+
+        def length(number: int) -> Yardage:
+            found = reader.yardage_length(number)
+            promised = tuple(p for p in found.promised if p.plan in earlier)
+            return replace(found, promised=promised)
+
+        finders: Finders = {
+            Scrap: reader.scrap,
+            ReadyCut: lambda number: reader.ready_cut_lot(held.get(number, number)),
+            Yardage: length,
+        }
+        try:
+            result = from_plain(MatchResult, kept["result"], finders)
+            then = settings.model_copy(update=dict(kept["settings"]))
+        except (ValueError, TypeError, KeyError, ShapelyError):
+            return plan, None, settings  # of another version
+        return plan, result, then
+
+
+def sheets_again(store: Store, name: str, settings: Settings, folder: Path) -> list[Path]:
+    """Write the sheets of a kept plan into `folder` anew; return the files as `make_sheets`.
+
+    NotFoundError; PlanError for a plan that an older version kept; SheetError.
+    """
+    plan, result, then = answer_again(store, name, settings)
+    if result is None:
+        msg = (
+            f"{plan.name!r} was kept by another version, which did not keep what sheets are drawn "
+            f"from; plan show {plan.name!r} tells what it cuts. For sheets release it and match "
+            "again"
+        )
+        raise PlanError(msg)
+    return make_sheets(store, result, then, folder)
 
 
 def release_kept(store: Store, name: str) -> Plan:

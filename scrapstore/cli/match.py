@@ -85,7 +85,7 @@ def match(
         if keep is not None and not stopped:
             from scrapstore.actions.plans import keep_answer
 
-            plan = keep_answer(store, found[0], keep)
+            plan = keep_answer(store, found[0], keep, call.settings)
     call.show(answers_out(found), lambda: _text(found, answers, call))
     if plan is not None:
         call.say(kept_line(plan, call))

@@ -1,5 +1,7 @@
 """``plan``: keep answers, so that several projects share one store."""
 
+import re
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -10,6 +12,7 @@ from scrapstore.cli.base import Call, command, group
 if TYPE_CHECKING:
     from rich.console import RenderableType
 
+    from scrapstore.actions.match import MatchResult
     from scrapstore.actions.plans import PlanOut
 
 __all__ = ["register"]
@@ -23,6 +26,7 @@ def register(app: typer.Typer) -> None:
     command(plan, "keep")(keep)
     command(plan, "list")(list_)
     command(plan, "show")(show)
+    command(plan, "sheets")(sheets)
     command(plan, "done")(done)
     command(plan, "release")(release)
     command(plan, "drop", hidden=True)(drop)
@@ -70,7 +74,7 @@ def keep(
         result = found[answer - 1]
         if result.stopped:
             raise PlanError("stopped while looking; nothing was kept, and nothing is set aside")
-        plan = keep_answer(store, result, name)
+        plan = keep_answer(store, result, name, call.settings)
     call.show(plan_out(plan), lambda: match_text(result, call))
     call.say(kept_line(plan, call))
 
@@ -103,12 +107,35 @@ def list_(call: Call) -> None:
 
 
 def show(call: Call, name: _Name) -> None:
-    """Show what a kept plan cuts from which scrap."""
-    from scrapstore.actions.plans import plan_out, show_plan
+    """Show a kept plan: the whole answer as the match gave it."""
+    from scrapstore.actions.plans import answer_again, plan_out
 
     with call.open_store() as store:
-        out = plan_out(show_plan(store, name))
-    call.show(out, lambda: _text(out))
+        plan, result, _ = answer_again(store, name, call.settings)
+        out = plan_out(plan)
+    call.show(out, lambda: _text(out, result, call))
+
+
+def sheets(
+    call: Call,
+    name: _Name,
+    folder: Annotated[
+        Path | None,
+        typer.Argument(
+            metavar="FOLDER",
+            help="Where to write them (else a folder named after the plan).",
+        ),
+    ] = None,
+) -> None:
+    """Write the cutting sheets of a kept plan anew."""
+    from scrapstore.actions.plans import SheetsOut, plan_out, sheets_again, show_plan
+
+    with call.open_store() as store:
+        called = plan_out(show_plan(store, name)).name
+        plain = re.sub(r"[^\w]+", "-", called).strip("-") or "plan"
+        files = sheets_again(store, name, call.settings, folder or Path(f"{plain}-sheets"))
+    out = SheetsOut(files=files)
+    call.show(out, lambda: f"Cutting sheets of {called!r}: open {files[0].resolve()} in a browser.")
 
 
 def release(call: Call, name: _Name) -> None:
@@ -166,7 +193,21 @@ def held_words(plan: "PlanOut", call: Call) -> str:
     return f"{', '.join(first)} and {last}" if first else last
 
 
-def _text(plan: "PlanOut") -> "RenderableType":
+def _text(plan: "PlanOut", result: "MatchResult | None", call: Call) -> "RenderableType":
+    from rich.text import Text
+
+    from scrapstore.cli.match import match_text
+    from scrapstore.cli.tables import stack
+
+    head = Text(
+        f"{plan.name} ({plan.project}), kept {plan.created:%Y-%m-%d}; holds "
+        f"{held_words(plan, call)}.\n"
+    )
+    return stack(head, _from_document(plan) if result is None else match_text(result, call))
+
+
+def _from_document(plan: "PlanOut") -> "RenderableType":
+    """Return what an older version kept of the answer."""
     from rich.text import Text
 
     from scrapstore.cli.tables import stack, table
@@ -185,13 +226,14 @@ def _text(plan: "PlanOut") -> "RenderableType":
         for cut in plan.answer.scraps
     ]
     return stack(
-        Text(f"{plan.name} ({plan.project}), kept {plan.created:%Y-%m-%d}"),
-        Text(""),
         table(
             ("piece", "role", "wanted", "ready", "scraps", "yardage"),
             pieces,
             right=("wanted", "ready", "scraps", "yardage"),
         ),
         Text(plan.answer.statement),
+        *(Text(f"ready-cut lot {use.id}: {use.count} {use.piece}") for use in plan.answer.ready),
         table(("scrap", "what", "place", "pieces"), cuts, right=("scrap",)),
+        *(Text(line) for role in plan.answer.yardage for line in role.instructions),
+        *(Text(note) for note in plan.answer.notes),
     )

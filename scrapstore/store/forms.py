@@ -378,7 +378,8 @@ class NewPlan:
 class Plan:
     """A kept plan, with the numbers of the scraps and of the ready-cut lots set aside for it.
 
-    `yardage` maps lengths to the inches it holds of them.
+    `taken_from` maps lots that were counted off to those they come from, `yardage` lengths to the
+    inches it holds of them.
     """
 
     id: int
@@ -388,6 +389,7 @@ class Plan:
     scrap_ids: tuple[int, ...]
     ready_ids: tuple[int, ...]
     created: datetime
+    taken_from: Mapping[int, int] = field(default_factory=dict)
     yardage: Mapping[int, float] = field(default_factory=dict)
 
 

@@ -223,6 +223,9 @@ def _plan_of_row(reader: Reader, row: PlanRow) -> Plan:
         document=dict(row.document),
         scrap_ids=tuple(h.scrap_id for h in held if h.scrap_id is not None),
         ready_ids=tuple(h.ready_cut_id for h in held if h.ready_cut_id is not None),
+        taken_from={
+            h.ready_cut_id: h.taken_from_id for h in held if h.ready_cut_id and h.taken_from_id
+        },
         yardage={h.yardage_id: h.inches or 0.0 for h in held if h.yardage_id is not None},
         created=row.created,
     )

@@ -1,9 +1,10 @@
 """Keeping answers and ranking projects, from the store to what is told."""
 
+import json
 import sqlite3
 from collections.abc import Callable, Iterator
 from contextlib import closing
-from dataclasses import replace
+from dataclasses import fields, replace
 from pathlib import Path
 from typing import Any
 
@@ -13,28 +14,34 @@ from shapely import box
 from scrapstore.actions.match import match_project
 from scrapstore.actions.match_external import match_out
 from scrapstore.actions.plans import (
+    answer_again,
     finish_kept,
     keep_answer,
     list_plans,
     plan_out,
     release_kept,
+    sheets_again,
     show_plan,
 )
 from scrapstore.actions.rank import rank_projects, ranking_out
+from scrapstore.actions.sheets import make_sheets
 from scrapstore.errors import NotFoundError, PlanError, ProjectError
 from scrapstore.matching import lay_all
 from scrapstore.settings import Settings
 from scrapstore.shapes import cut_shape, make_shape
 from scrapstore.store import (
     NewFabric,
+    NewPlan,
     NewReadyCut,
     NewScrap,
     NewYardage,
     StockFilter,
     Store,
     Writer,
+    keep_plan,
     open_store,
 )
+from tests.support.program import Program
 
 PROJECT = """
 format = 1
@@ -50,6 +57,18 @@ side = "2"
 count = {count}
 role = "top"
 """
+TWO_MORE = """
+[roles.edge]
+families = ["red"]
+
+[[pieces]]
+name = "edge square"
+shape = "square"
+side = "2"
+count = 3
+role = "edge"
+"""
+OLD_PLAN = Path(__file__).parents[1] / "support" / "old_plan.json"
 SETTINGS = Settings()
 
 
@@ -187,6 +206,71 @@ def test_a_kept_plan_shows_the_very_answer(store: Store, tmp_path: Path) -> None
     keep_answer(store, result)
     shown = plan_out(show_plan(store, "bench pad"))
     assert shown.answer.model_dump_json() == match_out(result).model_dump_json()
+
+
+def test_sheets_of_a_kept_plan_are_those_of_the_match(store: Store, tmp_path: Path) -> None:
+    """To the last byte, also when the lot was split and the settings have changed since."""
+    with store.change("test") as writer:
+        cloth = writer.add_fabric(NewFabric(name="drill", family="blue", usable_width=40.0))
+        writer.add_yardage(NewYardage(fabric=cloth, length=18.0))
+        writer.update_ready_cut(replace(writer.ready_cut_lot(1), count=40, family="red"))
+    file = project(tmp_path, 14)
+    two = file.read_text("utf-8") + TWO_MORE
+    file.write_text(two, encoding="utf-8")
+    fine = Settings(ruler_step=1 / 16)
+    result = match_project(store, file, settings=fine)
+    make_sheets(store, result, fine, tmp_path / "first")
+    keep_answer(store, result, "bench", fine)
+    keep_answer(store, match_project(store, file, settings=SETTINGS), "later")
+    sheets_again(store, "bench", Settings(units="cm"), tmp_path / "again")
+    names = sorted(path.name for path in (tmp_path / "first").iterdir())
+    assert sorted(path.name for path in (tmp_path / "again").iterdir()) == names
+    assert any(name.endswith(".svg") for name in names)
+    for name in names:
+        first, again = ((tmp_path / f / name).read_bytes() for f in ("first", "again"))
+        assert again == first, name
+
+
+def test_a_kept_answer_is_whole_again(store: Store, tmp_path: Path) -> None:
+    """Field by field the result of the match, its things as the store has them now."""
+    with store.change("test") as writer:
+        writer.add_scrap(NewScrap(outline=box(0, 0, 2.4, 2.4), family="blue"))
+    result = match_project(store, project(tmp_path, 40), settings=SETTINGS)
+    assert result.misses
+    assert result.changes
+    keep_answer(store, result, "bench", SETTINGS)
+    _, again, then = answer_again(store, "bench", SETTINGS)
+    assert again is not None
+    assert then == SETTINGS
+    for field in fields(result):
+        if field.name not in ("cuts", "ready"):
+            assert getattr(again, field.name) == getattr(result, field.name), field.name
+    for before, after in zip(result.cuts, again.cuts, strict=True):
+        assert replace(after, scrap=before.scrap) == before
+        assert after.scrap == replace(before.scrap, status="set aside", set_aside_for="bench")
+
+
+def test_a_plan_that_an_older_version_kept_still_opens(
+    store: Store,
+    tmp_path: Path,
+    capsys: pytest.CaptureFixture[str],
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Its answer is shown as that version wrote it; that there are no sheets is said."""
+    document = json.loads(OLD_PLAN.read_text("utf-8"))
+    with store.change("test") as writer:
+        keep_plan(writer, NewPlan(name="old", project="Pad", document=document, scrap_ids=(1,)))
+    assert list_plans(store)[0].scrap_ids == (1,)
+    assert plan_out(show_plan(store, "old")).answer.scraps[0].counts == {"square": 4}
+    plan, result, _ = answer_again(store, "old", SETTINGS)
+    assert (plan.name, result) == ("old", None)
+    with pytest.raises(PlanError, match=r"kept by another version.*release it and match again"):
+        sheets_again(store, "old", SETTINGS, tmp_path / "sheets")
+    monkeypatch.setenv("SCRAPSTORE_STORE", str(store.folder))
+    shown = Program(capsys, monkeypatch)("plan", "show", "old").out
+    assert "6 of 12 pieces are covered" in shown
+    assert "ready-cut lot 1: 2 square" in shown
+    assert "You have 4 in of drill (length 1)" in shown
 
 
 def test_what_is_said_claims_no_more_than_is_proven(store: Store, tmp_path: Path) -> None:
