@@ -40,16 +40,16 @@ class PlacementOut(BaseModel):
     """One piece on a scrap, in the scrap's own inches.
 
     `label` is unique in the answer; the piece ends in `part`, which is cut down to it, or, with
-    `template`, from which it is cut round a template.
+    `template`, from which it is cut round a template. Answers that older versions kept do not say.
     """
 
-    label: str
+    label: str = ""
     piece: str
     outline: Corners
     rotation_deg: float
     mirrored: bool
-    part: int
-    template: bool
+    part: int | None = None
+    template: bool | None = None
 
 
 class FrameOut(BaseModel):
@@ -80,7 +80,10 @@ class CutOut(BaseModel):
 
 
 class UsedScrapOut(BaseModel):
-    """A scrap to cut. `grain_assumed` tells that its grain is not known."""
+    """A scrap to cut. `grain_assumed` tells that its grain is not known.
+
+    Answers that older versions kept have neither `frame` nor `cuts`.
+    """
 
     id: int
     name: str | None
@@ -88,22 +91,23 @@ class UsedScrapOut(BaseModel):
     place: str | None
     grain_assumed: bool
     counts: dict[str, int]
-    frame: FrameOut
-    cuts: list[CutOut]
+    frame: FrameOut | None = None
+    cuts: list[CutOut] = []
     placements: list[PlacementOut]
 
 
 class UsedReadyOut(BaseModel):
     """Ready-cut pieces to take: `taken` of them give `count` pieces.
 
-    `parts` is how many each gives: 1 as it is, 2 or 4 where it is cut corner to corner.
+    `parts` is how many each gives: 1 as it is, 2 or 4 where it is cut corner to corner. Answers
+    that older versions kept do not say `taken`: there it is `count`.
     """
 
     id: int
     piece: str
     count: int
     parts: int = 1
-    taken: int
+    taken: int | None = None
 
 
 class NarrowStripOut(BaseModel):

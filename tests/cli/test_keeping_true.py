@@ -181,3 +181,23 @@ def test_a_scrap_shows_the_colour_of_its_fabric(scrapstore: Program) -> None:
     row = scrapstore("scrap", "list").out.splitlines()[2]
     assert "red" in row
     assert "medium" in row
+
+
+def test_a_kept_plan_shows_all_that_match_showed(
+    scrapstore: Program, kept: Path, tmp_path: Path
+) -> None:
+    """Line by line, below a line of its own; and its sheets are written anew."""
+    scrapstore("plan", "release", "one")
+    answer = scrapstore("match", str(kept), "--no-sheets", "--keep", "bench 1").out
+    shown = scrapstore("plan", "show", "bench 1").out
+    head, rest = shown.split("\n\n", maxsplit=1)
+    assert head.startswith("bench 1 (Bench pad), kept ")
+    assert head.endswith("; holds 1 scrap.")
+    assert rest == answer
+    folder = tmp_path / "again"
+    said = scrapstore("plan", "sheets", "bench 1", str(folder))
+    assert str(folder / "index.html") in said.out.replace("\n", "")
+    assert "Bench pad" in (folder / "index.html").read_text("utf-8")
+    files = scrapstore("plan", "sheets", "bench 1", str(folder), "--json").json["files"]
+    assert files[0] == str(folder / "index.html")
+    assert "no kept plan is called" in scrapstore("plan", "sheets", "two", status=1).err
