@@ -161,6 +161,7 @@ def test_an_empty_store_option_is_refused(scrapstore: Program) -> None:
 
 
 def test_a_number_beyond_counting_is_no_scrap(scrapstore: Program) -> None:
+    scrapstore("scrap", "add", "--size", "5 x 5")
     assert "has the number" in scrapstore("scrap", "show", "9" * 20, status=1).err
     added = scrapstore("scrap", "add", "--size", "5 x 5", "--parent", "9" * 20, status=1)
     assert "has the number" in added.err
