@@ -43,7 +43,7 @@ from scrapstore.near_words import did_you_mean
 from scrapstore.packing import Layout, Placement, Planned, usable_region, verify
 from scrapstore.projects import Project
 from scrapstore.settings import Settings
-from scrapstore.shapes import CuttingPlan, labelled, piece_letters
+from scrapstore.shapes import CuttingPlan, cut_shape, labelled, piece_letters
 from scrapstore.store import CuttableScrap, Reader, ReadyCut, Scrap, StockFilter, Store, Yardage
 from scrapstore.yardage import StripPiece
 
@@ -420,6 +420,9 @@ def _short_pieces(project: Project, answer: Answer) -> tuple[StripPiece, ...]:
             count=short[piece.name],
             rotations_deg=piece.rotations_deg,
             role=piece.role,
+            blank=cut_shape(piece.shape, project.seam_allowance)
+            if piece.tips != "pointed"
+            else None,
         )
         for piece in project.pieces
         if short[piece.name]

@@ -2,14 +2,17 @@
 
 from collections import Counter
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 
 from pydantic import BaseModel, Field
+from shapely import Polygon
 
 from scrapstore.actions.compare import figures
 from scrapstore.actions.external import corners
 from scrapstore.actions.external_forms import Corners
 from scrapstore.actions.from_hand import Shortage
 from scrapstore.actions.match import Cut, MatchResult
+from scrapstore.actions.strip_plans import RoleCuttings, StripCuttings, strip_cuttings
 from scrapstore.actions.strip_words import letters, role_words
 from scrapstore.shapes import CuttingPlan
 from scrapstore.yardage import Run, Strip
@@ -132,6 +135,29 @@ class StripOut(BaseModel):
     from_rest: list[NarrowStripOut] = []
 
 
+class StripPlacementOut(BaseModel):
+    """One piece on a strip; `label`, `part` and `template` as on a scrap."""
+
+    label: str
+    piece: str
+    outline: Corners
+    part: int
+    template: bool
+
+
+class CutStripOut(StripOut):
+    """One strip and how it is cut; it lies level, `length` long, its lower left corner at (0, 0).
+
+    Strips that are cut alike stand here one by one. `fabric` counts the fabrics to buy.
+    """
+
+    fabric: int = 1
+    length: float
+    frame: FrameOut
+    cuts: list[CutOut]
+    placements: list[StripPlacementOut]
+
+
 class OnHandOut(BaseModel):
     """A length of yardage in the store that gives `covers`, cut as `strips`.
 
@@ -149,7 +175,7 @@ class OnHandOut(BaseModel):
     covers: dict[str, int] = {}
     along_grain: bool = False
     strip_length: float = 0.0
-    strips: list[StripOut] = []
+    strips: list[CutStripOut] = []
 
 
 class PurchaseOut(BaseModel):
@@ -194,7 +220,7 @@ class RoleYardageOut(BaseModel):
     usable_width: float
     along_grain: bool = False
     strip_length: float = 0.0
-    strips: list[StripOut]
+    strips: list[CutStripOut]
     length: float
     least: float = 0.0
     straightening: float
@@ -343,7 +369,10 @@ def match_out(result: MatchResult) -> MatchOut:
             )
             for cut in result.cuts
         ],
-        yardage=[_role_out(shortage, result) for shortage in result.shortages],
+        yardage=[
+            _role_out(shortage, result, cuttings)
+            for shortage, cuttings in zip(result.shortages, strip_cuttings(result), strict=True)
+        ],
         notes=list(result.notes),
         together=TogetherOut(
             wanted=result.together.wanted,
@@ -404,10 +433,7 @@ def _placements(cut: Cut) -> list[PlacementOut]:
         PlacementOut(
             label=piece.label,
             piece=placement.kind,
-            outline=[
-                (round(x, _FINE) + 0.0, round(y, _FINE) + 0.0)
-                for x, y in corners(placement.outline.exterior)
-            ],
+            outline=_fine_corners(placement.outline),
             rotation_deg=placement.rotation_deg,
             mirrored=placement.mirrored,
             part=piece.part,
@@ -417,8 +443,13 @@ def _placements(cut: Cut) -> list[PlacementOut]:
     ]
 
 
-def _role_out(shortage: Shortage, result: MatchResult) -> RoleYardageOut:
+def _fine_corners(outline: Polygon) -> Corners:
+    return [(round(x, _FINE) + 0.0, round(y, _FINE) + 0.0) for x, y in corners(outline.exterior)]
+
+
+def _role_out(shortage: Shortage, result: MatchResult, cuttings: RoleCuttings) -> RoleYardageOut:
     plan = shortage.plan
+    bought = [one.plan for one in shortage.purchases for _ in range(one.fabrics)]
     return RoleYardageOut(
         role=shortage.role,
         pieces=dict(shortage.pieces),
@@ -426,7 +457,11 @@ def _role_out(shortage: Shortage, result: MatchResult) -> RoleYardageOut:
         usable_width=plan.usable_width,
         along_grain=plan.along_grain,
         strip_length=plan.strip_length,
-        strips=[_strip_out(strip) for strip in plan.strips],
+        strips=[
+            strip
+            for number, (one, plans) in enumerate(zip(bought, cuttings.bought, strict=True), 1)
+            for strip in _cut_strips(one.strips, plans, number)
+        ],
         length=plan.length,
         least=plan.least,
         straightening=plan.straightening,
@@ -444,9 +479,9 @@ def _role_out(shortage: Shortage, result: MatchResult) -> RoleYardageOut:
                 covers=dict(length.plan.pieces),
                 along_grain=length.plan.along_grain,
                 strip_length=length.plan.strip_length,
-                strips=[_strip_out(strip) for strip in length.plan.strips],
+                strips=_cut_strips(length.plan.strips, plans),
             )
-            for length in shortage.on_hand
+            for length, plans in zip(shortage.on_hand, cuttings.on_hand, strict=True)
         ],
         cannot=list(plan.too_long),
         instructions=list(role_words(shortage, letters(result), "in")),
@@ -493,6 +528,32 @@ def _strip_out(strip: Strip) -> StripOut:
             for narrow in (strip.rest.strips if strip.rest else ())
         ],
     )
+
+
+def _cut_strips(
+    strips: Sequence[Strip], cuttings: Sequence[StripCuttings], fabric: int = 1
+) -> list[CutStripOut]:
+    return [
+        CutStripOut(
+            **dict(_strip_out(replace(strip, times=1))),
+            fabric=fabric,
+            length=cutting.outline.bounds[2],
+            frame=FrameOut(origin=cutting.frame.origin, turn_deg=cutting.frame.turn_deg),
+            cuts=cuts_out(cutting),
+            placements=[
+                StripPlacementOut(
+                    label=piece.label,
+                    piece=piece.name,
+                    outline=_fine_corners(piece.outline),
+                    part=piece.part,
+                    template=piece.template,
+                )
+                for piece in cutting.pieces
+            ],
+        )
+        for strip, plans in zip(strips, cuttings, strict=True)
+        for cutting in plans
+    ]
 
 
 def _counts(runs: Iterable[Run]) -> dict[str, int]:

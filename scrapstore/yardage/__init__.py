@@ -4,7 +4,7 @@ Strips are cut across the width of the fabric (WOF), selvage to selvage, or alon
 less; pieces are sub-cut from them, narrower ones from their ends. Inches in, inches out.
 """
 
-from scrapstore.yardage.nesting import Row, StripPiece, lay_row
+from scrapstore.yardage.nesting import Row, StripPiece
 from scrapstore.yardage.plan import RolePlan, length_to_buy, plan_length, plan_role
 from scrapstore.yardage.shares import fabric_shares
 from scrapstore.yardage.strips import NarrowStrip, Rest, Run, Strip
@@ -19,7 +19,6 @@ __all__ = [
     "Strip",
     "StripPiece",
     "fabric_shares",
-    "lay_row",
     "length_to_buy",
     "plan_length",
     "plan_role",

@@ -2,11 +2,11 @@
 
 import math
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from scrapstore.errors import ShapeError
 from scrapstore.units import INCHES_PER_CM, INCHES_PER_YARD, Units, round_up_to_mark
-from scrapstore.yardage.choose import generate, least, most_area, simplest
+from scrapstore.yardage.choose import Problem, Solution, generate, least, most_area, simplest
 from scrapstore.yardage.nesting import SLACK, StripPiece
 from scrapstore.yardage.strips import Strip, lay_out
 from scrapstore.yardage.ways import pose
@@ -22,10 +22,11 @@ class RolePlan:
     """The strips that give the pieces of one role, and the fabric they take; inches throughout.
 
     `pieces` says how many of each the strips give. Strips run from selvage to selvage, or along the
-    lengthwise grain where `along_grain`; they are then `strip_length` long. `length` is the fabric
-    the strips take, `straightening` is kept for squaring up the end. No plan of such strips takes
-    less than `least`. `buy_yards` is rounded up to the eighth of a yard, `buy_cm` to ten
-    centimetres. `too_long` says in a sentence each why a piece cannot come from this width.
+    lengthwise grain where `along_grain`; they are `strip_length` long. `length` is the fabric the
+    strips take, `straightening` is kept for squaring up the end. No plan of such strips that gives
+    as much takes less than `least`; 0 where that was not asked. `buy_yards` is rounded up to the
+    eighth of a yard, `buy_cm` to ten centimetres. `too_long` says in a sentence each why a piece
+    cannot come from this width.
     """
 
     role: str
@@ -74,17 +75,14 @@ def plan_role(
     cloth = _Cloth(role, usable_width, straightening, step, able, too_long)
     unit = _TEN_CM if units == "cm" else _EIGHTH_YARD
     if not able:
-        return cloth.plan((), 0.0, 0)
+        return cloth.plan(())
     supply = generate(problem)
     narrowest = least(problem, supply)
     # As much as is bought anyway may be cut up: of that the simplest plan.
     bought = math.ceil((narrowest.marks * step + straightening) / unit - 1e-6) * unit
     most = max(narrowest.marks, math.floor((bought - straightening) / step + 1e-6))
     found = simplest(problem, supply, most, narrowest)
-    strips = lay_out(problem, found, cloth.names, step)
-    length = math.fsum(strip.width * strip.times for strip in strips)
-    across = cloth.plan(strips, length, supply.bound)
-    return _along(cloth, bought, unit) or across
+    return _along(cloth, bought, unit) or cloth.across(problem, found, supply.bound * step)
 
 
 def plan_length(
@@ -109,7 +107,7 @@ def plan_length(
     """
     _check(usable_width, step)
     wanted = tuple(piece for piece in pieces if piece.count)
-    best = _Cloth(role, usable_width, 0.0, step, (), ()).plan((), 0.0, 0)
+    best = _Cloth(role, usable_width, 0.0, step, (), ()).plan(())
     covered = 0.0
     for along_grain in (False, True):
         room, width = (length, usable_width) if along_grain else (usable_width, length)
@@ -124,12 +122,7 @@ def plan_length(
         area = math.fsum(a * n for a, n in zip(problem.areas, found.counts, strict=True))
         if area > covered + SLACK:
             cloth = _Cloth(role, usable_width, 0.0, step, able, too_long)
-            strips = lay_out(problem, found, cloth.names, step)
-            taken = math.fsum(strip.width * strip.times for strip in strips)
-            if along_grain:
-                best = cloth.plan(strips, _reach(strips), 0, along=length)
-            else:
-                best = cloth.plan(strips, taken, 0)
+            best = cloth.along(problem, found) if along_grain else cloth.across(problem, found)
             covered = area
         if found.counts == problem.wanted and not too_long:
             break
@@ -151,29 +144,53 @@ class _Cloth:
     def names(self) -> tuple[str, ...]:
         return tuple(piece.name for piece in self.pieces)
 
+    def across(self, problem: Problem, found: Solution, least: float = 0.0) -> RolePlan:
+        """Return the plan of strips from selvage to selvage."""
+        strips = lay_out(problem, found, self.names, self.step)
+        length = math.fsum(strip.width * strip.times for strip in strips)
+        return self.plan(strips, length=length, least=least, strip_length=problem.room)
+
+    def along(self, problem: Problem, found: Solution) -> RolePlan:
+        """Return the plan of strips along the lengthwise grain, no longer than they need be."""
+        strips = lay_out(problem, found, self.names, self.step)
+        reach = max((run.end for strip in strips for run in strip.all_runs), default=0.0)
+        length = min(round_up_to_mark(reach, self.step), problem.room)
+        strips = lay_out(replace(problem, room=length), found, self.names, self.step)
+        area = math.fsum(piece.cut.area * self.count(strips, piece.name) for piece in self.pieces)
+        least = area / self.usable_width
+        return self.plan(strips, length=length, least=least, strip_length=length, along_grain=True)
+
     def plan(
-        self, strips: tuple[Strip, ...], length: float, bound: int, *, along: float | None = None
+        self,
+        strips: tuple[Strip, ...],
+        *,
+        length: float = 0.0,
+        least: float = 0.0,
+        strip_length: float | None = None,
+        along_grain: bool = False,
     ) -> RolePlan:
-        """Return the plan of `strips`, which are `along` inches long where they run so."""
-        counts = dict.fromkeys(self.names, 0)
-        for strip in strips:
-            for name, count in strip.counts().items():
-                counts[name] += count
+        """Return the plan of `strips`."""
+        counts = {piece.name: self.count(strips, piece.name) for piece in self.pieces}
         yards, cm = length_to_buy(length, self.straightening)
         return RolePlan(
             role=self.role,
             usable_width=self.usable_width,
             pieces={name: count for name, count in counts.items() if count},
             strips=strips,
-            along_grain=along is not None,
-            strip_length=self.usable_width if along is None else along,
+            along_grain=along_grain,
+            strip_length=self.usable_width if strip_length is None else strip_length,
             length=length,
-            least=bound * self.step,
+            least=least,
             straightening=self.straightening,
             buy_yards=yards,
             buy_cm=cm,
             too_long=self.too_long,
         )
+
+    @staticmethod
+    def count(strips: Iterable[Strip], name: str) -> int:
+        """Return how many pieces of a name the strips give."""
+        return sum(strip.counts().get(name, 0) for strip in strips)
 
 
 def _along(cloth: _Cloth, bought: float, unit: float) -> RolePlan | None:
@@ -211,13 +228,7 @@ def _along_within(cloth: _Cloth, length: float) -> RolePlan | None:
     if narrowest.marks > most:
         return None
     found = simplest(problem, supply, most, narrowest)
-    strips = lay_out(problem, found, cloth.names, cloth.step)
-    return cloth.plan(strips, _reach(strips), 0, along=length)
-
-
-def _reach(strips: Iterable[Strip]) -> float:
-    """Return how far along the strips the last piece ends."""
-    return max((run.end for strip in strips for run in strip.all_runs), default=0.0)
+    return cloth.along(problem, found)
 
 
 def length_to_buy(length: float, straightening: float = 0.0) -> tuple[float, int]:

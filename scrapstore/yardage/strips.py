@@ -2,14 +2,23 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Final
 
 from shapely import Polygon
 from shapely.affinity import translate
 
+from scrapstore.shapes import CutPiece, CuttingPlan, Frame
+from scrapstore.yardage.carving import Carving
 from scrapstore.yardage.choose import Problem, Solution
+from scrapstore.yardage.nesting import Row
 from scrapstore.yardage.patterns import Part, Pattern, Way
 
 __all__ = ["NarrowStrip", "Rest", "Run", "Strip", "lay_out"]
+
+_SAME: Final = 1e-6  # inches
+_UP: Final = (0.0, 1.0)
+_BACK: Final = (-1.0, 0.0)
+"""Directions of cuts: what is wanted lies left of them."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,7 +61,8 @@ class Strip:
     """A strip to cut, and what to sub-cut from it; `times` strips are cut alike.
 
     `runs` are as wide as the strip. Outlines are drawn with x along the strip from 0 and y across
-    it from 0, inches. `left_over` is the length at its end that nothing is cut from.
+    it from 0, inches. `left_over` is the length at its end that nothing is cut from. `cutting` says
+    how one such strip is cut; its labels count the pieces of the strip.
     """
 
     width: float
@@ -60,6 +70,7 @@ class Strip:
     runs: tuple[Run, ...]
     rest: Rest | None
     left_over: float
+    cutting: CuttingPlan
 
     @property
     def all_runs(self) -> tuple[Run, ...]:
@@ -89,7 +100,9 @@ def lay_out(
     for pattern in trimmed:
         alike[pattern] = alike.get(pattern, 0) + 1
     ordered = sorted(alike, key=lambda p: -p.marks)
-    return tuple(_drawn(p, alike[p], problem, names, step) for p in ordered)
+    return tuple(
+        _Drawing(pattern, problem, names, step).strip(alike[pattern]) for pattern in ordered
+    )
 
 
 def _without_surplus(
@@ -129,38 +142,134 @@ def _alone(runs: tuple[Part, ...], ways: Sequence[Way]) -> Pattern:
     return Pattern(marks, main, (narrower,) if narrower else ())
 
 
-def _drawn(
-    pattern: Pattern, times: int, problem: Problem, names: Sequence[str], step: float
-) -> Strip:
-    ways = problem.ways
-    runs, end = _runs(pattern.main, ways, names, step, start=0.0, low=0.0)
-    rest, used = None, end
-    if pattern.rest:
-        low, strips = 0.0, []
-        for parts in pattern.rest:
-            narrow, reach = _runs(parts, ways, names, step, start=end, low=low)
-            strips.append(NarrowStrip(narrow[0].width, low, narrow))
-            low += narrow[0].width
-            used = max(used, reach)
-        rest = Rest(end, problem.room, tuple(strips))
-    return Strip(pattern.marks * step, times, runs, rest, max(0.0, problem.room - used))
+class _Drawing:
+    """One strip while it is cut up, from its left end on."""
 
+    def __init__(
+        self, pattern: Pattern, problem: Problem, names: Sequence[str], step: float
+    ) -> None:
+        self.pattern, self.ways, self.names = pattern, problem.ways, names
+        self.step, self.length = step, problem.room
+        self.width = pattern.marks * step
+        self.carving = Carving(self.length, self.width, step)
+        self.pieces: list[CutPiece] = []
 
-def _runs(
-    parts: Sequence[Part],
-    ways: Sequence[Way],
-    names: Sequence[str],
-    step: float,
-    *,
-    start: float,
-    low: float,
-) -> tuple[tuple[Run, ...], float]:
-    """Return runs one after another from `start`, lying on `low`, and where they end."""
-    runs = []
-    for index, count in parts:
-        way = ways[index]
-        end = start + way.lengths[count - 1]
-        outlines = tuple(translate(o, 0, low) for o in way.row.outlines(count, start))
-        runs.append(Run(names[way.piece], way.marks * step, start, end, outlines))
-        start = end
-    return tuple(runs), start
+    def strip(self, times: int) -> Strip:
+        """Return the strip, to be cut `times` over."""
+        runs, end, part = self._runs(self.pattern.main, 0, start=0.0, low=0.0)
+        rest, used = None, end
+        if self.pattern.rest:
+            assert part is not None  # the pattern says that something is left
+            part = self.carving.cut(part, (end, 0.0), _UP)[1]
+            narrow, used = self._rest(part, end)
+            rest = Rest(end, self.length, narrow)
+        pieces = tuple(self.pieces)
+        cutting = CuttingPlan(
+            Frame(), self.carving.outline, tuple(self.carving.cuts), pieces, self.step
+        )
+        left_over = max(0.0, self.length - used)
+        return Strip(self.width, times, runs, rest, left_over, cutting)
+
+    def _rest(self, part: int | None, start: float) -> tuple[tuple[NarrowStrip, ...], float]:
+        """Return the narrower strips of a rest from `start` on, and where they end."""
+        low, used, found = 0.0, start, []
+        for runs in self.pattern.rest:
+            assert part is not None
+            width = self.ways[runs[0][0]].marks * self.step
+            strip, part = self.carving.cut(part, (start, low + width), _BACK)
+            assert strip is not None
+            narrow, end, _ = self._runs(runs, strip, start=start, low=low)
+            found.append(NarrowStrip(width, low, narrow))
+            low, used = low + width, max(used, end)
+        return tuple(found), used
+
+    def _runs(
+        self, parts: Sequence[Part], part: int, *, start: float, low: float
+    ) -> tuple[tuple[Run, ...], float, int | None]:
+        """Cut runs from `part`, one after another from `start`, with their lower edge at `low`.
+
+        Return them, where they end, and what is then left.
+        """
+        found = []
+        left: int | None = part
+        ends = (start, start)  # of the cut before: at the lower edge, and at the upper one
+        width = self.ways[parts[0][0]].marks * self.step
+        for index, count in parts:
+            way = self.ways[index]
+            row = way.row
+            assert left is not None
+            if row.width < width - _SAME:
+                lower, upper = ends
+                ends = lower, lower + (upper - lower) * row.width / width
+                width = row.width
+                left = self.carving.cut(left, (start, low + width), _BACK)[0]
+                assert left is not None
+            if row.template:
+                shift = max(ends)
+                cuts = [(shift + row.length(count), 0.0)]
+            else:
+                at = max(ends[0], ends[1] - row.leans[0] * width)
+                shift = at - next(row.cuts(0))[0]
+                cuts = [(c + shift, lean) for c, lean in row.cuts(count)]
+            outlines = tuple(translate(o, shift, low) for o in row.outlines(count))
+            left = self._row(left, row, cuts, outlines, low, self.names[way.piece])
+            c, lean = cuts[-1]
+            begin = min(max(ends), min(o.bounds[0] for o in outlines))
+            end = min(max(c, c + lean * width), self.length)
+            ends = (c, c + lean * width)
+            found.append(Run(self.names[way.piece], width, begin, end, outlines))
+        return tuple(found), min(max(ends), self.length), left
+
+    def _row(
+        self,
+        part: int,
+        row: Row,
+        cuts: Sequence[tuple[float, float]],
+        outlines: Sequence[Polygon],
+        low: float,
+        name: str,
+    ) -> int | None:
+        """Cut a row of pieces; return what is left of the strip."""
+        if row.template:
+            cell, left = self._across(part, cuts[-1], low)
+            assert cell is not None
+            self._keep(outlines, [(cell, True)] * len(outlines), name)
+            return left
+        cells: list[int] = []
+        left = self._across(part, cuts[0], low)[1]
+        size = 2 if row.pairs else 1
+        for i in range(0, len(outlines), size):
+            assert left is not None
+            cell, left = self._across(left, cuts[min(i + size, len(outlines))], low)
+            assert cell is not None
+            cells.append(cell)
+        if row.pairs:
+            pairs, cells = cells, []
+            for i, pair in enumerate(pairs):
+                both = 2 * i + 1 < len(outlines)
+                parted = self._across(pair, cuts[2 * i + 1], low) if both else (pair,)
+                cells += [cell for cell in parted if cell is not None]
+        assert len(cells) == len(outlines)
+        parts = []
+        for outline, cell in zip(outlines, cells, strict=True):
+            hull = outline.convex_hull
+            assert isinstance(hull, Polygon)  # it has an area
+            trimmed = self.carving.trim(cell, hull)
+            parts.append((cell, True) if trimmed is None else (trimmed, False))
+        self._keep(outlines, parts, name)
+        return left
+
+    def _keep(
+        self, outlines: Sequence[Polygon], parts: Sequence[tuple[int, bool]], name: str
+    ) -> None:
+        """Note the pieces, each with its part and whether it is cut from that by template."""
+        for outline, (part, template) in zip(outlines, parts, strict=True):
+            label = f"{name} {1 + sum(piece.name == name for piece in self.pieces)}"
+            self.pieces.append(CutPiece(label, name, outline, part, template))
+
+    def _across(
+        self, part: int, cut: tuple[float, float], low: float
+    ) -> tuple[int | None, int | None]:
+        """Cut `part` from its lower edge upwards; return what lies left and right."""
+        c, lean = cut
+        return self.carving.cut(part, (c, low), (lean, 1.0))

@@ -5,9 +5,8 @@ from collections.abc import Sequence
 import numpy as np
 
 from scrapstore.errors import ShapeError
-from scrapstore.units import round_up_to_mark
 from scrapstore.yardage.choose import Problem
-from scrapstore.yardage.nesting import Row, StripPiece, lay_row
+from scrapstore.yardage.nesting import Row, StripPiece, lay_rows
 from scrapstore.yardage.patterns import Way
 
 __all__ = ["pose", "rows_to_lie"]
@@ -27,19 +26,25 @@ def rows_to_lie(
     [2.0, 4.0]
     """
     most = max(piece.count, 1)
-    rows = [lay_row(piece, turn, along_grain=along_grain) for turn in piece.rotations_deg]
-    kept: list[tuple[int, np.ndarray[tuple[int], np.dtype[np.float64]], Row]] = []
-    for row in sorted(rows, key=lambda r: (_marks(r, step), round(r.spacing, 9), r.alternates)):
+    rows = [
+        row
+        for turn in piece.rotations_deg
+        for row in lay_rows(piece, turn, step, along_grain=along_grain)
+    ]
+    # Of two rows that give the same number, pairs are simpler to cut.
+    paired = {(row.width, row.fits(room)) for row in rows if row.pairs}
+    kept: list[tuple[float, np.ndarray[tuple[int], np.dtype[np.float64]], Row]] = []
+    for row in sorted(rows, key=lambda r: (r.width, round(r.spacing, 9), r.alternates)):
         fits = min(row.fits(room), most)
-        if not fits:
+        if not fits or (not row.pairs and (row.width, row.fits(room)) in paired):
             continue
         # Beyond what fits a row is as long as can be.
         lengths = np.full(most, np.inf)
-        lengths[:fits] = [row.length(n + 1) for n in range(fits)]
+        lengths[:fits] = lengths_of(row, fits, room)
         if not any((other <= lengths + 1e-9).all() for _, other, _ in kept):
-            kept.append((_marks(row, step), lengths, row))
+            kept.append((row.width, lengths, row))
     if not kept:
-        shortest = min(row.length(1) for row in rows)
+        shortest = min(row.reach(1) for row in rows)
         msg = (
             f"{piece.name}: at least {shortest:.2f} in long in every position that its grain "
             f"allows, and the strip is {room:.2f} in; piece it from two parts, or allow "
@@ -68,8 +73,8 @@ def pose(
             continue
         for row in rows:
             most = min(row.fits(room), piece.count)
-            lengths = tuple(row.length(n + 1) for n in range(most))
-            ways.append(Way(len(able), row, _marks(row, step), lengths))
+            marks = round(row.width / step)
+            ways.append(Way(len(able), row, marks, lengths_of(row, most, room)))
         able.append(piece)
     problem = Problem(
         tuple(ways), tuple(p.count for p in able), tuple(p.cut.area for p in able), room
@@ -77,5 +82,9 @@ def pose(
     return problem, tuple(able), tuple(too_long)
 
 
-def _marks(row: Row, step: float) -> int:
-    return round(round_up_to_mark(row.height, step) / step)
+def lengths_of(row: Row, most: int, room: float) -> tuple[float, ...]:
+    """Return what 1, 2, … `most` pieces take of a strip `room` inches long.
+
+    Where the strip ends behind the last piece, there is no further cut.
+    """
+    return tuple(min(row.length(n + 1), room) for n in range(most))

@@ -1,0 +1,45 @@
+"""How each strip of yardage is cut, its pieces labelled on from those of the scraps."""
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from scrapstore.actions.match import MatchResult
+from scrapstore.shapes import CuttingPlan, labelled, piece_letters
+from scrapstore.yardage import Strip
+
+__all__ = ["RoleCuttings", "StripCuttings", "strip_cuttings"]
+
+StripCuttings = tuple[CuttingPlan, ...]
+"""The plans of one entry of `strips`: as many as strips are cut alike, with labels of their own."""
+
+
+@dataclass(frozen=True)
+class RoleCuttings:
+    """The plans of one role's strips: of each length at hand, and of each fabric to buy.
+
+    A purchase of several fabrics counts so many times in `bought`.
+    """
+
+    on_hand: tuple[tuple[StripCuttings, ...], ...]
+    bought: tuple[tuple[StripCuttings, ...], ...]
+
+
+def strip_cuttings(result: MatchResult) -> tuple[RoleCuttings, ...]:
+    """Return the plans of all strips, in the order of the answer's shortages."""
+    letters = piece_letters([piece.name for piece in result.project.pieces])
+    counts = Counter(piece.name for cut in result.cuts for piece in cut.cutting.pieces)
+
+    def plans(strips: Sequence[Strip]) -> tuple[StripCuttings, ...]:
+        return tuple(
+            tuple(labelled(strip.cutting, letters, counts) for _ in range(strip.times))
+            for strip in strips
+        )
+
+    return tuple(
+        RoleCuttings(
+            tuple(plans(length.plan.strips) for length in shortage.on_hand),
+            tuple(plans(one.plan.strips) for one in shortage.purchases for _ in range(one.fabrics)),
+        )
+        for shortage in result.shortages
+    )
