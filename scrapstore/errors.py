@@ -11,13 +11,15 @@
     ├── PlanError              a cutting plan that the verifier rejects
     ├── SheetError             pictures or sheets that cannot be written
     └── StoreError             the store cannot do what was asked
+        ├── UsageError         a word or number on the call that is not understood
         ├── NotFoundError      no such scrap, fabric, length, ready-cut piece or binding
         ├── StoreNewerError    written by a newer version of the program
         ├── StoreBusyError     another process holds the store
         └── StoreDamagedError  the file is not a whole store
 
-``scrapstore.cli`` turns any of them into one message and exit status 1 in a single place. Every
-message says what was wrong, where, and what to do next.
+``scrapstore.cli`` turns any of them into one message in a single place. Exit status is 2 where the
+call itself is wrong (LengthError, ShapeError, UsageError), else 1. Every message says what was
+wrong, where, and what to do next.
 """
 
 __all__ = [
@@ -34,6 +36,7 @@ __all__ = [
     "StoreDamagedError",
     "StoreError",
     "StoreNewerError",
+    "UsageError",
 ]
 
 
@@ -71,6 +74,10 @@ class SheetError(ScrapstoreError):
 
 class StoreError(ScrapstoreError):
     """The store cannot do what was asked."""
+
+
+class UsageError(StoreError):
+    """A word or a number on the call that is not understood."""
 
 
 class NotFoundError(StoreError):

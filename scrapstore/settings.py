@@ -43,16 +43,17 @@ CHECK_LINE: Final = 6.0
 FINEST_STEP: Final = 1 / 64
 """Inches; no ruler has marks closer together, nor half a millimetre apart."""
 
-_EXAMPLES: Final = {
+_RIGHT: Final = {
     "units": "in or cm",
-    "ruler_step": "1/8",
-    "seam_allowance": "1/4",
-    "usable_width": "40",
-    "margin": "1/8",
-    "precut_straightening": "1/2",
-    "check_line": "6 1/16",
-    "squares": f"print, or {EXAMPLE}",
+    "ruler_step": "more than nothing and at most 1 in, such as 1/8",
+    "seam_allowance": "a length from 0 to 2 in, such as 1/4",
+    "usable_width": f"more than nothing and at most {WIDEST_FABRIC:g} in, such as 40",
+    "margin": "a length from 0 to 5 in, such as 1/8",
+    "precut_straightening": "a length from 0 to 4 in, such as 1/2",
+    "check_line": "a length from 5 to 7 in, such as 6 1/16",
+    "squares": f"print, or your own squares, such as {EXAMPLE}",
 }
+"""What would be right for each setting."""
 _FIRST_LINES: Final = (
     "Settings of scrapstore. Here a length without a unit is in inches, whatever units are shown."
 )
@@ -219,9 +220,5 @@ def _checked(values: Mapping[str, Any], where: str) -> Settings:
     except ValidationError as error:
         first = error.errors()[0]
         key = str(first["loc"][0])
-        rule = first["msg"].removeprefix("Input should be ").removeprefix("Value error, ")
-        msg = (
-            f"{where}{key}: {first['input']!r} will not do (it should be {rule}); "
-            f"write for example {_EXAMPLES[key]}"
-        )
+        msg = f"{where}{key}: {first['input']!r} will not do; give {_RIGHT[key]}"
         raise SettingsError(msg) from error

@@ -9,7 +9,7 @@ from shapely import Polygon, box
 
 from scrapstore.actions.stock import YARDAGE, edit_stock
 from scrapstore.actions.words import named_fabric
-from scrapstore.errors import LengthError, ShapeError, StoreError
+from scrapstore.errors import LengthError, ShapeError, StoreError, UsageError
 from scrapstore.shapes import (
     Shape,
     bounding_sides,
@@ -106,7 +106,7 @@ def add_ready_cut(
 ) -> ReadyCut:
     """Add a lot of ready-cut pieces of the fabric called `fabric`."""
     if not 1 <= pieces.count <= 1_000_000:
-        raise StoreError(f"count: {pieces.count} pieces will not do; give at least 1")
+        raise UsageError(f"count: {pieces.count} pieces will not do; give at least 1")
     if bounding_sides(pieces.cut)[0] > LONGEST_SCRAP:
         longest = format_length(bounding_sides(pieces.cut)[0])
         msg = f"a piece {longest} long is larger than any scrap; check the size and its unit"
@@ -126,7 +126,7 @@ def add_binding_strips(
 ) -> tuple[BindingStrip, ...]:
     """Add `count` binding strips alike, of the fabric called `fabric`."""
     if not 1 <= count <= 10_000:
-        raise StoreError(f"count: {count} strips at once will not do; give 1 to 10000")
+        raise UsageError(f"count: {count} strips at once will not do; give 1 to 10000")
     with store.change("binding add") as writer:
         cloth = named_fabric(writer, fabric, make=make_fabric)
         new = replace(strip, fabric=cloth)

@@ -163,9 +163,14 @@ class PileOut(BaseModel):
 
 
 class PilesOut(BaseModel):
-    """The piles along the hue circle; `unseen` are numbers of scraps without a photo."""
+    """The piles along the hue circle.
+
+    `by_family` are numbers of scraps without a photo that count with the typical colour of their
+    family, `unseen` of those whose family is not known either.
+    """
 
     piles: list[PileOut]
+    by_family: list[int]
     unseen: list[int]
 
 
@@ -235,6 +240,7 @@ def piles_out(piled: Piled) -> PilesOut:
             )
             for pile in piled.piles
         ],
+        by_family=[one.scrap.id for one in piled.by_family],
         unseen=[one.scrap.id for one in piled.unseen],
     )
 

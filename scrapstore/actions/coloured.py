@@ -4,6 +4,7 @@ What is kept with a scrap holds: the user's word where they gave one, else what 
 as when it was logged. Nothing here changes the store.
 """
 
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from typing import Final, Literal
 
@@ -18,10 +19,11 @@ from scrapstore.colour import (
     reads_as,
     relative_values,
     swatch,
+    typical_rgb,
 )
 from scrapstore.store import ColouredScrap, StockFilter, Store, coloured_scraps
 
-__all__ = ["FAMILY_ORDER", "Coloured", "Source", "called", "read_colours"]
+__all__ = ["FAMILY_ORDER", "Coloured", "Source", "called", "read_colours", "with_typed"]
 
 Source = Literal["you", "photo", "learned", "fabric"]
 """Who says which family a scrap is; learned too is what an earlier version read."""
@@ -37,6 +39,7 @@ class Coloured:
     swatches. `family` and `value` are None where nobody knows them, and `source` with the family.
     `relative` is its value among the scraps it was read with, and `relative_confidence` (0 to 1)
     how sure that is; what the user said of its value holds for both, and has no confidence.
+    `photographed` is False where `with_typed` gave it a colour.
     """
 
     scrap: ColouredScrap
@@ -46,6 +49,7 @@ class Coloured:
     value: Value | None
     relative: Value | None
     relative_confidence: float | None
+    photographed: bool = True
 
     @property
     def confidence(self) -> float | None:
@@ -93,6 +97,27 @@ def read_colours(store: Store, only: StockFilter) -> tuple[Coloured, ...]:
         for scrap, reading, relative in zip(seen, readings, relative_values(readings), strict=True)
     }
     return tuple(_coloured(scrap, *by_number.get(scrap.id, (None, None))) for scrap in scraps)
+
+
+def with_typed(scraps: Iterable[Coloured]) -> tuple[Coloured, ...]:
+    """Return the scraps, those without a photo read as the typical colour of their family.
+
+    One whose family nobody knows, or that is of many colours, stays without a reading.
+    """
+    return tuple(one if one.reading is not None else _as_typed(one) for one in scraps)
+
+
+def _as_typed(one: Coloured) -> Coloured:
+    if one.family is None or one.family == MULTICOLOUR:
+        return one
+    typical = swatch(typical_rgb(one.family, one.value))
+    read = replace(reads_as((typical,)), family=one.family, accents=())
+    return replace(
+        one,
+        scrap=replace(one.scrap, swatches=(typical,)),
+        reading=read if one.value is None else replace(read, value=one.value),
+        photographed=False,
+    )
 
 
 def _coloured(

@@ -92,5 +92,5 @@ def edit_fabrics(
 
 def retire_fabrics(store: Store, names: Sequence[str], *, back: bool = False) -> tuple[Fabric, ...]:
     """Take fabrics off the list (or bring them back); what there is of them stays."""
-    what = "restore" if back else "retire"
+    what = "reinstate" if back else "retire"
     return edit_fabrics(store, names, {"retired": not back}, what=what)

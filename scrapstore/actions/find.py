@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
-from scrapstore.actions.coloured import Coloured, read_colours
+from scrapstore.actions.coloured import Coloured, read_colours, with_typed
 from scrapstore.colour import (
     Match,
     Relation,
@@ -18,7 +18,7 @@ from scrapstore.colour import (
     most_like,
     swatch,
 )
-from scrapstore.errors import NotFoundError, StoreError
+from scrapstore.errors import NotFoundError, StoreError, UsageError
 from scrapstore.store import StockFilter, Store
 
 __all__ = [
@@ -101,7 +101,7 @@ def find_like(
     `said` may be anywhere on a scrap, as an accent too. A scrap is not like itself.
     """
     if most < 1:
-        raise StoreError(f"most: {most} is no number of scraps; ask for 1 or more")
+        raise UsageError(f"most: {most} is no number of scraps; ask for 1 or more")
     number = _number(said)
     wanted = Wanted(said, _swatches(store, said, number))
     offered = [one for one in read_colours(store, only) if one.reading and one.scrap.id != number]
@@ -117,15 +117,16 @@ def find_like(
 def goes_with(store: Store, number: int, only: StockFilter, *, most: int = 6) -> GoesWith:
     """Return what goes with scrap `number` among those `only` lets through.
 
-    At most `most` scraps for each reason. NotFoundError for a number there is not; StoreError for
-    a scrap without a photo, whose colours nobody knows.
+    At most `most` scraps for each reason. What has no photo counts with the typical colour of its
+    family. NotFoundError for a number there is not; StoreError for a scrap without a photo whose
+    family nobody knows.
     """
     if most < 1:
-        raise StoreError(f"most: {most} is no number of scraps; ask for 1 or more")
-    (start,) = _one(store, number)
+        raise UsageError(f"most: {most} is no number of scraps; ask for 1 or more")
+    (start,) = with_typed(_one(store, number))
     if start.reading is None:
-        raise _no_colours(number)
-    others = {one.scrap.id: one for one in read_colours(store, only) if one.reading}
+        raise _no_colours(start)
+    others = {one.scrap.id: one for one in with_typed(read_colours(store, only)) if one.reading}
     # Among the others it has a value relative to them; let through or not, it comes first.
     offered = [others.pop(number, start), *others.values()]
     readings = [one.reading for one in offered if one.reading is not None]
@@ -153,9 +154,9 @@ def _swatches(store: Store, said: str, number: int | None) -> tuple[Swatch, ...]
         msg = "nothing was given to look for; give a photo, a scrap's number or a colour"
         raise StoreError(msg)
     if number is not None:
-        (one,) = _one(store, number)
+        (one,) = with_typed(_one(store, number))
         if not one.scrap.swatches:
-            raise _no_colours(number)
+            raise _no_colours(one)
         return one.scrap.swatches
     if text.startswith("#"):
         digits = text.removeprefix("#")
@@ -184,9 +185,11 @@ def _one(store: Store, number: int) -> tuple[Coloured, ...]:
     return read_colours(store, StockFilter(ids=(number,), statuses=()))
 
 
-def _no_colours(number: int) -> StoreError:
-    msg = (
-        f"scrap {number} has no photo, so its colours are not known; log it with a photo, or give "
-        "a colour such as '#2a6f77'"
+def _no_colours(one: Coloured) -> StoreError:
+    number = one.scrap.id
+    why = (
+        f"no family is known; say it with scrap edit {number} --family blue"
+        if one.family is None
+        else f"{one.family} is no one colour to go by; log it with a photo"
     )
-    return StoreError(msg)
+    return StoreError(f"scrap {number} has no photo, and {why}")

@@ -254,6 +254,8 @@ class _How:
 def _refuse_unasked(store: Store, files: Sequence[Path], told: _Told, *, again: bool) -> None:
     """Raise PhotoError if one of `files` would have to be asked about."""
     for path in files:
+        if not path.is_file():
+            continue  # refused by name later
         try:
             asks = isinstance(told.of(path), ToMeasure)
         except _SlipError:
@@ -402,6 +404,6 @@ def _fabric(writer: Writer, typed: NewFabric, *, make: bool) -> Fabric:
             raise
         return writer.add_fabric(typed)
     if fabric.retired:
-        msg = f"fabric {fabric.name!r} is retired; bring it back with fabric restore"
+        msg = f"fabric {fabric.name!r} is retired; bring it back with fabric reinstate"
         raise _SlipError(msg)
     return fabric

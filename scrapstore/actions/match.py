@@ -10,6 +10,7 @@ from typing import Required, TypedDict, Unpack
 from shapely import MultiPolygon, affinity
 
 from scrapstore.actions.cut_plans import answer_with_cuts, cutting_plan, ruler_step
+from scrapstore.actions.first_lines import limit_words
 from scrapstore.actions.from_hand import NO_NAME, Shortage, share_out
 from scrapstore.actions.offer import scrap_stock
 from scrapstore.actions.project import read_project_file
@@ -151,20 +152,8 @@ class MatchResult:
                 if got.wanted == 1
                 else f"All {got.wanted} pieces are covered."
             )
-        are = "is" if got.covered == 1 else "are"
-        said = (
-            f"{got.covered} of {got.wanted} piece{'' if got.wanted == 1 else 's'} {are} covered, "
-            f"{got.wanted - got.covered} short"
-        )
-        if got.covered < self.best_covered:
-            return f"{said}; the first answer covers {self.best_covered}."
-        if got.at_most == got.covered:
-            return f"{said}; proven: no plan covers more from this stock."
-        why = "before the interrupt" if self.stopped else "within the work allowed"
-        return (
-            f"{said}. Proven: at most {got.at_most} could be; a plan that covers more was not "
-            f"found {why}."
-        )
+        pieces = "1 piece is" if got.wanted == 1 else f"{got.wanted} pieces are"
+        return f"{got.covered} of {pieces} covered. {limit_words(self)}"
 
 
 def match_project(store: Store, project_file: Path, **options: Unpack[Options]) -> MatchResult:

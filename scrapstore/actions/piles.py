@@ -4,9 +4,9 @@ from collections import Counter
 from dataclasses import dataclass
 from typing import Final
 
-from scrapstore.actions.coloured import Coloured, read_colours
+from scrapstore.actions.coloured import Coloured, read_colours, with_typed
 from scrapstore.colour import group_into_piles
-from scrapstore.errors import StoreError
+from scrapstore.errors import UsageError
 from scrapstore.store import StockFilter, Store
 
 __all__ = ["Piled", "StorePile", "pile_scraps"]
@@ -54,11 +54,13 @@ class StorePile:
 class Piled:
     """The piles along the hue circle, and the scraps whose colours nobody knows.
 
-    `asked` is how many piles were asked for.
+    `asked` is how many piles were asked for; `by_family` are those in the piles that have no photo
+    and count with the typical colour of their family.
     """
 
     asked: int
     piles: tuple[StorePile, ...]
+    by_family: tuple[Coloured, ...]
     unseen: tuple[Coloured, ...]
 
 
@@ -69,8 +71,8 @@ def pile_scraps(store: Store, count: int, only: StockFilter, *, seed: int = 0) -
     less than 1.
     """
     if count < 1:
-        raise StoreError(f"piles: {count} is no number of piles; ask for 1 or more")
-    scraps = read_colours(store, only)
+        raise UsageError(f"piles: {count} is no number of piles; ask for 1 or more")
+    scraps = with_typed(read_colours(store, only))
     seen = [one for one in scraps if one.reading is not None]
     piles = group_into_piles([one.scrap.swatches for one in seen], count, seed=seed)
     return Piled(
@@ -79,5 +81,6 @@ def pile_scraps(store: Store, count: int, only: StockFilter, *, seed: int = 0) -
             StorePile(number, tuple(seen[at] for at in pile.members))
             for number, pile in enumerate(piles, 1)
         ),
+        tuple(one for one in scraps if not one.photographed),
         tuple(one for one in scraps if one.reading is None),
     )

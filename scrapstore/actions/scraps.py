@@ -11,7 +11,7 @@ from scrapstore.actions.size_list import checked_margin
 from scrapstore.actions.stock import SCRAP, edit_stock, list_stock, set_status
 from scrapstore.actions.words import named_fabric
 from scrapstore.colour import reads_as
-from scrapstore.errors import StoreError
+from scrapstore.errors import StoreError, UsageError
 from scrapstore.store import NewScrap, Reader, Scrap, StockFilter, Store
 from scrapstore.units import format_area
 
@@ -20,7 +20,7 @@ __all__ = [
     "add_scraps",
     "edit_scraps",
     "list_scraps",
-    "restore_scraps",
+    "reinstate_scraps",
     "retire_scraps",
     "show_scrap",
 ]
@@ -59,7 +59,7 @@ def add_scraps(
     """
     if not 1 <= count <= _MOST_AT_ONCE:
         msg = f"count: {count} scraps at once will not do; give 1 to {_MOST_AT_ONCE}"
-        raise StoreError(msg)
+        raise UsageError(msg)
     with store.change("scrap add") as writer:
         cloth = named_fabric(writer, fabric, make=make_fabric)
         new = replace(scrap, fabric=cloth or scrap.fabric)
@@ -146,7 +146,7 @@ def retire_scraps(store: Store, numbers: Sequence[int]) -> tuple[Scrap, ...]:
     return set_status(store, SCRAP, numbers, "used up", what="retire")
 
 
-def restore_scraps(store: Store, numbers: Sequence[int]) -> tuple[Scrap, ...]:
+def reinstate_scraps(store: Store, numbers: Sequence[int]) -> tuple[Scrap, ...]:
     """Make scraps available again, whether used up or set aside.
 
     StoreError for one that was cut up: its offcuts are in the store in its place.
@@ -154,7 +154,7 @@ def restore_scraps(store: Store, numbers: Sequence[int]) -> tuple[Scrap, ...]:
     with store.read() as reader:
         for number in numbers:
             _refuse_cut_up(reader, number)
-    return set_status(store, SCRAP, numbers, "available", what="restore")
+    return set_status(store, SCRAP, numbers, "available", what="reinstate")
 
 
 def _refuse_cut_up(reader: Reader, number: int) -> None:

@@ -1,7 +1,7 @@
 """Words a quilter types for a fabric, a family, a value or a status, checked and suggested."""
 
 from scrapstore.colour import Value, family_of_word
-from scrapstore.errors import NotFoundError, ScrapstoreError, StoreError
+from scrapstore.errors import NotFoundError, ScrapstoreError, StoreError, UsageError
 from scrapstore.near_words import did_you_mean
 from scrapstore.store import STATUSES, VALUES, Fabric, NewFabric, Reader, Status, Writer
 
@@ -9,15 +9,15 @@ __all__ = ["known_family", "known_status", "known_value", "named_fabric", "text_
 
 
 def known_family(word: str) -> str:
-    """Return the colour family that `word` names; StoreError suggests near ones."""
+    """Return the colour family that `word` names; UsageError suggests near ones."""
     try:
         return family_of_word(word)
     except ScrapstoreError as error:
-        raise StoreError(f"colour: {error}") from None
+        raise UsageError(f"colour: {error}") from None
 
 
 def known_value(word: str) -> Value:
-    """Return the value (light, medium, dark) that `word` names; StoreError."""
+    """Return the value (light, medium, dark) that `word` names; UsageError."""
     plain = word.strip().lower()
     if plain in VALUES:
         return plain
@@ -25,7 +25,7 @@ def known_value(word: str) -> Value:
 
 
 def known_status(word: str) -> Status:
-    """Return the status that `word` names, ``set-aside`` as well as ``set aside``; StoreError."""
+    """Return the status that `word` names, ``set-aside`` as well as ``set aside``; UsageError."""
     plain = " ".join(word.strip().lower().replace("-", " ").replace("_", " ").split())
     if plain in STATUSES:
         return plain
@@ -49,9 +49,7 @@ def named_fabric(reader: Reader, name: str | None, *, make: bool = False) -> Fab
             raise NotFoundError(f"{error}, or let --new-fabrics add it") from error
         return reader.add_fabric(NewFabric(name=name.strip()))
     if fabric.retired:
-        msg = (
-            f"fabric {fabric.name!r} is retired; bring it back with fabric restore, or name another"
-        )
+        msg = f"fabric {fabric.name!r} is retired; fabric reinstate brings it back, or name another"
         raise StoreError(msg)
     return fabric
 
@@ -61,5 +59,5 @@ def text_or_none(text: str | None) -> str | None:
     return (text or "").strip() or None
 
 
-def _unknown(field: str, word: str, known: tuple[str, ...]) -> StoreError:
-    return StoreError(f"{field}: {word!r} is not one; {did_you_mean(word, known)}")
+def _unknown(field: str, word: str, known: tuple[str, ...]) -> UsageError:
+    return UsageError(f"{field}: {word!r} is not one; {did_you_mean(word, known)}")

@@ -21,6 +21,7 @@ def answers_text(results: Sequence["MatchResult"], asked: int, call: Call) -> "R
     from rich.text import Text
 
     from scrapstore.actions.compare import figures
+    from scrapstore.actions.first_lines import can_make
     from scrapstore.actions.strip_words import buy_text
     from scrapstore.cli.tables import stack, table
     from scrapstore.matching import DIFFER
@@ -55,13 +56,18 @@ def answers_text(results: Sequence["MatchResult"], asked: int, call: Call) -> "R
     )
     for number in range(len(results) - 1):
         shares = [f"{one.unlike[number]:.0%}" if len(one.unlike) > number else "" for one in told]
-        rows.append((f"cut otherwise than {number + 1}", *shares))
-    parts: list[RenderableType] = [Text(results[0].project.name), Text("")]
+        rows.append((f"differs from {number + 1} by", *shares))
+    parts: list[RenderableType] = [Text(results[0].project.name)]
+    parts += [
+        Text(f"{head.capitalize()}: {can_make(one, call.units)}")
+        for head, one in zip(heads, results, strict=True)
+    ]
+    parts.append(Text(""))
     parts.append(table(("", *heads), rows))
     parts.append(
         Text(
-            f"Of what one answer cuts from scraps, each other cuts at least {DIFFER:.0%} otherwise "
-            "(by area): from another scrap, or as another piece."
+            f"The answers differ from one another in at least {DIFFER:.0%} of the area cut from "
+            "scraps: other pieces, or from other scraps."
         )
     )
     if len(results) < asked:

@@ -7,6 +7,7 @@ module in `COMMANDS`.
 import contextlib
 import errno
 import os
+import re
 import sys
 from collections.abc import Collection, Iterable, Iterator
 from importlib import import_module
@@ -51,6 +52,25 @@ COMMANDS: Final = (
 )
 
 
+_SYNONYMS: Final = {
+    "colour": "family",
+    "color": "family",
+    "restore": "reinstate",
+    "effort": "try-harder",
+    "prove": "check-limit",
+    "seed": "variant",
+}
+"""Options and commands that are also understood under another or an earlier name."""
+
+_LIBRARY_WORDS: Final = {
+    r"Input should be a valid integer": "give a whole number, such as 3",
+    r"Input should be a valid number": "give a number, such as 2.5",
+    r"Input should be less than or equal to (.*)": "give {0} at most",
+    r"Input should be greater than or equal to (.*)": "give at least {0}",
+    r"Input should be (.*)": "it should be {0}",
+}
+"""What the library that reads options says, and what a quilter would."""
+
 _HELP: Final = ("-h", "--help")
 _WITH_VALUE: Final = ("--store", "--units", "--set")
 """The options of the whole program that a value follows."""
@@ -63,11 +83,11 @@ _OUTPUT_FAULTS: Final = (errno.ENOSPC, errno.EIO, errno.EPIPE)
 
 @contextlib.contextmanager
 def _printable_errors() -> Iterator[None]:
-    """Let a wrong word be quoted without what moves the terminal's cursor."""
+    """Let a wrong word be told in our words, and quoted without what moves the terminal's cursor."""
     try:
         yield
     except _UsageError as error:
-        error.message = printable(error.message)
+        error.message = printable(_own_words(error.message))
         raise
 
 
@@ -89,6 +109,14 @@ class _InOrder(TyperGroup):
         return [name for name in COMMANDS if name in self.commands]
 
 
+def _own_words(message: str) -> str:
+    """Return what would be right where `message` is one that pydantic made, else `message`."""
+    for pattern, words in _LIBRARY_WORDS.items():
+        if found := re.match(pattern, message):
+            return words.format(*found.groups())
+    return message
+
+
 def build_app(only: Collection[str] = COMMANDS) -> typer.Typer:
     """Return the program with the commands `only` (all of them)."""
     app = typer.Typer(
@@ -97,10 +125,13 @@ def build_app(only: Collection[str] = COMMANDS) -> typer.Typer:
         help="A store of photographed fabric scraps: what can a project be cut from?",
         epilog='Lengths: 3 1/2, 3½", 3-1/2, 3.5, 9 cm, 90 mm, 1/4 yd. A length without a unit is '
         "in the units shown (--units, or the setting).",
-        no_args_is_help=True,
+        invoke_without_command=True,
         rich_markup_mode=None,
         pretty_exceptions_enable=False,
-        context_settings={"help_option_names": list(_HELP)},
+        context_settings={
+            "help_option_names": list(_HELP),
+            "token_normalize_func": lambda word: _SYNONYMS.get(word, word),
+        },
     )
     app.callback()(_everywhere)
     for name in (name for name in COMMANDS if name in only):
@@ -125,6 +156,21 @@ def _everywhere(
     ] = False,
 ) -> None:
     context.obj = Given(store=store, json=json, units=units, set=set)
+    if context.invoked_subcommand is None:
+        typer.echo(_GREETING)
+
+
+_GREETING: Final = """\
+scrapstore keeps your fabric scraps and tells what a project can be cut from.
+
+To begin:
+  scrapstore demo                        the whole way on sample photos, in a minute
+  scrapstore scrap add --size "9 x 6"    a scrap by its size
+  scrapstore log PHOTO --size "9 x 6"    a scrap with its photo
+  scrapstore project new cushion.toml    a project file to start from
+  scrapstore match cushion.toml          what it can be cut from, and what to buy
+
+scrapstore guide lists the pages to read, scrapstore --help every command."""
 
 
 def _tell_version(wanted: bool) -> None:

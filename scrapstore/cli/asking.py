@@ -9,6 +9,8 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from scrapstore.cli.base import Call
+from scrapstore.errors import UsageError
+from scrapstore.near_words import did_you_mean
 
 if TYPE_CHECKING:
     from scrapstore.actions.match import MatchResult
@@ -16,43 +18,60 @@ if TYPE_CHECKING:
 
 __all__ = ["AIMS", "EFFORT", "PROJECT", "PROVE", "SEED", "USUAL_AIMS", "asked"]
 
-USUAL_AIMS = "cover,keep,scraps,cuts"
+USUAL_AIMS = "cover,whole,scraps,cuts"
 
 PROJECT = Annotated[Path, typer.Argument(metavar="PROJECT.toml", help="The project file.")]
 SEED = Annotated[
-    int, typer.Option("--seed", metavar="N", min=0, help="The same seed gives the same plan.")
+    int,
+    typer.Option(
+        "--variant",
+        metavar="N",
+        min=0,
+        help="Another number may give another plan that is as good; the same number gives the same "
+        "plan.",
+    ),
 ]
 AIMS = Annotated[
     str,
     typer.Option(
         "--aims",
         metavar="A,B,…",
-        help="What counts more, in order: cover (most yardage saved, always first), keep "
-        "(large scraps whole), scraps (fewest to fetch), cuts (fewest with the ruler).",
+        help="What counts more, in order: cover (most yardage saved, always first), whole "
+        "(large scraps stay whole), scraps (fewest to fetch), cuts (fewest with the ruler).",
     ),
 ]
 EFFORT = Annotated[
     float,
     typer.Option(
-        "--effort",
+        "--try-harder",
         metavar="N",
         min=0,
         max=1000,
-        help="How long to look for a better plan where something is short: 2 is twice as long.",
+        help="Search so many times as long for a better plan where something is short.",
     ),
 ]
 
 PROVE = Annotated[
     float,
     typer.Option(
-        "--prove",
+        "--check-limit",
         metavar="N",
         min=0,
         max=1000,
-        help="Where something is short: so many seconds of work a scrap to prove that no more "
-        "could be cut, or how much more at most. 3 is a good start.",
+        help="Where something is short: work out more closely how much your scraps could give at "
+        "the very most; so many seconds of work a scrap, 3 is a good start.",
     ),
 ]
+
+
+def _known_aims(typed: str) -> list[str]:
+    """Return the aims as matching calls them; UsageError for a word that is none."""
+    aims = {"cover": "cover", "whole": "keep", "scraps": "scraps", "cuts": "cuts", "keep": "keep"}
+    words = [word.strip().lower() for word in typed.split(",")]
+    for word in words:
+        if word not in aims:
+            raise UsageError(f"--aims: {word!r} is none; {did_you_mean(word, list(aims)[:4])}")
+    return [aims[word] for word in words]
 
 
 @contextmanager
@@ -78,7 +97,7 @@ def asked(
         from scrapstore.matching import EFFORT as USUAL_EFFORT
         from scrapstore.matching import checked_aims
 
-        order = checked_aims(aims.split(","))
+        order = checked_aims(_known_aims(aims))
         with load_ahead(), call.open_store() as store:
             with match_progress() as advance:
                 found = project_answers(

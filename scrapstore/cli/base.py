@@ -22,7 +22,13 @@ from typing import TYPE_CHECKING, Annotated, Any, Final
 
 import typer
 
-from scrapstore.errors import ScrapstoreError, SettingsError
+from scrapstore.errors import (
+    LengthError,
+    ScrapstoreError,
+    SettingsError,
+    ShapeError,
+    UsageError,
+)
 from scrapstore.printable import escaped, is_printable, printable
 from scrapstore.units import Units, format_length, parse_length
 
@@ -165,7 +171,7 @@ class Call:
 
     def shown(self, inches: float | None) -> str:
         """Return a length in the units shown, a dash for None."""
-        return "–" if inches is None else format_length(inches, self.units)
+        return "–" if inches is None else format_length(inches, self.units).replace("~", "about ")
 
     @property
     def units(self) -> Units:
@@ -219,7 +225,7 @@ def command(
     """Register a function as the command `name` of `app`.
 
     Its first parameter receives the `Call`; the rest are its arguments and options. This is the one
-    place where a `ScrapstoreError` becomes a sentence on standard error and exit status 1.
+    place where a `ScrapstoreError` becomes a sentence on standard error and an exit status.
     """
 
     def register(function: Callable[..., None]) -> Callable[..., None]:
@@ -250,7 +256,8 @@ def command(
                 function(call, **values)
             except ScrapstoreError as error:
                 call.say(f"scrapstore: {error}")
-                raise typer.Exit(1) from error
+                wrong_call = isinstance(error, LengthError | ShapeError | UsageError)
+                raise typer.Exit(2 if wrong_call else 1) from error
             except KeyboardInterrupt:
                 call.say("scrapstore: stopped; what was not finished was not kept")
                 raise typer.Exit(INTERRUPTED) from None

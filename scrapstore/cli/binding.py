@@ -26,7 +26,7 @@ END = Annotated[str | None, typer.Option("--end", metavar="SLOPE", help="The rig
 
 def register(app: typer.Typer) -> None:
     """Add the commands to `app`."""
-    binding = group(app, "binding", "Binding strips: add, list, show, edit, retire, restore.")
+    binding = group(app, "binding", "Binding strips: add, list, show, edit, retire, reinstate.")
     command(binding, "add")(add)
     command(binding, "edit")(edit)
     register_shared(binding, "BINDING", "binding strips", _print)

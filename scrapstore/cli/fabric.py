@@ -37,13 +37,13 @@ ALIKE = Annotated[
 
 def register(app: typer.Typer) -> None:
     """Add the commands to `app`."""
-    fabric = group(app, "fabric", "Fabrics: add, list, show, edit, retire, restore.")
+    fabric = group(app, "fabric", "Fabrics: add, list, show, edit, retire, reinstate.")
     command(fabric, "add")(add)
     command(fabric, "list")(list_all)
     command(fabric, "show")(show)
     command(fabric, "edit")(edit)
     command(fabric, "retire")(retire)
-    command(fabric, "restore")(restore)
+    command(fabric, "reinstate")(reinstate)
 
 
 def add(
@@ -163,7 +163,7 @@ def retire(call: Call, names: NAMES) -> None:
         _print(call, retire_fabrics(store, names))
 
 
-def restore(call: Call, names: NAMES) -> None:
+def reinstate(call: Call, names: NAMES) -> None:
     """Bring retired fabrics back."""
     from scrapstore.actions.fabrics import retire_fabrics
 

@@ -1,7 +1,7 @@
 """``families``: the store by colour family; learning from what the user corrected."""
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Final
 
 import typer
 
@@ -9,7 +9,7 @@ from scrapstore.cli import options as o
 from scrapstore.cli.base import Call, command
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Sequence
 
     from rich.console import RenderableType
 
@@ -31,7 +31,9 @@ NO_SCRAPS = (
     "There is no such scrap. If the store has none at all yet: scrapstore log PHOTO, or scrap add."
 )
 
-HERE = "here: the value among these scraps, where it is another. ?: the photo leaves doubt."
+HERE = "beside these: its value among the scraps listed, if another. ?: the photo leaves doubt."
+
+_WARMTHS: Final = ("warm", "cool")
 
 SHEET = Annotated[
     Path | None,
@@ -64,9 +66,10 @@ def families(
             "--forget", help="Show which families and accents would go back to the photos'."
         ),
     ] = False,
-    keep: Annotated[
-        bool, typer.Option("--keep", help="With --learn or --forget: store these changes.")
+    apply: Annotated[
+        bool, typer.Option("--apply", help="With --learn or --forget: make these changes.")
     ] = False,
+    keep: Annotated[bool, typer.Option("--keep", hidden=True)] = False,
     wanted: o.FAMILIES = None,
     fabrics: o.FABRICS = None,
     places: o.PLACES = None,
@@ -79,17 +82,18 @@ def families(
 
     A value is light, medium or dark by itself, and again among the scraps listed. With --learn,
     scraps that look like those whose family you corrected would take your word; --forget takes
-    that back. Nothing is stored without --keep, and what you corrected yourself never changes.
+    that back. Nothing changes without --apply, and what you corrected yourself never changes.
     """
-    from scrapstore.errors import StoreError
+    from scrapstore.errors import UsageError
 
     if learn and forget:
-        raise StoreError("--learn and --forget are opposites; give one of the two")
-    if keep and not (learn or forget):
-        raise StoreError("--keep stores what was learned; write families --learn --keep")
+        raise UsageError("--learn and --forget are opposites; give one of the two")
+    apply = apply or keep  # its earlier name
+    if apply and not (learn or forget):
+        raise UsageError("--apply makes what was learned hold; write families --learn --apply")
     if (learn or forget) and (sheet is not None or scraps):
         msg = "--learn and --forget show changes only; leave --sheet and --scraps for another call"
-        raise StoreError(msg)
+        raise UsageError(msg)
     only = o.stock_filter(
         call,
         families=wanted,
@@ -101,7 +105,7 @@ def families(
         at_least=at_least,
     )
     if learn or forget:
-        _learn(call, only, forget=forget, keep=keep)
+        _learn(call, only, forget=forget, apply=apply)
     else:
         _group(call, only, sheet, list_scraps=scraps)
 
@@ -118,29 +122,29 @@ def _group(call: Call, only: "StockFilter", sheet: Path | None, *, list_scraps: 
         if sheet is not None:
             from scrapstore.actions.contact_sheets import families_sheet
 
-            with progress_bar("cutting out scraps") as advance:
+            with progress_bar("scraps cut out") as advance:
                 families_sheet(store, grouped, call.settings, sheet, advance)
     text = _scraps_text if list_scraps else _families_text
     show_with_blocks(call, families_out(grouped), lambda colour: text(call, grouped, colour))
     told_sheet(call, sheet)
 
 
-def _learn(call: Call, only: "StockFilter", *, forget: bool, keep: bool) -> None:
+def _learn(call: Call, only: "StockFilter", *, forget: bool, apply: bool) -> None:
     from scrapstore.actions.colour_external import learned_out
     from scrapstore.actions.families import forget_families, keep_learned, learn_families
 
     what = "families forget" if forget else "families learn"
     with call.open_store() as store:
         learned = forget_families(store, only) if forget else learn_families(store, only)
-        kept = keep_learned(store, learned, what=what) if keep and learned else ()
+        kept = keep_learned(store, learned, what=what) if apply and learned else ()
     call.show(learned_out(learned, kept), lambda: _learned_text(learned, forget=forget))
-    if keep and learned:
-        call.say(f"Stored: {_count(len(kept))} changed.")
+    if apply and learned:
+        call.say(f"Changed: {_count(len(kept))}.")
         if len(kept) < len(learned):
             left = _count(len(learned) - len(kept))
             call.say(f"Left alone: {left}; a kept plan holds them, or they were changed meanwhile.")
     elif learned:
-        call.say("Nothing is stored yet; add --keep to store it.")
+        call.say("Nothing is changed yet; add --apply to change it.")
 
 
 def checked_sheet(sheet: Path | None) -> None:
@@ -162,6 +166,7 @@ def _families_text(call: Call, grouped: "Grouped", colour: bool) -> "RenderableT
 
     from scrapstore.cli.colour_blocks import block_table
     from scrapstore.cli.tables import stack
+    from scrapstore.store import VALUES
     from scrapstore.units import format_area
 
     if not grouped.families:
@@ -171,9 +176,8 @@ def _families_text(call: Call, grouped: "Grouped", colour: bool) -> "RenderableT
             family.word or "none yet",
             str(len(family.members)),
             format_area(family.area, call.units) if family.members else "",
-            _counts(family.values, ("light", "medium", "dark")),
-            _counts(family.relative_values, ("light", "medium", "dark")),
-            _counts(family.warmths, ("warm", "cool")),
+            *(str(family.values.get(word, 0) or "") for word in VALUES),
+            *(str(family.warmths.get(word, 0) or "") for word in _WARMTHS),
             str(len(family.holding) or ""),
         )
         for family in grouped.families
@@ -181,18 +185,12 @@ def _families_text(call: Call, grouped: "Grouped", colour: bool) -> "RenderableT
     colours = [
         [(family.typical_rgb, 1.0)] if family.typical_rgb else [] for family in grouped.families
     ]
-    columns = ("family", "scraps", "area", "L·M·D", "here", "warm·cool", "also on")
+    columns = ("family", "scraps", "area", *VALUES, *_WARMTHS, "as accent")
     area = format_area(sum(one.scrap.area for one in grouped.members), call.units)
     return stack(
-        block_table(
-            columns, rows, colours if colour else None, right=("scraps", "area", "also on")
-        ),
+        block_table(columns, rows, colours if colour else None, right=columns[1:]),
         Text(f"{_count(len(grouped.members))}, {area} in all"),
-        Text(
-            "L·M·D: light, medium, dark by themselves; here: among these scraps; warm·cool "
-            "leaves neutral ones out; also on: scraps of other families that hold it as an "
-            "accent."
-        ),
+        Text("as accent: scraps of other families that have it on them too."),
     )
 
 
@@ -235,7 +233,7 @@ def scrap_rows(
                 ", ".join(filter(None, (called(one.scrap), one.scrap.place))),
             )
         )
-    columns = ("no.", "colour", "here", "with", "size", "what and where")
+    columns = ("no.", "family", "beside these", "accents", "size", "what and where")
     return columns, rows, [[(s.rgb, s.share) for s in one.scrap.swatches] for one in scraps]
 
 
@@ -273,12 +271,6 @@ def _learned_text(learned: "tuple[Learned, ...]", *, forget: bool) -> "Renderabl
 def _with(family: str | None, accents: "Sequence[str]") -> str:
     others = ", ".join(word for word in accents if word != family)
     return " with ".join(filter(None, (family, others)))
-
-
-def _counts(counted: "Mapping[Any, int]", words: tuple[str, ...]) -> str:
-    """Return how many there are of each word, ``1·4·0``; nothing where there are none at all."""
-    numbers = [counted.get(word, 0) for word in words]
-    return "·".join(map(str, numbers)) if any(numbers) else ""
 
 
 def _count(count: int) -> str:

@@ -62,16 +62,15 @@ def find(
 ) -> None:
     """Find scraps by colour difference, or scraps that go with one. Filters combine.
 
-    --like ranks whole cloths by how far their colours are apart (CIEDE2000). --goes-with suggests
-    neighbouring and opposite hues, hues a third of the wheel apart, and its own family from light
-    to dark.
+    --like lists whole cloths, the nearest in colour first. --goes-with suggests neighbouring and
+    opposite hues, hues a third of the wheel apart, and its own family from light to dark.
     """
-    from scrapstore.errors import StoreError
+    from scrapstore.errors import UsageError
 
     if (like is None) == (goes_with is None):
-        raise StoreError("find: give one of --like WHAT and --goes-with NUMBER")
+        raise UsageError("find: give one of --like WHAT and --goes-with NUMBER")
     if anywhere and like is None:
-        raise StoreError("find: --anywhere belongs to --like")
+        raise UsageError("find: --anywhere belongs to --like")
     checked_sheet(sheet)
     only = o.stock_filter(
         call,
@@ -103,7 +102,7 @@ def _like(
         if sheet is not None:
             from scrapstore.actions.contact_sheets import found_sheet
 
-            with progress_bar("cutting out scraps") as advance:
+            with progress_bar("scraps cut out") as advance:
                 found_sheet(store, wanted, found, call.settings, sheet, advance)
     show_with_blocks(
         call, found_out(wanted, found), lambda colour: _found_text(call, wanted, found, colour)
@@ -121,7 +120,7 @@ def _goes_with(call: Call, number: int, only: "StockFilter", most: int, sheet: P
         if sheet is not None:
             from scrapstore.actions.contact_sheets import goes_with_sheet
 
-            with progress_bar("cutting out scraps") as advance:
+            with progress_bar("scraps cut out") as advance:
                 goes_with_sheet(store, answer, call.settings, sheet, advance)
     show_with_blocks(
         call, goes_with_out(answer), lambda colour: _goes_with_text(call, answer, colour)
@@ -133,12 +132,12 @@ def _found_text(
 ) -> "RenderableType":
     from rich.text import Text
 
-    from scrapstore.actions.find import how_near_in_words
+    from scrapstore.actions.find import in_words
     from scrapstore.cli.colour_blocks import block_table, blocks
     from scrapstore.cli.tables import stack
 
     columns, rows, colours = scrap_rows(call, tuple(one.one for one in found))
-    rows = [(f"{one.distance:.1f}", *row) for one, row in zip(found, rows, strict=True)]
+    rows = [(in_words(one.distance), *row) for one, row in zip(found, rows, strict=True)]
     head = Text(f"Like {wanted.said} ({wanted.words})")
     if colour:
         head = blocks([(s.rgb, s.share) for s in wanted.swatches]) + Text(" ") + head
@@ -148,12 +147,11 @@ def _found_text(
         head,
         Text(""),
         block_table(
-            ("apart", *columns),
+            ("how near", *columns),
             rows,
             colours if colour else None,
-            right=("apart", "no.", "size"),
+            right=("no.", "size"),
         ),
-        Text(f"apart: CIEDE2000; {how_near_in_words()}"),
         Text(HERE),
     )
 
@@ -171,6 +169,8 @@ def _goes_with_text(call: Call, answer: "GoesWith", colour: bool) -> "Renderable
     parts: list[RenderableType] = [
         Text(f"What goes with scrap {start.scrap.id}: {called(start.scrap)}, {words}")
     ]
+    if not start.photographed:
+        parts.append(Text("It has no photo: it counts with the usual colour of its family."))
     for one in answer.together:
         columns, rows, colours = scrap_rows(call, one.members)
         parts += [

@@ -25,8 +25,9 @@ def guide(
     from rich.markdown import Markdown
 
     from scrapstore.cli.tables import table
-    from scrapstore.errors import NotFoundError
+    from scrapstore.errors import UsageError
     from scrapstore.guide import page, topics
+    from scrapstore.near_words import did_you_mean
 
     class PageOut(BaseModel):
         topic: str
@@ -43,5 +44,5 @@ def guide(
         return
     text = page(topic)
     if text is None:
-        raise NotFoundError(f"guide: there is no page {topic!r}; the pages are {', '.join(known)}")
+        raise UsageError(f"guide: there is no page {topic!r}; {did_you_mean(topic, known)}")
     call.show(PageOut(topic=topic, text=text), lambda: Markdown(text))

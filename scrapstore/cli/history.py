@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from scrapstore.cli.base import Call, command
-from scrapstore.errors import StoreError
+from scrapstore.errors import UsageError
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -68,7 +68,7 @@ def _thing(text: str | None) -> tuple[Any, int | None]:
     number = row_number(told)
     if word not in kinds or (told and number is None):
         msg = f"history: cannot read {text!r}; write a kind ({', '.join(kinds)}) and its number"
-        raise StoreError(msg)
+        raise UsageError(msg)
     return kinds[word], number
 
 

@@ -133,7 +133,7 @@ def _table(call: Call, draft: "Draft") -> Any:
         _row(call, number, draft.reading.scraps[number - 1], draft.said.of(number).typed)
         for number in draft.offered
     ]
-    columns = ("no.", "size", "±", "reads as", "value", "grain, as a guess")
+    columns = ("no.", "size", "±", "family", "accents", "value", "grain, as a guess")
     return table(columns, rows, right=("no.", "size"))
 
 
@@ -149,7 +149,8 @@ def _row(call: Call, number: int, scrap: "MeasuredScrap", typed: Any) -> tuple[s
         str(number),
         o.sides_text(call, sides),
         "typed" if typed is not None else uncertainty_text(call, scrap.uncertainty),
-        " with ".join((read.family, ", ".join(read.accents))) if read.accents else read.family,
+        read.family,
+        ", ".join(read.accents),
         read.value,
         "" if grain is None else f"{grain:.0f}° along the longest edge",
     )

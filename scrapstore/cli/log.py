@@ -230,8 +230,8 @@ def _text(call: Call, result: "LogResult") -> "RenderableType":
         "photo": [photo.path.name for photo, _ in scraps],
         "size": [o.sides_text(call, scrap.sides) for _, scrap in scraps],
         "±": [uncertainty_text(call, scrap.uncertainty) for _, scrap in scraps],
-        "reads as": [scrap.family or "" for _, scrap in scraps],
-        "with": [", ".join(scrap.accents) for _, scrap in scraps],
+        "family": [scrap.family or "" for _, scrap in scraps],
+        "accents": [", ".join(scrap.accents) for _, scrap in scraps],
         "value": [scrap.value or "" for _, scrap in scraps],
     }
     counts = f"{len(scraps)} logged, {len(result.skipped)} there already, "

@@ -60,7 +60,7 @@ def match(
     """Tell what a project can be cut from, what stays short and what to buy.
 
     Looks through all that is available: ready-cut pieces first, then scraps; what they cannot give
-    is planned as strips of full-width fabric. Ctrl-C ends the looking and takes the best plan so
+    is planned as strips of full-width fabric. Ctrl-C ends the search and takes the best plan so
     far. With --json no sheets are written unless --sheets names a folder. With several answers,
     each has a folder of sheets of its own, and --keep keeps the first.
     """
@@ -110,7 +110,7 @@ def _text(found: Sequence["MatchResult"], asked_for: int, call: Call) -> "Render
         return match_text(found[0], call)
     return stack(
         answers_text(found, asked_for, call),
-        Text("\nAnswer 1 in full:\n"),
+        Text("\nAnswer 1:\n"),
         match_text(found[0], call),
     )
 
@@ -128,6 +128,7 @@ def match_text(result: "MatchResult", call: Call) -> "RenderableType":
     from rich.padding import Padding
     from rich.text import Text
 
+    from scrapstore.actions.first_lines import can_make, limit_words
     from scrapstore.actions.strip_words import letters
     from scrapstore.cli.tables import stack, table
     from scrapstore.shapes import label_in
@@ -135,7 +136,7 @@ def match_text(result: "MatchResult", call: Call) -> "RenderableType":
     letter = letters(result)
     supplies = {supply.need: supply for supply in result.supplies}
     pieces = table(
-        ("", "piece", "role", "wanted", "ready", "scraps", "yardage", "at most"),
+        ("", "piece", "role", "wanted", "ready-cut", "scraps", "yardage"),
         [
             (
                 letter[piece.name],
@@ -145,20 +146,21 @@ def match_text(result: "MatchResult", call: Call) -> "RenderableType":
                 str(supplies[piece.name].ready),
                 str(supplies[piece.name].scraps),
                 str(supplies[piece.name].short),
-                str(supplies[piece.name].at_most),
             )
             for piece in result.project.pieces
         ],
-        right=("wanted", "ready", "scraps", "yardage", "at most"),
+        right=("wanted", "ready-cut", "scraps", "yardage"),
     )
-    parts: list[RenderableType] = [Text(result.project.name), Text(""), pieces]
-    parts.append(
-        Text(
-            '"at most" is proven: no plan gets more from ready-cut pieces and scraps. '
-            f"Looked at {result.scraps_looked_at} of {result.scraps_in_store} scraps."
-        )
-    )
-    parts.append(Text(f"{result.statement}{' (Interrupted.)' if result.stopped else ''}"))
+    parts: list[RenderableType] = [
+        Text(result.project.name),
+        Text(can_make(result, call.units)),
+        *(Text(sentence) for sentence in (limit_words(result),) if sentence),
+        Text(""),
+        pieces,
+    ]
+    if result.scraps_looked_at < result.scraps_in_store:
+        looked = f"{result.scraps_looked_at} of {result.scraps_in_store} scraps"
+        parts.append(Text(f"Looked at {looked}: enough to choose from."))
     if result.ready:
         rows = [
             (
@@ -169,7 +171,10 @@ def match_text(result: "MatchResult", call: Call) -> "RenderableType":
             )
             for use in result.ready
         ]
-        parts += [Text("\nTake first, ready-cut:"), table(("lot", "what", "take", "place"), rows)]
+        parts += [
+            Text("\nTake these ready-cut pieces first:"),
+            table(("no.", "what", "take", "place"), rows, right=("no.",)),
+        ]
     if result.cuts:
         rows = [
             (
@@ -199,10 +204,9 @@ def match_text(result: "MatchResult", call: Call) -> "RenderableType":
             for shortage in result.shortages
             for line in _yardage_lines(shortage, letter, call)
         ]
-    elif any(supply.wanted for supply in result.supplies):
-        nothing = "\nNo piece is short: everything comes from what you have."
-        parts.append(Text(f"{nothing} Mind, though:" if result.notes else nothing))
-    parts += [Text(note) for note in result.notes]
+    if result.notes:
+        parts.append(Text("\nMind:"))
+        parts += [Text(f"  {note}") for note in result.notes]
     return stack(*parts)
 
 

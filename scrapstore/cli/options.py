@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from scrapstore.cli.base import Call
-from scrapstore.errors import StoreError
+from scrapstore.errors import UsageError
 
 if TYPE_CHECKING:
     from scrapstore.store import StockFilter
@@ -56,9 +56,13 @@ PLACE = Annotated[str | None, _text("--place", about="Where it is kept, such as 
 FROM_PROJECT = Annotated[
     str | None, _text("--from-project", about="The project it was left over from.")
 ]
-FAMILY = Annotated[str | None, _text("--family", about="Colour family it reads as, such as blue.")]
+FAMILY = Annotated[
+    str | None,
+    _text("--family", about="Colour family, such as blue; navy and the like are understood."),
+]
 ACCENTS = Annotated[
-    list[str] | None, _text("--accent", about="Another colour family on it; may be repeated.")
+    list[str] | None,
+    _text("--accent", about="An accent: another colour family on it; may be repeated."),
 ]
 VALUE = Annotated[str | None, _text("--value", about="light, medium or dark.")]
 STATUS = Annotated[str | None, _text("--status", about="available, set aside or used up.")]
@@ -69,7 +73,10 @@ NOTE = Annotated[str | None, _text("--note", about="Anything else.")]
 
 FAMILIES = Annotated[
     list[str] | None,
-    _text("--family", about="Only what reads as this colour family, or has it as an accent."),
+    _text(
+        "--family",
+        about="Only this colour family, also as an accent; --colour is the same.",
+    ),
 ]
 FABRICS = Annotated[list[str] | None, _text("--fabric", about="Only of this fabric.")]
 PLACES = Annotated[list[str] | None, _text("--place", about="Only what is kept there.")]
@@ -93,14 +100,14 @@ AT_LEAST = Annotated[
 
 
 def number_list(texts: Iterable[str]) -> list[int]:
-    """Return the numbers that ``3``, ``5-8`` or ``#12`` tell, in order; StoreError."""
+    """Return the numbers that ``3``, ``5-8`` or ``#12`` tell, in order; UsageError."""
     numbers: list[int] = []
     for part in (part for text in texts for part in re.split(r"[,\s]+", text) if part):
         found = re.fullmatch(r"#?(\d{1,9})(?:\s*[-–]\s*#?(\d{1,9}))?", part)
         first, last = (int(found[1]), int(found[2] or found[1])) if found else (1, 0)
         if not first <= last <= first + 100_000:
             msg = f"number: cannot read {part!r}; write numbers as listed, for example 3 5-8"
-            raise StoreError(msg)
+            raise UsageError(msg)
         numbers += range(first, last + 1)
     return numbers
 

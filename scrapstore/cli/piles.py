@@ -26,7 +26,8 @@ def piles(
     count: Annotated[int, typer.Argument(metavar="N", help="How many piles.")],
     sheet: SHEET = None,
     seed: Annotated[
-        int, typer.Option("--seed", metavar="N", min=0, help="The same seed gives the same piles.")
+        int,
+        typer.Option("--variant", metavar="N", min=0, help="Another number tries another start."),
     ] = 0,
     families: o.FAMILIES = None,
     fabrics: o.FABRICS = None,
@@ -39,7 +40,7 @@ def piles(
     """Sort scraps into N piles that look alike, whatever one would call their colours.
 
     Scraps are alike when little of their colours must be changed to turn one into the other.
-    Filters combine. Scraps without a photo are in no pile.
+    Filters combine. A scrap without a photo counts with its family's colour.
     """
     from scrapstore.actions.colour_external import piles_out
     from scrapstore.actions.piles import pile_scraps
@@ -62,7 +63,7 @@ def piles(
         if sheet is not None:
             from scrapstore.actions.contact_sheets import piles_sheet
 
-            with progress_bar("cutting out scraps") as advance:
+            with progress_bar("scraps cut out") as advance:
                 piles_sheet(store, piled, call.settings, sheet, advance)
     show_with_blocks(call, piles_out(piled), lambda colour: _text(call, piled, colour))
     told_sheet(call, sheet)
@@ -92,7 +93,7 @@ def _text(call: Call, piled: "Piled", colour: bool) -> "RenderableType":
     colours = [[(s.rgb, s.share) for s in p.members[0].scrap.swatches] for p in piled.piles]
     parts: list[RenderableType] = [
         block_table(
-            ("pile", "colour", "scraps", "area", "on top", "with"),
+            ("pile", "colours", "scraps", "area", "on top", "under it"),
             rows,
             colours if colour else None,
             right=("pile", "scraps", "area"),
@@ -105,7 +106,10 @@ def _text(call: Call, piled: "Piled", colour: bool) -> "RenderableType":
                 "colour."
             )
         )
+    if piled.by_family:
+        numbers = ", ".join(str(one.scrap.id) for one in piled.by_family)
+        parts.append(Text(f"By the family you typed, for there is no photo: {numbers}."))
     if piled.unseen:
         numbers = ", ".join(str(one.scrap.id) for one in piled.unseen)
-        parts.append(Text(f"In no pile, for there is no photo: {numbers}."))
+        parts.append(Text(f"In no pile, for neither photo nor family tells a colour: {numbers}."))
     return stack(*parts)

@@ -1,49 +1,63 @@
-"""Progress on standard error; silent where standard error is no terminal."""
+"""Progress on standard error, one counted line; silent where standard error is no terminal."""
 
+import shutil
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from typing import Final
 
-__all__ = ["match_progress", "progress_bar"]
+__all__ = ["match_progress", "progress_bar", "progress_line"]
+
+_STITCHES: Final = 16
 
 
 @contextmanager
 def progress_bar(what: str) -> Iterator[Callable[[int, int], None]]:
-    """Give a function to call with (done, of how many); the bar goes when the block ends."""
-    with _bar(what) as advance:
-        yield lambda done, total: advance(done, total, what)
+    """Give a function to call with (done, of how many); the line goes when the block ends."""
+    with _line() as tell:
+        yield lambda done, total: tell(progress_line(done, total, what))
 
 
 @contextmanager
-def match_progress(
-    what: str = "looking through the scraps",
-) -> Iterator[Callable[[int, int, int | None], None]]:
+def match_progress() -> Iterator[Callable[[int, int, int | None], None]]:
     """Give a function to call with (done, of how many, pieces covered so far or None)."""
-    with _bar(what) as advance:
+    with _line() as tell:
 
-        def tell(done: int, total: int, covered: int | None) -> None:
-            so_far = f"{covered} pieces so far; Ctrl-C takes them"
-            advance(done, total, what if covered is None else so_far)
+        def told(done: int, total: int, covered: int | None) -> None:
+            so_far = f"better plans tried, {covered} pieces so far (Ctrl-C takes them)"
+            tell(progress_line(done, total, "scraps looked at" if covered is None else so_far))
 
-        yield tell
+        yield told
+
+
+def progress_line(done: int, total: int, what: str) -> str:
+    """Return the line: a seam that is sewn as far as the work is done, then the count.
+
+    >>> progress_line(2, 8, "photos")
+    '|- - - -                         | 2 of 8 photos'
+    """
+    sewn = _STITCHES * done // total if total else 0
+    return f"|{'- ' * sewn}{'  ' * (_STITCHES - sewn)}| {done} of {total} {what}"
 
 
 @contextmanager
-def _bar(what: str) -> Iterator[Callable[[int, int, str], None]]:
+def _line() -> Iterator[Callable[[str], None]]:
+    """Give a function that writes a text over the one before it."""
     if not sys.stderr.isatty():
-        yield lambda done, total, words: None  # noqa: ARG005
+        yield lambda text: None  # noqa: ARG005
         return
-    from rich.console import Console
-    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
+    shown = ""
 
-    with Progress(
-        TextColumn("{task.description}"),
-        BarColumn(bar_width=24),
-        MofNCompleteColumn(),
-        console=Console(stderr=True),
-        transient=True,
-    ) as progress:
-        task = progress.add_task(what, total=None)
-        yield lambda done, total, words: progress.update(
-            task, completed=done, total=total, description=words
-        )
+    def write(text: str) -> None:
+        nonlocal shown
+        text = text[: shutil.get_terminal_size().columns - 1]
+        if text != shown:
+            sys.stderr.write(f"\r{text.ljust(len(shown))}")
+            sys.stderr.flush()
+            shown = text
+
+    try:
+        yield write
+    finally:
+        sys.stderr.write(f"\r{' ' * len(shown)}\r")
+        sys.stderr.flush()

@@ -36,7 +36,7 @@ def rank(
     with (
         workers() as lay_all,
         call.open_store() as store,
-        progress_bar("matching projects") as advance,
+        progress_bar("projects matched") as advance,
     ):
         ranked, faulty = rank_projects(
             store, folder, settings=call.settings, lay_all=lay_all, advance=advance

@@ -24,7 +24,7 @@ SEAM = Annotated[
 
 def register(app: typer.Typer) -> None:
     """Add the commands to `app`."""
-    ready = group(app, "ready", "Ready-cut pieces: add, list, show, edit, retire, restore.")
+    ready = group(app, "ready", "Ready-cut pieces: add, list, show, edit, retire, reinstate.")
     command(ready, "add")(add)
     command(ready, "edit")(edit)
     register_shared(ready, "READY_CUT", "lots of ready-cut pieces", _print)

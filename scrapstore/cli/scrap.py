@@ -30,13 +30,13 @@ NAME = Annotated[str | None, typer.Option("--name", metavar="TEXT", help="A name
 
 def register(app: typer.Typer) -> None:
     """Add the commands to `app`."""
-    scrap = group(app, "scrap", "Scraps: add by size, list, show, edit, retire, restore.")
+    scrap = group(app, "scrap", "Scraps: add by size, list, show, edit, retire, reinstate.")
     command(scrap, "add")(add)
     command(scrap, "list")(list_all)
     command(scrap, "show")(show)
     command(scrap, "edit")(edit)
     command(scrap, "retire")(retire)
-    command(scrap, "restore")(restore)
+    command(scrap, "reinstate")(reinstate)
 
 
 def add(
@@ -237,19 +237,19 @@ def edit(
 
 
 def retire(call: Call, numbers: o.NUMBERS) -> None:
-    """Mark scraps as used up. Their history stays; restore brings them back."""
+    """Take scraps off the list as used up. Their history stays; reinstate brings them back."""
     from scrapstore.actions.scraps import retire_scraps
 
     with call.open_store() as store:
         _print(call, retire_scraps(store, o.number_list(numbers)))
 
 
-def restore(call: Call, numbers: o.NUMBERS) -> None:
+def reinstate(call: Call, numbers: o.NUMBERS) -> None:
     """Make scraps available again, whether used up or set aside."""
-    from scrapstore.actions.scraps import restore_scraps
+    from scrapstore.actions.scraps import reinstate_scraps
 
     with call.open_store() as store:
-        _print(call, restore_scraps(store, o.number_list(numbers)))
+        _print(call, reinstate_scraps(store, o.number_list(numbers)))
 
 
 def _print(call: Call, scraps: "tuple[Scrap, ...]") -> None:
@@ -311,7 +311,7 @@ def _facts(call: Call, scrap: "Scrap", extra: list[tuple[str, str]]) -> "Rendera
             ("grain", grain),
             ("margin", "none" if scrap.margin == 0 else call.shown(scrap.margin)),
             ("uncertainty", uncertainty_text(call, scrap.uncertainty)),
-            ("reads as", (scrap.shown_family or "") + corrected),
+            ("family", (scrap.shown_family or "") + corrected),
             ("accents", ", ".join(scrap.accents)),
             ("value", scrap.value or ""),
             ("swatches", swatches),

@@ -36,8 +36,13 @@ def set_one(
     ],
 ) -> None:
     """Change one setting in the settings file."""
+    from scrapstore.errors import SettingsError, UsageError
     from scrapstore.settings import save_setting, settings_file
 
+    try:
+        call.with_settings(**{key: value})
+    except SettingsError as error:  # nothing is wrong with the file
+        raise UsageError(str(error)) from None
     saved = save_setting(key, value, units=call.settings.units)
     call.say(f"written to {settings_file()}")
     call.show(saved, lambda: _table(call, saved))

@@ -1,4 +1,4 @@
-"""What yardage, ready-cut pieces and binding strips share: list, show, retire, restore.
+"""What yardage, ready-cut pieces and binding strips share: list, show, retire, reinstate.
 
 Scraps have their own, for they tell more.
 """
@@ -63,19 +63,19 @@ def register_shared(
             changed = set_status(store, _kind(kind), numbered, "used up", what="retire")
         show_them(call, changed)
 
-    def restore(call: Call, numbers: o.NUMBERS) -> None:
+    def reinstate(call: Call, numbers: o.NUMBERS) -> None:
         from scrapstore.actions.stock import set_status
 
         numbered = o.number_list(numbers)
         with call.open_store() as store:
-            changed = set_status(store, _kind(kind), numbered, "available", what="restore")
+            changed = set_status(store, _kind(kind), numbered, "available", what="reinstate")
         show_them(call, changed)
 
     about = f"List {things}. Filters combine; one given twice lets either through."
     command(group, "list", help=about)(list_all)
     command(group, "show", help=f"Show one of the {things}.")(show)
-    command(group, "retire", help=f"Mark {things} as used up; restore brings them back.")(retire)
-    command(group, "restore", help=f"Make {things} available again.")(restore)
+    command(group, "retire", help=f"Mark {things} as used up; reinstate brings them back.")(retire)
+    command(group, "reinstate", help=f"Make {things} available again.")(reinstate)
 
 
 def _kind(name: KindName) -> "StockKind[Any]":

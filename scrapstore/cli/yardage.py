@@ -25,7 +25,7 @@ WIDTH = Annotated[
 
 def register(app: typer.Typer) -> None:
     """Add the commands to `app`."""
-    yardage = group(app, "yardage", "Lengths of fabric: add, list, show, edit, retire, restore.")
+    yardage = group(app, "yardage", "Lengths of fabric: add, list, show, edit, retire, reinstate.")
     command(yardage, "add")(add)
     command(yardage, "edit")(edit)
     register_shared(yardage, "YARDAGE", "lengths of fabric", _print)

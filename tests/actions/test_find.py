@@ -118,14 +118,14 @@ def test_a_file_that_is_no_photo_is_refused_by_name(store: Store, tmp_path: Path
 
 
 @pytest.mark.parametrize("call", ["like", "with"])
-def test_a_scrap_without_a_photo_has_no_colours_to_go_by(store: Store, call: str) -> None:
+def test_a_scrap_without_photo_and_family_has_no_colours_to_go_by(store: Store, call: str) -> None:
     with store.change("typed") as writer:
-        number = writer.add_scrap(NewScrap(outline=box(0, 0, 3, 3), family="blue")).id
+        number = writer.add_scrap(NewScrap(outline=box(0, 0, 3, 3))).id
     ask: Callable[[], object] = {
         "like": lambda: find_like(store, str(number), ALL),
         "with": lambda: goes_with(store, number, ALL),
     }[call]
-    with pytest.raises(StoreError, match=f"scrap {number} has no photo"):
+    with pytest.raises(StoreError, match=f"scrap {number} has no photo, and no family is"):
         ask()
 
 
@@ -196,13 +196,31 @@ def test_a_corrected_family_holds_for_what_goes_together(
 
 def test_every_scrap_with_colours_is_in_one_pile(store: Store, numbers: dict[str, int]) -> None:
     with store.change("typed") as writer:
-        unseen = writer.add_scrap(NewScrap(outline=box(0, 0, 3, 3), family="blue")).id
+        unseen = writer.add_scrap(NewScrap(outline=box(0, 0, 3, 3))).id
+        typed = writer.add_scrap(NewScrap(outline=box(0, 0, 3, 3), family="blue")).id
     piled = pile_scraps(store, 3, ALL)
     members = [one.scrap.id for pile in piled.piles for one in pile.members]
-    assert sorted(members) == sorted(numbers.values())
+    assert sorted(members) == sorted([*numbers.values(), typed])
     assert [one.scrap.id for one in piled.unseen] == [unseen]
+    assert [one.scrap.id for one in piled.by_family] == [typed]
     assert [pile.number for pile in piled.piles] == [1, 2, 3]
-    assert sum(pile.area for pile in piled.piles) == pytest.approx(24 * len(CLOTHS))
+    assert sum(pile.area for pile in piled.piles) == pytest.approx(24 * len(CLOTHS) + 9)
+
+
+def test_a_typed_scrap_goes_with_others_by_its_family(
+    store: Store, numbers: dict[str, int]
+) -> None:
+    """A typed orange finds the blues opposite, and a typed light blue the blues beside it."""
+    with store.change("typed") as writer:
+        orange = writer.add_scrap(NewScrap(outline=box(0, 0, 3, 3), family="orange")).id
+        blue = writer.add_scrap(NewScrap(outline=box(0, 0, 3, 3), family="blue", value="light")).id
+    answer = goes_with(store, orange, ALL, most=20)
+    found = {one.scrap.id for each in answer.together for one in each.members}
+    assert {numbers["navy"], blue} <= found
+    assert not answer.start.photographed
+    found_again = goes_with(store, blue, ALL, most=20).together
+    assert numbers["navy"] in {one.scrap.id for each in found_again for one in each.members}
+    assert find_like(store, str(blue), ALL)[1]
 
 
 def test_a_pile_is_called_by_what_is_in_it(store: Store) -> None:

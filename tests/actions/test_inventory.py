@@ -27,7 +27,7 @@ from scrapstore.actions.scraps import (
     add_scraps,
     edit_scraps,
     list_scraps,
-    restore_scraps,
+    reinstate_scraps,
     retire_scraps,
     show_scrap,
 )
@@ -71,11 +71,11 @@ def test_several_scraps_in_one_visit(store: Store) -> None:
     ]
     retire_scraps(store, [1])
     assert [scrap.id for scrap in list_scraps(store, StockFilter())] == [2, 3, 4]
-    restore_scraps(store, [1])
+    reinstate_scraps(store, [1])
     assert len(list_scraps(store, StockFilter())) == 4
     with store.read() as reader:
         whats = [change.what for change in reader.history()]
-    assert whats == ["scrap restore", "scrap retire", "scrap edit", "scrap add"]
+    assert whats == ["scrap reinstate", "scrap retire", "scrap edit", "scrap add"]
 
 
 def test_one_wrong_number_changes_nothing(store: Store) -> None:
@@ -165,12 +165,12 @@ def test_no_cloth_counts_twice_as_scrap_and_offcut(store: Store) -> None:
         add_scraps(store, offcut, count=2)
     cut_up = r"scrap 1 was cut up.*\(scraps 2\).*Retire those"
     with pytest.raises(StoreError, match=cut_up):
-        restore_scraps(store, [1])
+        reinstate_scraps(store, [1])
     for changes in ({"status": "available"}, {"set_aside_for": "bench"}):
         with pytest.raises(StoreError, match=cut_up):
             edit_scraps(store, [1], changes)
     retire_scraps(store, [2])
-    restore_scraps(store, [1])
+    reinstate_scraps(store, [1])
     assert [scrap.id for scrap in list_scraps(store, StockFilter())] == [1]
 
 

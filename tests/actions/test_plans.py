@@ -279,7 +279,8 @@ def test_what_is_said_claims_no_more_than_is_proven(store: Store, tmp_path: Path
     assert all_of_it.statement == "All 12 pieces are covered."
     short = match_project(store, project(tmp_path, 20), settings=SETTINGS)
     assert short.statement == (
-        "12 of 20 pieces are covered, 8 short; proven: no plan covers more from this stock."
+        "12 of 20 pieces are covered. However they are cut, your scraps and ready-cut pieces "
+        "cannot cover more (proven)."
     )
     with store.change("test") as writer:
         writer.add_scrap(NewScrap(outline=box(0, 0, 3, 6.25 / 3 * 2 - 0.1), family="blue"))

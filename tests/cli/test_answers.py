@@ -53,7 +53,7 @@ def test_answers_stand_side_by_side_and_the_second_can_be_kept(
     text = scrapstore(*ask, "--sheets", str(tmp_path / "sheets")).out
     assert "answer 1" in text
     assert re.search(r"pieces covered\s+8 of 8\s+8 of 8", text)
-    assert re.search(r"cut otherwise than\s+(1\s+)?\d+%", text)
+    assert re.search(r"differs from 1 by\s+\d+%", text)
     for number in (1, 2):
         assert (tmp_path / "sheets" / f"answer-{number}" / "index.html").is_file()
     shown = scrapstore(*ask, "--json").json

@@ -114,8 +114,8 @@ def test_learning_shows_first_stores_when_told_and_is_forgotten(
     scrapstore("scrap", "edit", str(first), "--family", "brown")
     said = scrapstore("families", "--learn")
     assert f"looks like #{first}" in said.out
-    assert "Nothing is stored yet; add --keep" in said.err
-    kept = scrapstore("families", "--learn", "--keep", "--json")
+    assert "Nothing is changed yet; add --apply" in said.err
+    kept = scrapstore("families", "--learn", "--apply", "--json")
     assert kept.json["kept"] == [second]
     assert kept.json["changes"][0] | {"was": "green", "now": "brown"} == kept.json["changes"][0]
     assert scrapstore("scrap", "show", str(second), "--json").json["family"] == "brown"
@@ -124,34 +124,35 @@ def test_learning_shows_first_stores_when_told_and_is_forgotten(
     scrapstore("scrap", "edit", str(first), "--family", "")
     assert "by --forget" in scrapstore("families", "--learn", status=1).err
     scrapstore("scrap", "edit", str(first), "--family", "brown")
-    assert scrapstore("families", "--forget", "--keep", "--json").json["kept"] == [second]
+    assert scrapstore("families", "--forget", "--apply", "--json").json["kept"] == [second]
     assert scrapstore("scrap", "show", str(second), "--json").json["family"] == "green"
     assert scrapstore("scrap", "show", str(first), "--json").json["family"] == "brown"
     assert "Nothing to take back" in scrapstore("families", "--forget").out
 
 
 @pytest.mark.parametrize(
-    ("arguments", "message"),
+    ("arguments", "message", "status"),
     [
-        (["families", "--keep"], "write families --learn --keep"),
-        (["families", "--learn", "--forget"], "opposites"),
-        (["families", "--learn", "--scraps"], "another call"),
-        (["families", "--sheet", "sheet.pdf"], ".html, .png or .svg"),
-        (["piles", "2", "--sheet", "nowhere/sheet.html"], "there is no folder nowhere"),
-        (["families", "--family", "blu"], "did you mean blue?"),
-        (["find"], "one of --like WHAT and --goes-with NUMBER"),
-        (["find", "--like", "#fff", "--goes-with", "1"], "one of --like"),
-        (["find", "--goes-with", "1", "--anywhere"], "--anywhere belongs to --like"),
-        (["find", "--like", "nowhere.jpg"], "with quotes, so that the shell leaves the # alone"),
-        (["find", "--goes-with", "99"], "no scrap has the number 99"),
-        (["find", "--like", "#fff", "--most", "0"], "ask for 1 or more"),
-        (["piles", "0"], "ask for 1 or more"),
+        (["families", "--apply"], "write families --learn --apply", 2),
+        (["families", "--learn", "--forget"], "opposites", 2),
+        (["families", "--learn", "--scraps"], "another call", 2),
+        (["families", "--sheet", "sheet.pdf"], ".html, .png or .svg", 1),
+        (["piles", "2", "--sheet", "nowhere/sheet.html"], "there is no folder nowhere", 1),
+        (["families", "--family", "blu"], "did you mean blue?", 2),
+        (["find"], "one of --like WHAT and --goes-with NUMBER", 2),
+        (["find", "--like", "#fff", "--goes-with", "1"], "one of --like", 2),
+        (["find", "--goes-with", "1", "--anywhere"], "--anywhere belongs to --like", 2),
+        (["find", "--like", "nowhere.jpg"], "with quotes, so that the shell leaves the # alone", 1),
+        (["find", "--goes-with", "99"], "no scrap has the number 99", 1),
+        (["find", "--like", "#fff", "--most", "0"], "ask for 1 or more", 2),
+        (["piles", "0"], "ask for 1 or more", 2),
     ],
 )
 def test_slips_are_told_with_what_to_do(
-    scrapstore: Program, numbers: dict[str, int], arguments: list[str], message: str
+    scrapstore: Program, numbers: dict[str, int], arguments: list[str], message: str, status: int
 ) -> None:
-    said = scrapstore(*arguments, status=1)
+    """2 where the call is wrong, 1 where something is not there."""
+    said = scrapstore(*arguments, status=status)
     assert message in said.err
     assert said.out == ""
 

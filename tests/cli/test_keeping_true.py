@@ -53,14 +53,14 @@ def test_a_new_outline_does_not_drop_flaws_or_grain_unasked(scrapstore: Program)
 @pytest.mark.parametrize(
     "words",
     [
-        ("scrap", "restore", "1"),
+        ("scrap", "reinstate", "1"),
         ("scrap", "edit", "1", "--size", "3 x 3"),
         ("scrap", "edit", "1", "--family", "red"),
         ("scrap", "edit", "1", "--status", "used up"),
         ("scrap", "retire", "1"),
         ("scrap", "edit", "1", "--set-aside-for", "another"),
     ],
-    ids=["restore", "size", "family", "used up", "retire", "set aside"],
+    ids=["reinstate", "size", "family", "used up", "retire", "set aside"],
 )
 def test_cloth_is_not_taken_from_under_a_kept_plan(
     scrapstore: Program, kept: Path, words: tuple[str, ...]

@@ -28,10 +28,10 @@ def test_photos_with_one_typed_size(scrapstore: Program, photos: Path) -> None:
     """One table, one summary."""
     said = scrapstore("log", str(photos), "--size", "9 x 22", "--place", "bin 2")
     lines = [line.rstrip() for line in said.out.splitlines()]
-    assert lines[0] == "no.   photo           size   reads as   value"
+    assert lines[0] == "no.   photo           size   family   value"
     assert lines[2:] == [
-        "  1   navy.png   9 × 22 in   blue       dark",
-        "  2   red.png    9 × 22 in   red        dark",
+        "  1   navy.png   9 × 22 in   blue     dark",
+        "  2   red.png    9 × 22 in   red      dark",
         "2 logged, 0 there already, 0 refused",
     ]
     again = scrapstore("log", str(photos), "--size", "9 x 22")

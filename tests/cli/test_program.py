@@ -56,31 +56,31 @@ CALLS: dict[tuple[str, ...], tuple[str, ...]] = {
     ("scrap", "show"): ("1",),
     ("scrap", "edit"): ("1", "--place", "bin 2"),
     ("scrap", "retire"): ("1",),
-    ("scrap", "restore"): ("1",),
+    ("scrap", "reinstate"): ("1",),
     ("fabric", "add"): ("Deck stripe",),
     ("fabric", "list"): (),
     ("fabric", "show"): ("Navy dot",),
     ("fabric", "edit"): ("Navy dot", "--washed"),
     ("fabric", "retire"): ("Navy dot",),
-    ("fabric", "restore"): ("Navy dot",),
+    ("fabric", "reinstate"): ("Navy dot",),
     ("yardage", "add"): ("Navy dot", "1/2 yd"),
     ("yardage", "list"): (),
     ("yardage", "show"): ("1",),
     ("yardage", "edit"): ("1", "--length", "9"),
     ("yardage", "retire"): ("1",),
-    ("yardage", "restore"): ("1",),
+    ("yardage", "reinstate"): ("1",),
     ("ready", "add"): ("12", "--cut", "5 x 5"),
     ("ready", "list"): (),
     ("ready", "show"): ("1",),
     ("ready", "edit"): ("1", "--count", "9"),
     ("ready", "retire"): ("1",),
-    ("ready", "restore"): ("1",),
+    ("ready", "reinstate"): ("1",),
     ("binding", "add"): ("2 1/2 x 40",),
     ("binding", "list"): (),
     ("binding", "show"): ("1",),
     ("binding", "edit"): ("1", "--end", "/"),
     ("binding", "retire"): ("1",),
-    ("binding", "restore"): ("1",),
+    ("binding", "reinstate"): ("1",),
     ("lens", "list"): (),
     ("lens", "forget"): ("1",),
     ("history",): (),
@@ -172,7 +172,7 @@ def test_exit_statuses(scrapstore: Program) -> None:
     assert said.err.endswith(
         "scrapstore: no scrap has the number 7; the lists show the numbers there are\n"
     )
-    assert "No such option" in scrapstore("scrap", "list", "--colour", "blue", status=2).err
+    assert "No such option" in scrapstore("scrap", "list", "--shade", "blue", status=2).err
     assert "No such command" in scrapstore("scarp", "list", status=2).err
     scrapstore("scrap", "show", "seven", status=2)
     scrapstore("scrap", "show", status=2)
@@ -180,11 +180,11 @@ def test_exit_statuses(scrapstore: Program) -> None:
 
 def test_an_error_says_nothing_on_standard_output(scrapstore: Program) -> None:
     """With --json too: a reader of JSON gets a document or nothing."""
-    said = scrapstore("scrap", "add", "--size", "9", "--json", status=1)
+    said = scrapstore("scrap", "add", "--size", "9", "--json", status=2)
     assert said.out == ""
     assert said.err.startswith("scrapstore: size: '9' is not two lengths")
     assert "--corners" not in said.err
-    assert "--corners" in scrapstore("scrap", "add", "--size", "0,0 5,0 5,4", status=1).err
+    assert "--corners" in scrapstore("scrap", "add", "--size", "0,0 5,0 5,4", status=2).err
 
 
 def test_where_the_store_is_told_in_either_place(scrapstore: Program, tmp_path: Path) -> None:

@@ -1,11 +1,12 @@
 """Settings: from the file, from the call, changed with their comments kept."""
 
+import re
 from pathlib import Path
 
 import pytest
 
 from scrapstore.errors import SettingsError
-from scrapstore.settings import Settings, load_settings, overridden, save_setting
+from scrapstore.settings import _RIGHT, Settings, load_settings, overridden, save_setting
 from tests.support.program import Program
 
 
@@ -49,7 +50,7 @@ def test_squares_of_ones_own(scrapstore: Program, tmp_path: Path) -> None:
     scrapstore("settings", "set", "squares", "DICT_4X4_50:0-9:30 mm")
     shown = scrapstore("settings", "show", "--json", "--units", "cm").json
     assert shown["squares"] == "DICT_4X4_50:0-9:30 mm"
-    said = scrapstore("settings", "set", "squares", "4x4_60:0-9:30 mm", status=1)
+    said = scrapstore("settings", "set", "squares", "4x4_60:0-9:30 mm", status=2)
     assert "no family '4x4_60'; did you mean 4x4_50" in said.err
     assert 'squares = "DICT_4X4_50:0-9:30 mm"' in (tmp_path / "settings.toml").read_text()
     (tmp_path / "settings.toml").write_text('squares = "4x4_50:0-9"\n')
@@ -74,17 +75,28 @@ def test_comments_and_order_are_kept(tmp_path: Path) -> None:
         ("margni", "1/8", "no setting is called 'margni'; did you mean margin?"),
         ("colour", "red", "use one of units, ruler_step"),
         ("margin", "wide", "margin: cannot read 'wide' as a length"),
-        ("margin", "9", "margin: '9' will not do (it should be less than or equal to 5)"),
+        ("margin", "9", "margin: '9' will not do; give a length from 0 to 5 in, such as 1/8"),
         ("ruler_step", "0", "ruler_step: '0' will not do"),
-        ("units", "mm", "units: 'mm' will not do (it should be 'in' or 'cm')"),
+        ("units", "mm", "units: 'mm' will not do; give in or cm"),
     ],
 )
 def test_what_will_not_do_is_not_written(
     scrapstore: Program, tmp_path: Path, key: str, value: str, why: str
 ) -> None:
     """Key, what arrived, what would be right."""
-    assert why in scrapstore("settings", "set", key, value, status=1).err
+    assert why in scrapstore("settings", "set", key, value, status=2).err
     assert not (tmp_path / "settings.toml").exists()
+
+
+def test_what_is_told_of_a_setting_is_what_its_schema_takes() -> None:
+    """Each bound that the sentence names is taken, what lies beyond is not; the example too."""
+    for key, right in _RIGHT.items():
+        example = right.rpartition("such as ")[2].split(" or ")[0].strip("'")
+        overridden(Settings(), {key: example})
+        for bound in (float(number) for number in re.findall(r"\b(\d+) in\b", right)):
+            assert getattr(overridden(Settings(), {key: bound}), key) == bound
+            with pytest.raises(SettingsError):
+                overridden(Settings(), {key: bound + 0.1})
 
 
 @pytest.mark.parametrize(

@@ -41,15 +41,15 @@ def test_a_wrong_shared_option_is_wrong_usage(
 def test_a_margin_leaves_something_of_the_scrap(scrapstore: Program) -> None:
     """Both when it is added and when it is edited; a scrap that keeps a strip is fine."""
     told = "margin: 3 in along every edge leaves nothing of a scrap of 5 in × 9 in"
-    assert told in scrapstore("scrap", "add", "--size", "5 x 9", "--margin", "3", status=1).err
+    assert told in scrapstore("scrap", "add", "--size", "5 x 9", "--margin", "3", status=2).err
     scrapstore("scrap", "add", "--size", "5 x 9", "--margin", "2")
-    assert told in scrapstore("scrap", "edit", "1", "--margin", "3", status=1).err
+    assert told in scrapstore("scrap", "edit", "1", "--margin", "3", status=2).err
     assert scrapstore("scrap", "show", "1", "--json").json["margin"] == 2
 
 
 def test_a_thousand_or_one(scrapstore: Program) -> None:
     """A comma before three digits is read either way by different people; so it is not read."""
-    said = scrapstore("scrap", "add", "--strip", "2 x 1,000", status=1).err
+    said = scrapstore("scrap", "add", "--strip", "2 x 1,000", status=2).err
     assert "1,000 is a thousand to some and 1.000 to others" in said
     scrapstore("scrap", "add", "--size", "0,125 x 2,25")
 

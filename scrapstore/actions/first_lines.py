@@ -1,0 +1,67 @@
+"""What the first lines of an answer say: what can be made now, and what is to be bought for it."""
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from scrapstore.actions.strip_words import buy_text
+from scrapstore.units import Units
+
+if TYPE_CHECKING:
+    from scrapstore.actions.match import MatchResult
+
+__all__ = ["can_make", "limit_words", "several"]
+
+
+def can_make(result: "MatchResult", units: Units) -> str:
+    """Return the first line: what comes from what you have, and what is to be bought."""
+    got = result.together
+    lengths = [hand for shortage in result.shortages for hand in shortage.on_hand]
+    from_lengths = sum(sum(hand.plan.pieces.values()) for hand in lengths)
+    missing = got.wanted - got.covered - from_lengths
+    fabrics = several(list(dict.fromkeys(hand.yardage.fabric.name for hand in lengths)))
+    if not missing:
+        if not lengths:
+            every = "the one piece comes" if got.wanted == 1 else f"all {got.wanted} pieces come"
+            return f"You can make this now: {every} from what you have."
+        return (
+            f"You can make this now: {got.covered} of {_pieces(got.wanted)} from scraps and "
+            f"ready-cut pieces, {from_lengths} from yardage you have ({fabrics})."
+        )
+    own = f"{got.covered} of {_pieces(got.wanted)} {'is' if got.covered == 1 else 'are'} covered"
+    own += " by scraps and ready-cut pieces"
+    if lengths:
+        own += f", {from_lengths} by yardage you have ({fabrics})"
+    buys = several(
+        [
+            f"{buy_text(shortage, units)} for {shortage.role}"
+            for shortage in result.shortages
+            if shortage.buy
+        ]
+    )
+    return f"{own}; {missing} to cut from new fabric: buy {buys}."
+
+
+def limit_words(result: "MatchResult") -> str:
+    """Say how much more scraps and ready-cut pieces could give; nothing where nothing is short."""
+    got = result.together
+    if got.covered == got.wanted:
+        return ""
+    if got.covered < result.best_covered:
+        return f"The first answer covers {result.best_covered}."
+    if got.at_most == got.covered:
+        return "However they are cut, your scraps and ready-cut pieces cannot cover more (proven)."
+    stopped = " before you stopped the search" if result.stopped else ""
+    return (
+        f"Your scraps and ready-cut pieces cover {got.at_most} at the very most (proven); a plan "
+        f"with more than {got.covered} was not found{stopped}."
+    )
+
+
+def several(words: Sequence[str]) -> str:
+    """Return ``a, b and c``."""
+    *first, last = words or [""]
+    return f"{', '.join(first)} and {last}" if first else last
+
+
+def _pieces(count: int) -> str:
+    return "1 piece" if count == 1 else f"{count} pieces"

@@ -1,0 +1,129 @@
+"""What a quilter reads first: the greeting, the first line of an answer, slips, progress."""
+
+from pathlib import Path
+
+import pytest
+from shapely import box
+
+from scrapstore.cli.progress import progress_line
+from scrapstore.store import NewFabric, NewScrap, NewYardage, open_store
+from tests.support.program import Program
+
+PROJECT = """
+format = 1
+name = "Bench pad"
+[roles.top]
+[[pieces]]
+name = "square"
+shape = "square"
+side = "2"
+count = {count}
+role = "top"
+"""
+
+
+def matched(scrapstore: Program, folder: Path, count: int) -> list[str]:
+    """The first lines of what match says of a scrap of four squares, and 4 in of linen."""
+    with open_store(folder / "store") as store, store.change("test") as writer:
+        writer.add_scrap(NewScrap(outline=box(0, 0, 5, 5)))
+        linen = writer.add_fabric(NewFabric(name="linen", usable_width=40.0))
+        writer.add_yardage(NewYardage(fabric=linen, length=4.0))
+    file = folder / "pad.toml"
+    file.write_text(PROJECT.format(count=count), encoding="utf-8")
+    said = scrapstore("match", str(file), "--no-sheets").out
+    return [line.strip() for line in said.splitlines()]
+
+
+@pytest.mark.parametrize(
+    ("count", "first"),
+    [
+        (1, "You can make this now: the one piece comes from what you have."),
+        (4, "You can make this now: all 4 pieces come from what you have."),
+        (10, "You can make this now: 4 of 10 pieces from scraps and ready-cut pieces, 6 from"),
+        (40, "4 of 40 pieces are covered by scraps and ready-cut pieces, 16 by yardage you"),
+    ],
+)
+def test_the_first_line_says_what_can_be_made(
+    scrapstore: Program, tmp_path: Path, count: int, first: str
+) -> None:
+    """Five by five gives four squares of 2 1/2 in, 4 in of 40 in wide linen one strip of 16."""
+    lines = matched(scrapstore, tmp_path, count)
+    assert lines[:2] == ["Bench pad", first]
+
+
+def test_what_is_to_be_bought_stands_in_the_first_sentence(
+    scrapstore: Program, tmp_path: Path
+) -> None:
+    """And the limit in one plain sentence; no column of limits whose sum is another number."""
+    lines = matched(scrapstore, tmp_path, 40)
+    text = " ".join(lines)
+    assert "have (linen); 20 to cut from new fabric: buy 1/4 yd for top." in text
+    assert "your scraps and ready-cut pieces cannot cover more (proven)." in text
+    assert "at most" not in text
+
+
+def test_bare_it_says_what_to_do_first(scrapstore: Program) -> None:
+    said = scrapstore()
+    assert "scrapstore scrap add --size" in said.out
+    assert "Missing" not in said.out + said.err
+    assert scrapstore("--units", "in").out == said.out
+
+
+@pytest.mark.parametrize(
+    ("arguments", "told"),
+    [
+        (("scrap", "show", "abc"), "give a whole number, such as 3"),
+        (("scrap", "add", "--size", "9 x 6", "--count", "two"), "give a whole number"),
+        (("match", "x.toml", "--try-harder", "much"), "give a number, such as 2.5"),
+        (("match", "x.toml", "--answers", "9"), "give 3 at most"),
+        (("match", "x.toml", "--variant", "-1"), "give at least 0"),
+    ],
+)
+def test_a_wrong_value_is_told_in_our_own_words(
+    scrapstore: Program, arguments: tuple[str, ...], told: str
+) -> None:
+    said = scrapstore(*arguments, status=2)
+    assert told in said.err
+    assert "Input should" not in said.err
+
+
+def test_other_names_are_understood(scrapstore: Program) -> None:
+    """--colour for --family, and what options and commands were called before."""
+    scrapstore("scrap", "add", "--size", "9 x 6", "--colour", "navy")
+    assert "9 × 6 in" in scrapstore("scrap", "list", "--color", "blue").out
+    scrapstore("scrap", "retire", "1")
+    scrapstore("scrap", "restore", "1")
+    assert scrapstore("scrap", "list", "--json").json["scraps"][0]["status"] == "available"
+    assert "restore" not in scrapstore("scrap", "--help").out
+
+
+def test_an_aim_that_is_none_is_told(scrapstore: Program, tmp_path: Path) -> None:
+    assert "did you mean cover?" in scrapstore("match", "x", "--aims", "cover,cver", status=2).err
+
+
+def test_a_photo_that_is_not_there_is_told_before_the_terminal(scrapstore: Program) -> None:
+    said = scrapstore("log", "nosuch.jpg", status=1)
+    assert "nosuch.jpg" in said.err
+    assert "terminal" not in said.err
+
+
+def test_a_typed_scrap_says_how_it_counts(scrapstore: Program) -> None:
+    scrapstore("scrap", "add", "--size", "9 x 6", "--family", "orange")
+    scrapstore("scrap", "add", "--size", "8 x 6", "--family", "blue")
+    said = scrapstore("find", "--goes-with", "1").out
+    assert "It has no photo: it counts with the usual colour of its family." in said
+    assert "8 × 6 in" in said
+    assert "By the family you typed, for there is no photo: 1, 2." in scrapstore("piles", "2").out
+
+
+@pytest.mark.parametrize(("done", "sewn"), [(0, 0), (1, 4), (4, 16)])
+def test_progress_is_a_seam_as_long_as_the_work_done(done: int, sewn: int) -> None:
+    line = progress_line(done, 4, "photos")
+    assert line.count("-") == sewn
+    assert line.endswith(f"| {done} of 4 photos")
+    assert len(line) == len(progress_line(2, 4, "photos"))
+
+
+def test_progress_is_silent_where_nobody_looks(scrapstore: Program, tmp_path: Path) -> None:
+    matched(scrapstore, tmp_path, 4)
+    assert scrapstore("match", str(tmp_path / "pad.toml"), "--no-sheets").err == ""
