@@ -83,7 +83,7 @@ _OUTPUT_FAULTS: Final = (errno.ENOSPC, errno.EIO, errno.EPIPE)
 
 @contextlib.contextmanager
 def _printable_errors() -> Iterator[None]:
-    """Let a wrong word be told in our words, and quoted without what moves the terminal's cursor."""
+    """Let a wrong word be told in our words, and quoted without what moves the cursor."""
     try:
         yield
     except _UsageError as error:
