@@ -17,7 +17,10 @@ __all__ = ["beside_each_other", "label", "label_place", "preview"]
 
 Place = tuple[float, float]
 
-_LINE: Final = (255, 64, 0)
+_LINE: Final = (20, 20, 20)
+_HALO: Final = (255, 255, 255)
+"""Under every line, so that it is seen on cloth of any colour."""
+_MOST_COVERED: Final = 0.35  # of a scrap's area, by its own label
 _SQUARE: Final = (0, 150, 255)
 _INK: Final = (20, 20, 20)
 _LEFT_OUT: Final = (110, 110, 110)
@@ -28,8 +31,8 @@ def preview(reading: Reading, *, long_side: int = 1600, units: Units = "in") -> 
     """Return the photo, `long_side` pixels at most, with everything measured drawn over it.
 
     Scraps are numbered from 1 in the order of `reading.scraps`; lengths are shown in `units`,
-    rounded to ruler marks; the uncertainty is rounded up. What was left out is
-    drawn in grey.
+    rounded to ruler marks; the uncertainty is rounded up. A label lies on its scrap, or beside one
+    that it would cover. What was left out is drawn in grey.
     """
     pixels = reading.photo.pixels
     height, width = pixels.shape[:2]
@@ -62,10 +65,11 @@ def preview(reading: Reading, *, long_side: int = 1600, units: Units = "in") -> 
         for text in texts
     ]
     sizes = [(box[2] - box[0] + 8, box[3] - box[1] + 7) for box in boxes]
-    placed = beside_each_other(wished, sizes, small.size)
+    shapes = [_in_picture(scrap, ratio) for scrap in reading.scraps]
+    placed = beside_each_other(wished, sizes, small.size, shapes)
     for start, end in zip(wished, placed, strict=True):
         if start != end:
-            draw.line((*start, *end), fill=_LINE, width=pen)
+            _line(draw, [start, end], _LINE, pen)
     for text, place in zip(texts, placed, strict=True):
         _label(draw, text, place, font)
     return small
@@ -75,7 +79,14 @@ def _ring(
     draw: ImageDraw.ImageDraw, ring: np.ndarray, colour: tuple[int, int, int], pen: int
 ) -> None:
     points = [(float(x), float(y)) for x, y in ring]
-    draw.line([*points, *points[:2]], fill=colour, width=pen, joint="curve")
+    _line(draw, [*points, *points[:2]], colour, pen)
+
+
+def _line(
+    draw: ImageDraw.ImageDraw, points: list[Place], colour: tuple[int, int, int], pen: int
+) -> None:
+    draw.line(points, fill=_HALO, width=3 * pen, joint="curve")
+    draw.line(points, fill=colour, width=pen, joint="curve")
 
 
 def label(scrap: MeasuredScrap, number: int, units: Units) -> str:
@@ -85,13 +96,13 @@ def label(scrap: MeasuredScrap, number: int, units: Units) -> str:
     """
     sides = sides_as_drawn(*bounding_sides(scrap.outline), scrap.outline.bounds)
     more = format_cut(scrap.uncertainty, units, 1 / 64)
-    return f"{number}\n{format_size(*sides, units)}\n± {more}"
+    # Pillow's own font, which the picture is lettered in, has no ×.
+    return f"{number}\n{format_size(*sides, units).replace('×', 'x')}\n± {more}"
 
 
 def label_place(scrap: MeasuredScrap, ratio: float) -> tuple[float, float]:
     """Return a scrap's middle, or an L's widest place, in pixels of a picture `ratio` as large."""
-    outer, *holes = (ring * ratio for ring in scrap.in_picture)
-    shape = shapely.Polygon(outer, holes)
+    shape = _in_picture(scrap, ratio)
     widest = shapely.maximum_inscribed_circle(shape, tolerance=0.5)
     middle = shape.centroid
     if shape.contains(middle) and shape.boundary.distance(middle) > widest.length / 2:
@@ -100,28 +111,49 @@ def label_place(scrap: MeasuredScrap, ratio: float) -> tuple[float, float]:
     return float(x), float(y)
 
 
+def _in_picture(scrap: MeasuredScrap, ratio: float) -> shapely.Polygon:
+    outer, *holes = (ring * ratio for ring in scrap.in_picture)
+    return shapely.Polygon(outer, holes)
+
+
 def beside_each_other(
-    wished: Sequence[Place], sizes: Sequence[Place], picture: tuple[int, int]
+    wished: Sequence[Place],
+    sizes: Sequence[Place],
+    picture: tuple[int, int],
+    scraps: Sequence[shapely.Polygon] = (),
 ) -> list[Place]:
     """Return the middles of labels so that none covers another, each near where it is wished.
 
     `wished`: middles, pixels; `sizes`: width and height of each; `picture`: its width and height,
-    which no label leaves. A label for which there is no room stays where it is wished.
+    which no label leaves; `scraps`: what the labels belong to, in the same order. A label lies
+    within its own scrap if that is much larger, else on none. One for which there is no such room keeps off
+    the other labels; if there is no room for that either, it stays where it is wished.
     """
     placed: list[Place] = []
-    for (x, y), (width, height) in zip(wished, sizes, strict=True):
-        steps = [(i * width / 4, j * height / 2) for i in range(-8, 9) for j in range(-8, 9)]
+    for number, ((x, y), size) in enumerate(zip(wished, sizes, strict=True)):
+        width, height = size
+        steps = [(i * width / 4, j * height / 4) for i in range(-8, 9) for j in range(-16, 17)]
         steps.sort(key=lambda step: hypot(*step))
-        near = [(x + right, y + down) for right, down in steps]
         taken = list(zip(placed, sizes, strict=False))
-        free = (
-            place
-            for place in near
-            if _is_within(place, (width, height), picture)
-            and not any(_overlap(place, (width, height), *other) for other in taken)
-        )
-        placed.append(next(free, (x, y)))
+        free = [
+            (x + right, y + down)
+            for right, down in steps
+            if _is_within((x + right, y + down), size, picture)
+            and not any(_overlap((x + right, y + down), size, *other) for other in taken)
+        ]
+        clear = (place for place in free if not _covers(place, size, number, scraps))
+        placed.append(next(clear, free[0] if free else (x, y)))
     return placed
+
+
+def _covers(place: Place, size: Place, number: int, scraps: Sequence[shapely.Polygon]) -> bool:
+    """Tell whether a label there hides too much of its own scrap, or any of another."""
+    (x, y), (width, height) = place, size
+    label = shapely.box(x - width / 2, y - height / 2, x + width / 2, y + height / 2)
+    on_own = bool(scraps) and scraps[number].contains(label)
+    if on_own and label.area <= _MOST_COVERED * scraps[number].area:
+        return False
+    return any(label.intersects(scrap) for scrap in scraps)
 
 
 def _is_within(place: Place, size: Place, picture: tuple[int, int]) -> bool:

@@ -6,11 +6,18 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from PIL import Image, ImageDraw, ImageFont
 from shapely import affinity
 from shapely.geometry import Point, Polygon, box
 
 from scrapstore.photo.measure import MeasuredScrap
-from scrapstore.photo.preview import beside_each_other, label, label_place
+from scrapstore.photo.preview import (
+    _LINE,
+    _ring,
+    beside_each_other,
+    label,
+    label_place,
+)
 from scrapstore.units import Units, parse_length
 
 RECTANGLE = box(0, 0, 8.02, 5.49)
@@ -21,15 +28,24 @@ def measured(outline: Polygon = RECTANGLE, uncertainty: float = 0.05) -> Measure
     return MeasuredScrap(outline, outline, uncertainty, (), None, (ring,))
 
 
+def test_every_sign_of_a_label_is_in_the_font() -> None:
+    """A sign that is not would be drawn as the box that stands for a missing one."""
+    font = ImageFont.load_default(size=20)
+    missing = font.getmask("\u0b85").getbbox(), bytes(font.getmask("\u0b85"))
+    for sign in set(label(measured(), 12, "in")) - {"\n", " "}:
+        drawn = font.getmask(sign)
+        assert (drawn.getbbox(), bytes(drawn)) != missing, sign
+
+
 def test_number_size_and_doubt_stand_on_a_scrap() -> None:
     assert label(measured(uncertainty=0.09), 3, "in").split("\n") == [
         "3",
-        "8 × 5 1/2 in",
+        "8 x 5 1/2 in",
         "± 3/32 in",
     ]
     assert label(measured(uncertainty=0.09), 3, "cm").split("\n") == [
         "3",
-        "20.4 × 13.9 cm",
+        "20.4 x 13.9 cm",
         "± 0.3 cm",
     ]
 
@@ -80,3 +96,24 @@ def test_a_label_without_neighbours_stays_where_it_is_wished() -> None:
     assert beside_each_other(wished, [(150.0, 60.0)] * 3, (800, 600)) == wished
     crowded = [(50.0, 50.0), (50.0, 50.0)]
     assert beside_each_other(crowded, [(90.0, 90.0)] * 2, (100, 100)) == crowded
+
+
+def test_a_label_lies_beside_a_scrap_that_it_would_cover() -> None:
+    """A crumb between two large scraps stays to be seen, and so do they."""
+    scraps = [box(100, 100, 500, 500), box(520, 280, 560, 320), box(700, 100, 1100, 500)]
+    wished = [(300.0, 300.0), (540.0, 300.0), (900.0, 300.0)]
+    placed = beside_each_other(wished, [(120.0, 60.0)] * 3, (1600, 1200), scraps)
+    assert (placed[0], placed[2]) == (wished[0], wished[2])
+    x, y = placed[1]
+    crumb = box(x - 60, y - 30, x + 60, y + 30)
+    assert not any(crumb.intersection(scrap).area for scrap in scraps)
+
+
+@pytest.mark.parametrize("cloth", [(255, 64, 0), (190, 20, 30), (255, 255, 255), (15, 15, 20)])
+def test_an_outline_is_seen_on_cloth_of_any_colour(cloth: tuple[int, int, int]) -> None:
+    """Of its two tones at least one differs from the cloth in lightness by half of the range."""
+    image = Image.new("RGB", (100, 100), cloth)
+    _ring(ImageDraw.Draw(image), np.array([[20, 20], [80, 20], [80, 80], [20, 80]]), _LINE, 2)
+    grey = np.asarray(image.convert("L")).astype(int)
+    beside = int(grey[50, 50])
+    assert np.abs(grey[50, 10:30] - beside).max() > 110
