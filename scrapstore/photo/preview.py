@@ -126,8 +126,8 @@ def beside_each_other(
 
     `wished`: middles, pixels; `sizes`: width and height of each; `picture`: its width and height,
     which no label leaves; `scraps`: what the labels belong to, in the same order. A label lies
-    within its own scrap if that is much larger, else on none. One for which there is no such room keeps off
-    the other labels; if there is no room for that either, it stays where it is wished.
+    within its own scrap if that is much larger, else on none. One for which there is no such room
+    keeps off the other labels; if there is no room for that either, it stays where it is wished.
     """
     placed: list[Place] = []
     for number, ((x, y), size) in enumerate(zip(wished, sizes, strict=True)):
