@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Required, TypedDict, Unpack
 
-from shapely import MultiPolygon, affinity
+from shapely import MultiPolygon, Polygon, affinity
 
 from scrapstore.actions.cut_plans import answer_with_cuts, cutting_plan, ruler_step
 from scrapstore.actions.first_lines import limit_words
@@ -44,7 +44,7 @@ from scrapstore.near_words import did_you_mean
 from scrapstore.packing import Layout, Placement, Planned, usable_region, verify
 from scrapstore.projects import Project
 from scrapstore.settings import Settings
-from scrapstore.shapes import CuttingPlan, cut_shape, labelled, piece_letters
+from scrapstore.shapes import CuttingPlan, cut_shape, labelled, piece_letters, precuts
 from scrapstore.store import CuttableScrap, Reader, ReadyCut, Scrap, StockFilter, Store, Yardage
 from scrapstore.yardage import StripPiece
 
@@ -251,12 +251,19 @@ def project_answers(
     for answer in found:
         _second_opinion(answer, stock, ready, needs, roles)
     best = found[0]
-    misses = nearest_misses(best, stock, needs, roles) if why else ()
+    misses = nearest_misses(best, stock, needs, roles, ready=ready) if why else ()
     allowance = project.seam_allowance
-    pieced = pieced_from_two(best, stock, needs, roles, allowance) if why else ()
+    pieced = pieced_from_two(best, stock, needs, roles, allowance, ready=ready) if why else ()
     # Who has interrupted does not want to wait for trials of changes.
     tried = why and not best.stopped
-    changes = helpful_changes(best, stock, needs, roles, lay_all=lay_all) if tried else ()
+    changes: tuple[Change, ...] = ()
+    if tried:
+        changes = helpful_changes(
+            best, stock, needs, roles, ready=ready, lay_all=lay_all,
+            fat_quarters={
+                name: _fat_quarter(_width_to_buy(project, name, widths), settings) for name in roles
+            },
+        )  # fmt: skip
 
     lot_of = {lot.id: lot for lot in lots}
     taken = [
@@ -435,6 +442,12 @@ def _pieces_of_fabrics(
 def _cloth_name(thing: Scrap | ReadyCut) -> str:
     """Return the name of a thing's fabric; cloth without one is a fabric of its own."""
     return thing.fabric.name if thing.fabric else f"{NO_NAME}{type(thing).__name__} {thing.id}"
+
+
+def _fat_quarter(usable_width: float, settings: Settings) -> Polygon:
+    """Return what can be used of a fat quarter bought, its lengthwise grain at 0°."""
+    bought = precuts(usable_width, settings.precut_straightening)["fat quarter"]
+    return affinity.rotate(bought.outline, -(bought.grain_deg or 0.0), origin=(0, 0))
 
 
 def _width_to_buy(project: Project, role: str, widths: Mapping[str, float]) -> float:

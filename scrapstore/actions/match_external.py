@@ -14,6 +14,7 @@ from scrapstore.actions.from_hand import Shortage
 from scrapstore.actions.match import Cut, MatchResult
 from scrapstore.actions.strip_plans import RoleCuttings, StripCuttings, strip_cuttings
 from scrapstore.actions.strip_words import letters, role_words
+from scrapstore.matching import Reason
 from scrapstore.shapes import CuttingPlan
 from scrapstore.yardage import Run, Strip
 
@@ -248,10 +249,18 @@ class TogetherOut(BaseModel):
 
 
 class MissOut(BaseModel):
-    """A scrap that only just does not hold a piece; `lacking` inches across, None if over two."""
+    """A scrap that only just does not give a piece, and why.
+
+    `reason`: "narrow", "short" or "small" (both ways) by `lacking` inches; "shape": by over two
+    inches; "grain": it is not known, and the piece fits with the lengthwise grain at one of
+    `grain_deg` in the scrap's own frame; "share": its fabric gives all that one fabric may; "set":
+    it gives no whole set.
+    """
 
     piece: str
     scrap: int
+    reason: Reason
+    grain_deg: tuple[float, ...] = ()
     lacking: float | None
     trimmed_tips_fit: bool
     off_grain_fits: bool
@@ -388,6 +397,8 @@ def match_out(result: MatchResult) -> MatchOut:
             MissOut(
                 piece=miss.need,
                 scrap=miss.scrap_id,
+                reason=miss.reason,
+                grain_deg=miss.grain_deg,
                 lacking=miss.lacking,
                 trimmed_tips_fit=miss.trimmed,
                 off_grain_fits=miss.off_grain,

@@ -211,7 +211,15 @@ def match_text(result: "MatchResult", call: Call) -> "RenderableType":
 
 
 def _miss_line(miss: "Miss", letter: dict[str, str], call: Call) -> str:
-    lacks = f"{call.shown(miss.lacking)} too narrow" if miss.lacking else "too small as it lies"
+    lacks = {
+        "narrow": "{} too narrow",
+        "short": "{} too short",
+        "small": "{} too small both ways",
+        "shape": "too small as it lies",
+        "grain": "of unknown grain, which this piece must follow",
+        "share": "large enough, but its fabric gives all that one fabric may",
+        "set": "large enough, but its fabric gives no whole set",
+    }[miss.reason].format(call.shown(miss.lacking) if miss.lacking else "")
     ways = [
         way
         for way, helps in (("with trimmed tips", miss.trimmed), ("off the grain", miss.off_grain))

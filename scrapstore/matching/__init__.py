@@ -16,7 +16,7 @@ from scrapstore.matching.match import DIFFER, EFFORT, Progress, match, match_ans
 from scrapstore.matching.patterns import LayAll, Task, kind_on, lay, lay_all
 from scrapstore.matching.pieced import Pieced, pieced_from_two
 from scrapstore.matching.ready import congruent
-from scrapstore.matching.why import Change, Miss, helpful_changes, nearest_misses
+from scrapstore.matching.why import Change, Miss, Reason, helpful_changes, nearest_misses
 
 __all__ = [
     "AIMS",
@@ -32,6 +32,7 @@ __all__ = [
     "Pieced",
     "Progress",
     "ReadyStock",
+    "Reason",
     "RoleRule",
     "ScrapStock",
     "ScrapUse",

@@ -214,7 +214,7 @@ def _refine(
     search: Search, chosen: Callable[..., Choice], aims: Sequence[Aim], effort: float
 ) -> None:
     """Draw patterns that serve the aims after "cover"."""
-    if effort <= 0:
+    if effort <= 0 or not set(aims) & {"keep", "scraps"}:
         return
 
     def quick() -> Choice:

@@ -14,9 +14,10 @@ from itertools import pairwise
 from shapely import MultiPolygon, Polygon, affinity, box
 from shapely.geometry.base import BaseGeometry
 
-from scrapstore.matching.forms import Answer, Need, RoleRule, ScrapStock
+from scrapstore.matching.forms import Answer, Need, ReadyStock, RoleRule, ScrapStock
 from scrapstore.matching.patterns import fits_on, kind_on
 from scrapstore.matching.screen import min_width
+from scrapstore.matching.shares import Shares
 from scrapstore.packing import Layout, PieceKind, Placement, fill, verify
 
 __all__ = ["Pieced", "pieced_from_two"]
@@ -47,18 +48,26 @@ def pieced_from_two(
     needs: Sequence[Need],
     roles: Mapping[str, RoleRule],
     seam_allowance: float,
+    *,
+    ready: Sequence[ReadyStock] = (),
 ) -> tuple[Pieced, ...]:
     """Return, for each need that stays short, one way to piece it from two, if one was found.
 
-    The largest scraps that the plan leaves are tried; `seam_allowance` in inches.
+    The largest scraps that the plan leaves are tried; `seam_allowance` in inches. A single piece
+    that the role's conditions would not let count is not offered.
     """
+    shares = Shares(answer, scraps, ready, needs, roles)
     used = {use.scrap_id for use in answer.scrap_uses}
     short = {supply.need for supply in answer.supplies if supply.short}
     found = []
     for need in needs:
-        if need.name not in short:
+        role = roles[need.role]
+        if need.name not in short or (role.same_fabric_sets or 1) > 1:
             continue
-        left = [s for s in scraps if s.id not in used and roles[need.role].allows(s)]
+        left = [
+            s for s in scraps
+            if s.id not in used and role.allows(s) and shares.left(role, s) >= 1
+        ]  # fmt: skip
         left.sort(key=lambda s: (-s.region.area, s.id))
         if any(fits_on(need, scrap) for scrap in left[:_SCRAPS]):
             continue  # what is in the way is a condition, not want of room

@@ -2,32 +2,42 @@
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import Final, Literal
 
 import numpy as np
-from shapely import MultiPolygon, Polygon, box
+from shapely import MultiPolygon, Polygon, affinity
 
-from scrapstore.matching.forms import Answer, Need, RoleRule, ScrapStock
+from scrapstore.matching.forms import Answer, Need, ReadyStock, RoleRule, ScrapStock
 from scrapstore.matching.match import match
 from scrapstore.matching.patterns import LayAll, fits_on, lay_all
 from scrapstore.matching.screen import min_width, min_widths
+from scrapstore.matching.shares import Shares
+from scrapstore.matching.stretch import grown, long_direction_deg
 
-__all__ = ["Change", "Miss", "helpful_changes", "nearest_misses"]
+__all__ = ["Change", "Miss", "Reason", "helpful_changes", "nearest_misses"]
 
 _STEP = 1 / 8  # inches: a miss is told to the ruler's mark
 _FURTHEST = 2.0  # inches: what lacks more is no near miss
 _TURNS = tuple(float(turn) for turn in range(0, 360, 15))
 _LOOKS = 40  # scraps looked at for one change
 _EFFORT = 1.0  # and seconds of work that go into better patterns for it
-FAT_QUARTER = (22.0, 18.0)  # inches, lengthwise grain along the second side or the first
+
+Reason = Literal["narrow", "short", "small", "shape", "grain", "share", "set"]
+"""Why a scrap does not give a piece: `lacking` inches across its length, along it, or both ways;
+more than that; its grain is not known; its fabric has given all that one fabric may; it does not
+give a whole set."""
+
+_ORDER: Final[Mapping[Reason, int]] = {"grain": 1, "share": 2, "set": 2, "shape": 3}
 
 
 @dataclass(frozen=True)
 class Miss:
-    """A scrap that keeps the conditions of a need but does not hold the piece.
+    """A scrap that keeps the conditions on cloth but does not give a piece of the need, and why.
 
-    It would if it were `lacking` inches larger across (to the next eighth; None: more than two).
-    `trimmed` and `off_grain` tell that the piece fits with its tips trimmed, or laid at another
-    angle to the grain.
+    `lacking` is told to the next eighth of an inch; None where size is not the reason, or more than
+    two inches lack. `trimmed` and `off_grain` tell that the piece fits with its tips trimmed, or
+    laid at another angle to the grain. Where the grain is not known, the piece would fit if the
+    lengthwise grain lay at one of `grain_deg`, degrees in the scrap's own frame.
     """
 
     need: str
@@ -35,6 +45,8 @@ class Miss:
     lacking: float | None
     trimmed: bool
     off_grain: bool
+    reason: Reason = "small"
+    grain_deg: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -52,31 +64,37 @@ def nearest_misses(
     needs: Sequence[Need],
     roles: Mapping[str, RoleRule],
     *,
+    ready: Sequence[ReadyStock] = (),
     most: int = 3,
 ) -> tuple[Miss, ...]:
-    """Return, for each need that stays short, up to `most` unused scraps that lack least."""
+    """Return, for each need that stays short, up to `most` unused scraps that lack least.
+
+    What a miss says holds in a new match: with so much more cloth, its grain known, or the
+    condition let go of, the scrap gives a piece that counts.
+    """
     used = {use.scrap_id for use in answer.scrap_uses}
-    short = {supply.need for supply in answer.supplies if supply.short}
+    short = {supply.need: supply.short for supply in answer.supplies if supply.short}
+    shares = Shares(answer, scraps, ready, needs, roles)
     found = []
     for need in needs:
-        if need.name not in short:
+        role = roles[need.role]
+        if short.get(need.name, 0) < (role.same_fabric_sets or 1):
             continue
         offered = [
-            s for s in scraps
-            if s.id not in used and roles[need.role].allows(s) and not s.region.is_empty
-        ]  # fmt: skip
+            s for s in scraps if s.id not in used and role.allows(s) and not s.region.is_empty
+        ]
         widths = min_widths(np.array([s.region for s in offered], dtype=object))
         area = np.array([s.region.area for s in offered])
         lack = np.maximum(min_width(need.outline) - widths, 0)
         lack += np.maximum(need.outline.area**0.5 - np.sqrt(area), 0)
         own: list[Miss] = []
         for at in np.lexsort((np.arange(len(offered)), -area, lack))[: 4 * most]:
-            miss = _miss(need, offered[int(at)])
+            scrap = offered[int(at)]
+            miss = _miss(need, scrap, role.same_fabric_sets or 1, shares.left(role, scrap))
             if miss is not None:
                 own.append(miss)
-            if len(own) == most:
-                break
-        found += sorted(own, key=lambda m: (m.lacking or _FURTHEST + 1, m.scrap_id))
+        own.sort(key=lambda m: (_ORDER.get(m.reason, 0), m.lacking or 0.0, m.scrap_id))
+        found += own[:most]
     return tuple(found)
 
 
@@ -86,16 +104,19 @@ def helpful_changes(
     needs: Sequence[Need],
     roles: Mapping[str, RoleRule],
     *,
+    ready: Sequence[ReadyStock] = (),
+    fat_quarters: Mapping[str, Polygon] | None = None,
     lay_all: LayAll = lay_all,
 ) -> tuple[Change, ...]:
     """Return the single changes that cover more of what is short, the most helpful first.
 
     Each is tried on the scraps that the plan leaves, up to forty of them, so it may help more than
-    is said here; it does not help less.
+    is said here; it does not help less. `fat_quarters` says for each role what can be used of a fat
+    quarter bought for it, its lengthwise grain at 0°; without, none is tried.
     """
     used = {use.scrap_id for use in answer.scrap_uses}
     left = [scrap for scrap in scraps if scrap.id not in used]
-    cloth_of = {scrap.id: scrap.cloth_key for scrap in scraps}
+    shares = Shares(answer, scraps, ready, needs, roles)
     lacking = {supply.need: supply.short for supply in answer.supplies}
     found = []
     for role in roles.values():
@@ -106,18 +127,13 @@ def helpful_changes(
         ]
         # Sets begun in the plan could be finished otherwise; that is not gone into here.
         free = replace(role, min_fabrics=None)
-        begun: set[str] = set()
-        if role.max_per_fabric:
+        changes = _changes(own, left, free, (fat_quarters or {}).get(role.name)) if own else ()
+        for what, stock, changed, rule in changes:
             # What the plan has of a fabric counts; how much is left of its share is not gone into.
-            names = {need.name for need in needs if need.role == role.name}
-            begun = {
-                cloth_of[use.scrap_id] for use in answer.scrap_uses if names & use.counts.keys()
-            }
-        for what, stock, changed, rule in _changes(own, left, free) if own else ():
-            offered = [scrap for scrap in stock if scrap.cloth_key not in begun]
+            offered = [scrap for scrap in stock if not shares.begun(role, scrap)]
             tried = match(
-                offered, [], changed, {role.name: rule}, most_looks=_LOOKS, effort=_EFFORT,
-                lay_all=lay_all,
+                offered, [], changed, {role.name: rule}, aims=(), most_looks=_LOOKS,
+                effort=_EFFORT, lay_all=lay_all,
             )  # fmt: skip
             if tried.together.covered:
                 found.append(Change(role.name, what, tried.together.covered))
@@ -125,7 +141,10 @@ def helpful_changes(
 
 
 def _changes(
-    needs: Sequence[Need], left: Sequence[ScrapStock], role: RoleRule
+    needs: Sequence[Need],
+    left: Sequence[ScrapStock],
+    role: RoleRule,
+    fat_quarter: Polygon | None,
 ) -> Iterator[tuple[str, Sequence[ScrapStock], Sequence[Need], RoleRule]]:
     if role.families:
         area: dict[str, float] = {}
@@ -143,14 +162,16 @@ def _changes(
     trimmed = [_trimmed(need) for need in needs]
     if any(a.outline is not b.outline for a, b in zip(trimmed, needs, strict=True)):
         yield "tips trimmed", left, trimmed, role
-    bought = ScrapStock(
-        id=-1,
-        fabric=min(role.fabrics, default="a fat quarter"),
-        families=role.families,
-        value=min(role.values, default=None),
-        region=box(0, 0, *FAT_QUARTER),
-    )
-    yield "one fat quarter bought", [bought], needs, role
+    if fat_quarter is not None:
+        bought = ScrapStock(
+            id=-1,
+            fabric=min(role.fabrics, default="a fat quarter"),
+            families=role.families,
+            value=min(role.values, default=None),
+            fibre=min(role.fibres, default=None),
+            region=fat_quarter,
+        )
+        yield "one fat quarter bought", [bought], needs, role
 
 
 def _off_grain(need: Need) -> Need:
@@ -162,26 +183,71 @@ def _trimmed(need: Need) -> Need:
     return replace(need, outline=min(smaller, key=lambda o: o.area)) if smaller else need
 
 
-def _miss(need: Need, scrap: ScrapStock) -> Miss | None:
-    """Return what keeps the piece from lying on the scrap; None when it does lie there."""
+def _miss(need: Need, scrap: ScrapStock, size: int, left: float) -> Miss | None:
+    """Return what keeps `size` pieces of the need from counting; None when nothing is found."""
     if fits_on(need, scrap):
+        if left < size:
+            return Miss(need.name, scrap.id, None, trimmed=False, off_grain=False, reason="share")
+        if size > 1:
+            return Miss(need.name, scrap.id, None, trimmed=False, off_grain=False, reason="set")
         return None
-    steps = int(_FURTHEST / _STEP)
-    low, high = 0, steps + 1
-    while high - low > 1:
-        middle = (low + high) // 2
-        grown = scrap.region.buffer(middle * _STEP / 2, join_style="mitre", mitre_limit=2.0)
-        assert isinstance(grown, Polygon | MultiPolygon)
-        if fits_on(need, replace(scrap, region=grown)):
-            high = middle
-        else:
-            low = middle
+    # More cloth for one piece makes no set, and none helps where the share is used up.
+    if size > 1 or left < 1:
+        return None
     trimmed = _trimmed(need)
+    reason: Reason = "grain"
+    lacking: float | None = None
+    grain_deg: tuple[float, ...] = ()
+    if need.needs_grain and not scrap.grain_known:
+        grain_deg = _grains(need, scrap)
+    else:
+        reason, lacking = _lack(need, scrap)
     miss = Miss(
         need=need.name,
         scrap_id=scrap.id,
-        lacking=high * _STEP if high <= steps else None,
+        lacking=lacking,
         trimmed=trimmed is not need and fits_on(trimmed, scrap),
         off_grain=fits_on(_off_grain(need), scrap),
+        reason=reason,
+        grain_deg=grain_deg,
     )
-    return miss if miss.lacking is not None or miss.trimmed or miss.off_grain else None
+    said = lacking is not None or grain_deg or miss.trimmed or miss.off_grain
+    return miss if said else None
+
+
+def _grains(need: Need, scrap: ScrapStock) -> tuple[float, ...]:
+    """Return at which of 0° and 90° the lengthwise grain of a scrap must lie for the piece."""
+    fits = []
+    for grain in (0.0, 90.0):
+        turned = affinity.rotate(scrap.region, -grain, origin=(0, 0))
+        if fits_on(need, replace(scrap, region=turned, grain_known=True)):
+            fits.append(grain)
+    return tuple(fits)
+
+
+def _lack(need: Need, scrap: ScrapStock) -> tuple[Reason, float | None]:
+    """Return in which way the scrap lacks least for the piece, and how many inches."""
+    along = long_direction_deg(scrap.region)
+    across = _least(need, scrap, (along + 90,))
+    length = _least(need, scrap, (along,))
+    if across is not None and (length is None or across <= length):
+        return "narrow", across
+    if length is not None:
+        return "short", length
+    both = _least(need, scrap, (along, along + 90))
+    return "shape" if both is None else "small", both
+
+
+def _least(need: Need, scrap: ScrapStock, directions_deg: Sequence[float]) -> float | None:
+    """Return how far the scrap must be drawn out in these directions, to the next eighth."""
+    low, high = 0, int(_FURTHEST / _STEP) + 1
+    while high - low > 1:
+        middle = (low + high) // 2
+        region: Polygon | MultiPolygon = scrap.region
+        for direction in directions_deg:
+            region = grown(region, direction, middle * _STEP)
+        if fits_on(need, replace(scrap, region=region)):
+            high = middle
+        else:
+            low = middle
+    return high * _STEP if high * _STEP <= _FURTHEST else None
