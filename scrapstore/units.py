@@ -8,6 +8,7 @@ a yard 36 in (international yard and pound agreement, 1959).
 import math
 import re
 from fractions import Fraction
+from functools import lru_cache
 from typing import Final, Literal, get_args
 
 from scrapstore.errors import LengthError
@@ -221,7 +222,12 @@ def format_length(inches: float, units: Units = "in", step: float = 1 / 16) -> s
         return f"{near}{shown:.1f} cm"
     shown = round_to_mark(inches, step)
     near = "" if abs(shown - inches) < 1e-6 else "~"
-    return f"{near}{_mixed(Fraction(shown).limit_denominator(128))} in"
+    return f"{near}{_on_mark(shown)} in"
+
+
+@lru_cache(maxsize=4096)  # thousands of sizes in a list stand on some hundred marks
+def _on_mark(inches: float) -> str:
+    return _mixed(Fraction(inches).limit_denominator(128))
 
 
 def format_size(first: float, second: float, units: Units = "in") -> str:

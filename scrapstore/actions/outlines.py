@@ -18,6 +18,7 @@ from scrapstore.units import LONGEST_SCRAP, Units, format_length, parse_length, 
 __all__ = [
     "PRECUTS",
     "TypedOutline",
+    "checked_margin",
     "checked_size",
     "grain_of",
     "names_precut",
@@ -270,3 +271,15 @@ def grain_of(text: str) -> float | None:
 def with_grain(typed: TypedOutline, text: str | None) -> TypedOutline:
     """Return `typed` with the grain that `text` tells; None leaves it as it is."""
     return typed if text is None else replace(typed, grain_deg=grain_of(text))
+
+
+def checked_margin(margin: float, outline: Polygon) -> float:
+    """Return `margin`; LengthError when nothing of `outline` would be left inside it."""
+    if outline.buffer(-margin).is_empty:
+        left, bottom, right, top = outline.bounds
+        size = f"{format_length(right - left)} × {format_length(top - bottom)}"
+        msg = (
+            f"margin: {format_length(margin)} along every edge leaves nothing of a scrap of {size}"
+        )
+        raise LengthError(f"{msg}; give a smaller one")
+    return margin

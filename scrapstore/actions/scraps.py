@@ -7,7 +7,7 @@ from typing import Any
 import shapely
 from shapely import Polygon
 
-from scrapstore.actions.size_list import checked_margin
+from scrapstore.actions.outlines import checked_margin
 from scrapstore.actions.stock import SCRAP, edit_stock, list_stock, set_status
 from scrapstore.actions.words import named_fabric
 from scrapstore.colour import reads_as

@@ -28,10 +28,9 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, Final
 
-from shapely import Polygon
-
 from scrapstore.actions.outlines import (
     TypedOutline,
+    checked_margin,
     checked_size,
     names_precut,
     typed_corners,
@@ -43,17 +42,16 @@ from scrapstore.actions.outlines import (
 )
 from scrapstore.actions.to_measure import Noted, ToMeasure
 from scrapstore.actions.words import text_or_none
-from scrapstore.errors import LengthError, ScrapstoreError, ShapeError, StoreError
+from scrapstore.errors import ScrapstoreError, ShapeError, StoreError
 from scrapstore.near_words import did_you_mean
 from scrapstore.settings import Settings
 from scrapstore.store import NewFabric, NewScrap, row_number
 from scrapstore.toml_files import NotTomlError, UnreadableFileError, parsed_toml, toml_text
-from scrapstore.units import format_length, parse_length
+from scrapstore.units import parse_length
 
 __all__ = [
     "LIST_NAME",
     "TypedScrap",
-    "checked_margin",
     "listed_numbers",
     "read_size_list",
     "typed_margin",
@@ -262,15 +260,3 @@ def typed_margin(
         return 0.0 if typed.clean else settings.margin
     margin = parse_length(text, field="margin", default_unit=default_unit, zero=True)
     return checked_margin(margin, typed.outline)
-
-
-def checked_margin(margin: float, outline: Polygon) -> float:
-    """Return `margin`; LengthError when nothing of `outline` would be left inside it."""
-    if outline.buffer(-margin).is_empty:
-        left, bottom, right, top = outline.bounds
-        size = f"{format_length(right - left)} × {format_length(top - bottom)}"
-        msg = (
-            f"margin: {format_length(margin)} along every edge leaves nothing of a scrap of {size}"
-        )
-        raise LengthError(f"{msg}; give a smaller one")
-    return margin

@@ -182,10 +182,17 @@ class Call:
         """Tell something beside the result: on standard error."""
         typer.echo(printable(sentence), err=True)
 
-    def show(self, document: "BaseModel", text: "Callable[[], RenderableType]") -> None:
-        """Print the result: `document` as JSON when that is wanted, else what `text` returns."""
+    def show(
+        self,
+        document: "BaseModel | Callable[[], BaseModel]",
+        text: "Callable[[], RenderableType]",
+    ) -> None:
+        """Print the result: `document` as JSON when that is wanted, else what `text` returns.
+
+        A document that takes long to make is given as a function.
+        """
         if self.json:
-            typer.echo(escaped(_json_text(document)))
+            typer.echo(escaped(_json_text(document() if callable(document) else document)))
             return
         from rich.console import Console
 

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 __all__ = ["register"]
 
 _WIDEST = 40
+_EACH = 25  # rows of one change shown; a change may hold every scrap there is
 _NAMED = ("name", "label", "file_name")
 
 
@@ -44,8 +45,9 @@ def history(
 
     kind, number = _thing(of)
     with call.open_store() as store, store.read() as reader:
-        changes = reader.history(most=most, kind=kind, number=number)
-    call.show(history_out(changes), lambda: _text(changes))
+        each = None if call.json else _EACH
+        changes = reader.history(most=most, kind=kind, number=number, each=each)
+    call.show(lambda: history_out(changes), lambda: _text(changes))
 
 
 def _thing(text: str | None) -> tuple[Any, int | None]:
@@ -81,6 +83,8 @@ def _text(changes: "tuple[Change, ...]") -> "RenderableType":
         for at, row in enumerate(change.rows):
             first = (str(change.id), when, change.what) if at == 0 else ("", "", "")
             rows.append((*first, f"{row.kind} {row.row_id}", _difference(row)))
+        if change.more:
+            rows.append(("", "", "", f"and {change.more:,} more", "all of them with --json"))
     return table(("no.", "when", "what", "thing", "before → after"), rows, right=("no.",))
 
 

@@ -19,6 +19,7 @@ from scrapstore.cli.sizes import (
 )
 
 if TYPE_CHECKING:
+    from pydantic import BaseModel
     from rich.console import RenderableType
 
     from scrapstore.store import Scrap
@@ -253,9 +254,12 @@ def reinstate(call: Call, numbers: o.NUMBERS) -> None:
 
 
 def _print(call: Call, scraps: "tuple[Scrap, ...]") -> None:
-    from scrapstore.actions.external import scrap_list_out
+    def document() -> "BaseModel":
+        from scrapstore.actions.external import scrap_list_out
 
-    call.show(scrap_list_out(scraps), lambda: scrap_table(call, scraps))
+        return scrap_list_out(scraps)
+
+    call.show(document, lambda: scrap_table(call, scraps))
 
 
 def scrap_table(call: Call, scraps: "tuple[Scrap, ...]") -> "RenderableType":

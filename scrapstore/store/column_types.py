@@ -63,17 +63,22 @@ class _Checked(TypeDecorator[Any]):
         convert = self.impl_instance.result_processor(dialect, coltype)
         stored, read, meaning = self.stored, self.read, self.meaning
 
-        def checked(value: Any) -> Any:
-            if value is None:
+        def kept(value: Any) -> Any:
+            if value is None or type(value) in stored:
+                return value
+            raise _unreadable(value, meaning)
+
+        def converted(value: Any) -> Any:
+            if kept(value) is None:
                 return None
-            if type(value) not in stored:
-                raise _unreadable(value, meaning)
             try:
                 return read(value if convert is None else convert(value))
             except (ValueError, TypeError, RecursionError) as error:
                 raise _unreadable(value, meaning) from error
 
-        return checked
+        # Called for every value of every row: most need no more than a look.
+        plain = convert is None and type(self).read is _Checked.read
+        return kept if plain else converted
 
     def read(self, value: Any) -> Any:
         """Return the program's form of `value`; ValueError when it makes no sense."""

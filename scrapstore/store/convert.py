@@ -124,13 +124,13 @@ def fill_photo_row(row: PhotoRow, form: NewPhoto) -> None:
     row.taken = form.taken
 
 
-def scraps_of_rows(rows: Sequence[ScrapRow]) -> tuple[Scrap, ...]:
-    """Return the working forms of `rows`; their fabrics and photos must be loaded.
+def scraps_of_rows(
+    rows: Sequence[Any], fabrics: Mapping[int, Fabric], photos: Mapping[int, StoredPhoto]
+) -> tuple[Scrap, ...]:
+    """Return the working forms of `rows` of scraps, as `ScrapRow` or with the same names.
 
-    A fabric or a photo of many scraps is one object in all of them.
+    `fabrics` and `photos` hold at least those of these scraps, by number.
     """
-    fabrics = {row.fabric_id: fabric_of_row(row.fabric) for row in rows if row.fabric is not None}
-    photos = {row.photo_id: photo_of_row(row.photo) for row in rows if row.photo is not None}
     outlines = outlines_from_wkb([row.outline for row in rows])
     return tuple(
         _scrap_of_row(row, outline, fabrics.get(row.fabric_id), photos.get(row.photo_id))
@@ -139,7 +139,7 @@ def scraps_of_rows(rows: Sequence[ScrapRow]) -> tuple[Scrap, ...]:
 
 
 def _scrap_of_row(
-    row: ScrapRow, outline: Polygon, fabric: Fabric | None, photo: StoredPhoto | None
+    row: Any, outline: Polygon, fabric: Fabric | None, photo: StoredPhoto | None
 ) -> Scrap:
     return Scrap(
         id=row.id,
@@ -334,6 +334,8 @@ def _swatch_of_json(entry: Mapping[str, Any]) -> Swatch:
 
 def words_of_json(entry: object) -> tuple[str, ...]:
     """Return the words that `entry` lists; UnreadableValueError."""
+    if entry == []:  # as most are
+        return ()
     with _as_written(entry):
         if not isinstance(entry, list) or not all(isinstance(word, str) for word in entry):
             raise TypeError("no words")

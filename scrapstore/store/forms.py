@@ -408,9 +408,10 @@ class ChangedRow:
 
 @dataclass(frozen=True, kw_only=True)
 class Change:
-    """What one visit to the store changed, in one transaction."""
+    """What one visit to the store changed, in one transaction; `more` rows of it were not read."""
 
     id: int
     at: datetime
     what: str
     rows: tuple[ChangedRow, ...]
+    more: int = 0

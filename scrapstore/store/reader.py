@@ -4,8 +4,8 @@ from collections.abc import Callable, Sequence
 from typing import Any, Final, Literal, TypeVar
 from unicodedata import normalize
 
-from sqlalchemy import ColumnElement, Select, func, or_, select
-from sqlalchemy.orm import Session, joinedload
+from sqlalchemy import ColumnElement, Select, and_, func, or_, select, true
+from sqlalchemy.orm import Session, selectinload
 
 from scrapstore.errors import NotFoundError
 from scrapstore.near_words import did_you_mean, near_words
@@ -52,7 +52,10 @@ Kind = Literal["fabric", "photo", "scrap", "yardage", "ready-cut", "binding", "p
 """What the history calls things."""
 
 _StockRow = TypeVar("_StockRow", ScrapRow, YardageRow, ReadyCutRow, BindingRow)
+_OtherRow = TypeVar("_OtherRow", FabricRow, PhotoRow)
 _Form = TypeVar("_Form")
+_ASKED_AT_ONCE: Final = 1000
+"""Numbers in one question; SQLite takes some tens of thousands."""
 
 _WORDS: Final[dict[type[Any], str]] = {
     ScrapRow: "scrap",
@@ -121,7 +124,7 @@ class Reader:
         """Return the scraps that `only` lets through (the available ones), by number."""
         only = only or StockFilter()
         effective = func.coalesce(ScrapRow.family, FabricRow.family)
-        query = self._base(ScrapRow, only).options(joinedload(ScrapRow.photo))
+        query = self._base(ScrapRow, only)
         query = _of_value(query, only, func.coalesce(ScrapRow.value, FabricRow.value))
         if only.families:
             accent = func.json_each(ScrapRow.accents).table_valued("value")
@@ -131,7 +134,11 @@ class Reader:
             spelled = self._spelled(ScrapRow.from_project, only.from_projects)
             query = query.where(ScrapRow.from_project.in_(spelled))
         query = _as_large(query, only, ScrapRow.long_side, ScrapRow.short_side)
-        return scraps_of_rows(self._rows(query))
+        # Plain rows, without the session's bookkeeping for each: there may be thousands.
+        rows = self._session.execute(query.with_only_columns(*ScrapRow.__table__.c)).all()
+        fabrics = self._by_number(FabricRow, {row.fabric_id for row in rows}, fabric_of_row)
+        photos = self._by_number(PhotoRow, {row.photo_id for row in rows}, photo_of_row)
+        return scraps_of_rows(rows, fabrics, photos)
 
     def cuttable_scraps(self, ids: Sequence[int] | None = None) -> tuple[CuttableScrap, ...]:
         """Return of every available scrap what bears on cutting, by number.
@@ -260,9 +267,18 @@ class Reader:
         return self._one(BindingRow, number, self.binding_strips)
 
     def history(
-        self, *, most: int | None = None, kind: Kind | None = None, number: int | None = None
+        self,
+        *,
+        most: int | None = None,
+        kind: Kind | None = None,
+        number: int | None = None,
+        each: int | None = None,
     ) -> tuple[Change, ...]:
-        """Return the changes, newest first; those that touched one kind or one thing when asked."""
+        """Return the changes, newest first; those that touched one kind or one thing when asked.
+
+        At most `each` rows of a change are read, those that were asked for first: one change may
+        hold every scrap there is.
+        """
         query = select(ChangeRow).order_by(ChangeRow.id.desc()).limit(most)
         touched = select(HistoryRow.change_id)
         if kind is not None:
@@ -272,14 +288,38 @@ class Reader:
         if kind is not None or number is not None:
             query = query.where(ChangeRow.id.in_(touched))
         changes = self._session.scalars(query).all()
-        entries: dict[int, list[ChangedRow]] = {change.id: [] for change in changes}
-        rows = select(HistoryRow).order_by(HistoryRow.id)
-        for row in self._session.scalars(rows.where(HistoryRow.change_id.in_(entries))):
+        numbers = [change.id for change in changes]
+        asked: ColumnElement[bool] = true()
+        if kind is not None:
+            asked = and_(asked, HistoryRow.kind == kind)
+        if number is not None:
+            asked = and_(asked, HistoryRow.row_id == number)
+        rows = select(HistoryRow).where(HistoryRow.change_id.in_(numbers)).order_by(HistoryRow.id)
+        if each is not None:
+            place = func.row_number().over(
+                partition_by=HistoryRow.change_id, order_by=(asked.desc(), HistoryRow.id)
+            )
+            placed = select(HistoryRow.id, place.label("place")).where(
+                HistoryRow.change_id.in_(numbers)
+            )
+            shown = placed.subquery()
+            rows = rows.join(shown, shown.c.id == HistoryRow.id).where(shown.c.place <= each)
+        entries: dict[int, list[ChangedRow]] = {number: [] for number in numbers}
+        for row in self._session.scalars(rows):
             entries[row.change_id].append(
                 ChangedRow(kind=row.kind, row_id=row.row_id, before=row.before, after=row.after)
             )
+        counted = select(HistoryRow.change_id, func.count()).group_by(HistoryRow.change_id)
+        counted = counted.where(HistoryRow.change_id.in_(numbers))
+        counts = {row[0]: row[1] for row in self._session.execute(counted)}
         return tuple(
-            Change(id=row.id, at=row.at, what=row.what, rows=tuple(entries[row.id]))
+            Change(
+                id=row.id,
+                at=row.at,
+                what=row.what,
+                rows=tuple(entries[row.id]),
+                more=counts.get(row.id, 0) - len(entries[row.id]),
+            )
             for row in changes
         )
 
@@ -308,7 +348,7 @@ class Reader:
     def _base(self, table: type[_StockRow], only: StockFilter) -> Select[Any]:
         """Return a query for `table` with its fabric, narrowed by what all stock has."""
         query = select(table).join(table.fabric, isouter=True).order_by(table.id)
-        query = query.options(joinedload(table.fabric))
+        query = query.options(selectinload(table.fabric))
         if only.ids:
             query = query.where(table.id.in_(only.ids))
         if only.statuses:
@@ -329,6 +369,18 @@ class Reader:
 
     def _all(self, query: Select[Any], convert: Callable[[_StockRow], _Form]) -> tuple[_Form, ...]:
         return tuple(convert(row) for row in self._rows(query))
+
+    def _by_number(
+        self,
+        table: type[_OtherRow],
+        numbers: set[int | None],
+        convert: Callable[[_OtherRow], _Form],
+    ) -> dict[int, _Form]:
+        """Return the rows of `table` with these numbers; all of them where that is less work."""
+        query: Select[Any] = select(table)
+        if len(numbers) < _ASKED_AT_ONCE:
+            query = query.where(table.id.in_(numbers - {None}))
+        return {row.id: convert(row) for row in self._rows(query)}
 
     def _rows(self, query: Select[Any]) -> Sequence[Any]:
         return self._session.scalars(query.execution_options(populate_existing=True)).all()

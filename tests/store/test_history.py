@@ -215,3 +215,18 @@ def test_history_of_one_thing(store: Store) -> None:
         assert whats == ["move to c", "move to b", "move to a"]
         assert [change.what for change in reader.history(kind="binding")] == ["begin"]
         assert reader.history(kind="scrap", number=99) == ()
+
+
+def test_of_a_large_change_the_first_rows_are_read_and_those_asked_for(store: Store) -> None:
+    """One change may hold every scrap there is; nobody reads them all on a terminal."""
+    with store.change("many") as writer:
+        numbers = [writer.add_scrap(a_scrap()).id for _ in range(9)]
+    with store.read() as reader:
+        whole, *_ = reader.history()
+        first, *_ = reader.history(each=3)
+        asked, *_ = reader.history(each=3, kind="scrap", number=numbers[7])
+        assert reader.history(each=50) == reader.history()
+    assert [row.row_id for row in whole.rows] == numbers
+    assert (first.rows, first.more, whole.more) == (whole.rows[:3], 6, 0)
+    assert asked.more == 6
+    assert numbers[7] in [row.row_id for row in asked.rows]
