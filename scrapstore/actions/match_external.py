@@ -16,6 +16,7 @@ from scrapstore.actions.strip_plans import RoleCuttings, StripCuttings, strip_cu
 from scrapstore.actions.strip_words import letters, role_words
 from scrapstore.matching import Reason
 from scrapstore.shapes import CuttingPlan
+from scrapstore.units import Units
 from scrapstore.yardage import Run, Strip
 
 __all__ = ["CutOut", "MatchOut", "answers_out", "cuts_out", "match_out"]
@@ -149,10 +150,9 @@ class StripPlacementOut(BaseModel):
 class CutStripOut(StripOut):
     """One strip and how it is cut; it lies level, `length` long, its lower left corner at (0, 0).
 
-    Strips that are cut alike stand here one by one. `fabric` counts the fabrics to buy.
+    Strips that are cut alike stand here one by one, those of several fabrics to buy as well.
     """
 
-    fabric: int = 1
     length: float
     frame: FrameOut
     cuts: list[CutOut]
@@ -460,7 +460,6 @@ def _fine_corners(outline: Polygon) -> Corners:
 
 def _role_out(shortage: Shortage, result: MatchResult, cuttings: RoleCuttings) -> RoleYardageOut:
     plan = shortage.plan
-    bought = [one.plan for one in shortage.purchases for _ in range(one.fabrics)]
     return RoleYardageOut(
         role=shortage.role,
         pieces=dict(shortage.pieces),
@@ -470,8 +469,8 @@ def _role_out(shortage: Shortage, result: MatchResult, cuttings: RoleCuttings) -
         strip_length=plan.strip_length,
         strips=[
             strip
-            for number, (one, plans) in enumerate(zip(bought, cuttings.bought, strict=True), 1)
-            for strip in _cut_strips(one.strips, plans, number)
+            for one, plans in zip(shortage.purchases, cuttings.bought, strict=True)
+            for strip in _cut_strips(one.plan.strips, plans)
         ],
         length=plan.length,
         least=plan.least,
@@ -495,7 +494,7 @@ def _role_out(shortage: Shortage, result: MatchResult, cuttings: RoleCuttings) -
             for length, plans in zip(shortage.on_hand, cuttings.on_hand, strict=True)
         ],
         cannot=list(plan.too_long),
-        instructions=list(role_words(shortage, letters(result), "in")),
+        instructions=list(role_words(shortage, letters(result), _units(cuttings), cuttings)),
         purchases=[
             PurchaseOut(
                 fabrics=one.fabrics,
@@ -517,6 +516,14 @@ def _role_out(shortage: Shortage, result: MatchResult, cuttings: RoleCuttings) -
             one_way=shortage.one_way,
         ),
     )
+
+
+def _units(cuttings: RoleCuttings) -> Units:
+    """Return the units in which the marks of the user's ruler have plain figures."""
+    plans = (
+        plan for source in (*cuttings.on_hand, *cuttings.bought) for one in source for plan in one
+    )
+    return "cm" if any(abs(plan.step - 1 / 25.4) < 1e-9 for plan in plans) else "in"
 
 
 def _bought(shortage: Shortage) -> dict[str, int]:
@@ -541,13 +548,10 @@ def _strip_out(strip: Strip) -> StripOut:
     )
 
 
-def _cut_strips(
-    strips: Sequence[Strip], cuttings: Sequence[StripCuttings], fabric: int = 1
-) -> list[CutStripOut]:
+def _cut_strips(strips: Sequence[Strip], cuttings: Sequence[StripCuttings]) -> list[CutStripOut]:
     return [
         CutStripOut(
             **dict(_strip_out(replace(strip, times=1))),
-            fabric=fabric,
             length=cutting.outline.bounds[2],
             frame=FrameOut(origin=cutting.frame.origin, turn_deg=cutting.frame.turn_deg),
             cuts=cuts_out(cutting),

@@ -1,16 +1,17 @@
 """Cutting sheets for a match: gathers what the report draws, and writes it to a folder."""
 
-from collections import Counter
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Final, TypeVar
 
-from shapely import MultiPolygon, Polygon, affinity, box
+from shapely import MultiPolygon, Polygon, affinity
 
 from scrapstore.actions.cloth_pictures import cloth_picture, plain_rgb, small_photo
 from scrapstore.actions.cloth_words import cloth_words
 from scrapstore.actions.from_hand import Shortage
 from scrapstore.actions.match import Cut, MatchResult
 from scrapstore.actions.project import cut_sizes, finishes_as
+from scrapstore.actions.strip_plans import RoleCuttings, StripCuttings, strip_cuttings
 from scrapstore.actions.strip_words import buy_text, hand_text, letters, short_text, strip_text
 from scrapstore.report import (
     Cloth,
@@ -23,7 +24,7 @@ from scrapstore.report import (
     write_sheets,
 )
 from scrapstore.settings import Settings
-from scrapstore.shapes import CutPiece, CuttingPlan, Frame, label_in
+from scrapstore.shapes import Frame, label_in
 from scrapstore.store import Store
 from scrapstore.units import Units, format_cut, format_length, format_size
 from scrapstore.yardage import RolePlan
@@ -80,7 +81,10 @@ def cutting_report(store: Store, result: MatchResult, settings: Settings) -> Cut
             + (f" (kept in {use.lot.place})" if use.lot.place else "")
             for use in result.ready
         ),
-        short=tuple(_short(shortage, letter, units) for shortage in result.shortages),
+        short=tuple(
+            _short(shortage, cuttings, letter, units)
+            for shortage, cuttings in zip(result.shortages, strip_cuttings(result), strict=True)
+        ),
         notes=result.notes,
         units=units,
     )
@@ -144,20 +148,22 @@ def _drawn(shape: _Shape, frame: Frame) -> _Shape:
     return affinity.rotate(affinity.translate(shape, -x, -y), -frame.turn_deg, origin=(0, 0))
 
 
-def _short(shortage: Shortage, letter: dict[str, str], units: Units) -> RoleShort:
+def _short(
+    shortage: Shortage, cuttings: RoleCuttings, letter: dict[str, str], units: Units
+) -> RoleShort:
     sources = [
-        StripSource(hand_text(one, letter, units), _pictures(one.plan, letter, units))
-        for one in shortage.on_hand
+        StripSource(hand_text(one, letter, units), _pictures(one.plan, plans, letter, units))
+        for one, plans in zip(shortage.on_hand, cuttings.on_hand, strict=True)
     ]
-    for one in shortage.purchases if shortage.buy else ():
-        words = (
-            short_text(shortage, one, letter, units),
-            *one.plan.too_long,
-            cloth_words(shortage),
-        )
-        sources.append(
-            StripSource(" ".join(filter(None, words)), _pictures(one.plan, letter, units))
-        )
+    if shortage.buy:
+        for one, plans in zip(shortage.purchases, cuttings.bought, strict=True):
+            words = (
+                short_text(shortage, one, letter, units),
+                *one.plan.too_long,
+                cloth_words(shortage),
+            )
+            text = " ".join(filter(None, words))
+            sources.append(StripSource(text, _pictures(one.plan, plans, letter, units)))
     wanting = ", ".join(
         f"{count} × {letter[name]} {name}" for name, count in shortage.pieces.items()
     )
@@ -169,18 +175,12 @@ def _short(shortage: Shortage, letter: dict[str, str], units: Units) -> RoleShor
     )
 
 
-def _pictures(plan: RolePlan, letter: dict[str, str], units: Units) -> tuple[StripPicture, ...]:
-    pictures = []
-    for strip in plan.strips:
-        title, text = strip_text(strip, plan, letter, units)
-        counts: Counter[str] = Counter()
-        pieces = []
-        for run in strip.all_runs:
-            for outline in run.outlines:
-                counts[run.piece] += 1
-                label = f"{letter[run.piece]}{counts[run.piece]}"
-                pieces.append(CutPiece(label, run.piece, outline, 0))
-        cloth = box(0, 0, plan.strip_length, strip.width)
-        cutting = CuttingPlan(Frame(), cloth, (), tuple(pieces), 1 / 8)
-        pictures.append(StripPicture(title, text, cutting, along_grain=plan.along_grain))
-    return tuple(pictures)
+def _pictures(
+    plan: RolePlan, cuttings: Sequence[StripCuttings], letter: dict[str, str], units: Units
+) -> tuple[StripPicture, ...]:
+    return tuple(
+        StripPicture(
+            *strip_text(strip, plan, letter, units, alike), alike[0], along_grain=plan.along_grain
+        )
+        for strip, alike in zip(plan.strips, cuttings, strict=True)
+    )

@@ -16,9 +16,9 @@ StripCuttings = tuple[CuttingPlan, ...]
 
 @dataclass(frozen=True)
 class RoleCuttings:
-    """The plans of one role's strips: of each length at hand, and of each fabric to buy.
+    """The plans of one role's strips: of each length at hand, and of each purchase.
 
-    A purchase of several fabrics counts so many times in `bought`.
+    Where a purchase is of several fabrics, those of one fabric come after those of another.
     """
 
     on_hand: tuple[tuple[StripCuttings, ...], ...]
@@ -30,16 +30,16 @@ def strip_cuttings(result: MatchResult) -> tuple[RoleCuttings, ...]:
     letters = piece_letters([piece.name for piece in result.project.pieces])
     counts = Counter(piece.name for cut in result.cuts for piece in cut.cutting.pieces)
 
-    def plans(strips: Sequence[Strip]) -> tuple[StripCuttings, ...]:
+    def plans(strips: Sequence[Strip], fabrics: int = 1) -> tuple[StripCuttings, ...]:
         return tuple(
-            tuple(labelled(strip.cutting, letters, counts) for _ in range(strip.times))
+            tuple(labelled(strip.cutting, letters, counts) for _ in range(strip.times * fabrics))
             for strip in strips
         )
 
     return tuple(
         RoleCuttings(
             tuple(plans(length.plan.strips) for length in shortage.on_hand),
-            tuple(plans(one.plan.strips) for one in shortage.purchases for _ in range(one.fabrics)),
+            tuple(plans(one.plan.strips, one.fabrics) for one in shortage.purchases),
         )
         for shortage in result.shortages
     )

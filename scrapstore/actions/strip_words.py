@@ -1,25 +1,20 @@
 """Strips of yardage in words: what to cut, in which order, from what is at hand or to be bought."""
 
-import math
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from typing import TYPE_CHECKING, Final
-
-from shapely.affinity import translate
+from typing import TYPE_CHECKING
 
 from scrapstore.actions.cloth_words import cloth_words
 from scrapstore.actions.from_hand import OnHand, Purchase, Shortage
-from scrapstore.shapes import piece_letters, sub_cuts
-from scrapstore.units import Units, format_cut, format_exact, format_length, format_yards
-from scrapstore.yardage import NarrowStrip, RolePlan, Run, Strip
+from scrapstore.shapes import piece_letters
+from scrapstore.units import Units, format_cut, format_length, format_yards
+from scrapstore.yardage import RolePlan, Run, Strip
 
 if TYPE_CHECKING:
     from scrapstore.actions.match import MatchResult
+    from scrapstore.actions.strip_plans import RoleCuttings, StripCuttings
 
 __all__ = ["buy_text", "hand_text", "letters", "role_words", "short_text", "strip_text"]
-
-_MARK: Final = 1 / 64
-"""Strip widths lie on the marks of the user's ruler already; they are printed as they are."""
 
 
 def letters(result: "MatchResult") -> dict[str, str]:
@@ -27,19 +22,49 @@ def letters(result: "MatchResult") -> dict[str, str]:
     return piece_letters([piece.name for piece in result.project.pieces])
 
 
-def role_words(shortage: Shortage, letter: Mapping[str, str], units: Units) -> tuple[str, ...]:
-    """Return all there is to say for one role, a sentence or a strip an entry."""
+def role_words(
+    shortage: Shortage,
+    letter: Mapping[str, str],
+    units: Units,
+    cuttings: "RoleCuttings",
+    *,
+    most_steps: int | None = None,
+) -> tuple[str, ...]:
+    """Return all there is to say for one role, a sentence or a strip an entry.
+
+    A strip that takes more than `most_steps` to cut is left to the sheets.
+    """
+
+    def strips(plan: RolePlan, plans: "Sequence[StripCuttings]") -> list[str]:
+        return [
+            " ".join(
+                [*strip_text(strip, plan, letter, units, how), *_steps(how, units, most_steps)]
+            )
+            for strip, how in zip(plan.strips, plans, strict=True)
+        ]
+
     said = []
-    for length in shortage.on_hand:
+    for length, plans in zip(shortage.on_hand, cuttings.on_hand, strict=True):
         said.append(hand_text(length, letter, units))
-        said += [" ".join(strip_text(s, length.plan, letter, units)) for s in length.plan.strips]
+        said += strips(length.plan, plans)
     if not shortage.buy:
         return tuple(said)
-    for one in shortage.purchases:
+    for one, plans in zip(shortage.purchases, cuttings.bought, strict=True):
         said.append(short_text(shortage, one, letter, units))
-        said += [" ".join(strip_text(strip, one.plan, letter, units)) for strip in one.plan.strips]
+        said += strips(one.plan, plans)
         said += one.plan.too_long
     return (*said, *filter(None, [cloth_words(shortage)]))
+
+
+def _steps(cuttings: "StripCuttings", units: Units, most: int | None) -> list[str]:
+    """Return how to cut a strip up, cut by cut."""
+    from scrapstore.report import cut_words
+
+    words = cut_words(cuttings[0], units)
+    if most is not None and len(words.steps) > most:
+        return [f"{len(cuttings[0].cuts)} cuts: the sheets tell and draw each."]
+    said = [step.text for step in words.steps]
+    return [*said, *filter(None, [words.by_template])]
 
 
 def hand_text(length: OnHand, letter: Mapping[str, str], units: Units) -> str:
@@ -109,75 +134,51 @@ def _amount(plan: RolePlan, units: Units) -> str:
 
 
 def strip_text(
-    strip: Strip, plan: RolePlan, letter: Mapping[str, str], units: Units
+    strip: Strip,
+    plan: RolePlan,
+    letter: Mapping[str, str],
+    units: Units,
+    cuttings: "StripCuttings",
 ) -> tuple[str, str]:
-    """Return how to cut a strip, and what to sub-cut from it."""
-    width = format_cut(strip.width, units, _MARK)
+    """Return which strip to cut, and what comes from it.
+
+    `cuttings` are the plans of all strips that are cut alike: the first one's labels stand for it.
+    """
+    from scrapstore.report import labels_text
+
+    several = strip.times > 1
+    width = _mark(strip.width, units)
     if plan.along_grain:
-        size = f"{width} × {_up(plan.length, units)}, its length on the lengthwise grain"
+        size = f"{width} × {_mark(plan.strip_length, units)}, along the lengthwise grain"
     else:
         size = f"{width} × WOF"
-    several = strip.times > 1
-    title = f"Cut {strip.times} strip{'s' if several else ''} {size}:"
-    text = f"{'from each ' if several else ''}sub-cut {_runs(strip.runs, letter, units)}."
+    title = (
+        f"Cut {strip.times} strip{'s' if several else ''} {size}, and straighten "
+        f"{'their left ends' if several else 'the left end'}:"
+    )
+    text = f"{'each' if several else 'it'} gives {_runs(strip.runs, letter)}"
+    others = [piece.label for one in cuttings[1:] for piece in one.pieces]
+    alike = (
+        f" The labels are those of the first strip; {labels_text(others)} are cut alike."
+        if others
+        else ""
+    )
     if strip.rest is None:
-        return title, text
-    rest = f"{width} × {format_length(_down(strip.rest.end - strip.rest.start, units), units)}"
-    cuts = "; ".join(_narrow(strip.rest.strips, letter, units))
-    return title, f"{text} From the rest{' of each' if several else ''} ({rest}) cut {cuts}."
+        return title, f"{text}.{alike}"
+    narrow = Counter(
+        f"{_mark(one.width, units)} wide for {_runs(one.runs, letter)}" for one in strip.rest.strips
+    )
+    cut = "; ".join(f"{n} strip{'s' if n > 1 else ''} {what}" for what, n in narrow.items())
+    return title, f"{text}; from what is left at the right, cut along it, come {cut}.{alike}"
 
 
-def _narrow(strips: Sequence[NarrowStrip], letter: Mapping[str, str], units: Units) -> list[str]:
-    """Return what to cut from a rest, strips that are alike told once."""
-    told: dict[tuple[str, str], int] = {}
-    for strip in strips:
-        own = [run for run in strip.runs if run.width == strip.width]
-        said = _runs(own, letter, units)
-        for run in strip.runs[len(own) :]:
-            trimmed = format_cut(run.width, units, _MARK)
-            said += f", then trim it to {trimmed} for {_run(run, letter, units)}"
-        key = format_cut(strip.width, units, _MARK), said
-        told[key] = told.get(key, 0) + 1
-    return [
-        f"{times} strip{'s' if times > 1 else ''} {width} wide: "
-        f"{'from each ' if times > 1 else ''}{said}"
-        for (width, said), times in told.items()
-    ]
+def _runs(runs: Sequence[Run], letter: Mapping[str, str]) -> str:
+    return ", then ".join(f"{len(run.outlines)} {letter[run.piece]} {run.piece}" for run in runs)
 
 
-def _runs(runs: Sequence[Run], letter: Mapping[str, str], units: Units) -> str:
-    return ", then ".join(_run(run, letter, units) for run in runs)
-
-
-def _run(run: Run, letter: Mapping[str, str], units: Units) -> str:
-    """Say how many pieces, and where the sub-cuts lie as far as they are even."""
-    count = len(run.outlines)
-    said = f"{count} {letter[run.piece]} {run.piece}"
-    one = run.outlines[0]
-    left, low, right, high = one.bounds
-    spacing = right - left
-    if abs(one.area - spacing * (high - low)) < 1e-6:
-        return f"{said}, {'each ' if count > 1 else ''}{format_length(spacing, units)} long"
-    if count == 1:
-        return said
-    spacing = run.outlines[1].bounds[0] - left
-    if any(
-        not translate(one, spacing * i).equals_exact(other, 1e-6)
-        for i, other in enumerate(run.outlines)
-    ):
-        return f"{said}, every other one turned"
-    cuts = sub_cuts(one, (spacing, 0.0))
-    if cuts.apart is None:
-        return f"{said}, cut at {cuts.slant_deg:.0f}°, one every {format_length(spacing, units)}"
-    apart = format_length(cuts.apart, units)
-    exact = f" (at least {format_exact(cuts.apart, units)})" if apart.startswith("~") else ""
-    return f"{said}, cut at {cuts.slant_deg:.0f}°, {apart}{exact} from cut to cut"
-
-
-def _down(inches: float, units: Units) -> float:
-    """Return a length that may be reckoned with: rounded down to a mark."""
-    per_inch = 25.4 if units == "cm" else 16.0
-    return math.floor(inches * per_inch + 1e-6) / per_inch
+def _mark(inches: float, units: Units) -> str:
+    """Return a figure that lies on a mark of the user's ruler, and is printed as it is."""
+    return format_cut(inches, units, 1 / 64)
 
 
 def _up(inches: float, units: Units) -> str:

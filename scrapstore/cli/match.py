@@ -15,10 +15,14 @@ if TYPE_CHECKING:
 
     from scrapstore.actions.from_hand import Shortage
     from scrapstore.actions.match import MatchResult
+    from scrapstore.actions.strip_plans import RoleCuttings
     from scrapstore.matching import Miss, Pieced
     from scrapstore.store import Plan
 
 __all__ = ["kept_line", "match_text", "register"]
+
+_MOST_STEPS = 4
+"""A strip that takes more is told on the sheets alone."""
 
 
 def register(app: typer.Typer) -> None:
@@ -129,6 +133,7 @@ def match_text(result: "MatchResult", call: Call) -> "RenderableType":
     from rich.text import Text
 
     from scrapstore.actions.first_lines import can_make, limit_words
+    from scrapstore.actions.strip_plans import strip_cuttings
     from scrapstore.actions.strip_words import letters
     from scrapstore.cli.tables import stack, table
     from scrapstore.shapes import label_in
@@ -201,8 +206,8 @@ def match_text(result: "MatchResult", call: Call) -> "RenderableType":
         parts.append(Text("\nFrom yardage:"))
         parts += [
             Padding(Text(line.lstrip()), (0, 0, 0, 2 + len(line) - len(line.lstrip())))
-            for shortage in result.shortages
-            for line in _yardage_lines(shortage, letter, call)
+            for shortage, plans in zip(result.shortages, strip_cuttings(result), strict=True)
+            for line in _yardage_lines(shortage, plans, letter, call)
         ]
     if result.notes:
         parts.append(Text("\nMind:"))
@@ -235,11 +240,14 @@ def _pieced_line(way: "Pieced", letter: dict[str, str]) -> str:
     return f"{letter[way.need]}: {where} would give one, pieced from two with a seam in the middle."
 
 
-def _yardage_lines(shortage: "Shortage", letter: dict[str, str], call: Call) -> list[str]:
+def _yardage_lines(
+    shortage: "Shortage", plans: "RoleCuttings", letter: dict[str, str], call: Call
+) -> list[str]:
     from scrapstore.actions.strip_words import role_words
 
+    words = role_words(shortage, letter, call.units, plans, most_steps=_MOST_STEPS)
     pieces = ", ".join(f"{count} {letter[name]}" for name, count in shortage.pieces.items())
     return [
         f"{shortage.role}: {pieces}.",
-        *(f"  {line}" for line in role_words(shortage, letter, call.units)),
+        *(f"  {line}" for line in words),
     ]

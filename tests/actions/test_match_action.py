@@ -11,6 +11,7 @@ from scrapstore.actions.match import match_project
 from scrapstore.actions.match_external import match_out
 from scrapstore.actions.plans import keep_answer
 from scrapstore.actions.sheets import cutting_report, make_sheets
+from scrapstore.actions.strip_plans import strip_cuttings
 from scrapstore.actions.strip_words import buy_text, letters, role_words
 from scrapstore.errors import PlanError, ProjectError
 from scrapstore.settings import Settings
@@ -128,7 +129,7 @@ def test_a_length_at_hand_that_is_enough_need_not_be_bought(store: Store, tmp_pa
     assert [(h.yardage.length, h.takes) for h in shortage.on_hand] == [(9.0, 8.5)]
     assert not shortage.buy
     assert buy_text(shortage, "in") == "nothing: what you have is enough"
-    assert role_words(shortage, letters(result), "in")[0] == (
+    assert role_words(shortage, letters(result), "in", strip_cuttings(result)[0])[0] == (
         "You have 9 in of blue drill (length 2, kept in shelf): it covers 40 A and takes 8 1/2 in, "
         "1 in of it for straightening the end."
     )
@@ -286,10 +287,14 @@ def test_what_is_at_hand_covers_a_part_and_the_rest_is_bought(store: Store, tmp_
     assert hand.plan.pieces == {"square": 16}
     assert shortage.plan.pieces == {"square": 8}
     assert buy_text(shortage, "in") == "1/4 yd"
-    said = role_words(shortage, letters(result), "in")
+    said = role_words(shortage, letters(result), "in", strip_cuttings(result)[0])
     assert said[0].startswith("You have 12 1/2 in of blue drill (length 1): it covers 16 A")
     assert said[2].startswith("Buy 1/4 yd for the rest, 8 A:")
-    assert said[3] == "Cut 1 strip 5 in × WOF: sub-cut 8 A square, each 5 in long."
+    assert said[3] == (
+        "Cut 1 strip 5 in × WOF, and straighten the left end: it gives 8 A square. "
+        "5 in right of the left edge: gives A17. Each 5 in right of the cut before: gives A18 to "
+        "A24."
+    )
     out = match_out(result).yardage[0]
     assert (out.pieces, out.buy, out.on_hand[0].covers) == (
         {"square": 24}, {"square": 8}, {"square": 16},

@@ -13,6 +13,7 @@ from shapely import box
 from scrapstore.actions.from_hand import Shortage, share_out
 from scrapstore.actions.match import MatchResult, match_project
 from scrapstore.actions.match_external import match_out
+from scrapstore.actions.strip_plans import strip_cuttings
 from scrapstore.actions.strip_words import buy_text, letters, role_words
 from scrapstore.matching import RoleRule
 from scrapstore.settings import Settings
@@ -73,7 +74,7 @@ def test_what_is_bought_keeps_the_most_of_one_fabric(store: Store, tmp_path: Pat
     (purchase,) = shortage.purchases
     assert (purchase.fabrics, purchase.plan.pieces) == (4, {"square": 4})
     assert buy_text(shortage, "in") == "1/8 yd each of 4 different fabrics"
-    said = role_words(shortage, letters(result), "in")
+    said = role_words(shortage, letters(result), "in", strip_cuttings(result)[0])
     assert said[0].startswith("Buy 1/8 yd each of 4 fabrics for 4 A from each: it takes 2 1/2 in")
     assert said[-1] == "The cloth must read as blue or green; be dark."
     assert result.notes == ()
@@ -140,11 +141,13 @@ def test_lengths_and_what_is_bought_share_the_most_of_one_fabric(
     store: Store, tmp_path: Path
 ) -> None:
     lengths(store, ("drill", 18), ("twill", 18))
-    (shortage,) = matched(store, tmp_path, 16, "max_per_fabric = 6").shortages
+    result = matched(store, tmp_path, 16, "max_per_fabric = 6")
+    (shortage,) = result.shortages
     assert sorted(of_fabrics(shortage).values()) == [6, 6]
     (purchase,) = shortage.purchases
     assert (purchase.fabrics, purchase.plan.pieces) == (1, {"square": 4})
-    assert "not be drill or twill" in role_words(shortage, {"square": "A"}, "in")[-1]
+    said = role_words(shortage, {"square": "A"}, "in", strip_cuttings(result)[0])
+    assert "not be drill or twill" in said[-1]
 
 
 def a_length(number: int, fabric: str, inches: float) -> Yardage:
