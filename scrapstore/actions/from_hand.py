@@ -8,10 +8,10 @@ from functools import partial
 
 from scrapstore.matching import ReadyStock, RoleRule
 from scrapstore.store import Yardage
-from scrapstore.units import Units
+from scrapstore.units import INCHES_PER_YARD, Units
 from scrapstore.yardage import RolePlan, StripPiece, fabric_shares, plan_length, plan_role
 
-__all__ = ["NO_NAME", "OnHand", "Purchase", "Shortage", "share_out"]
+__all__ = ["NO_NAME", "OnHand", "Purchase", "Shortage", "inches_to_buy", "share_out"]
 
 _STRAIGHTENING = 1.0
 """Inches kept once a length for squaring up its end: common practice."""
@@ -79,6 +79,15 @@ class Shortage:
     def buy(self) -> bool:
         """Tell whether anything is left to buy."""
         return self.fabrics_to_buy > 0
+
+
+def inches_to_buy(shortages: Sequence[Shortage]) -> float:
+    """Return the inches of fabric that are to be bought in all, as a shop sells it by the yard."""
+    return sum(
+        INCHES_PER_YARD * one.plan.buy_yards * one.fabrics
+        for shortage in shortages
+        for one in shortage.purchases
+    )
 
 
 @dataclass

@@ -11,7 +11,7 @@ from shapely import MultiPolygon, Polygon, affinity
 
 from scrapstore.actions.cut_plans import answer_with_cuts, cutting_plan, ruler_step
 from scrapstore.actions.first_lines import limit_words
-from scrapstore.actions.from_hand import NO_NAME, Shortage, share_out
+from scrapstore.actions.from_hand import NO_NAME, Shortage, inches_to_buy, share_out
 from scrapstore.actions.offer import scrap_stock
 from scrapstore.actions.project import read_project_file
 from scrapstore.actions.wanted import piece_need, ready_stock, role_rule
@@ -237,6 +237,9 @@ def project_answers(
         seed=seed,
         lay_all=lay_all,
         progress=progress,
+        to_buy=lambda short: inches_to_buy(
+            _share_out(project, short, roles, {}, lengths, widths, settings)
+        ),
     )
     used = tuple({use.scrap_id for answer in found for use in answer.scrap_uses})
     with store.read() as reader:
@@ -393,12 +396,27 @@ def _shortages(
     settings: Settings,
 ) -> tuple[Shortage, ...]:
     """Return what each role wants from yardage, after the ready-cut pieces and scraps `taken`."""
+    short = {supply.need: supply.short for supply in answer.supplies}
+    used = _pieces_of_fabrics(project, *taken)
+    return _share_out(project, short, roles, used, lengths, widths, settings)
+
+
+def _share_out(
+    project: Project,
+    short: Mapping[str, int],
+    roles: dict[str, RoleRule],
+    used_fabrics: Mapping[str, Counter[str]],
+    lengths: Sequence[Yardage],
+    widths: Mapping[str, float],
+    settings: Settings,
+) -> tuple[Shortage, ...]:
+    """Return what each role wants from yardage where so many pieces are `short`."""
     return share_out(
-        _short_pieces(project, answer),
+        _short_pieces(project, short),
         roles,
         lengths,
         {name: _width_to_buy(project, name, widths) for name in roles},
-        _pieces_of_fabrics(project, *taken),
+        {name: used_fabrics.get(name, Counter()) for name in roles},
         usual_width=settings.usable_width,
         step=ruler_step(settings),
         units=settings.units,
@@ -406,9 +424,8 @@ def _shortages(
     )
 
 
-def _short_pieces(project: Project, answer: Answer) -> tuple[StripPiece, ...]:
+def _short_pieces(project: Project, short: Mapping[str, int]) -> tuple[StripPiece, ...]:
     """Return what neither scraps nor ready-cut pieces give."""
-    short = {supply.need: supply.short for supply in answer.supplies}
     return tuple(
         StripPiece(
             name=piece.name,

@@ -1,6 +1,7 @@
 """Many scraps and one piece list: which scrap gives which pieces, and what stays short."""
 
 from scrapstore.matching.aims import AIMS, DEFAULT_AIMS, Aim, checked_aims
+from scrapstore.matching.bought import ToBuy
 from scrapstore.matching.check import faults
 from scrapstore.matching.forms import (
     Answer,
@@ -38,6 +39,7 @@ __all__ = [
     "ScrapUse",
     "Supply",
     "Task",
+    "ToBuy",
     "Together",
     "checked_aims",
     "congruent",

@@ -11,8 +11,9 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 
 from scrapstore.matching.aims import Aim, scrap_costs
-from scrapstore.matching.choose import Choice, prices_of_aim
+from scrapstore.matching.choose import Choice
 from scrapstore.matching.patterns import Task
+from scrapstore.matching.prices import prices_of_aim
 from scrapstore.matching.rounds import Rounds
 
 __all__ = ["Aimed"]

@@ -11,8 +11,9 @@ rest for the others. The choice is made anew after every round.
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
-from scrapstore.matching.choose import Choice, prices
+from scrapstore.matching.choose import Choice
 from scrapstore.matching.patterns import Task
+from scrapstore.matching.prices import prices
 from scrapstore.matching.rounds import Rounds
 
 __all__ = ["Better"]

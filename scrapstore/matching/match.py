@@ -1,7 +1,8 @@
 """The whole answer: screen the stock, draw patterns, choose, and say what stays short."""
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
+from functools import partial
 from typing import Any, Final
 
 import numpy as np
@@ -10,6 +11,7 @@ from numpy.typing import NDArray
 from scrapstore.matching.aimed import Aimed
 from scrapstore.matching.aims import DEFAULT_AIMS, Aim
 from scrapstore.matching.better import Better
+from scrapstore.matching.bought import ToBuy, least_bought
 from scrapstore.matching.choose import Choice, choose
 from scrapstore.matching.forms import (
     Answer,
@@ -50,6 +52,16 @@ _QUICK = 0.5  # the work of a choice that is only told or improved on
 _CHOICE = 4.0
 
 
+@dataclass(frozen=True)
+class _Work:
+    """How much is looked at, and how much work goes into it; see `match`."""
+
+    oversupply: float
+    most_looks: int
+    effort: float
+    prove: float
+
+
 def match(
     scraps: Sequence[ScrapStock],
     ready: Sequence[ReadyStock],
@@ -65,6 +77,7 @@ def match(
     seed: int = 0,
     lay_all: LayAll = lay_all,
     progress: Progress | None = None,
+    to_buy: ToBuy | None = None,
 ) -> Answer:
     """Return the best plan found for covering `needs` from `ready` and `scraps`.
 
@@ -73,6 +86,8 @@ def match(
     have been looked at, or `most_looks` have. A scrap that could only give what is plentiful
     already is passed over. Where something stays short, `effort` seconds of one core's work go
     into better patterns, and `prove` seconds for each scrap into closer limits of what could be.
+    `to_buy` says how much fabric must be bought for what is short: of plans that cover nearly as
+    much, one after which least is bought is taken (None: the area covered alone decides).
 
     An interrupt (Ctrl-C) ends the looking, and the best plan from what was seen is returned with
     `stopped` set. The same input and seed give the same plan, however many processes `lay_all`
@@ -81,7 +96,8 @@ def match(
     search = Search(
         screen(scraps, needs, roles), ready, needs, roles, seconds_per_scrap, seed, lay_all, aims
     )
-    (answer,) = _answers(search, scraps, 1, aims, oversupply, most_looks, effort, prove, progress)
+    work = _Work(oversupply, most_looks, effort, prove)
+    (answer,) = _answers(search, scraps, 1, aims, work, progress, to_buy)
     return answer
 
 
@@ -100,6 +116,7 @@ def match_answers(
     seed: int = 0,
     lay_all: LayAll = lay_all,
     progress: Progress | None = None,
+    to_buy: ToBuy | None = None,
 ) -> tuple[Answer, ...]:
     """Return up to so many clearly different plans, the best first; see `match`.
 
@@ -110,7 +127,8 @@ def match_answers(
     search = Search(
         screen(scraps, needs, roles), ready, needs, roles, seconds_per_scrap, seed, lay_all, aims
     )
-    return _answers(search, scraps, answers, aims, OVERSUPPLY, most_looks, effort, prove, progress)
+    work = _Work(OVERSUPPLY, most_looks, effort, prove)
+    return _answers(search, scraps, answers, aims, work, progress, to_buy)
 
 
 def _answers(
@@ -118,43 +136,48 @@ def _answers(
     scraps: Sequence[ScrapStock],
     count: int,
     aims: Sequence[Aim],
-    oversupply: float,
-    most_looks: int,
-    effort: float,
-    prove: float,
+    work: _Work,
     progress: Progress | None,
+    to_buy: ToBuy | None,
 ) -> tuple[Answer, ...]:
     needs, ready, roles = search.needs, search.ready, search.roles
 
-    def chosen(work: float = _CHOICE, aims: Sequence[Aim] = (), **unlike: Any) -> Choice:
+    def chosen(effort: float = _CHOICE, aims: Sequence[Aim] = (), **held: Any) -> Choice:
         return choose(
-            scraps, search.patterns(), ready, needs, roles, aims=aims, effort=work, **unlike
+            scraps, search.patterns(), ready, needs, roles, aims=aims, effort=effort, **held
         )
 
     def quick() -> Choice:
         return chosen(_QUICK)
 
     stopped = False
+    floors: dict[str, int] = {}
+    at_most = 0.0
     try:
-        _look(search, oversupply, most_looks, quick, progress)
-        if search.short(quick()):
-            # What competes for the same scraps is short though others are left to look at.
-            _look(search, _FOR_THE_SHORT * oversupply, most_looks, quick, progress)
-        _improve(search, quick, effort, progress)
-        _refine(search, chosen, aims, _FOR_AIMS * effort)
-        if prove > 0:
-            _tighten(search, quick(), prove, progress)
+        _find(search, work, quick, progress)
+        best = quick()
+        if to_buy is not None and search.short(best):
+            at_most = best.area_at_most
+            best, floors = least_bought(
+                best, lambda floors: chosen(_QUICK, floors=floors), needs, to_buy
+            )
+        _refine(search, best, partial(chosen, _QUICK, aims, floors=floors), aims, work.effort)
+        if work.prove > 0:
+            _tighten(search, quick(), work.prove, progress)
     except KeyboardInterrupt:
         stopped = True
     try:
         # The first answer is the same however many are asked for.
-        choices = [chosen(aims=aims)]
+        choices = [chosen(aims=aims, floors=floors)]
+        if floors:
+            choices = [replace(choices[0], area_at_most=max(at_most, choices[0].area))]
     except KeyboardInterrupt:
         stopped = True
         choices = [quick()]
     try:
         if count > 1 and not stopped:
-            _look(search, _FOR_OTHERS * oversupply, most_looks, quick, progress)
+            more = _FOR_OTHERS * work.oversupply
+            _look(search, more, work.most_looks, quick, progress)
     except KeyboardInterrupt:
         stopped = True
     while len(choices) < count and not choices[-1].stopped:
@@ -171,6 +194,17 @@ def _answers(
         _answer(choice, search, scraps, limits, together, stopped=stopped or choice.stopped)
         for choice in choices
     )
+
+
+def _find(
+    search: Search, work: _Work, quick: Callable[[], Choice], progress: Progress | None
+) -> None:
+    """Look for patterns that cover as much as can be."""
+    _look(search, work.oversupply, work.most_looks, quick, progress)
+    if search.short(quick()):
+        # What competes for the same scraps is short though others are left to look at.
+        _look(search, _FOR_THE_SHORT * work.oversupply, work.most_looks, quick, progress)
+    _improve(search, quick, work.effort, progress)
 
 
 def _look(
@@ -211,17 +245,16 @@ def _improve(
 
 
 def _refine(
-    search: Search, chosen: Callable[..., Choice], aims: Sequence[Aim], effort: float
+    search: Search,
+    best: Choice,
+    again: Callable[[], Choice],
+    aims: Sequence[Aim],
+    effort: float,
 ) -> None:
     """Draw patterns that serve the aims after "cover"."""
-    if effort <= 0 or not set(aims) & {"keep", "scraps"}:
-        return
-
-    def quick() -> Choice:
-        return chosen(_QUICK, aims)
-
-    for _ in Aimed(search, effort, quick, aims).rounds(quick()):
-        pass
+    if effort > 0 and set(aims) & {"keep", "scraps"} and best.patterns:
+        for _ in Aimed(search, _FOR_AIMS * effort, again, aims).rounds(again()):
+            pass
 
 
 def _tighten(search: Search, choice: Choice, prove: float, progress: Progress | None) -> None:

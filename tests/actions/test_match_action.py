@@ -364,3 +364,41 @@ def test_a_plan_that_takes_nothing_is_not_kept(store: Store, tmp_path: Path) -> 
         keep_answer(store, match_project(store, project(tmp_path), settings=SETTINGS))
     with store.read() as reader:
         assert plans(reader) == ()
+
+
+def test_the_piece_that_would_cost_a_strip_of_its_own_is_cut_first(
+    store: Store, tmp_path: Path
+) -> None:
+    """4 × 4 in of cloth: four squares of 2 in, or one rectangle of 4 × 3 3/4 in, an inch less.
+
+    With the straightening a strip of 3 3/4 in is more than an eighth of a yard, one of 2 in is not.
+    """
+    file = tmp_path / "strips.toml"
+    file.write_text(
+        """
+format = 1
+name = "Strips"
+seam_allowance = "0"
+[roles.top]
+[[pieces]]
+name = "large"
+shape = "rectangle"
+width = "4"
+height = "3 3/4"
+count = 1
+role = "top"
+[[pieces]]
+name = "small"
+shape = "square"
+side = "2"
+count = 4
+role = "top"
+""",
+        encoding="utf-8",
+    )
+    with store.change("test") as writer:
+        writer.add_scrap(blue(box(0, 0, 4, 4)))
+    result = match_project(store, file, settings=SETTINGS)
+    assert {supply.need: supply.short for supply in result.supplies} == {"large": 0, "small": 4}
+    (shortage,) = result.shortages
+    assert shortage.plan.buy_yards == 1 / 8

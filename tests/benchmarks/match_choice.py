@@ -17,9 +17,9 @@ import numpy as np
 from scipy.optimize import Bounds, LinearConstraint, milp
 from scipy.sparse import coo_array
 
-from scrapstore.matching.choose import _programme
 from scrapstore.matching.model import EFFORT, Model
 from scrapstore.matching.patterns import lay_all
+from scrapstore.matching.programme import programme_of
 from scrapstore.matching.screen import screen
 from scrapstore.matching.search import Search
 from tests.benchmarks.main_job import SIXTY
@@ -69,7 +69,7 @@ def main() -> None:
             for _ in search.look(3.0, 1500):
                 pass
             held = {r.name: r.min_fabrics for r in roles.values() if r.min_fabrics}
-            programme = _programme(stock, search.patterns(), [], needs, roles, held)
+            programme = programme_of(stock, search.patterns(), [], needs, roles, held)
             model, cost = programme.model, {c: -v for c, v in programme.covered.items()}
             start = time.process_time()
             sat = model.minimise(cost)
