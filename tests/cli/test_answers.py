@@ -15,7 +15,7 @@ import pytest
 from shapely import Polygon, box
 
 from scrapstore.store import NewScrap, open_store
-from tests.support.processes import PROGRAM, run_at_once
+from tests.support.processes import LONGEST_WAIT, PROGRAM, run_at_once
 from tests.support.program import Said
 
 Scrapstore = Callable[..., Said]
@@ -85,7 +85,7 @@ def test_ctrl_c_while_improving_takes_the_best_plan_so_far(tmp_path: Path) -> No
         env={**os.environ, "TERM": "xterm", "COLUMNS": "120"},
     )  # fmt: skip
     os.close(theirs)
-    told, sent, deadline = b"", False, time.monotonic() + 120
+    told, sent, deadline = b"", False, time.monotonic() + LONGEST_WAIT
     while time.monotonic() < deadline:
         if select.select([ours], [], [], 0.2)[0]:
             try:
@@ -96,7 +96,7 @@ def test_ctrl_c_while_improving_takes_the_best_plan_so_far(tmp_path: Path) -> No
             os.killpg(running.pid, signal.SIGINT)
             sent = True
     os.close(ours)
-    answer = json.loads(running.communicate(timeout=60)[0])
+    answer = json.loads(running.communicate(timeout=LONGEST_WAIT)[0])
     assert running.returncode == 0
     assert answer["stopped"] is True
     covered = int(re.findall(rb"(\d+) pieces so far", told)[-1])

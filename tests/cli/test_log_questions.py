@@ -11,7 +11,7 @@ import pytest
 
 from scrapstore.store import StockFilter, open_store
 from tests.render.arrange import Options, render_scene
-from tests.support.processes import PROGRAM
+from tests.support.processes import LONGEST_WAIT, PROGRAM
 
 pty = pytest.importorskip("pty", reason="Windows has no terminals to make")
 
@@ -20,8 +20,6 @@ pytestmark = pytest.mark.slow
 SCENE = Options(scraps=3, width=2016, height=1512, camera_height=20, tilt_deg=5, k1=0.0,
                 table="plain", cloths=("solid",))  # fmt: skip
 PROMPT = "Keep all, none, or leave out which"
-LONGEST_SILENCE = 120.0
-"""Seconds without a word after which the program counts as stuck."""
 
 
 class Terminal:
@@ -50,12 +48,12 @@ class Terminal:
         looked at until something else happens.
         """
         self._asked()
-        for _ in range(6):
+        for _ in range(30):
             self._process.send_signal(signal.SIGINT)
             while (more := self._read(seconds=10.0)) is not None:
                 if not more:
                     return
-        self._give_up("six interrupts were not heard")
+        self._give_up("thirty interrupts were not heard")
 
     def _give_up(self, why: str) -> NoReturn:
         self._process.kill()
@@ -66,7 +64,7 @@ class Terminal:
         """Return the exit status, and what was shown after the last answer."""
         shown = self._shown_until(None)
         os.close(self._ours)
-        return self._process.wait(timeout=60), shown
+        return self._process.wait(timeout=LONGEST_WAIT), shown
 
     def _asked(self) -> str:
         # Only with the space after the colon does the program listen: a Ctrl-D typed earlier is
@@ -77,7 +75,7 @@ class Terminal:
 
     def _shown_until(self, words: str | None) -> str:
         while words is None or words not in self._text:
-            more = self._read(LONGEST_SILENCE)
+            more = self._read(LONGEST_WAIT)
             if more is None:
                 self._give_up("nothing more was shown")
             if not more:

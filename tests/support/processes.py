@@ -12,8 +12,10 @@ from multiprocessing.process import BaseProcess
 from multiprocessing.queues import Queue
 from typing import Any
 
-__all__ = ["PROGRAM", "run_at_once", "start"]
+__all__ = ["LONGEST_WAIT", "PROGRAM", "run_at_once", "start"]
 
+LONGEST_WAIT = 300.0
+"""Seconds after which another process counts as stuck, however busy the machine is."""
 # A shell may have started the tests with interrupts ignored, and children inherit that.
 _HEARING = "import signal; signal.signal(signal.SIGINT, signal.default_int_handler)"
 PROGRAM = (sys.executable, "-c", f"{_HEARING}; from scrapstore.cli import main; main()")
@@ -54,16 +56,16 @@ def run_at_once(work: Callable[..., Any], calls: Sequence[tuple[object, ...]]) -
     answers: Queue[Any] = CONTEXT.Queue()
     gate = CONTEXT.Barrier(len(calls))
     started = [start(_answer, answers, gate, work, call) for call in calls]
-    found = [answers.get(timeout=60) for _ in started]
+    found = [answers.get(timeout=LONGEST_WAIT) for _ in started]
     for process in started:
-        process.join(timeout=60)
+        process.join(timeout=LONGEST_WAIT)
     return found
 
 
 def _answer(
     answers: "Queue[Any]", gate: Any, work: Callable[..., Any], call: Sequence[Any]
 ) -> None:
-    gate.wait(timeout=60)
+    gate.wait(timeout=LONGEST_WAIT)
     try:
         answers.put(work(*call))
     except Exception as error:  # noqa: BLE001 - told to the test
