@@ -1,4 +1,8 @@
-"""The external form of a match: what ``match --json`` prints. Always inches and degrees."""
+"""The external form of a match: what ``match --json`` prints. Always inches and degrees.
+
+Kept plans hold it too. A field that was not there from the beginning has a default, so that the
+answers which older versions kept can still be read.
+"""
 
 from collections import Counter
 from collections.abc import Iterable, Sequence
@@ -151,12 +155,13 @@ class CutStripOut(StripOut):
     """One strip and how it is cut; it lies level, `length` long, its lower left corner at (0, 0).
 
     Strips that are cut alike stand here one by one, those of several fabrics to buy as well.
+    Answers that older versions kept say nothing of how a strip is cut.
     """
 
-    length: float
-    frame: FrameOut
-    cuts: list[CutOut]
-    placements: list[StripPlacementOut]
+    length: float | None = None
+    frame: FrameOut | None = None
+    cuts: list[CutOut] = []
+    placements: list[StripPlacementOut] = []
 
 
 class OnHandOut(BaseModel):
