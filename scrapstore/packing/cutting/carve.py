@@ -9,7 +9,7 @@ the most sides of pieces along it first, and stops at the first way that frees e
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 import numpy as np
 import shapely
@@ -26,6 +26,9 @@ Floats = NDArray[np.float64]
 _SAME = 1e-6  # inches, and the sine of an angle
 _INSIDE = 5e-7  # inches: half of what the verifier allows, which then has the last word
 _BY_ANGLE_DEG = 15.0  # a ruler shows the multiples of this
+_VISIBLE = 1 / 16  # inches of play in which a line can be laid by eye
+_SIDES = 1.5  # more than one side
+_LEAST_SLIDE = 0.3
 _OPTIONS = 5  # lines that are tried for one part
 
 
@@ -37,8 +40,8 @@ class Guard:
     corners: Floats
 
     def moved(self, shift: Floats) -> "Guard":
-        """Return the guard moved, itself where it does not move."""
-        return Guard(self.number, self.corners + shift) if shift.any() else self
+        """Return the guard moved."""
+        return Guard(self.number, self.corners + shift)
 
 
 @dataclass(frozen=True)
@@ -84,8 +87,8 @@ class _Option:
     rank: tuple[float, ...]
     line: Line
     above: NDArray[np.bool_]
-    shift_above: Floats = field(default_factory=lambda: np.zeros(2))
-    shift_below: Floats = field(default_factory=lambda: np.zeros(2))
+    up: float = 0.0
+    down: float = 0.0
 
 
 def carve(
@@ -117,6 +120,9 @@ class _Carver:
             return Carved(own, part, ())
         self.work -= 1
         options = sorted(self._options(part, guards), key=lambda option: option.rank)
+        if len(guards) > 1 and not any(0 < o.above.sum() < len(guards) for o in options):
+            # No line along a side parts them; perhaps one along an edge of the part does.
+            options += sorted(self._between(part, guards), key=lambda option: option.rank)
         alone = best = Carved(own, part, guards, locked=len(guards))
         tried = 0
         for option in options:
@@ -139,15 +145,16 @@ class _Carver:
         halves = split(part, line.normal, line.offset, own)
         if halves is None:
             return None
-        moved = [
-            guard.moved(option.shift_above if above else option.shift_below)
-            for guard, above in zip(guards, option.above.tolist(), strict=True)
-        ]
-        if not self._room(part, guards, moved):
+        higher = [g for g, above in zip(guards, option.above.tolist(), strict=True) if above]
+        lower = [g for g, above in zip(guards, option.above.tolist(), strict=True) if not above]
+        if option.up:
+            higher = self._pushed(part, higher, line.normal, option.up)
+        if option.down:
+            lower = self._pushed(part, lower, -line.normal, option.down)
+        if len(higher) + len(lower) < len(guards):
             return None
         gives, locked, cuts = [], 0, 1
-        for side, above in zip(halves, (True, False), strict=True):
-            left = [g for g, up in zip(moved, option.above.tolist(), strict=True) if up == above]
+        for side, left in zip(halves, (higher, lower), strict=True):
             for child in side:
                 here = left if len(side) == 1 else _within(child.outline, left)
                 left = [guard for guard in left if guard not in here]
@@ -159,14 +166,28 @@ class _Carver:
                 return None
         return Carved(own, part, guards, line, tuple(gives), locked, cuts)
 
-    def _room(self, part: Part, before: Sequence[Guard], after: Sequence[Guard]) -> bool:
-        """Tell whether what moved is still in the region and in the part."""
-        moved = [b for a, b in zip(before, after, strict=True) if a is not b]
-        if not moved:
-            return True
+    def _pushed(self, part: Part, guards: list[Guard], normal: Floats, far: float) -> list[Guard]:
+        """Return the guards moved together so that they are `far` along `normal`; none: no room.
+
+        They go straight, or slide along an edge of the part.
+        """
+        ways = [normal]
+        for reference in part.references:
+            x, y = reference.normal
+            slide = float(normal @ np.array([-y, x]))
+            if abs(slide) > _LEAST_SLIDE:
+                ways.append(np.array([-y, x]) / slide)
+        for way in ways:
+            moved = [guard.moved(way * far) for guard in guards]
+            if self._room(part, moved):
+                return moved
+        return []
+
+    def _room(self, part: Part, guards: Sequence[Guard]) -> bool:
+        """Tell whether guards lie in the region and in the part."""
         inner = [
             Polygon(guard.corners).buffer(-_INSIDE, join_style="mitre", mitre_limit=10.0)
-            for guard in moved
+            for guard in guards
         ]
         return all(part.outline.covers(one) and self.region.covers(one) for one in inner)
 
@@ -179,20 +200,37 @@ class _Carver:
 
     def _options(self, part: Part, guards: tuple[Guard, ...]) -> Iterator[_Option]:
         """Give the lines that could be cut next."""
-        points = np.concatenate([g.corners for g in guards])
-        first = np.cumsum([0, *(len(g.corners) for g in guards[:-1])])
         for normal in _normals(guards):
-            along = points @ normal
-            low = np.minimum.reduceat(along, first)
-            high = np.maximum.reduceat(along, first)
-            of = np.repeat(np.arange(len(guards)), [len(g.corners) for g in guards])
-            sides = [
-                np.where(np.add.reduceat(np.abs(along - at[of]) < _SAME, first) > 1, 1.0, 0.1)
-                for at in (low, high)
-            ]
-            yield from self._level(part, normal, (low, high), (sides[0], sides[1]))
+            yield from self._square_to(part, guards, normal)
         if len(guards) <= 2:
             yield from self._across(part, guards)
+
+    def _between(self, part: Part, guards: tuple[Guard, ...]) -> Iterator[_Option]:
+        """Give the lines between groups of guards along, or square to, what bounds the part."""
+        found: dict[tuple[float, float], Floats] = {}
+        for reference in part.references:
+            x, y = reference.normal
+            for way in ((-y, x), (x, y)):
+                normal = normal_of(np.array(way))
+                found.setdefault((round(float(normal[0]), 5), round(float(normal[1]), 5)), normal)
+        for normal in found.values():
+            for option in self._square_to(part, guards, normal):
+                if 0 < option.above.sum() < len(guards):
+                    yield option
+
+    def _square_to(
+        self, part: Part, guards: tuple[Guard, ...], normal: Floats
+    ) -> Iterator[_Option]:
+        along = np.concatenate([g.corners for g in guards]) @ normal
+        first = np.cumsum([0, *(len(g.corners) for g in guards[:-1])])
+        low = np.minimum.reduceat(along, first)
+        high = np.maximum.reduceat(along, first)
+        of = np.repeat(np.arange(len(guards)), [len(g.corners) for g in guards])
+        sides = [
+            np.where(np.add.reduceat(np.abs(along - at[of]) < _SAME, first) > 1, 1.0, 0.1)
+            for at in (low, high)
+        ]
+        yield from self._level(part, normal, (low, high), (sides[0], sides[1]))
 
     def _level(
         self, part: Part, normal: Floats, span: tuple[Floats, Floats], sides: tuple[Floats, Floats]
@@ -217,13 +255,14 @@ class _Carver:
             for k in range(len(order) - 1)
             if low[order[k + 1]] > highest[k] - _SAME
         ]
+        lines = len(gaps)
         gaps += [(-math.inf, float(low.min()), 0), (float(high.max()), math.inf, len(order))]
         for below, above, count in gaps:
             is_above = np.ones(len(order), dtype=np.bool_)
             is_above[order[:count]] = False
             # What a free line leaves must be wide enough to be seen.
             seen = (max(below, bottom), min(above, top))
-            wide = seen[1] - seen[0] >= self.step / 2
+            wide = seen[1] - seen[0] >= min(self.step / 2, _VISIBLE)
             for offset, reference, point in self._offsets(
                 part, normal, (below, above), references, other, wide=wide
             ):
@@ -245,16 +284,23 @@ class _Carver:
                     for within in (self.step - _SAME, _SAME)
                 )
                 outer = bottom if count == 0 else top
-                if count in (0, len(order)) and (
-                    not flush
+                beside = count in (0, len(order))
+                if beside and (
                     # A fresh cut is not trimmed again by less than a step.
-                    or (flush and any(abs(r.offset - outer) < _SAME and r.key != "edge"
-                                      for r in references)
-                        and abs(outer - (above if count == 0 else below)) < self.step - _SAME)
+                    (any(abs(r.offset - outer) < _SAME and r.key != "edge" for r in references)
+                     and abs(outer - (above if count == 0 else below)) < self.step - _SAME)
+                    # Beside a group a line helps as its end, or for others to be measured from.
+                    or (len(order) > 1 and not lines and flush < _SIDES)
                 ):  # fmt: skip
                     continue
+                if len(order) == 1:
+                    order_of = 0
+                elif beside:
+                    order_of = 0 if flush >= _SIDES else 2
+                else:
+                    order_of = 1 if up + down > 0 else 0
                 yield _Option(
-                    (up + down > 0, -flush, -exact, up + down, free, offset),
+                    (order_of, -flush, -exact, up + down, free, -lines, offset),
                     Line(
                         normal,
                         offset,
@@ -263,8 +309,8 @@ class _Carver:
                         distance=point and abs(offset - float(normal @ np.array(point))),
                     ),
                     is_above,
-                    normal * up,
-                    -normal * down,
+                    up,
+                    down,
                 )
 
     def _offsets(
@@ -343,8 +389,8 @@ class _Carver:
                     (0.5, -1.0 * len(guards), 0.0, rise + sink, offset),
                     Line(normal, offset, None, corners=True),
                     above,
-                    normal * (rise if rise > _SAME else 0.0),
-                    -normal * (sink if sink > _SAME else 0.0),
+                    rise if rise > _SAME else 0.0,
+                    sink if sink > _SAME else 0.0,
                 )
 
 

@@ -18,7 +18,7 @@ __all__ = ["Planned", "plan_cuts"]
 
 _OVERSHOOT = 1 / 4  # inches
 _WORK = 30
-_ENOUGH = 3  # layouts to choose from
+_ENOUGH = 2  # layouts to choose from
 _REST = 4.0  # cuts that a rest of the whole cloth is worth
 _FINE = 9  # decimals of an inch: far below any tolerance, and free of rounding's noise
 
@@ -55,6 +55,8 @@ def plan_cuts(
         rank = (float(tree.locked), tree.cuts - _REST * _largest_rest(tree) / outline.area)
         if best is None or rank < best[0]:
             best = rank, planned
+        if not tree.locked:
+            break
     assert best is not None
     return best[1]
 

@@ -9,6 +9,7 @@ import math
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 import shapely
@@ -34,6 +35,8 @@ Region = Polygon | MultiPolygon
 _SAME = 1e-6
 _STRIDE = 1 / 8  # inches: rows are tried at marks about so far apart
 _MOST_WAYS = 5
+_ENOUGH = 3  # layouts to choose from
+_REST = 4.0  # cuts that a rest of the whole cloth is worth
 _DEPTH = 2  # how often what rows leave is laid in rows again
 
 
@@ -58,19 +61,30 @@ def relaid(
     counts: Sequence[int],
     step: float,
     work: int,
-) -> Iterator[list[Placement]]:
-    """Give layouts of `counts[i]` pieces of `kinds[i]` in whole rows, one a direction of rows.
+) -> list[list[Placement]]:
+    """Return layouts of `counts[i]` pieces of `kinds[i]` in whole rows, the easiest to cut first.
 
-    Only layouts that hold all of them are given. The ruler can be laid against straight edges of
+    Only layouts that hold all of them are returned. The ruler can be laid against straight edges of
     `outline`. `work` bounds how many rows are tried for each.
     """
     edges = first_part(outline).references
     wanted = tuple(counts)
-    rules = [_Rules(kinds, along, step) for along in _ways(region, kinds)]
-    for rule in rules:
-        placed, left = _Laying(region, edges, rule, rules, work).best(wanted, _DEPTH)
-        if not any(left):
-            yield placed
+    ways = _ways(region, kinds)
+    rules: list[_Rules] = []
+    for depth in range(1, _DEPTH + 1):
+        found: list[tuple[float, int, list[Placement]]] = []
+        for number, along in enumerate(ways):
+            if depth == 1:
+                rules.append(_Rules(kinds, along, step))
+            laying = _Laying(region, edges, rules[number], rules, work)
+            placed, left = laying.best(wanted, depth)
+            if not any(left):
+                found.append((laying.toil, number, placed))
+            if len(found) >= (_ENOUGH if depth == 1 else 1):
+                break
+        if found:
+            return [placed for _, _, placed in sorted(found, key=lambda f: f[:2])]
+    return []
 
 
 def _ways(region: Region, kinds: Sequence[PieceKind]) -> list[float]:
@@ -133,6 +147,7 @@ class _Laying:
         self.edges, self.rules, self.every, self.work = edges, rules, every, work
         self.kinds, self.step, self.along = rules.kinds, rules.step, rules.along
         self.blocks = rules.blocks
+        self.toil = 0.0
         self.turned_region = affinity.rotate(region, -rules.along, origin=(0, 0))
         self.room = Room(self.turned_region)
         turn = turn_matrix(-rules.along)
@@ -147,6 +162,7 @@ class _Laying:
         on_mark = self._from_edge(np.array([0.0, 1.0]), bottom)
         low = bottom if on_mark is None else on_mark
         rows, left = self._search(low, wanted, ())
+        self.toil = self._toil(rows)
         placed = [p for row in rows for p in self._placed(row)]
         if any(left) and depth > 1:
             for part in self._rests(rows):
@@ -186,6 +202,21 @@ class _Laying:
                 break
         return best
 
+    def _toil(self, rows: Sequence[_Row]) -> float:
+        """Return about how many cuts rows take, less what a large rest above them is worth."""
+        cuts = 0
+        for row in rows:
+            cuts += 2 + len(row.blocks)
+            for (block, _), (after, _) in pairwise(row.blocks):
+                cuts += abs(block.right - after.left) > _SAME
+            cuts += sum(b.count - 1 + (b.height < row.height - _SAME) for b, _ in row.blocks)
+        if not rows:
+            return 0.0
+        x0, _, x1, y1 = self.room.bounds
+        above = shapely.box(x0, min(rows[-1].y + rows[-1].height, y1), x1, y1)
+        whole = self.turned_region.area
+        return cuts - _REST * self.turned_region.intersection(above).area / whole
+
     def _worth(self, counts: Counts) -> float:
         return sum(n * area for n, area in zip(counts, self.rules.area, strict=True))
 
@@ -201,25 +232,31 @@ class _Laying:
         if not many:
             return []
         ys = [low + k * self.rules.stride for k in range(many)]
-        first = None
+        blocks = [b for b in self.rules.of_height(height) if wanted[b.kind] >= b.count]
+        full = [b for b in blocks if abs(b.height - height) < _SAME]
+        first, longest, most = None, 0.0, 0.0
         for k, y in enumerate(ys):
-            if k % 16 == 0:
-                for block in self.rules.of_height(height):
-                    if wanted[block.kind] >= block.count:
-                        for _, corners in block.pieces:
-                            self.room.look(corners, ys[k : k + 16])
-            row = self._row(y, height, wanted)
-            if row is not None:
-                value = self._value(row)
-                first = y if first is None else first
-                rank = value / (y + height - low + 0.25)
-                if (
-                    not found
-                    or value > found[-1][0] * (found[-1][1].y + height - low + 0.25) + 1e-9
-                ):
-                    found.append((rank, row))
             if first is not None and y > first + height:
                 break
+            if k % 8 == 0:
+                for block in blocks:
+                    for _, corners in block.pieces:
+                        self.room.look(corners, ys[k : k + 8])
+            # Where there is no more room than below, there are no more pieces.
+            long = sum(high - at + 0.01 for b in full for at, high in self._places(b, y))
+            if long <= longest + _SAME:
+                continue
+            longest = long
+            row = self._row(y, height, wanted)
+            if row is None:
+                continue
+            first = y if first is None else first
+            value = self._value(row)
+            if value > most + _SAME:
+                most = value
+                found.append((value / (y + height - low + 0.25), row))
+                if not any(self._after(wanted, row)):
+                    break
         return found[:1] + ([max(found[1:], key=lambda f: f[0])] if found[1:] else [])
 
     def _row(self, y: float, height: float, wanted: Counts) -> _Row | None:
@@ -228,11 +265,13 @@ class _Laying:
         It begins a little off the edge where there is room, so that its first cut need not be
         exact.
         """
-        near = self._filled(y, height, wanted, 0.0)
-        if near is None:
-            return None
         off = self._filled(y, height, wanted, self.step / 2)
-        return off if off is not None and self._value(off) >= self._value(near) else near
+        if off is not None and not any(self._after(wanted, off)):
+            return off
+        near = self._filled(y, height, wanted, 0.0)
+        if near is None or (off is not None and self._value(off) >= self._value(near)):
+            return off
+        return near
 
     def _value(self, row: _Row) -> float:
         return sum(self.rules.area[b.kind] * b.count for b, _ in row.blocks)
