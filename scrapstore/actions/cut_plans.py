@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from shapely import Polygon, affinity
 
 from scrapstore.matching import Answer, Need, ScrapStock, kind_on
-from scrapstore.packing import Planned, plan_cuts
+from scrapstore.packing import Planned, cut_faults, plan_cuts
 from scrapstore.settings import Settings
 from scrapstore.shapes import CutPiece, CuttingPlan, Frame, Line
 from scrapstore.store import Scrap
@@ -68,7 +68,7 @@ def cutting_plan(scrap: Scrap, planned: Planned, step: float) -> CuttingPlan:
         return np.round((-points if half else points) - (left, bottom), _FINE) + 0.0
 
     x, y = _turned(shapely.Point(left, bottom), -turn).coords[0]
-    return CuttingPlan(
+    plan = CuttingPlan(
         frame=Frame((round(x, _FINE) + 0.0, round(y, _FINE) + 0.0), -turn % 360),
         outline=shapely.transform(outline, lambda at: np.round(at - (left, bottom), _FINE) + 0.0),
         cuts=tuple(
@@ -89,6 +89,14 @@ def cutting_plan(scrap: Scrap, planned: Planned, step: float) -> CuttingPlan:
         ),
         step=step,
     )
+    # What the verifier will not have is cut by template: that needs nothing but the outlines.
+    return by_template(plan) if cut_faults(plan) else plan
+
+
+def by_template(plan: CuttingPlan) -> CuttingPlan:
+    """Return the plan with no cuts, every piece by template."""
+    pieces = tuple(replace(piece, part=0, template=True) for piece in plan.pieces)
+    return replace(plan, cuts=(), pieces=pieces)
 
 
 def _line(ends: NDArray[np.float64]) -> Line:

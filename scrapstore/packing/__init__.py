@@ -8,7 +8,7 @@
 """
 
 from scrapstore.packing.bound import prove
-from scrapstore.packing.cutting import Planned, plan_cuts
+from scrapstore.packing.cutting import Planned, cut_faults, plan_cuts
 from scrapstore.packing.fill import fill, warm_up
 from scrapstore.packing.marks import row_of
 from scrapstore.packing.pieces import Layout, PieceKind, Placement
@@ -23,6 +23,7 @@ __all__ = [
     "Placement",
     "Planned",
     "RulerMeasure",
+    "cut_faults",
     "fill",
     "plan_cuts",
     "prove",
