@@ -56,7 +56,7 @@ def _halves(part: Polygon, line: Line) -> list[Polygon]:
     )  # fmt: skip
     sides: dict[bool, list[tuple[float, Polygon]]] = {True: [], False: []}
     for piece in split(part, knife).geoms:
-        if piece.area > _NO_PART:
+        if isinstance(piece, Polygon) and piece.area > _NO_PART:
             x, y = piece.representative_point().coords[0]
             left = ux * (y - ay) - uy * (x - ax) > 0
             begins = min(
