@@ -39,12 +39,12 @@ _THINNING_WORK = 120_000
 _PUSH_WORK = 500  # for each pair of pieces
 
 _MEETINGS = 20  # of the searches that run side by side
-_PATIENCE = 0.1  # part of the work to go on without a further piece, where all are worth the same
+_PATIENCE = 0.25  # part of the work to go on without a further piece, where all are worth the same
 _SPOTS = 600  # to try for each kind
 _MOST_SPOTS = 4000  # and for all kinds together
 _CROWD = 0.62  # part of the reachable area that the first pieces cover
 _PASSES = 10  # passes of the compiled search between looks at the overlap
-_ROUNDS = 4  # of those before a set is given up
+_ROUNDS = 12  # of those before a set is given up
 _PUSHES = 60  # rounds of pushing apart before the exact separation
 _LP_SHARE = 0.2  # of a step: overlap that the exact separation may still undo
 _RISE = 1.5  # how much dearer the first set is, in pieces of the least worth
@@ -63,7 +63,7 @@ def improved(
     The searches run side by side on threads (the compiled loops let others run) and meet now and
     then, to go on from the best layout of all. When they meet depends on their work alone, so the
     result is the same whichever is faster. Where all pieces are worth the same, the search ends
-    when a tenth of the work has gone by without a further piece.
+    when a quarter of the work has gone by without a further piece.
     """
     work = int(seconds * WORK_PER_SECOND)
     made = tables(board, min(_SPOTS, _MOST_SPOTS // len({turn.kind for turn in board.turns})))

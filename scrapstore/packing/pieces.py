@@ -20,6 +20,7 @@ __all__ = [
     "Orientation",
     "PieceKind",
     "Placement",
+    "alike",
     "believed",
     "check_kinds",
     "following",
@@ -180,7 +181,7 @@ def orientations(kinds: Iterable[PieceKind]) -> list[Orientation]:
         for mirrored in (False, True) if kind.mirror else (False,):
             for rotation in kind.turns_deg(mirrored=mirrored):
                 turned = _oriented(number, kind.outline, rotation, mirrored)
-                if not any(_alike(turned.corners, other.corners) for other in own):
+                if not any(alike(turned.corners, other.corners) for other in own):
                     own.append(turned)
         found += own
     return found
@@ -212,7 +213,7 @@ def preceding(ring: Points) -> Points:
     return np.concatenate((ring[-1:], ring[:-1]))
 
 
-def _alike(a: Points, b: Points) -> bool:
+def alike(a: Points, b: Points, apart: float = _ALIKE) -> bool:
     """Tell whether two outlines have the same corners, to a tenth of what a fit is tolerant of.
 
     So every position of the one is, within that tolerance, one of the other. Corners that were
@@ -221,8 +222,8 @@ def _alike(a: Points, b: Points) -> bool:
     """
     if len(a) != len(b):
         return False
-    apart = np.abs(a[:, None] - b[None]).max(axis=2)
-    return bool((apart.min(axis=1) < _ALIKE).all())
+    gap = np.abs(a[:, None] - b[None]).max(axis=2)
+    return bool((gap.min(axis=1) < apart).all())
 
 
 def _oriented(kind: int, outline: Polygon, rotation_deg: float, mirrored: bool) -> Orientation:

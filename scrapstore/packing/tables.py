@@ -10,13 +10,16 @@ from shapely.geometry import MultiPolygon
 from scrapstore.packing.board import Board
 from scrapstore.packing.compiled import Tables
 from scrapstore.packing.convex import half_planes, inset
-from scrapstore.packing.pieces import lengths, products
+from scrapstore.packing.pieces import alike, lengths, products
 from scrapstore.packing.regions import TOLERANCE, region_edges
 
 __all__ = ["Obstacles", "obstacles", "tables"]
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
+
+_REPEATED = 1e-5  # inches between the corners of two turns that a search takes for one
+_ROOMY = 0.01  # square inches of positions; with less, the last millionth may decide
 
 
 @dataclass(frozen=True)
@@ -34,12 +37,16 @@ def tables(board: Board, spots_per_kind: int) -> Tables:
     """Return the tables of a board, with about `spots_per_kind` spots to try for each kind.
 
     The spots of a turn are the corners of its feasible positions, points along their edges and an
-    even grid inside.
+    even grid inside. A turn that all but repeats an earlier one has none.
     """
     pair, fit, sides = _pairs(board)
-    by_kind = _steps(board, spots_per_kind)
+    own = [not _repeats(board, turn) for turn in range(len(board.turns))]
+    by_kind = _steps(board, own, spots_per_kind)
     steps = [by_kind[turn.kind] for turn in board.turns]
-    spots = [_spots(at, step) for at, step in zip(board.feasible, steps, strict=True)]
+    spots = [
+        _spots(at, step) if tried else np.empty((0, 2))
+        for at, step, tried in zip(board.feasible, steps, own, strict=True)
+    ]
     rings = [_rings(positions) for positions in board.feasible]
     kinds = [turn.kind for turn in board.turns]
     return Tables(
@@ -93,20 +100,35 @@ def _different(normals: Floats) -> Floats:
     return kept
 
 
-def _steps(board: Board, spots_per_kind: int) -> dict[int, float]:
-    """Return how far apart the spots of each kind are, in inches."""
+def _repeats(board: Board, turn: int) -> bool:
+    """Tell whether a turn is, to all that a search can tell, an earlier one over again.
+
+    Drawn with six decimals, a diamond turned by half a circle is another outline by a millionth of
+    an inch. Both are kept only where so little decides which of them fits.
+    """
+    return board.feasible[turn].area > _ROOMY and any(
+        board.turns[turn].kind == board.turns[earlier].kind
+        and board.feasible[earlier].area > _ROOMY
+        and alike(board.turns[turn].corners, board.turns[earlier].corners, _REPEATED)
+        for earlier in range(turn)
+    )
+
+
+def _steps(board: Board, own: list[bool], spots_per_kind: int) -> dict[int, float]:
+    """Return how far apart the spots of each kind are, in inches; `own`: which turns have any."""
     found = {}
+    areas = {turn.kind: turn.area for turn in board.turns}
     for kind in {turn.kind for turn in board.turns}:
-        own = [
-            (turn, at)
-            for turn, at in zip(board.turns, board.feasible, strict=True)
-            if turn.kind == kind
+        places = [
+            at
+            for turn, at, tried in zip(board.turns, board.feasible, own, strict=True)
+            if tried and turn.kind == kind
         ]
-        area = sum(at.area for _, at in own)
-        edge = sum(at.length for _, at in own)
+        area = sum(at.area for at in places)
+        edge = sum(at.length for at in places)
         # area / step² + edge / step = spots
         even = (edge + np.sqrt(edge * edge + 4 * spots_per_kind * area)) / (2 * spots_per_kind)
-        found[kind] = max(float(even), 0.12 * float(np.sqrt(own[0][0].area)))
+        found[kind] = max(float(even), 0.12 * float(np.sqrt(areas[kind])))
     return found
 
 
