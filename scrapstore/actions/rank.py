@@ -19,11 +19,20 @@ _EFFORT = EFFORT / 3  # of each project; the order matters here, not the last pi
 
 @dataclass(frozen=True)
 class Ranked:
-    """One project file and what the whole store gives for it; `share` is of the cut area."""
+    """One project file and what the whole store gives for it.
+
+    `share` is what scraps and ready-cut pieces give of the area of all pieces, cut size.
+    """
 
     file: Path
     result: MatchResult
     share: float
+
+    @property
+    def cannot(self) -> tuple[str, ...]:
+        """Say of each piece that no fabric gives why."""
+        plans = (one.plan for shortage in self.result.shortages for one in shortage.purchases)
+        return tuple(dict.fromkeys(said for plan in plans for said in plan.too_long))
 
 
 class YardsOut(BaseModel):
@@ -35,7 +44,11 @@ class YardsOut(BaseModel):
 
 
 class RankedOut(BaseModel):
-    """One project; `at_most` is proven."""
+    """One project; `at_most` is proven.
+
+    `share` is the part of the area of all pieces, cut size, that the store gives. `cannot` says of
+    each piece that cannot be cut from the fabric to buy either why.
+    """
 
     file: str
     project: str
@@ -44,10 +57,14 @@ class RankedOut(BaseModel):
     covered: int
     at_most: int
     yardage: list[YardsOut]
+    cannot: list[str] = []
 
 
 class RankingOut(BaseModel):
-    """The projects, the one covered furthest first; `faulty` tells of files that cannot be used."""
+    """The projects, the one covered furthest first; those that cannot be cut at all come last.
+
+    `faulty` tells of files that cannot be used.
+    """
 
     projects: list[RankedOut]
     faulty: list[str]
@@ -84,7 +101,7 @@ def rank_projects(
             share = sum(area[s.need] * (s.ready + s.scraps) for s in result.supplies) / whole
             ranked.append(Ranked(file, result, share))
         advance(number + 1, len(files))
-    ranked.sort(key=lambda r: (-r.share, r.file.name))
+    ranked.sort(key=lambda r: (bool(r.cannot), -r.share, r.file.name))
     return tuple(ranked), tuple(faulty)
 
 
@@ -107,6 +124,7 @@ def ranking_out(ranked: tuple[Ranked, ...], faulty: tuple[str, ...]) -> RankingO
                     )
                     for shortage in one.result.shortages
                 ],
+                cannot=list(one.cannot),
             )
             for one in ranked
         ],

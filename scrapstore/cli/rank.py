@@ -54,10 +54,13 @@ def rank(
         )
         for one in ranked
     ]
+    cannot = [f"{one.file.name} cannot be cut. {said}." for one in ranked for said in one.cannot]
+    meaning = "Covered: how much of the area of all pieces, cut size, scraps and ready-cut give."
     call.show(
         ranking_out(ranked, faulty),
         lambda: stack(
             table(("covered", "pieces", "project", "to buy"), rows, right=("covered", "pieces")),
-            *(Text(sentence) for sentence in faulty),
+            Text(meaning),
+            *(Text(sentence) for sentence in (*cannot, *faulty)),
         ),
     )

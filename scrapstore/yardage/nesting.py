@@ -145,14 +145,19 @@ def _lean_of(deg: float) -> float:
 
 
 def lay_rows(
-    piece: StripPiece, rotation_deg: float, step: float, *, along_grain: bool = False
+    piece: StripPiece,
+    rotation_deg: float,
+    step: float,
+    *,
+    along_grain: bool = False,
+    square: bool = False,
 ) -> tuple[Row, ...]:
     """Return the closest rows of `piece` with the strip as wide as it is at `rotation_deg`.
 
     Every other piece may be turned as the piece's other rotations allow, if it is then equally
     high. `step` is the distance of ruler marks. `along_grain` lays the strip along the lengthwise
-    grain instead of across it. Rows of pairs, and rows of the blank, come beside those that need
-    neither.
+    grain instead of across it; `square` leaves out slanted cuts through the strip. Rows of pairs,
+    and rows of the blank, come beside those that need neither.
     """
     found: list[Row] = []
     for shape in filter(None, (piece.cut, piece.blank)):
@@ -161,7 +166,8 @@ def lay_rows(
             for turn in (rotation_deg, *piece.rotations_deg)
         ]
         height = lying[0].height
-        strip = _Strip(round_up_to_mark(height, step), height, step, not lying[0].by_ruler(step))
+        template = not lying[0].by_ruler(step)
+        strip = _Strip(round_up_to_mark(height, step), height, step, template, square)
         if strip.template and shape is piece.blank:
             continue
         ways: list[_Lying] = []
@@ -201,18 +207,21 @@ def _trims(row: Row) -> int:
 
 @dataclass(frozen=True, slots=True)
 class _Strip:
-    """The strip that rows are laid on; `template` as in `Row`."""
+    """The strip that rows are laid on; `template` as in `Row`, `square` as for `lay_rows`."""
 
     width: float
     height: float
     step: float
     template: bool
+    square: bool
 
     def rows(self, one: "_Lying", two: "_Lying") -> Iterator[Row]:
         """Yield the rows of two outlines in turn, for every two leans that their sides have."""
         exact = self.template
-        leans = sorted({0.0, *one.leans(exact=exact), *two.leans(exact=exact)})
-        for first, second in product(leans, repeat=2):
+        leans = {0.0, *one.leans(exact=exact), *two.leans(exact=exact)}
+        if self.square:
+            leans = {0.0}
+        for first, second in product(sorted(leans), repeat=2):
             if one is two and first != second:
                 continue
             gap = _Gap(one, first, second, self.width)

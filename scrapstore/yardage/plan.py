@@ -71,7 +71,7 @@ def plan_role(
     """
     _check(usable_width, step, straightening)
     wanted = tuple(piece for piece in pieces if piece.count)
-    problem, able, too_long = pose(wanted, usable_width, step, along_grain=False)
+    problem, able, too_long = pose(wanted, usable_width, step, along_grain=False, units=units)
     cloth = _Cloth(role, usable_width, straightening, step, able, too_long)
     unit = _TEN_CM if units == "cm" else _EIGHTH_YARD
     if not able:
@@ -124,7 +124,7 @@ def plan_length(
             cloth = _Cloth(role, usable_width, 0.0, step, able, too_long)
             best = cloth.along(problem, found) if along_grain else cloth.across(problem, found)
             covered = area
-        if found.counts == problem.wanted and not too_long:
+        if sum(best.pieces.values()) == sum(piece.count for piece in wanted):
             break
     return best
 

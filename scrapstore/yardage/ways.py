@@ -5,6 +5,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from scrapstore.errors import ShapeError
+from scrapstore.units import Units, format_cut, format_length
 from scrapstore.yardage.choose import Problem
 from scrapstore.yardage.nesting import Row, StripPiece, lay_rows
 from scrapstore.yardage.patterns import Way
@@ -13,24 +14,35 @@ __all__ = ["pose", "rows_to_lie"]
 
 
 def rows_to_lie(
-    piece: StripPiece, room: float, step: float, *, along_grain: bool = False
+    piece: StripPiece,
+    room: float,
+    step: float,
+    *,
+    along_grain: bool = False,
+    units: Units = "in",
 ) -> tuple[Row, ...]:
     """Return the rows in which `piece` may lie on a strip `room` inches long, narrowest first.
 
     A row that is no narrower than another, and nowhere shorter, is left out. `step` is the distance
-    of ruler marks. Raises ShapeError where the piece is longer than the strip in every allowed
-    position.
+    of ruler marks. Raises ShapeError, with lengths in `units`, where the piece is longer than the
+    strip in every allowed position.
 
     >>> from shapely import box
     >>> [row.height for row in rows_to_lie(StripPiece("bar", box(0, 0, 2, 4), 9), 40, 1 / 8)]
     [2.0, 4.0]
     """
     most = max(piece.count, 1)
-    rows = [
-        row
-        for turn in piece.rotations_deg
-        for row in lay_rows(piece, turn, step, along_grain=along_grain)
-    ]
+
+    def rows_of(*, square: bool) -> list[Row]:
+        return [
+            row
+            for turn in piece.rotations_deg
+            for row in lay_rows(piece, turn, step, along_grain=along_grain, square=square)
+        ]
+
+    rows = rows_of(square=False)
+    if not any(row.fits(room) for row in rows):
+        rows += rows_of(square=True)  # a slanted first cut costs length
     # Of two rows that give the same number, pairs are simpler to cut.
     paired = {(row.width, row.fits(room)) for row in rows if row.pairs}
     kept: list[tuple[float, np.ndarray[tuple[int], np.dtype[np.float64]], Row]] = []
@@ -45,17 +57,23 @@ def rows_to_lie(
             kept.append((row.width, lengths, row))
     if not kept:
         shortest = min(row.reach(1) for row in rows)
+        long = format_cut(shortest, units, min(step, 1 / 16))
         msg = (
-            f"{piece.name}: at least {shortest:.2f} in long in every position that its grain "
-            f"allows, and the strip is {room:.2f} in; piece it from two parts, or allow "
-            "another grain direction"
+            f"{piece.name}: at least {long} long in every position that its grain allows, and the "
+            f"strip is {format_length(room, units)}; piece it from two parts, or allow another "
+            "grain direction"
         )
         raise ShapeError(msg)
     return tuple(row for _, _, row in kept)
 
 
 def pose(
-    pieces: Sequence[StripPiece], room: float, step: float, *, along_grain: bool
+    pieces: Sequence[StripPiece],
+    room: float,
+    step: float,
+    *,
+    along_grain: bool,
+    units: Units = "in",
 ) -> tuple[Problem, tuple[StripPiece, ...], tuple[str, ...]]:
     """Return the problem of cutting `pieces` from strips `room` long.
 
@@ -67,7 +85,7 @@ def pose(
     too_long = []
     for piece in pieces:
         try:
-            rows = rows_to_lie(piece, room, step, along_grain=along_grain)
+            rows = rows_to_lie(piece, room, step, along_grain=along_grain, units=units)
         except ShapeError as error:
             too_long.append(str(error))
             continue

@@ -1,5 +1,7 @@
 """Strips of random piece lists, cut by someone who has only the outline and the cuts."""
 
+from dataclasses import replace
+
 import pytest
 
 from scrapstore.shapes import Tips, make_polygon, make_shape
@@ -98,3 +100,15 @@ def test_nothing_is_measured_from_the_far_end_of_a_strip() -> None:
     for strip in plan_role("r", pieces).strips:
         for cut in strip.cutting.cuts:
             assert cut.point is None or cut.point[0] < 40
+
+
+def test_trimmed_tips_cost_no_cloth() -> None:
+    """Forty half-square triangles by hand: 20 to a strip of 3 7/8 in with pointed tips, so 7 3/4.
+
+    Trimmed before they are laid, a strip of 3 1/2 in holds 18.
+    """
+    shape = make_shape("half-square-triangle", short_side=3)
+    pointed, trimmed = (as_strip_piece("a", shape, 40, tips) for tips in ("pointed", "trimmed"))
+    assert plan_role("r", [pointed]).length == 7.75
+    assert plan_role("r", [trimmed]).length == 7.75
+    assert plan_role("r", [replace(trimmed, blank=None)]).length == 10.5

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from shapely import box
 
 from scrapstore.errors import ShapeError
-from scrapstore.shapes import GrainEdge, Shape, cut_shape, rotations_deg
+from scrapstore.shapes import GrainEdge, Shape, cut_shape, make_shape, rotations_deg
 from scrapstore.yardage import RolePlan, Strip, StripPiece, length_to_buy, plan_length, plan_role
 from tests.support.cutting_stock import least_by_trying
 from tests.support.pieces import shapes
@@ -130,10 +130,22 @@ def test_ways_to_lie_are_chosen_together() -> None:
 
 
 def test_pieces_that_are_too_long_are_told_and_the_rest_is_planned() -> None:
-    plan = plan_role("edge", [rectangle("border", 50, 2, 4), square("a", 2.5, 4)])
+    wanted = [rectangle("border", 50, 2, 4), square("a", 2.5, 4)]
+    plan = plan_role("edge", wanted)
     assert len(plan.too_long) == 1
-    assert plan.too_long[0].startswith("border: at least 50.00 in")
+    assert plan.too_long[0].startswith("border: at least 50 in long in every position")
+    (told,) = plan_role("edge", wanted, step=1 / 25.4, units="cm").too_long
+    assert told.startswith("border: at least 127.0 cm long")
     assert [strip.runs[0].piece for strip in plan.strips] == ["a"]
+
+
+def test_what_just_fits_is_not_too_long_for_a_slanted_cut() -> None:
+    """A diamond as long as the strip, on a strip rounded up: no slanted first cut has room."""
+    outline = cut_shape(make_shape("diamond-60", height=4.57), 0.25)
+    left, _, right, _ = outline.bounds
+    plan = plan_role("r", [StripPiece("d", outline, 1, (270.0,))], right - left)
+    assert plan.pieces == {"d": 1}
+    sound(plan, plan.length)
 
 
 def test_nothing_short_is_nothing_to_buy() -> None:
@@ -262,6 +274,31 @@ def test_a_length_at_hand_gives_full_sets_and_no_more_than_allowed() -> None:
     assert plan_length("r", pieces, 40, 5, sets=6).pieces == {"a": 6}
     assert plan_length("r", pieces, 40, 15, at_most=7).pieces == {"a": 7}
     assert plan_length("r", pieces, 40, 4).pieces == {}
+
+
+def test_strips_along_the_grain_are_as_long_as_they_need_be() -> None:
+    """Oblongs as above take 91 in; two squares of 3 1/2 in come behind them: 94 1/2 of 95 in.
+
+    Across the fabric not all of them would come from it. What is left of a strip counts to its end.
+    """
+    pieces = [StripPiece("oblong", box(0, 0, 13, 7), 40, (0.0, 90.0)), square("a", 3.5, 2)]
+    for plan in (plan_length("top", pieces, 40, 95), plan_role("top", pieces, straightening=0)):
+        assert plan.along_grain
+        assert plan.pieces == {"oblong": 40, "a": 2}
+        assert (plan.length, plan.strip_length) == (94.5, 94.5)
+        assert plan.least == (40 * 91 + 2 * 3.5**2) / 40
+        (rest,) = (strip.rest for strip in plan.strips if strip.rest)
+        assert (rest.start, rest.end) == (91, 94.5)
+        sound(plan, 95)
+
+
+def test_a_length_narrower_than_the_fabric_keeps_its_grain() -> None:
+    """A fat quarter, 18 in along the grain by 20 in: bars 19 1/2 in long lie across it only."""
+    bar = box(0, 0, 19.5, 3)
+    across, along = (StripPiece("bar", bar, 9, turns) for turns in ((90.0,), (0.0,)))
+    assert plan_length("r", [across], 20, 18).pieces == {"bar": 6}
+    assert plan_length("r", [along], 20, 18).pieces == {}
+    assert plan_length("r", [along], 18, 20).pieces == {"bar": 6}
 
 
 def test_a_length_at_hand_may_be_cut_along_the_grain() -> None:

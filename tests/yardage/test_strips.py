@@ -110,7 +110,7 @@ def test_a_long_border_goes_along_the_grain_when_it_may() -> None:
     plan = alone(wanted(border, 4))
     assert (plan.strip_width, plan.row.spacing, plan.strips) == (60.5, 2.5, 1)
     across = StripPiece("border", cut_shape(border, 0.25), 4, (90.0,))
-    with pytest.raises(ShapeError, match=r"border: at least 60\.50 in.*40\.00 in.*two parts"):
+    with pytest.raises(ShapeError, match=r"border: at least 60 1/2 in.* 40 in;.*two parts"):
         rows_to_lie(across, 40, 1 / 8)
 
 
