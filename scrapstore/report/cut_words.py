@@ -1,7 +1,8 @@
 """Cuts in words: how the ruler lies for each, what it frees, and what is left to a template.
 
 Every figure is one of the plan's own, so all of them lie on marks of its ruler. Distances are
-always measured square to the cut. Cuts that repeat one another share a sentence.
+always measured square to the cut, which is said where it is slanted. Cuts that repeat one another
+share a sentence.
 """
 
 from collections.abc import Iterable, Sequence
@@ -138,7 +139,9 @@ def _sentence(told: Sequence[Told]) -> str:
     """Return the sentence for one cut, or for a row of them."""
     first, several = told[0], len(told) > 1
     how = f"each {first.onward}" if several else first.ruler
-    said = f"{first.called}, {how}" if first.called else how
+    # A sentence that ends with the name of the one piece need not begin with it.
+    named = len(first.cloth) == 1 and first.kind in ("gives", "tip")
+    said = f"{first.called}, {how}" if first.called and not named else how
     does = _does(told)
     waiting = [label for one in told for label in one.templates]
     if waiting:

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from typing import Final, Literal
 
 import shapely
+from shapely import Polygon
 
 from scrapstore.errors import PlanError
 from scrapstore.report.corners import edge_along, lettered_corners, line_from_corners
@@ -27,8 +28,10 @@ GrainWay = Literal["level", "upright"] | None
 
 _SAME: Final = 1e-6
 _TIP: Final = 0.25  # of the part: a corner larger than that is no tip
+_SLIM: Final = 4.0  # times as long as wide: a strip
+_FULL: Final = 0.9  # of its box, at least
 _NEAR: Final = 1 / 8  # inches; an edge that ends so near a corner is named by it
-_SQUARE: Final = ", measured square to it"
+_SQUARE: Final = ", square to it"
 
 
 @dataclass(frozen=True)
@@ -79,6 +82,13 @@ def _split(label: str) -> tuple[str, int]:
     return letters, int(label[len(letters) :] or 0)
 
 
+def _is_strip(outline: Polygon) -> bool:
+    """Tell whether cloth is a level strip from the outset."""
+    left, bottom, right, top = outline.bounds
+    box = (right - left) * (top - bottom)
+    return right - left >= _SLIM * (top - bottom) and outline.area > _FULL * box
+
+
 class Teller:
     """Knows the parts of a plan, and tells one cut after another, in their order.
 
@@ -90,7 +100,7 @@ class Teller:
         self._units = units
         self._grain = grain
         self._parts = cut_parts(plan)
-        self._strips: set[int] = set()
+        self._strips: set[int] = {0} if _is_strip(plan.outline) else set()
         self._cut_on = {cut.part for cut in plan.cuts}
         self._labels: dict[int, list[str]] = {number: [] for number in range(len(self._parts))}
         self._templates = {piece.label for piece in plan.pieces if piece.template}
@@ -217,7 +227,9 @@ class Teller:
             if len(ends) == 2:
                 self.lettered = True
                 return f"the edge from {ends[0]} to {ends[1]}"
-        return f"the {ADJECTIVES[side((-x, -y))]} edge"
+        name = side((-x, -y))
+        end = 0 in self._strips and name in ("right of", "left of")
+        return f"the {ADJECTIVES[name]} {'end' if end else 'edge'}"
 
     def _lies_between(self, number: int, cut: Cut) -> bool:
         """Tell whether a part lies between the cut and the parallel line it is measured from."""

@@ -1,16 +1,24 @@
 """What the sheets say of cuts: every figure is the plan's own, every piece is accounted for."""
 
+import math
 import re
 from dataclasses import replace
 
 import pytest
-from shapely import Polygon, box
+from shapely import Polygon, affinity, box
 
 from scrapstore.errors import PlanError
 from scrapstore.report import cut_words, labels_text
-from scrapstore.shapes import Cut, CuttingPlan
+from scrapstore.shapes import Cut, CutPiece, CuttingPlan, Frame, Line
 from scrapstore.units import parse_length
 from tests.support.cutting_plans import DIAMONDS, SQUARES, TRIMMED
+
+_WIDE = 1.75 / math.sin(math.radians(60))
+
+
+def _moved(line: Line, right: float) -> Line:
+    (x0, y0), (x1, y1) = line
+    return (x0 + right, y0), (x1 + right, y1)
 
 
 def said(plan: CuttingPlan, **options: object) -> list[str]:
@@ -45,8 +53,8 @@ def test_diamonds_on_cloth_without_an_edge_begin_from_its_corners() -> None:
         "to corner b: takes off the lower edge.",
         "2: 1 3/4 in above cut 1: takes off the upper edge.",
         "3: The ruler's 60° line on cut 1, leaning right, 1/8 in right of the lower left corner, "
-        "measured square to it: takes off the left end.",
-        "4 to 5: Each 1 3/4 in right of the cut before, measured square to it: gives C1, C2.",
+        "square to it: takes off the left end.",
+        "4 to 5: Each 1 3/4 in right of the cut before, square to it: gives C1, C2.",
     ]
     assert [c.letter for c in cut_words(DIAMONDS, "in").corners] == ["a", "b", "c", "d"]
     assert cut_words(SQUARES, "in").corners == ()
@@ -60,7 +68,7 @@ def test_the_grain_is_named_only_where_it_is_known() -> None:
 def test_a_tip_is_trimmed_in_words() -> None:
     assert said(TRIMMED)[-1] == (
         "5: The ruler's 60° line on cut 4, leaning left, 1/4 in right of the lower left corner, "
-        "measured square to it: trims a tip of C1."
+        "square to it: trims a tip of C1."
     )
 
 
@@ -108,7 +116,7 @@ def test_a_slanted_edge_is_named_by_its_corners() -> None:
     cut = Cut(0, line, (1, 2), "edge", 0.5, 0.0)
     plan = replace(SQUARES, outline=outline, cuts=(cut,), pieces=())
     words = cut_words(plan, "in")
-    assert " the edge from b to c, measured square to it" in words.steps[0].text
+    assert " the edge from b to c, square to it" in words.steps[0].text
     assert [c.letter for c in words.corners] == ["a", "b", "c"]
 
 
@@ -116,3 +124,44 @@ def test_runs_of_labels_are_shortened() -> None:
     assert labels_text(["A1", "A2", "A3", "A5", "B1"]) == "A1 to A3, A5, B1"
     assert labels_text(["A1", "A2"]) == "A1, A2"
     assert labels_text([]) == ""
+
+
+def test_a_strip_has_ends() -> None:
+    """Cloth that is a strip from the outset, such as one cut from yardage."""
+    cuts = (
+        Cut(0, ((2.5, 0), (2.5, 2.5)), (1, 2), "edge", 2.5, 0),
+        Cut(2, ((5, 0), (5, 2.5)), (3, 4), 0, 2.5, 0),
+    )
+    pieces = tuple(
+        CutPiece(f"A{n + 1}", "square", box(2.5 * n, 0, 2.5 * n + 2.5, 2.5), part)
+        for n, part in enumerate((1, 3))
+    )
+    plan = CuttingPlan(Frame(), box(0, 0, 40, 2.5), cuts, pieces, 1 / 8)
+    assert said(plan) == [
+        "1: 2 1/2 in right of the left end: gives A1.",
+        "2: 2 1/2 in right of cut 1: gives A2.",
+    ]
+
+
+def test_pieces_that_are_cut_alike_share_a_sentence() -> None:
+    """Each tip is told from the piece's own side."""
+    first = replace(TRIMMED.cuts[3], gives=(7, 8))
+    second = Cut(8, _moved(first.line, _WIDE), (9, 10), 3, 1.75, 0)
+    tip = TRIMMED.cuts[4]
+    tips = (
+        replace(tip, part=7, gives=(11, 12)),
+        Cut(9, _moved(tip.line, _WIDE), (13, 14), 4, 0, 60,
+            point=(0.25 + _WIDE, 0.25), point_distance=0.25),
+    )  # fmt: skip
+    one = TRIMMED.pieces[0]
+    other = replace(one, label="C2", part=14, outline=affinity.translate(one.outline, _WIDE))
+    plan = replace(
+        TRIMMED,
+        cuts=(*TRIMMED.cuts[:3], first, second, *tips),
+        pieces=(replace(one, part=12), other),
+    )
+    assert said(plan)[-2:] == [
+        "4 to 5: Each 1 3/4 in right of the cut before, square to it: frees the cloth for C1, C2.",
+        "6 to 7: Trim C1, C2, each: the ruler's 60° line on its right side, leaning left, 1/4 in "
+        "right of the lower left corner, square to it.",
+    ]
