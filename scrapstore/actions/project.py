@@ -1,6 +1,7 @@
 """Project files: write one to start from, read one, and say what is in it."""
 
 from pathlib import Path
+from typing import Final
 
 from pydantic import BaseModel
 
@@ -8,7 +9,15 @@ from scrapstore.colour import family_of_word
 from scrapstore.errors import ProjectError
 from scrapstore.projects import PieceNeed, Project, load_project, starter_text
 from scrapstore.settings import Settings
-from scrapstore.shapes import KINDS, cut_measures, cut_shape, label_in
+from scrapstore.shapes import (
+    KINDS,
+    ShapeKind,
+    corners_of,
+    cut_measures,
+    cut_shape,
+    label_in,
+    make_shape,
+)
 from scrapstore.units import Units
 
 __all__ = [
@@ -21,6 +30,8 @@ __all__ = [
     "shapes_out",
     "write_starter",
 ]
+
+_LEVEL: Final = 1e-6
 
 
 class CutSizeOut(BaseModel):
@@ -55,11 +66,12 @@ class ProjectOut(BaseModel):
 
 
 class ShapeOut(BaseModel):
-    """A shape: each of `ways` is a set of measures that gives it."""
+    """A shape: each of `ways` is a set of measures that gives it; `edge_1` is where that lies."""
 
     kind: str
     title: str
     ways: list[list[str]]
+    edge_1: str
 
 
 class ShapesOut(BaseModel):
@@ -158,7 +170,24 @@ def shapes_out() -> ShapesOut:
     """Return every shape with the sets of measures that give it."""
     return ShapesOut(
         shapes=[
-            ShapeOut(kind=name, title=kind.title, ways=[list(way) for way in kind.takes])
+            ShapeOut(
+                kind=name,
+                title=kind.title,
+                ways=[list(way) for way in kind.takes],
+                edge_1=_edge_1(kind),
+            )
             for name, kind in KINDS.items()
         ]
     )
+
+
+def _edge_1(kind: ShapeKind) -> str:
+    """Return on which side of a shape, as it is drawn, its first edge lies."""
+    if kind.by_corners:
+        return "first corner to second"
+    (x0, y0), (x1, y1) = corners_of(make_shape(kind.name, **kind.example).outline)[:2]
+    # Corners run counter-clockwise, so the outside is at the right of an edge.
+    out_x, out_y = y1 - y0, x0 - x1
+    upper = "" if abs(out_y) < _LEVEL * abs(out_x) else "upper " if out_y > 0 else "lower "
+    right = "" if abs(out_x) < _LEVEL * abs(out_y) else "right " if out_x > 0 else "left "
+    return f"{upper}{right}side"

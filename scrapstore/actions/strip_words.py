@@ -63,7 +63,7 @@ def _steps(cuttings: "StripCuttings", units: Units, most: int | None) -> list[st
     words = cut_words(cuttings[0], units)
     if most is not None and len(words.steps) > most:
         return [f"{len(cuttings[0].cuts)} cuts: the sheets tell and draw each."]
-    said = [step.text for step in words.steps]
+    said = [f"Cut {step.number}: {step.text}" for step in words.steps]
     return [*said, *filter(None, [words.by_template])]
 
 

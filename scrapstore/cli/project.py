@@ -48,7 +48,10 @@ def check(call: Call, file: _FILE) -> None:
 
 
 def shapes(call: Call) -> None:
-    """List the shapes that a project file may use, with the measures that each needs."""
+    """List the shapes that a project file may use, the measures each needs, and its edge 1.
+
+    Edges are counted counter-clockwise; cutting sheets draw edge 1 of every piece heavy.
+    """
     from scrapstore.actions.project import shapes_out
     from scrapstore.cli.tables import table
 
@@ -56,12 +59,12 @@ def shapes(call: Call) -> None:
     call.show(
         listed,
         lambda: table(
-            ("shape", "what it is", "measures"),
+            ("shape", "measures", "edge 1"),
             [
                 (
                     s.kind,
-                    s.title,
                     _plain(" or ".join(" + ".join(way) for way in s.ways) or "corners"),
+                    s.edge_1,
                 )
                 for s in listed.shapes
             ],

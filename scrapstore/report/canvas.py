@@ -17,6 +17,8 @@ from scrapstore.shapes import CutPiece, CuttingPlan, Frame, cut_parts
 
 __all__ = ["RIM", "Canvas"]
 
+Place = tuple[float, float]
+
 RIM: Final = 16.0
 """Points above the cloth and at its right, for the numbers of cuts."""
 _DISC: Final = 6.4  # points; radius of the disc round a cut's number
@@ -159,8 +161,11 @@ class Canvas:
             stroke_width="2.5", paint_order="stroke",
         )  # fmt: skip
 
-    def cuts(self) -> None:
-        """Draw every cut as far as it goes, with its number, and the corners they start from."""
+    def cuts(self, corners: Iterable[Corner]) -> None:
+        """Draw every cut as far as it goes, with its number, and the corners they start from.
+
+        `corners` are lettered, over the lines and under the numbers.
+        """
         parts = cut_parts(self._plan)
         lines = []
         for cut in self._plan.cuts:
@@ -192,15 +197,24 @@ class Canvas:
                     self.group, "circle", cx=self.x(cut.point[0]), cy=self.y(cut.point[1]),
                     r="2.6", fill="#000000", stroke="#ffffff", stroke_width="1",
                 )  # fmt: skip
+        self._letters(corners)
         for number, line in enumerate(lines, start=1):
             if line:
                 self._number(str(number), max(line, key=lambda piece: math.dist(*piece)))
 
-    def _number(self, number: str, line: Sequence[tuple[float, float]]) -> None:
+    def _number(self, number: str, line: Sequence[Place]) -> None:
         """Put a cut's number beside the end of its line, or on it, where most room is."""
         places = _places(line)
         costs = [self._cost(place, rank) for rank, place in enumerate(places)]
         x, y = places[int(np.argmin(costs))]
+        start = LineString(line).interpolate(LineString(line).project(Point(x, y)))
+        if start.distance(Point(x, y)) > 2 * _DISC:
+            middle = LineString(line).interpolate(0.5, normalized=True)
+            for colour, width in (("#ffffff", "2.4"), ("#000000", "0.8")):
+                element(
+                    self.group, "path", d=f"M{middle.x:.2f} {middle.y:.2f} L{x:.2f} {y:.2f}",
+                    stroke=colour, stroke_width=width, fill="none",
+                )  # fmt: skip
         self._taken.append(Point(x, y).buffer(_DISC))
         element(
             self.group, "circle", cx=x, cy=y, r=_DISC, fill="#ffffff", stroke="#000000",
@@ -212,7 +226,7 @@ class Canvas:
             text_anchor="middle", font_weight="bold", fill="#000000",
         )  # fmt: skip
 
-    def _cost(self, place: tuple[float, float], rank: int) -> float:
+    def _cost(self, place: Place, rank: int) -> float:
         x, y = place
         # The rulers are at the left and below.
         outside = x < 0 or y > self.tall or x > self.wide + RIM - _DISC or y < _DISC - RIM
@@ -220,7 +234,7 @@ class Canvas:
         covered = sum(disc.intersection(other).area for other in self._taken)
         return float(covered + 0.5 * rank + (1e4 if outside else 0.0))
 
-    def corners(self, corners: Iterable[Corner]) -> None:
+    def _letters(self, corners: Iterable[Corner]) -> None:
         """Letter the corners of the cloth, a little inside of them."""
         middle = self._outline.representative_point()
         for corner in corners:
@@ -257,11 +271,20 @@ class Canvas:
         self._taken.append(shapely.box(x - half, y - 5, x + half, y + 5))
 
 
-def _places(line: Sequence[tuple[float, float]]) -> list[tuple[float, float]]:
-    """Return places for a number: beyond the ends of the line, at the right first; then on it."""
+def _places(line: Sequence[Place]) -> list[Place]:
+    """Return places for a number: beyond the ends of the line, at the right first; then on it.
+
+    Then beside it, where a thin line leads to its middle.
+    """
     (x0, y0), (x1, y1) = sorted((line[0], line[-1]), key=lambda end: (-end[0] + end[1], end))
     length = math.hypot(x1 - x0, y1 - y0)
     ux, uy = (x1 - x0) / length, (y1 - y0) / length
     off = _DISC + 1.5
-    along = (-off, length + off, off, length - off, length / 2, length / 3, 2 * length / 3)
-    return [(x0 + ux * far, y0 + uy * far) for far in along]
+    on_line = (-off, length + off, off, length - off, *(length * n / 6 for n in (3, 2, 4, 1, 5)))
+    places = [(x0 + ux * far, y0 + uy * far) for far in on_line]
+    middle = (x0 + x1) / 2, (y0 + y1) / 2
+    for far in (2 * off, 3 * off):
+        for turn in range(0, 360, 30):
+            cos, sin = math.cos(math.radians(turn)), math.sin(math.radians(turn))
+            places.append((middle[0] + far * cos, middle[1] + far * sin))
+    return places

@@ -54,8 +54,7 @@ def draw_cutting(
     for flaw in cloth.flaws:
         canvas.flaw(flaw)
     canvas.pieces(plan.pieces)
-    canvas.corners(corners)
-    canvas.cuts()
+    canvas.cuts(corners)
     caption = f"Drawn at {scale_text(scale)}."
     if cloth.grain_heads:
         canvas.grain_arrow(cloth.grain_heads)

@@ -42,7 +42,6 @@ from scrapstore.shapes.measures import CutMeasure, bounding_sides, cut_measures,
 from scrapstore.shapes.outline import Shape, checked_outline, corners_of
 from scrapstore.shapes.parts import cut_parts
 from scrapstore.shapes.precuts import Precut, precuts
-from scrapstore.shapes.sub_cuts import SubCuts, sub_cuts
 from scrapstore.shapes.symmetry import is_mirror_symmetric, rotation_order
 
 __all__ = [
@@ -61,7 +60,6 @@ __all__ = [
     "RulerFrom",
     "Shape",
     "ShapeKind",
-    "SubCuts",
     "Tips",
     "bounding_sides",
     "checked_outline",
@@ -83,5 +81,4 @@ __all__ = [
     "rotations_deg",
     "shape_kind",
     "sides_as_drawn",
-    "sub_cuts",
 ]
