@@ -1,6 +1,7 @@
 """``find``: scraps most like a colour, a photo or a scrap; scraps that go with one."""
 
 import re
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -52,7 +53,10 @@ class Wanted:
     @property
     def words(self) -> str:
         """Its colours in words with their shares."""
-        return ", ".join(f"{family(one.rgb)} {one.share:.0%}" for one in self.swatches)
+        shares = Counter[str]()
+        for one in self.swatches:
+            shares[family(one.rgb)] += one.share  # type: ignore[assignment]
+        return ", ".join(f"{word} {share:.0%}" for word, share in shares.most_common())
 
 
 @dataclass(frozen=True)

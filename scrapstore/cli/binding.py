@@ -130,7 +130,7 @@ def _table(call: Call, strips: "tuple[BindingStrip, ...]") -> "RenderableType":
         )
         for strip in strips
     ]
-    columns = ("no.", "size", "ends", "fabric", "colour", "place", "status")
+    columns = ("no.", "size", "ends", "fabric", "family", "place", "status")
     return table(columns, rows, right=("no.", "size"))
 
 

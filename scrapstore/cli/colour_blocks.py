@@ -69,21 +69,18 @@ def block_table(
 
     `colours` has the colours of each row with their shares; None leaves the column out.
     """
-    from rich import box
-    from rich.table import Table
     from rich.text import Text
 
-    from scrapstore.cli.tables import table
+    from scrapstore.cli.tables import add_column, empty_table, table
 
     if colours is None:
         return table(columns, rows, right=right)
-    rows = [tuple(row) for row in rows]
+    rows = [tuple(printable(cell) for cell in row) for row in rows]
     kept = [at for at in range(len(columns)) if any(row[at] for row in rows)]
-    made = Table(box=box.SIMPLE_HEAD, pad_edge=False, show_edge=False)
+    made = empty_table()
     made.add_column("", no_wrap=True)
     for at in kept:
-        side = "right" if columns[at] in right else "left"
-        made.add_column(columns[at], justify=side, overflow="fold")  # type: ignore[arg-type]
+        add_column(made, columns[at], [row[at] for row in rows], right=columns[at] in right)
     for row, some in zip(rows, colours, strict=True):
-        made.add_row(blocks(some), *(Text(printable(row[at])) for at in kept))
+        made.add_row(blocks(some), *(Text(row[at]) for at in kept))
     return made

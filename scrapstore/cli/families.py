@@ -12,16 +12,17 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from rich.console import RenderableType
+    from rich.text import Text
 
     from scrapstore.actions.coloured import Coloured
     from scrapstore.actions.families import Grouped, Learned
     from scrapstore.store import StockFilter
 
 __all__ = [
-    "HERE",
     "NO_SCRAPS",
     "SHEET",
     "checked_sheet",
+    "doubt_line",
     "register",
     "scrap_rows",
     "told_sheet",
@@ -31,7 +32,7 @@ NO_SCRAPS = (
     "There is no such scrap. If the store has none at all yet: scrapstore log PHOTO, or scrap add."
 )
 
-HERE = "beside these: its value among the scraps listed, if another. ?: the photo leaves doubt."
+DOUBT = "A question mark: the photo leaves doubt about the family."
 
 _WARMTHS: Final = ("warm", "cool")
 
@@ -80,9 +81,9 @@ def families(
 ) -> None:
     """Group scraps by colour family, with values and warm and cool. Filters combine.
 
-    A value is light, medium or dark by itself, and again among the scraps listed. With --learn,
-    scraps that look like those whose family you corrected would take your word; --forget takes
-    that back. Nothing changes without --apply, and what you corrected yourself never changes.
+    With --learn, scraps that look like those whose family you corrected would take your word;
+    --forget takes that back. Nothing changes without --apply, and what you corrected yourself never
+    changes.
     """
     from scrapstore.errors import UsageError
 
@@ -206,8 +207,16 @@ def _scraps_text(call: Call, grouped: "Grouped", colour: bool) -> "RenderableTyp
     columns, rows, colours = scrap_rows(call, members)
     return stack(
         block_table(columns, rows, colours if colour else None, right=("no.", "size")),
-        f"{_count(len(members))}; {HERE}",
+        Text(_count(len(members))),
+        *doubt_line(members),
     )
+
+
+def doubt_line(scraps: "Sequence[Coloured]") -> "list[Text]":
+    """Return what a question mark means, where one of `scraps` has it."""
+    from rich.text import Text
+
+    return [Text(DOUBT)] if any(one.family_words.endswith("?") for one in scraps) else []
 
 
 def scrap_rows(
@@ -227,13 +236,12 @@ def scrap_rows(
             (
                 str(one.scrap.id),
                 ", ".join(filter(None, (one.family_words, one.value))) or "none yet",
-                "" if one.relative == one.value else f"{one.relative}",
                 ", ".join(accents),
                 o.sides_text(call, one.scrap.sides),
                 ", ".join(filter(None, (called(one.scrap), one.scrap.place))),
             )
         )
-    columns = ("no.", "family", "beside these", "accents", "size", "what and where")
+    columns = ("no.", "family", "accents", "size", "what and where")
     return columns, rows, [[(s.rgb, s.share) for s in one.scrap.swatches] for one in scraps]
 
 

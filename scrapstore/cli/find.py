@@ -7,7 +7,14 @@ import typer
 
 from scrapstore.cli import options as o
 from scrapstore.cli.base import Call, command
-from scrapstore.cli.families import HERE, NO_SCRAPS, SHEET, checked_sheet, scrap_rows, told_sheet
+from scrapstore.cli.families import (
+    NO_SCRAPS,
+    SHEET,
+    checked_sheet,
+    doubt_line,
+    scrap_rows,
+    told_sheet,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -152,7 +159,7 @@ def _found_text(
             colours if colour else None,
             right=("no.", "size"),
         ),
-        Text(HERE),
+        *doubt_line([one.one for one in found]),
     )
 
 
@@ -187,6 +194,5 @@ def _goes_with_text(call: Call, answer: "GoesWith", colour: bool) -> "Renderable
                 else "No other scrap here goes with it."
             )
         )
-    else:
-        parts.append(Text(HERE))
+    parts += doubt_line([one for each in answer.together for one in each.members])
     return stack(*parts)

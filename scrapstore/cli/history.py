@@ -18,8 +18,9 @@ if TYPE_CHECKING:
 __all__ = ["register"]
 
 _WIDEST = 40
-_EACH = 25  # rows of one change shown; a change may hold every scrap there is
-_NAMED = ("name", "label", "file_name")
+_EACH, _MORE = 100, 25  # rows of one change looked at; a change may hold every scrap there is
+_NAMED = ("name", "label", "original_name")
+_UNTOLD = ("file_name", "sha256")
 
 
 def register(app: typer.Typer) -> None:
@@ -39,15 +40,21 @@ def history(
         int,
         typer.Option("--most", metavar="N", min=1, max=1_000_000, help="How many changes at most."),
     ] = 20,
+    details: Annotated[
+        bool, typer.Option("--details", help="Every field, before and after.")
+    ] = False,
 ) -> None:
-    """Show what was changed and when, newest first, with the fields before and after."""
+    """Show what was changed and when, newest first: a line for each visit to the store."""
     from scrapstore.actions.external import history_out
 
     kind, number = _thing(of)
     with call.open_store() as store, store.read() as reader:
-        each = None if call.json else _EACH
+        each = None if call.json else _MORE if details else _EACH
         changes = reader.history(most=most, kind=kind, number=number, each=each)
-    call.show(lambda: history_out(changes), lambda: _text(changes))
+    call.show(
+        lambda: history_out(changes),
+        lambda: _details(changes) if details else _lines(changes),
+    )
 
 
 def _thing(text: str | None) -> tuple[Any, int | None]:
@@ -74,15 +81,27 @@ def _thing(text: str | None) -> tuple[Any, int | None]:
     return kinds[word], number
 
 
-def _text(changes: "tuple[Change, ...]") -> "RenderableType":
+def _when(change: "Change") -> str:
+    return change.at.astimezone().strftime("%Y-%m-%d %H:%M")
+
+
+def _lines(changes: "tuple[Change, ...]") -> "RenderableType":
+    from scrapstore.actions.history_words import visit_words
+    from scrapstore.cli.tables import table
+
+    rows = [(str(change.id), _when(change), visit_words(change)) for change in changes]
+    return table(("no.", "when", "what"), rows, right=("no.",))
+
+
+def _details(changes: "tuple[Change, ...]") -> "RenderableType":
+    from scrapstore.actions.history_words import thing_words
     from scrapstore.cli.tables import table
 
     rows = []
     for change in changes:
-        when = change.at.astimezone().strftime("%Y-%m-%d %H:%M")
         for at, row in enumerate(change.rows):
-            first = (str(change.id), when, change.what) if at == 0 else ("", "", "")
-            rows.append((*first, f"{row.kind} {row.row_id}", _difference(row)))
+            first = (str(change.id), _when(change), change.what) if at == 0 else ("", "", "")
+            rows.append((*first, thing_words(row), _difference(row)))
         if change.more:
             rows.append(("", "", "", f"and {change.more:,} more", "all of them with --json"))
     return table(("no.", "when", "what", "thing", "before → after"), rows, right=("no.",))
@@ -98,11 +117,12 @@ def _difference(row: "ChangedRow") -> str:
 
 
 def _changed_fields(before: Any, after: Any) -> "Iterator[str]":
+    from scrapstore.actions.history_words import field_name
+
     for key in after:
         old, new = before.get(key), after[key]
-        if old != new:
-            name = key.removesuffix("_id").replace("_", " ")
-            yield f"{name}: {_short(old)} → {_short(new)}"
+        if old != new and key not in _UNTOLD:
+            yield f"{field_name(key)}: {_short(old)} → {_short(new)}"
 
 
 def _short(value: Any) -> str:

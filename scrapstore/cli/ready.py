@@ -167,5 +167,14 @@ def _table(call: Call, lots: "tuple[ReadyCut, ...]") -> "RenderableType":
         )
         for lot in lots
     ]
-    columns = ("no.", "count", "piece, finished", "cut", "fabric", "colour", "place", "status")
-    return table(columns, rows, right=("no.", "count", "cut"))
+    columns = (
+        "no.",
+        "count",
+        "finished",
+        "size as cut",
+        "fabric",
+        "family",
+        "place",
+        "status",
+    )
+    return table(columns, rows, right=("no.", "count", "size as cut"))

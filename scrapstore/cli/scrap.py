@@ -161,9 +161,12 @@ def show(call: Call, number: Annotated[int, typer.Argument(metavar="NUMBER")]) -
 
     with call.open_store() as store:
         detail = show_scrap(store, number)
-        photo = None if detail.scrap.photo is None else store.photo_path(detail.scrap.photo)
+    photo = detail.scrap.photo
     offcuts = ", ".join(f"#{scrap.id}" for scrap in detail.offcuts)
-    extra = [("offcuts", offcuts), ("photo", "" if photo is None else str(photo))]
+    extra = [
+        ("offcuts", offcuts),
+        ("photo", "" if photo is None else photo.original_name or f"no. {photo.id}"),
+    ]
     call.show(scrap_out(detail.scrap), lambda: _facts(call, detail.scrap, extra))
 
 
@@ -292,16 +295,26 @@ def _within(scrap: "Scrap") -> str:
     return "triangle in " if len(scrap.outline.exterior.coords) == 4 else "part of "
 
 
+def _grain_words(grain_deg: float | None) -> str:
+    """Say how the lengthwise grain lies in the scrap's own frame."""
+    if grain_deg is None:
+        return "not known"
+    degrees = round(grain_deg, 1) % 360
+    known = {0.0: "along the first measure", 90.0: "along the second measure"}
+    return known.get(degrees, f"{degrees:g}° from the first measure, counter-clockwise")
+
+
 def _facts(call: Call, scrap: "Scrap", extra: list[tuple[str, str]]) -> "RenderableType":
     from scrapstore.cli.keeping import uncertainty_text
     from scrapstore.cli.tables import facts
+    from scrapstore.colour import family
     from scrapstore.units import format_area
 
     corner_count = len(scrap.outline.exterior.coords) - 1
     holes = len(scrap.outline.interiors)
-    grain = "not known" if scrap.grain_deg is None else f"{round(scrap.grain_deg, 1):g}°"
     swatches = ", ".join(
-        f"#{s.rgb[0]:02x}{s.rgb[1]:02x}{s.rgb[2]:02x} {s.share:.0%}" for s in scrap.swatches
+        f"{family(s.rgb)} {s.share:.0%} (#{s.rgb[0]:02x}{s.rgb[1]:02x}{s.rgb[2]:02x})"
+        for s in scrap.swatches
     )
     corrected = f" (yours: {', '.join(scrap.corrected)})" if scrap.corrected else ""
     status = scrap.status + (f" for {scrap.set_aside_for}" if scrap.set_aside_for else "")
@@ -312,13 +325,13 @@ def _facts(call: Call, scrap: "Scrap", extra: list[tuple[str, str]]) -> "Rendera
             ("area", format_area(scrap.area, call.units)),
             ("outline", f"{corner_count} corners" + (f", {holes} holes" if holes else "")),
             ("flaws", str(len(scrap.flaws)) if scrap.flaws else ""),
-            ("grain", grain),
+            ("grain", _grain_words(scrap.grain_deg)),
             ("margin", "none" if scrap.margin == 0 else call.shown(scrap.margin)),
-            ("uncertainty", uncertainty_text(call, scrap.uncertainty)),
+            ("measured to", uncertainty_text(call, scrap.uncertainty)),
             ("family", (scrap.shown_family or "") + corrected),
             ("accents", ", ".join(scrap.accents)),
             ("value", scrap.value or ""),
-            ("swatches", swatches),
+            ("colours", swatches),
             ("fabric", scrap.fabric.name if scrap.fabric else ""),
             ("place", scrap.place or ""),
             ("from project", scrap.from_project or ""),

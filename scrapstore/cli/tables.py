@@ -1,5 +1,6 @@
 """Plain tables that read well at eighty columns, on paper, and without colour."""
 
+import shutil
 from collections.abc import Iterable, Sequence
 from itertools import zip_longest
 from typing import Final
@@ -13,7 +14,13 @@ from rich.text import Text
 
 from scrapstore.printable import printable
 
-__all__ = ["facts", "stack", "table"]
+__all__ = ["add_column", "empty_table", "facts", "stack", "table"]
+
+_WIDE: Final = 72
+"""Columns of a terminal that is not narrow."""
+_SHORT: Final = 8
+_WORD: Final = 12
+"""Letters of a text, or of a word, that is not broken into lines."""
 
 _LONG: Final = 200  # rows
 _GAP: Final = "   "  # as the library has it between columns
@@ -34,11 +41,9 @@ def table(
             [[row[at] for at in kept] for row in rows],
             [columns[at] in right for at in kept],
         )
-    made = Table(box=box.SIMPLE_HEAD, pad_edge=False, show_edge=False)
+    made = empty_table()
     for at in kept:
-        made.add_column(
-            columns[at], justify="right" if columns[at] in right else "left", overflow="fold"
-        )
+        add_column(made, columns[at], [row[at] for row in rows], right=columns[at] in right)
     for row in rows:
         made.add_row(*(Text(row[at]) for at in kept))
     return made
@@ -85,6 +90,29 @@ class _LongTable:
                 for text, width, right in zip(line, widths, self._right, strict=True)
             ]
             yield _GAP.join(padded)
+
+
+def empty_table() -> Table:
+    """Return a table without columns; on a narrow terminal its columns stand closer together."""
+    beside = 1 if _wide() else 0
+    return Table(box=box.SIMPLE_HEAD, pad_edge=False, show_edge=False, padding=(0, beside))
+
+
+def add_column(made: Table, name: str, cells: Sequence[str], *, right: bool = False) -> None:
+    """Add a column whose short texts and sizes stay whole, and whose words are broken last."""
+    longest = max(map(len, (name, *cells)))
+    words = [len(word) for text in (name, *cells) for word in text.split()]
+    made.add_column(
+        name,
+        justify="right" if right else "left",
+        overflow="fold",
+        no_wrap=longest <= _SHORT or (name.startswith("size") and _wide()),
+        min_width=min(max(words, default=1), _WORD if _wide() else _SHORT),
+    )
+
+
+def _wide() -> bool:
+    return shutil.get_terminal_size().columns >= _WIDE
 
 
 def facts(pairs: Iterable[tuple[str, str]]) -> Table:

@@ -185,7 +185,7 @@ def test_scrap_show_tells_everything(scrapstore: Program) -> None:
         "size     5 × 8 in",
         "area     20 sq in",
         "outline  3 corners",
-        "grain    45°",
+        "grain    45° from the first measure, counter-clockwise",
         "margin   1/8 in",
         "family   blue",
         "value    dark",
@@ -214,7 +214,7 @@ def test_lists_read_like_this(scrapstore: Program) -> None:
         "Navy dot   cotton   42 1/2 in   blue     dark    washed, one-way",
     ]
     assert listed("yardage")[2] == "  1   Navy dot    27 in   42 1/2 in   shelf"
-    assert listed("ready")[2] == "  1      40   square, 4 1/2 in   5 × 5 in   red"
+    assert listed("ready")[2] == "  1      40   square, 4 1/2 in      5 × 5 in   red"
     assert listed("binding")[2] == "  1   2 1/2 × 40 in   straight to /   Navy dot"
     assert listed("scrap")[2:] == [
         "  1   17 1/2 × 20 in   blue     dark    Navy dot",
@@ -248,7 +248,13 @@ def test_history_tells_before_and_after(scrapstore: Program) -> None:
     scrapstore("scrap", "add", "--size", "9 x 22", "--place", "tin")
     scrapstore("scrap", "edit", "1", "--place", "shelf", "--value", "dark")
     scrapstore("fabric", "add", "Navy dot")
-    text = " ".join(scrapstore("history").out.split())
+    lines = [" ".join(line.split()[3:]) for line in scrapstore("history").out.splitlines()[2:]]
+    assert lines == [
+        "Added fabric Navy dot",
+        "Changed scrap 1 (place shelf, value dark)",
+        "Added scrap 1",
+    ]
+    text = " ".join(scrapstore("history", "--details").out.split())
     assert "fabric add fabric 1 added: Navy dot" in text
     assert "scrap edit scrap 1 place: tin → shelf; value: – → dark" in text
     assert "fabric" not in scrapstore("history", "scrap 1").out

@@ -42,4 +42,4 @@ def test_measuring_from_the_command_line(scrapstore: Program, tmp_path: Path) ->
     assert Path(logged["preview"]).is_file()
     listed = scrapstore("scrap", "list", "--json").json["scraps"]
     assert len(listed) == 2
-    assert "--typed: cannot read" in scrapstore("log", str(photo), "--typed", "2", status=1).err
+    assert "--typed: cannot read" in scrapstore("log", str(photo), "--typed", "2", status=2).err

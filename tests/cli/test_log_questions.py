@@ -119,7 +119,7 @@ def test_asked_until_it_is_understood_then_kept(tmp_path: Path, photo: Path) -> 
     shown = terminal.answer("perhaps\n")
     for words in (
         "table.jpg:",
-        "reads as",
+        "family",
         "9 × 6 in",
         "typed",
         "Outlines and numbers are drawn in",

@@ -127,3 +127,33 @@ def test_progress_is_a_seam_as_long_as_the_work_done(done: int, sewn: int) -> No
 def test_progress_is_silent_where_nobody_looks(scrapstore: Program, tmp_path: Path) -> None:
     matched(scrapstore, tmp_path, 4)
     assert scrapstore("match", str(tmp_path / "pad.toml"), "--no-sheets").err == ""
+
+
+def test_a_list_at_sixty_columns_breaks_no_word(
+    scrapstore: Program, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Compared line by line."""
+    scrapstore("scrap", "add", "--size", "9 x 6", "--fabric", "waiting room curtain",
+               "--new-fabrics", "--family", "blue", "--value", "medium",
+               "--place", "basket under the ticket window")  # fmt: skip
+    monkeypatch.setenv("COLUMNS", "60")
+    lines = [line.rstrip() for line in scrapstore("scrap", "list").out.splitlines()]
+    assert lines == [
+        "no.     size family value  fabric or name   place",
+        "─" * 60,
+        "  1 9 × 6 in blue   medium waiting room     basket under the",
+        "                           curtain          ticket window",
+        "1 scrap, 54 sq in in all",
+    ]
+
+
+def test_a_visit_is_a_line_of_the_history(scrapstore: Program, tmp_path: Path) -> None:
+    """A plan that holds scraps too; --details has every row."""
+    matched(scrapstore, tmp_path, 4)
+    scrapstore("plan", "keep", str(tmp_path / "pad.toml"), "--name", "bench")
+    lines = scrapstore("history").out.splitlines()[2:]
+    told = [" ".join(line.split()[3:]) for line in lines]
+    assert told == ["Kept plan 'bench': scrap 1", "Test: scrap 1, length 1 and fabric linen"]
+    details = scrapstore("history", "--details").out
+    assert "set aside" in details
+    assert "plan-stock" not in details

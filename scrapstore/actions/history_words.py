@@ -1,0 +1,110 @@
+"""What one visit to the store changed, as one sentence in a quilter's words."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from typing import Any, Final
+
+from scrapstore.actions.first_lines import several
+from scrapstore.store import Change, ChangedRow
+
+__all__ = ["field_name", "thing_words", "visit_words"]
+
+_VERBS: Final = {
+    "add": "Added",
+    "edit": "Changed",
+    "log": "Logged",
+    "retire": "Took off the list",
+    "reinstate": "Brought back",
+    "restore": "Brought back",
+    "keep": "Kept",
+    "release": "Released",
+    "drop": "Released",
+    "done": "Cut and closed",
+    "learn": "Took your colour words for",
+    "forget": "Took back the colour words of",
+    "demo": "Demo: added",
+}
+_KINDS: Final = {
+    "scrap": ("scrap", "scraps"),
+    "yardage": ("length", "lengths"),
+    "ready-cut": ("ready-cut pieces no.", "ready-cut pieces no."),
+    "binding": ("binding strip", "binding strips"),
+    "lens": ("lens", "lenses"),
+}
+_FIRST: Final = ("plan", "scrap", "ready-cut", "yardage", "binding", "fabric", "lens", "photo")
+_SET_ASIDE: Final = ("status", "set_aside_for")
+_MOST_NAMES: Final = 3
+
+
+def visit_words(change: Change) -> str:
+    """Return the sentence, without a full stop: ``Logged scraps 1-4 (photo table.jpg)``."""
+    verb = _VERBS.get(change.what.rpartition(" ")[2], f"{change.what.capitalize()}:")
+    by_kind: dict[str, list[ChangedRow]] = {}
+    for row in change.rows:
+        by_kind.setdefault(row.kind, []).append(row)
+    plan = by_kind.get("plan")
+    if plan:
+        held = [_several_rows(kind, by_kind[kind]) for kind in _FIRST[1:5] if kind in by_kind]
+        return f"{verb} plan {_named(plan[0])!r}" + (f": {several(held)}" if held else "")
+    told = [_several_rows(kind, by_kind[kind]) for kind in _FIRST if kind in by_kind]
+    if change.more:
+        told.append(f"{change.more:,} more")
+    return f"{verb} {several(told)}{_what_changed(change.rows)}"
+
+
+def thing_words(row: ChangedRow) -> str:
+    """Return what one row is called, such as ``scrap 12``."""
+    return "held by a plan" if row.kind == "plan-stock" else f"{row.kind} {row.row_id}"
+
+
+def field_name(key: str) -> str:
+    """Return what a field is called in a list."""
+    return key.removesuffix("_id").removesuffix("_deg").replace("_", " ")
+
+
+def _several_rows(kind: str, rows: Sequence[ChangedRow]) -> str:
+    if kind in _KINDS:
+        one, many = _KINDS[kind]
+        numbers = sorted(row.row_id for row in rows)
+        return f"{one if len(numbers) == 1 else many} {_runs(numbers)}"
+    names = [_named(row) for row in rows[:_MOST_NAMES]]
+    if len(rows) > _MOST_NAMES:
+        names.append(f"{len(rows) - _MOST_NAMES} more")
+    return f"{kind}{'s' if len(rows) > 1 else ''} {several(names)}"
+
+
+def _named(row: ChangedRow) -> str:
+    whole = row.after or row.before or {}
+    name = whole.get("original_name" if row.kind == "photo" else "name")
+    return str(name or row.row_id)
+
+
+def _runs(numbers: Sequence[int]) -> str:
+    """Return ``1-4, 7``."""
+    runs: list[list[int]] = []
+    for number in numbers:
+        if runs and number == runs[-1][-1] + 1:
+            runs[-1].append(number)
+        else:
+            runs.append([number])
+    return ", ".join(f"{run[0]}-{run[-1]}" if len(run) > 1 else f"{run[0]}" for run in runs)
+
+
+def _what_changed(rows: Iterable[ChangedRow]) -> str:
+    """Return ``: place, value`` of the rows that were there before, and what they are now."""
+    fields: dict[str, set[str]] = {}
+    for row in rows:
+        if row.before is not None and row.after is not None:
+            for key, value in _differing(row.before, row.after):
+                fields.setdefault(key, set()).add(value)
+    told = [
+        f"{field_name(key)} {next(iter(values))}" if len(values) == 1 else field_name(key)
+        for key, values in fields.items()
+    ]
+    return f" ({', '.join(told)})" if told else ""
+
+
+def _differing(before: Mapping[str, Any], after: Mapping[str, Any]) -> Iterable[tuple[str, str]]:
+    for key, value in after.items():
+        if before.get(key) != value and key != "corrected":
+            plain = value is None or isinstance(value, str | int | float)
+            yield key, ("none" if value in (None, "") else str(value)) if plain else "new"
