@@ -127,6 +127,7 @@ def add_binding_strips(
     """Add `count` binding strips alike, of the fabric called `fabric`."""
     if not 1 <= count <= 10_000:
         raise UsageError(f"count: {count} strips at once will not do; give 1 to 10000")
+    checked_yardage(strip.length, strip.width)
     with store.change("binding add") as writer:
         cloth = named_fabric(writer, fabric, make=make_fabric)
         new = replace(strip, fabric=cloth)

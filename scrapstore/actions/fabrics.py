@@ -4,6 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
+from scrapstore.actions.add_stock import checked_yardage
 from scrapstore.errors import StoreError
 from scrapstore.store import (
     BindingStrip,
@@ -38,7 +39,8 @@ class FabricDetail:
 
 
 def add_fabric(store: Store, fabric: NewFabric) -> Fabric:
-    """Add a fabric; StoreError when its name is taken."""
+    """Add a fabric; StoreError when its name is taken, LengthError for a width beyond fabric's."""
+    checked_yardage(None, fabric.usable_width)
     with store.change("fabric add") as writer:
         return writer.add_fabric(fabric)
 
@@ -85,6 +87,7 @@ def edit_fabrics(
         raise StoreError("nothing to change was given; name a field, for example --fibre cotton")
     if changes.get("name") and len(names) > 1:
         raise StoreError("only one fabric at a time can be given a new name")
+    checked_yardage(None, changes.get("usable_width"))
     with store.change(f"fabric {what}") as writer:
         fabrics = [writer.fabric(name) for name in dict.fromkeys(names)]
         return tuple(writer.update_fabric(replace(fabric, **changes)) for fabric in fabrics)

@@ -52,7 +52,8 @@ class Shortage:
 
     `on_hand` are the lengths at hand it takes from. `purchases` are for what is left to buy, one
     without strips where nothing is; all their fabrics differ. What is bought must keep `rule`, and
-    be of other fabrics than those in `other_than`. `unmet` says in a sentence each which condition
+    be of other fabrics than those in `other_than`. `promised` are lengths that would have done, but
+    of which kept plans hold too much. `unmet` says in a sentence each which condition
     of the role the whole plan does not keep.
     """
 
@@ -63,6 +64,7 @@ class Shortage:
     rule: RoleRule
     one_way: bool = False
     other_than: tuple[str, ...] = ()
+    promised: tuple[Yardage, ...] = ()
     unmet: tuple[str, ...] = ()
 
     @property
@@ -168,6 +170,11 @@ def share_out(
             rule=rule,
             one_way=name in one_way,
             other_than=_not_again(rule, after),
+            promised=tuple(
+                s.yardage
+                for s in may_use[name]
+                if s.yardage.promised and all(s is not length for length, _ in taken)
+            ),
         )
         shortages[name] = replace(shortage, unmet=_unmet(shortage, len(after)))
     return tuple(shortages[name] for name in names)

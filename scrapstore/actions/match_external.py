@@ -168,13 +168,14 @@ class OnHandOut(BaseModel):
     """A length of yardage in the store that gives `covers`, cut as `strips`.
 
     `takes` inches of it are used for this role, straightening included, after `before` inches for
-    roles told earlier. `enough`: nothing is short then. `along_grain`: the strips run along the
-    lengthwise grain, `strip_length` long.
+    roles told earlier; kept plans leave `left` inches. `enough`: nothing is short then.
+    `along_grain`: the strips run along the lengthwise grain, `strip_length` long.
     """
 
     id: int
     fabric: str
     length: float
+    left: float | None = None
     takes: float = 0.0
     before: float = 0.0
     enough: bool
@@ -488,6 +489,7 @@ def _role_out(shortage: Shortage, result: MatchResult, cuttings: RoleCuttings) -
                 id=length.yardage.id,
                 fabric=length.yardage.fabric.name,
                 length=length.yardage.length,
+                left=length.yardage.left,
                 takes=length.takes,
                 before=length.before,
                 enough=not shortage.buy and len(shortage.on_hand) == 1,

@@ -224,7 +224,7 @@ def checked_size(typed: TypedOutline, text: str, read: Callable[..., TypedOutlin
             hint = f"; did you mean {unit}?"
             break
     msg = (
-        f"size: {text!r} is {format_length(longest)} long, and no side of a scrap is over "
+        f"size: {text.strip()!r} is {format_length(longest)} long, and no side of a scrap is over "
         f"{format_length(LONGEST_SCRAP)}{hint or '.'} A length of the full width is added with "
         "yardage add"
     )

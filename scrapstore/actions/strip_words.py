@@ -1,5 +1,6 @@
 """Strips of yardage in words: what to cut, in which order, from what is at hand or to be bought."""
 
+import math
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
@@ -7,6 +8,7 @@ from typing import TYPE_CHECKING
 from scrapstore.actions.cloth_words import cloth_words
 from scrapstore.actions.from_hand import OnHand, Purchase, Shortage
 from scrapstore.shapes import piece_letters
+from scrapstore.store import Yardage
 from scrapstore.units import Units, format_cut, format_length, format_yards
 from scrapstore.yardage import RolePlan, Run, Strip
 
@@ -49,11 +51,22 @@ def role_words(
         said += strips(length.plan, plans)
     if not shortage.buy:
         return tuple(said)
+    said += [_promised_text(length, units) for length in shortage.promised]
     for one, plans in zip(shortage.purchases, cuttings.bought, strict=True):
         said.append(short_text(shortage, one, letter, units))
         said += strips(one.plan, plans)
         said += one.plan.too_long
     return (*said, *filter(None, [cloth_words(shortage)]))
+
+
+def _promised_text(have: Yardage, units: Units) -> str:
+    """Say that a length would have done, and which plans hold it."""
+    plans = " and ".join(sorted({repr(promise.plan) for promise in have.promised}))
+    whole = f"{format_length(have.length, units)} of {have.fabric.name} (length {have.id})"
+    if have.left < 1 / 16:
+        return f"You have {whole}, but it is promised to {plans}."
+    left = math.floor(have.left * 16) / 16
+    return f"You have {whole}, promised to {plans} but for {format_length(left, units)}."
 
 
 def _steps(cuttings: "StripCuttings", units: Units, most: int | None) -> list[str]:

@@ -41,8 +41,7 @@ def said_of_measured(
     and LengthError for a size that cannot be read.
     """
     from scrapstore.actions.log import photos_in
-    from scrapstore.actions.outlines import typed_rectangle
-    from scrapstore.actions.size_list import listed_numbers
+    from scrapstore.actions.size_list import listed_numbers, typed_size
     from scrapstore.actions.to_measure import Noted, ToMeasure
     from scrapstore.store import row_number
 
@@ -53,7 +52,8 @@ def said_of_measured(
         if not colon or number is None:
             msg = f"--typed: cannot read {text!r}; write the number and the size: '3: 9 x 6'"
             raise ShapeError(msg)
-        scraps[number] = Noted(typed=typed_rectangle(size, default_unit=call.units))
+        typed_as = typed_size({"size": size}, None, call.settings, default_unit=call.units)
+        scraps[number] = Noted(typed=typed_as)
     without = listed_numbers(leave_out or "", field="--leave-out")
     if (scraps or without) and len(photos_in(paths)) > 1:
         msg = "numbers of scraps are those of one photo; log it alone, or list it in scraps.toml"

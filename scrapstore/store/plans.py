@@ -189,11 +189,18 @@ def _hold(writer: Writer, lot: ReadyCut, count: int, name: str) -> tuple[int, in
 
 def _free_lot(writer: Writer, lot: ReadyCut, home_id: int | None) -> None:
     home = None if home_id is None else writer.ready_cut_lot(home_id)
-    if home is None or home.status != "available":
+    if home is None or home.status != "available" or not _alike(home, lot):
         writer.update_ready_cut(replace(lot, status="available", set_aside_for=None))
         return
     writer.update_ready_cut(replace(home, count=home.count + lot.count))
     writer.update_ready_cut(replace(lot, count=0, status="used up", set_aside_for=None))
+
+
+def _alike(one: ReadyCut, other: ReadyCut) -> bool:
+    """Whether two lots are the same pieces of the same cloth: one may have been put right since."""
+    named = ("kind", "measures", "seam_allowance", "fabric", "family", "value", "place")
+    same = all(getattr(one, field) == getattr(other, field) for field in named)
+    return same and one.cut.equals_exact(other.cut, _CLOSE)
 
 
 def _is_for(thing: Scrap | ReadyCut, name: str) -> bool:

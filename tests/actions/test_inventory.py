@@ -55,6 +55,12 @@ def test_no_length_is_longer_than_a_bolt(store: Store) -> None:
     kept = add_yardage(store, fabric="drill", length=900.0, make_fabric=True)
     with pytest.raises(LengthError, match="check the unit"):
         edit_yardage(store, [kept.id], {"length": 90000.0})
+    with pytest.raises(LengthError, match="width: 900 in"):
+        add_fabric(store, NewFabric(name="twill", usable_width=900.0))
+    with pytest.raises(LengthError, match="width: 900 in"):
+        edit_fabrics(store, ["drill"], {"usable_width": 900.0})
+    with pytest.raises(LengthError, match="length: 40000 in"):
+        add_binding_strips(store, NewBindingStrip(width=2.5, length=40000.0))
     with pytest.raises(ShapeError, match="larger than any scrap"):
         add_ready_cut(store, cut_rectangle(200, 3, count=1, seam_allowance=0.25))
 

@@ -124,6 +124,9 @@ def test_a_plan_may_use_nothing_but_yardage(store: Store, tmp_path: Path) -> Non
     second = match_project(store, file, settings=SETTINGS)
     assert second.shortages[0].on_hand == ()
     assert second.shortages[0].plan.pieces == {"square": 48}
+    assert match_out(second).yardage[0].instructions[0] == (
+        "You have 21 in of red drill (length 1), but it is promised to 'pad 1'."
+    )
     finish_kept(store, "pad 1")
     with store.read() as reader:
         assert reader.yardage() == ()

@@ -296,3 +296,13 @@ def test_an_old_store_is_brought_up_to_date_and_says_so(
     assert len(said.json["scraps"]) == 3
     (backup,) = (tmp_path / "store" / "backups").iterdir()
     assert str(backup) in said.err
+
+
+def test_a_size_typed_for_a_measured_scrap_is_questioned_too(
+    scrapstore: Program, tmp_path: Path
+) -> None:
+    (tmp_path / "table.jpg").write_bytes(b"no picture")
+    said = scrapstore(
+        "log", str(tmp_path / "table.jpg"), "--typed", "1: 600 x 900", "--yes", status=2
+    )
+    assert "did you mean mm?" in said.err

@@ -78,6 +78,17 @@ def test_releasing_a_plan_puts_everything_back(store: Store) -> None:
             plan_named(reader, "bench 1")
 
 
+def test_pieces_go_back_to_their_lot_only_while_it_is_the_same(store: Store) -> None:
+    """The rest of the lot was called another colour since: the released pieces are not."""
+    keep(store, plan("bench 1", ready={1: 4}))
+    with store.change("test") as writer:
+        writer.update_ready_cut(replace(writer.ready_cut_lot(1), family="red"))
+        release_plan(writer, "bench 1")
+    with store.read() as reader:
+        lots = [(lot.id, lot.count, lot.family) for lot in reader.ready_cut()]
+    assert lots == [(1, 2, "red"), (2, 4, None)]
+
+
 def test_releasing_leaves_alone_what_was_used_up_since(store: Store) -> None:
     """Older versions let a held scrap be used up."""
     keep(store, plan("bench 1", 1, 2))
