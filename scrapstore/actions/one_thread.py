@@ -10,4 +10,4 @@ import os
 __all__: list[str] = []
 
 for _setting in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
-    os.environ.setdefault(_setting, "1")
+    os.environ[_setting] = "1"

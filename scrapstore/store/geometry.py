@@ -9,8 +9,9 @@ import shapely
 from numpy.typing import NDArray
 from shapely import MultiPolygon, Polygon
 
-from scrapstore.errors import ShapeError
+from scrapstore.errors import ShapeError, StoreError
 from scrapstore.store.column_types import UnreadableValueError
+from scrapstore.units import LONGEST_SCRAP
 
 __all__ = [
     "checked_flaw",
@@ -19,6 +20,7 @@ __all__ = [
     "flaws_to_wkb",
     "outline_to_wkb",
     "outlines_from_wkb",
+    "refuse_giants",
     "wkb_to_geojson",
 ]
 
@@ -101,6 +103,19 @@ def wkb_to_geojson(wkb: bytes) -> dict[str, Any]:
     (geometry,) = _read([wkb])
     geojson: dict[str, Any] = json.loads(json.dumps(shapely.geometry.mapping(geometry)))
     return geojson
+
+
+def refuse_giants(numbers: Sequence[int], outlines: Sequence[Polygon]) -> None:
+    """Raise StoreError for the first scrap that is larger than any, and say how to put it right."""
+    left, low, right, high = shapely.bounds(outlines).reshape(-1, 4).T
+    longest = np.maximum(right - left, high - low)
+    for at in np.flatnonzero(longest > LONGEST_SCRAP + 0.01)[:1]:
+        msg = (
+            f"scrap {numbers[at]} is {longest[at]:,.0f} in long, and no scrap is over "
+            f"{LONGEST_SCRAP:.0f} in; put its size right with scrap edit {numbers[at]} --size, or "
+            "retire it"
+        )
+        raise StoreError(msg)
 
 
 def _read(wkbs: Sequence[bytes]) -> NDArray[np.object_]:

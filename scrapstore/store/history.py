@@ -8,9 +8,10 @@ meant. Statements that would change rows without the session seeing them are ref
 from datetime import UTC, datetime
 from typing import Any, Final
 
-from sqlalchemy import Connection, event, insert, select
+from sqlalchemy import ColumnElement, Connection, and_, event, func, insert, select, true
 from sqlalchemy.orm import ORMExecuteState, Session, UOWTransaction, object_mapper
 
+from scrapstore.store.forms import Change, ChangedRow
 from scrapstore.store.geometry import wkb_to_geojson
 from scrapstore.store.models import (
     Base,
@@ -27,7 +28,7 @@ from scrapstore.store.models import (
     YardageRow,
 )
 
-__all__ = ["KINDS", "keep_history"]
+__all__ = ["KINDS", "changes", "keep_history"]
 
 KINDS: Final[dict[type[Base], str]] = {
     FabricRow: "fabric",
@@ -111,3 +112,57 @@ def _snapshot(connection: Connection, row: Any) -> dict[str, Any] | None:
 def _refuse_blind_changes(state: ORMExecuteState) -> None:
     if not state.is_select:
         raise RuntimeError("change rows through the session, so that the history sees them")
+
+
+def changes(
+    session: Session,
+    *,
+    most: int | None,
+    kind: str | None,
+    number: int | None,
+    each: int | None,
+) -> tuple[Change, ...]:
+    """Return the changes, newest first, as `Reader.history` tells."""
+    query = select(ChangeRow).order_by(ChangeRow.id.desc()).limit(most)
+    touched = select(HistoryRow.change_id)
+    if kind is not None:
+        touched = touched.where(HistoryRow.kind == kind)
+    if number is not None:
+        touched = touched.where(HistoryRow.row_id == number)
+    if kind is not None or number is not None:
+        query = query.where(ChangeRow.id.in_(touched))
+    changes = session.scalars(query).all()
+    numbers = [change.id for change in changes]
+    asked: ColumnElement[bool] = true()
+    if kind is not None:
+        asked = and_(asked, HistoryRow.kind == kind)
+    if number is not None:
+        asked = and_(asked, HistoryRow.row_id == number)
+    rows = select(HistoryRow).where(HistoryRow.change_id.in_(numbers)).order_by(HistoryRow.id)
+    if each is not None:
+        place = func.row_number().over(
+            partition_by=HistoryRow.change_id, order_by=(asked.desc(), HistoryRow.id)
+        )
+        placed = select(HistoryRow.id, place.label("place")).where(
+            HistoryRow.change_id.in_(numbers)
+        )
+        shown = placed.subquery()
+        rows = rows.join(shown, shown.c.id == HistoryRow.id).where(shown.c.place <= each)
+    entries: dict[int, list[ChangedRow]] = {number: [] for number in numbers}
+    for row in session.scalars(rows):
+        entries[row.change_id].append(
+            ChangedRow(kind=row.kind, row_id=row.row_id, before=row.before, after=row.after)
+        )
+    counted = select(HistoryRow.change_id, func.count()).group_by(HistoryRow.change_id)
+    counted = counted.where(HistoryRow.change_id.in_(numbers))
+    counts = {row[0]: row[1] for row in session.execute(counted)}
+    return tuple(
+        Change(
+            id=row.id,
+            at=row.at,
+            what=row.what,
+            rows=tuple(entries[row.id]),
+            more=counts.get(row.id, 0) - len(entries[row.id]),
+        )
+        for row in changes
+    )

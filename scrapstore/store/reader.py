@@ -4,7 +4,7 @@ from collections.abc import Callable, Sequence
 from typing import Any, Final, Literal, TypeVar
 from unicodedata import normalize
 
-from sqlalchemy import ColumnElement, Select, and_, func, or_, select, true
+from sqlalchemy import ColumnElement, Select, func, or_, select
 from sqlalchemy.orm import Session, selectinload
 
 from scrapstore.errors import NotFoundError
@@ -22,7 +22,6 @@ from scrapstore.store.filters import StockFilter
 from scrapstore.store.forms import (
     BindingStrip,
     Change,
-    ChangedRow,
     CuttableScrap,
     Fabric,
     Promise,
@@ -31,7 +30,8 @@ from scrapstore.store.forms import (
     StoredPhoto,
     Yardage,
 )
-from scrapstore.store.geometry import flaws_from_wkb, outlines_from_wkb
+from scrapstore.store.geometry import flaws_from_wkb, outlines_from_wkb, refuse_giants
+from scrapstore.store.history import changes
 from scrapstore.store.models import (
     BindingRow,
     ChangeRow,
@@ -166,6 +166,7 @@ class Reader:
         )
         rows = self._session.execute(query).all()
         outlines = outlines_from_wkb([row.outline for row in rows])
+        refuse_giants([row.id for row in rows], outlines)
         return tuple(
             CuttableScrap(
                 id=number,
@@ -279,49 +280,7 @@ class Reader:
         At most `each` rows of a change are read, those that were asked for first: one change may
         hold every scrap there is.
         """
-        query = select(ChangeRow).order_by(ChangeRow.id.desc()).limit(most)
-        touched = select(HistoryRow.change_id)
-        if kind is not None:
-            touched = touched.where(HistoryRow.kind == kind)
-        if number is not None:
-            touched = touched.where(HistoryRow.row_id == number)
-        if kind is not None or number is not None:
-            query = query.where(ChangeRow.id.in_(touched))
-        changes = self._session.scalars(query).all()
-        numbers = [change.id for change in changes]
-        asked: ColumnElement[bool] = true()
-        if kind is not None:
-            asked = and_(asked, HistoryRow.kind == kind)
-        if number is not None:
-            asked = and_(asked, HistoryRow.row_id == number)
-        rows = select(HistoryRow).where(HistoryRow.change_id.in_(numbers)).order_by(HistoryRow.id)
-        if each is not None:
-            place = func.row_number().over(
-                partition_by=HistoryRow.change_id, order_by=(asked.desc(), HistoryRow.id)
-            )
-            placed = select(HistoryRow.id, place.label("place")).where(
-                HistoryRow.change_id.in_(numbers)
-            )
-            shown = placed.subquery()
-            rows = rows.join(shown, shown.c.id == HistoryRow.id).where(shown.c.place <= each)
-        entries: dict[int, list[ChangedRow]] = {number: [] for number in numbers}
-        for row in self._session.scalars(rows):
-            entries[row.change_id].append(
-                ChangedRow(kind=row.kind, row_id=row.row_id, before=row.before, after=row.after)
-            )
-        counted = select(HistoryRow.change_id, func.count()).group_by(HistoryRow.change_id)
-        counted = counted.where(HistoryRow.change_id.in_(numbers))
-        counts = {row[0]: row[1] for row in self._session.execute(counted)}
-        return tuple(
-            Change(
-                id=row.id,
-                at=row.at,
-                what=row.what,
-                rows=tuple(entries[row.id]),
-                more=counts.get(row.id, 0) - len(entries[row.id]),
-            )
-            for row in changes
-        )
+        return changes(self._session, most=most, kind=kind, number=number, each=each)
 
     @property
     def session(self) -> Session:

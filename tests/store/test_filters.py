@@ -4,11 +4,13 @@ import itertools
 import random
 from collections.abc import Callable, Iterator
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 import shapely
 from shapely import Polygon, affinity, box
 
+from scrapstore.errors import StoreError
 from scrapstore.shapes import bounding_sides
 from scrapstore.store import (
     NewFabric,
@@ -169,3 +171,22 @@ def test_sides_agree_with_shapely(store: Store) -> None:
         for scrap in reader.scraps(StockFilter(statuses=())):
             reference = shapely.minimum_rotated_rectangle(scrap.outline).area
             assert scrap.long_side * scrap.short_side == pytest.approx(reference, rel=1e-6)
+
+
+def test_a_scrap_larger_than_any_is_not_cut_up(tmp_path: Path) -> None:
+    """A slip, or a borrowed store: it can be listed and put right; cutting it would never end."""
+    with open_store(tmp_path / "giants") as store:
+        with store.change("test") as writer:
+            writer.add_scrap(NewScrap(outline=box(0, 0, 144, 144)))
+        with store.read() as reader:
+            assert len(reader.cuttable_scraps()) == 1
+        with store.change("test") as writer:
+            giant = writer.add_scrap(NewScrap(outline=box(0, 0, 9000, 20)))
+        with store.read() as reader:
+            assert len(reader.scraps()) == 2
+            with pytest.raises(StoreError, match=r"scrap 2 is 9,000 in long, .*scrap edit 2"):
+                reader.cuttable_scraps()
+        with store.change("test") as writer:
+            writer.update_scrap(replace(giant, status="used up"))
+        with store.read() as reader:
+            assert len(reader.cuttable_scraps()) == 1
