@@ -109,14 +109,15 @@ class Board:
         return self._reachable
 
     def _reach(self) -> float:
-        covered = [
-            swept
-            for parts, positions in zip(self.parts, self.feasible, strict=True)
-            for swept in _swept(positions, parts)
-        ]
-        if not covered:
-            return 0.0
-        return float(shapely.union_all(covered).intersection(self.region).area)
+        left: BaseGeometry = self.region
+        for parts, positions in zip(self.parts, self.feasible, strict=True):
+            swept = np.array(_swept(positions, parts), dtype=object)
+            # Little is left after the first turns: what lies elsewhere needs no union.
+            shapely.prepare(left)
+            near = swept[shapely.intersects(left, swept)]
+            if len(near):
+                left = left.difference(shapely.union_all(near))
+        return self.region.area - left.area
 
 
 def _swept(positions: MultiPolygon, parts: list[Points]) -> list[BaseGeometry]:

@@ -1,6 +1,7 @@
 """Arrays of a board for the compiled loops and for the exact separation."""
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 import shapely
@@ -71,8 +72,7 @@ def _pairs(board: Board) -> tuple[Ints, Ints, Floats]:
     The sides of the no-fit polygon of convex parts a and b are those of a and of b's mirror image,
     each as far out as both parts together reach.
     """
-    small = [[inset(part, TOLERANCE) for part in parts] for parts in board.parts]
-    own = [[half_planes(part) for part in parts] for parts in small]
+    small = [[inset(part, TOLERANCE).tobytes() for part in parts] for parts in board.parts]
     count = len(board.turns)
     pair = np.zeros((count, count, 2), np.int64)
     fit: list[tuple[int, int]] = []
@@ -81,16 +81,27 @@ def _pairs(board: Board) -> tuple[Ints, Ints, Floats]:
     for a in range(count):
         for b in range(count):
             first = len(fit)
-            for corners_a, planes_a in zip(small[a], own[a], strict=True):
-                for corners_b, planes_b in zip(small[b], own[b], strict=True):
-                    normals = _different(np.concatenate((planes_a[:, :2], -planes_b[:, :2])))
-                    reach = products(normals, corners_a).max(axis=1)
-                    reach -= products(normals, corners_b).min(axis=1)
-                    sides.append(np.column_stack((normals, reach)))
-                    fit.append((rows, rows + len(normals)))
-                    rows += len(normals)
+            for fixed in small[a]:
+                for moving in small[b]:
+                    sides.append(_sides(fixed, moving))
+                    fit.append((rows, rows + len(sides[-1])))
+                    rows += len(sides[-1])
             pair[a, b] = first, len(fit)
     return pair, np.array(fit, np.int64), np.concatenate(sides)
+
+
+@lru_cache(maxsize=8192)
+def _sides(fixed: bytes, moving: bytes) -> Floats:
+    """Return the sides of the no-fit polygon of two convex parts, given as the bytes of corners.
+
+    Remembered: the same pieces are laid on scrap after scrap.
+    """
+    one, other = (np.frombuffer(data).reshape(-1, 2) for data in (fixed, moving))
+    normals = _different(np.concatenate((half_planes(one)[:, :2], -half_planes(other)[:, :2])))
+    reach = products(normals, one).max(axis=1) - products(normals, other).min(axis=1)
+    found: Floats = np.column_stack((normals, reach))
+    found.setflags(write=False)
+    return found
 
 
 def _different(normals: Floats) -> Floats:
