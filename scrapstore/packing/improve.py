@@ -43,8 +43,8 @@ _PATIENCE = 0.25  # part of the work to go on without a further piece, where all
 _SPOTS = 600  # to try for each kind
 _MOST_SPOTS = 4000  # and for all kinds together
 _CROWD = 0.62  # part of the reachable area that the first pieces cover
-_PASSES = 10  # passes of the compiled search between looks at the overlap
-_ROUNDS = 12  # of those before a set is given up
+_PASSES = 120  # of the compiled search before a set is given up
+_ROUNDS = 4  # of those, each after what was left could not be separated
 _PUSHES = 60  # rounds of pushing apart before the exact separation
 _LP_SHARE = 0.2  # of a step: overlap that the exact separation may still undo
 _RISE = 1.5  # how much dearer the first set is, in pieces of the least worth
@@ -167,26 +167,25 @@ class Search:
             )  # fmt: skip
             if left <= 0.0:
                 return True
-            if left <= enough:
-                self.work[0] -= _PUSH_WORK * count * count
-                pushed = state.copy()
-                left = push_apart(self.tables, state.turn, pushed.x, pushed.y, _PUSHES)
-                if left == 0.0:
-                    state.x, state.y = pushed.x, pushed.y
-                    return True
-                if left > _LP_SHARE * self.step:
-                    enough *= 0.7
-                    continue
-                state.x, state.y = pushed.x, pushed.y
-                self.work[0] -= _SEPARATION_WORK
-                left, state.x, state.y = self.separator.separate(
-                    state.turn, state.x, state.y, self.step
-                )
-                if left == 0.0:
-                    return True
-                enough = min(enough, 0.7 * left)
-            if self.work[0] <= 0:
+            if left > enough:
                 break
+            self.work[0] -= _PUSH_WORK * count * count
+            pushed = state.copy()
+            left = push_apart(self.tables, state.turn, pushed.x, pushed.y, _PUSHES)
+            if left == 0.0:
+                state.x, state.y = pushed.x, pushed.y
+                return True
+            if left > _LP_SHARE * self.step:
+                enough *= 0.7
+                continue
+            state.x, state.y = pushed.x, pushed.y
+            self.work[0] -= _SEPARATION_WORK
+            left, state.x, state.y = self.separator.separate(
+                state.turn, state.x, state.y, self.step
+            )
+            if left == 0.0:
+                return True
+            enough = min(enough, 0.7 * left)
         return False
 
     def _crowd(self, area: float) -> State:

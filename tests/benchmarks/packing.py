@@ -1,6 +1,6 @@
 """The packer measured: value by time, bound, dissections, other libraries, random cases, sameness.
 
-    python tests/benchmarks/packing.py [cases|bound|dissections|libraries|random|same]
+    python tests/benchmarks/packing.py [cases|others|bound|dissections|libraries|random|same]
 
 Without an argument all run, half an hour or so. `cases` and `bound` read the packing cases in
 ../shared/data/remnants-dev.json, beside the folder of the project, or the file that the environment
@@ -24,7 +24,7 @@ from functools import partial
 from pathlib import Path
 
 from shapely import set_precision, union_all
-from shapely.affinity import rotate, translate
+from shapely.affinity import rotate, scale, translate
 from shapely.geometry import MultiPolygon, Polygon, box
 
 sys.path.insert(0, str(Path(__file__).parents[2]))
@@ -79,6 +79,52 @@ def cases() -> None:
             print(
                 f"{letter:4}  {seconds:6}  {value / general:13.4f}  {below:5}  "
                 f"{sum(r[3] for r in found):6}  {statistics.median(times):8.2f}  {times[-1]:7.2f}",
+                flush=True,
+            )
+
+
+def _other_outline(seed: int) -> Polygon:
+    """An outline nobody chose, about 1 across: wavy, cut straight or jagged by turns."""
+    chance = random.Random(seed)
+    ring, reach = [], 1.0
+    waves = [(k, chance.uniform(0, 0.5 / k), chance.uniform(0, 6.3)) for k in range(2, 7)]
+    corners = (90, chance.randint(4, 8), 40)[seed % 3]
+    for n in range(corners):
+        angle = 2 * math.pi * n / corners
+        if seed % 3 == 0:
+            reach = max(0.3, 1 + sum(far * math.cos(k * angle + at) for k, far, at in waves))
+        elif seed % 3 == 1:
+            reach = chance.uniform(0.6, 1.1)
+        else:
+            reach = min(1.2, max(0.6, reach + chance.uniform(-0.12, 0.12)))
+        ring.append((reach * math.cos(angle), reach * math.sin(angle)))
+    turned = rotate(scale(Polygon(ring), 1.0, chance.uniform(0.6, 1.0)), chance.uniform(0, 360))
+    left, low, right, high = turned.bounds
+    fit = 1 / max(right - left, high - low)
+    return scale(turned, fit, fit, origin=(0, 0))
+
+
+def others(count: int = 12) -> None:
+    """The piece lists of the cases on outlines that are not theirs: cloth covered, and time."""
+    if not CASES.exists():
+        print("others: skipped, no", CASES)
+        return
+    lists = {letter: kinds for _, letter, _, kinds, _ in _cases()}
+    print("others: case  work s  value/cloth  faults  median s  worst s")
+    for seconds in (0.1, 0.5, 2.0):
+        for letter, across in (("A", 15.0), ("B", 14.0), ("C", 18.0)):
+            value, cloth, faults, times = 0.0, 0.0, 0, []
+            for seed in range(count):
+                outline = _other_outline(seed)
+                region = usable_region(scale(outline, across, across, origin=(0, 0)))
+                work = partial(fill, region, lists[letter], seconds=seconds)
+                layout, took = _timed(work)
+                value, cloth = value + layout.value, cloth + region.area
+                faults += len(verify(region, lists[letter], layout))
+                times.append(took)
+            print(
+                f"        {letter:4}  {seconds:6}  {value / cloth:11.4f}  {faults:6}  "
+                f"{statistics.median(times):8.2f}  {max(times):7.2f}",
                 flush=True,
             )
 
@@ -297,6 +343,7 @@ def digest() -> None:
 
 PARTS = {
     "cases": cases,
+    "others": others,
     "bound": bound,
     "dissections": dissections,
     "libraries": libraries,
