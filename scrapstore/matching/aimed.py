@@ -7,7 +7,7 @@ much. The choice is made anew after every round.
 """
 
 from collections import Counter
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 
 from scrapstore.matching.aims import Aim, scrap_costs
@@ -31,22 +31,24 @@ class Aimed(Rounds):
     aims: Sequence[Aim]
     _cost: dict[int, float] = field(init=False, default_factory=dict)
 
-    def rounds(self, choice: Choice) -> Iterator[Choice]:
-        """Yield the best choice after each round, while effort is left and something helps."""
+    def improved(self, choice: Choice) -> Choice:
+        """Return the best choice found while effort is left and something helps."""
         rows = sorted(self.search.gives_of)
         areas = [self.search.screened.scraps[row].area for row in rows]
         self._cost = dict(zip(rows, _weighed(self.aims, areas), strict=True))
         best, idle = choice, 0
         tasks = [task for row in self._rows(best) for task in self._whole(row, best)]
+        budget = self.effort / 2  # the rest is for what prices ask for
         while tasks and idle < _IDLE and self.effort > 0:
-            learnt = self.lay(tasks, self.effort)
+            learnt = self.lay(tasks, budget)
+            budget = self.effort
             found = self.choose() if learnt else best
             gain = self._spent(best) - self._spent(found)
             same = found.area >= best.area - 1e-6
             idle = 0 if same and gain > 1e-6 * self._spent(best) else idle + 1
             best = found if same and gain >= 0 else best
-            yield best
             tasks = [*self._taking_over(best), *self._priced(best)]
+        return best
 
     def _spent(self, choice: Choice) -> float:
         row_of = {self.search.screened.scraps[row].id: row for row in self._cost}
@@ -55,7 +57,15 @@ class Aimed(Rounds):
     def _rows(self, choice: Choice) -> list[int]:
         """Return the scraps that give anything, those of the choice first, the cheapest first."""
         scraps = self.search.screened.scraps
-        giving = [row for row, gives in self.search.gives_of.items() if any(gives.values())]
+        dearest = max(
+            (self._cost[row] for row in self._cost if scraps[row].id in choice.patterns),
+            default=0.0,
+        )
+        giving = [
+            row
+            for row, gives in self.search.gives_of.items()
+            if any(gives.values()) and self._cost[row] <= dearest
+        ]
         return sorted(
             giving,
             key=lambda r: (

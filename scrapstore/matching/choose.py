@@ -26,7 +26,8 @@ class Choice:
     `min_fabrics` holds, for each role that asks for at least N fabrics, the number that the plan
     was held to: N, or fewer where the stock cannot give N. `area` is what the plan covers, square
     inches of cut pieces; no other choice among the patterns covers more than `area_at_most`.
-    `stopped` tells that an interrupt left out some of the aims.
+    `stopped` tells that an interrupt left out some of the aims, `settled` that each was brought to
+    its best.
     """
 
     patterns: Mapping[int, Pattern]
@@ -36,6 +37,7 @@ class Choice:
     area: float = 0.0
     area_at_most: float = 0.0
     stopped: bool = False
+    settled: bool = False
 
     @property
     def proven(self) -> bool:
@@ -138,7 +140,7 @@ def _solve(
         if aim != "cover"
         for cost, give in costs(aim, patterns, areas)
     ]
-    stopped = False
+    stopped, settled = False, solved is not None and solved.proven
     for number, (cost, give) in enumerate(stages):
         if not any(cost.values()):
             continue
@@ -147,6 +149,7 @@ def _solve(
         except KeyboardInterrupt:
             stopped = True
             break
+        settled &= better is not None and better.proven
         if better is not None:
             solution = better.values
         spent = sum(weight * int(solution[c]) for c, weight in cost.items())
@@ -164,4 +167,5 @@ def _solve(
         area=reached / AREA_UNITS,
         area_at_most=max(reached, most) / AREA_UNITS,
         stopped=stopped,
+        settled=settled and not stopped,
     )

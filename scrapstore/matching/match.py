@@ -45,7 +45,10 @@ OVERSUPPLY: Final = 2.0
 
 _FOR_OTHERS = 2.0  # as much again is looked through for the second answer and the third
 _FOR_THE_SHORT = 4.0  # and where the first choice leaves something short
-_FOR_AIMS = 0.3  # of the work that would go into covering more goes into the other aims
+# Of the work that would go into covering more, what goes into the other aims. It helps where there
+# are few scraps to choose among; a plan of very many scraps hardly gains by it.
+_FOR_AIMS, _FEW, _FOR_AIMS_OF_MANY, _VERY_MANY = 0.3, 32, 0.1, 24
+_TASK_FOR_AIMS = 0.025  # seconds for one layout there: all that is wanted is little, as a rule
 _LEAST_COVER = 0.9  # of what the best plan covers, for one that is shown beside it
 _FIRST_TOLD = 128  # scraps looked at before a plan is told; then after twice as many, and so on
 _QUICK = 0.5  # the work of a choice that is only told or improved on
@@ -153,6 +156,7 @@ def _answers(
     stopped = False
     floors: dict[str, int] = {}
     at_most = 0.0
+    settled: Choice | None = None
     try:
         _find(search, work, quick, progress)
         best = quick()
@@ -161,14 +165,16 @@ def _answers(
             best, floors = least_bought(
                 best, lambda floors: chosen(_QUICK, floors=floors), needs, to_buy
             )
-        _refine(search, best, partial(chosen, _QUICK, aims, floors=floors), aims, work.effort)
+        settled = _refine(
+            search, best, partial(chosen, _QUICK, aims, floors=floors), aims, work.effort
+        )
         if work.prove > 0:
             _tighten(search, quick(), work.prove, progress)
     except KeyboardInterrupt:
         stopped = True
     try:
         # The first answer is the same however many are asked for.
-        choices = [chosen(aims=aims, floors=floors)]
+        choices = [settled or chosen(aims=aims, floors=floors)]
         if floors:
             choices = [replace(choices[0], area_at_most=max(at_most, choices[0].area))]
     except KeyboardInterrupt:
@@ -237,7 +243,7 @@ def _improve(
     limits = limit_each(most, search.screened, search.ready, search.needs, search.roles)
     area = [need.outline.area for need in search.needs]
     args = most, limits, search.screened, search.ready, search.needs, search.roles
-    better = Better(search, effort, quick, limit_together(*args, area))
+    better = Better(search, effort, search.seconds, quick, limit_together(*args, area))
     for best in better.rounds(choice):
         if progress is not None:
             done = round(100 * (1 - max(0.0, better.effort) / effort))
@@ -250,11 +256,16 @@ def _refine(
     again: Callable[[], Choice],
     aims: Sequence[Aim],
     effort: float,
-) -> None:
-    """Draw patterns that serve the aims after "cover"."""
-    if effort > 0 and set(aims) & {"keep", "scraps"} and best.patterns:
-        for _ in Aimed(search, _FOR_AIMS * effort, again, aims).rounds(again()):
-            pass
+) -> Choice | None:
+    """Draw patterns that serve the aims after "cover"; return the choice if it is settled."""
+    if effort <= 0 or not set(aims) & {"keep", "scraps"} or not best.patterns:
+        return None
+    found = again()
+    few = len(search.screened.scraps) <= _FEW
+    if few or len(found.patterns) <= _VERY_MANY:
+        work = effort * (_FOR_AIMS if few else _FOR_AIMS_OF_MANY)
+        found = Aimed(search, work, _TASK_FOR_AIMS, again, aims).improved(found)
+    return found if found.settled else None
 
 
 def _tighten(search: Search, choice: Choice, prove: float, progress: Progress | None) -> None:

@@ -17,10 +17,14 @@ _Key = tuple[int, tuple[tuple[str, int, float], ...]]
 
 @dataclass
 class Rounds:
-    """Draws patterns with `effort` seconds of work for one core, counted and not clocked."""
+    """Draws patterns with `effort` seconds of work for one core, counted and not clocked.
+
+    `seconds` of it go into a task that is laid for the first time.
+    """
 
     search: Search
     effort: float
+    seconds: float
     _asked: dict[_Key, int] = field(init=False, default_factory=dict)
 
     def lay(self, tasks: Sequence[tuple[int, Task]], budget: float) -> bool:
@@ -48,7 +52,7 @@ class Rounds:
         search = self.search
         key = row, tuple((kind.name, kind.wanted, kind.worth) for kind in kinds)
         times = self._asked[key] = self._asked.get(key, 0) + 1
-        seconds = search.seconds * 2 ** (times - 1)
+        seconds = self.seconds * 2 ** (times - 1)
         if seconds > _MOST_SECONDS:
             return []
         return [(row, search.task(row, kinds, seconds=seconds, seed=search.seed + times))]

@@ -16,6 +16,7 @@ __all__ = ["LookingOrder"]
 # Of a scrap's area, the share that pieces come to after the edges are lost: a guess that only
 # decides what is looked at first.
 _YIELD = 0.8
+_TIGHT = 2.25  # times a piece's area, below which a scrap gives one by luck only
 _ALONE: Final = 1.25  # times what is wanted, that the order of the first aim must give by itself
 _SHARED: Final = 6.0  # and at the most where others want the same scraps
 
@@ -39,16 +40,18 @@ class LookingOrder:
         self._screened, self._needs, self._roles, self._classes = screened, needs, roles, classes
         self._queues: list[list[NDArray[np.int64]]] = []
         self._at: list[list[int]] = []
+        self._turn = [0] * len(needs)
         self._seen_in: list[list[set[int]]] = []
         self._factors = _factors(screened, needs)
         keys = [scrap.cloth_key for scrap in screened.scraps]
-        size = np.array([scrap.area for scrap in screened.scraps])
         few = [aim for aim in aims if aim in ("keep", "scraps")][:1] == ["scraps"]
         for j, need in enumerate(needs):
             rows = np.flatnonzero(screened.may[:, j])
             area = screened.area[rows]
             guess = np.clip(_YIELD * area / need.outline.area - 0.4, 0.05, need.wanted)
-            smallest = rows[np.lexsort((rows, size[rows]))]
+            # Hardly any that are barely larger than the piece hold it: they come last.
+            tight = area < _TIGHT * need.outline.area
+            smallest = rows[np.lexsort((rows, np.where(tight, -area, area), tight))]
             most = rows[np.lexsort((rows, area, -guess))]
             first, other = (most, smallest) if few else (smallest, most)
             queues = [first, other]
@@ -64,16 +67,15 @@ class LookingOrder:
         queues, at = self._queues[need], self._at[need]
         turns = [0, 0, *range(1, len(queues))]
         while len(found) < count and any(a < len(q) for a, q in zip(at, queues, strict=True)):
-            for turn in turns:
-                queue = queues[turn]
-                while at[turn] < len(queue):
-                    row = int(queue[at[turn]])
-                    at[turn] += 1
-                    self._seen_in[need][turn].add(row)
-                    if row not in seen and row not in found:
-                        found.append(row)
-                        break
-                if len(found) == count:
+            turn = turns[self._turn[need] % len(turns)]
+            self._turn[need] += 1
+            queue = queues[turn]
+            while at[turn] < len(queue):
+                row = int(queue[at[turn]])
+                at[turn] += 1
+                self._seen_in[need][turn].add(row)
+                if row not in seen and row not in found:
+                    found.append(row)
                     break
         return found
 
@@ -89,7 +91,8 @@ class LookingOrder:
             for j in range(len(self._needs))
             if self._supply(j, gives, None) < oversupply
             or (
-                self._at[j][0] < len(self._queues[j][0])
+                not self._roles[self._needs[j].role].same_fabric_sets
+                and self._at[j][0] < len(self._queues[j][0])
                 and self._supply(j, gives, self._seen_in[j][0]) < self._factors[j] * oversupply / 2
             )
         ]
