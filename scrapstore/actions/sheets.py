@@ -8,6 +8,7 @@ from shapely import MultiPolygon, Polygon, affinity
 
 from scrapstore.actions.cloth_pictures import cloth_picture, plain_rgb, small_photo
 from scrapstore.actions.cloth_words import cloth_words
+from scrapstore.actions.first_lines import can_make, limit_words
 from scrapstore.actions.from_hand import Shortage
 from scrapstore.actions.match import Cut, MatchResult
 from scrapstore.actions.project import cut_sizes, finishes_as
@@ -64,14 +65,14 @@ def cutting_report(store: Store, result: MatchResult, settings: Settings) -> Cut
             ready=supplies[piece.name].ready,
             scraps=supplies[piece.name].scraps,
             yardage=supplies[piece.name].short,
-            at_most=supplies[piece.name].at_most,
         )
         for piece in project.pieces
     )  # fmt: skip
     return CuttingReport(
         project=project.name,
         finished=_finished(result, units),
-        answer=result.statement,
+        answer=can_make(result, units),
+        limit=limit_words(result),
         lines=lines,
         sheets=tuple(_sheet(store, cut, settings) for cut in result.cuts),
         ready_lines=tuple(

@@ -66,7 +66,6 @@ class PieceLine:
     ready: int
     scraps: int
     yardage: int
-    at_most: int
 
 
 @dataclass(frozen=True)
@@ -122,11 +121,15 @@ class RoleShort:
 
 @dataclass(frozen=True)
 class CuttingReport:
-    """The whole answer for one project; `answer` says first what can be done."""
+    """The whole answer for one project; `answer` says first what can be done.
+
+    `limit` says how much more could be covered, or is empty.
+    """
 
     project: str
     finished: str
     answer: str
+    limit: str
     lines: tuple[PieceLine, ...]
     sheets: tuple[ScrapSheet, ...]
     ready_lines: tuple[str, ...]

@@ -45,16 +45,16 @@ def sheet(**changes: object) -> ScrapSheet:
     return replace(whole, **changes)  # type: ignore[arg-type]
 
 
-def line(letter: str, name: str, wanted: tuple[int, int, int, int, int]) -> PieceLine:
+def line(letter: str, name: str, wanted: tuple[int, int, int, int]) -> PieceLine:
     shape = make_shape("square", side=2)
     return PieceLine(letter, name, "top", shape.label, shape.outline, ("side 2 1/2 in",), *wanted)
 
 
 def report(*sheets: ScrapSheet) -> CuttingReport:
     lines = (
-        line("A", "square", (9, 1, 2, 6, 5)),
-        line("B", "half", (2, 0, 2, 0, 2)),
-        line("C", "leaf", (1, 0, 1, 0, 1)),
+        line("A", "square", (9, 1, 2, 6)),
+        line("B", "half", (2, 0, 2, 0)),
+        line("C", "leaf", (1, 0, 1, 0)),
     )
     cloth = box(0, 0, 40, 2.5)
     pieces = (CutPiece("A3", "square", box(0, 0, 2.5, 2.5), 0),)
@@ -62,7 +62,7 @@ def report(*sheets: ScrapSheet) -> CuttingReport:
     strip = StripPicture("1 strip", "2 1/2 in wide", plan)
     short = (RoleShort("top", "1/8 yd", "6 pieces.", (StripSource("Buy it.", (strip,)),)),)
     return CuttingReport(
-        "Bench & cushion", "16 × 16 in", "6 of 12 pieces.", lines, sheets,
+        "Bench & cushion", "16 × 16 in", "6 of 12 pieces.", "At most 8.", lines, sheets,
         ("1 square from the tin",), short, ("A note.",), "in",
     )  # fmt: skip
 
@@ -244,7 +244,7 @@ def test_the_page_tells_the_whole_answer_and_escapes_what_people_typed() -> None
     page = render_page(report(sheet(photo=b"\xff\xd8jpeg")))
     for text in (
         "Bench &amp; cushion", "deck stripe &lt;offcut&gt;", "basket by the window", "A note.",
-        "6 of 12 pieces.", "buy 1/8 yd", "1 square from the tin", "at most", "rotary cutter",
+        "6 of 12 pieces.", "buy 1/8 yd", "1 square from the tin", "At most 8.", "rotary cutter",
         "data:image/jpeg;base64,", "side 2 1/2 in", "By template: C1",
         "<b>Cut 2 to 3.</b> Each 2 1/2 in above the cut before",
     ):  # fmt: skip
