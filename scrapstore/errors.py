@@ -12,7 +12,7 @@
     ├── SheetError             pictures or sheets that cannot be written
     └── StoreError             the store cannot do what was asked
         ├── UsageError         a word or number on the call that is not understood
-        ├── NotFoundError      no such scrap, fabric, length, ready-cut piece or binding
+        ├── NotFoundError      no such store, scrap, fabric, length, ready-cut piece or binding
         ├── StoreNewerError    written by a newer version of the program
         ├── StoreBusyError     another process holds the store
         └── StoreDamagedError  the file is not a whole store
@@ -81,7 +81,7 @@ class UsageError(StoreError):
 
 
 class NotFoundError(StoreError):
-    """No such row in the store."""
+    """No such row in the store, or no store."""
 
 
 class StoreNewerError(StoreError):
