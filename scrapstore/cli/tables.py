@@ -49,6 +49,11 @@ def table(
     return made
 
 
+def _unbroken(cell: str) -> int:
+    """Return how wide `cell` must be shown so that no word of up to `_WORD` letters is broken."""
+    return max((n for n in map(cell_len, cell.split()) if n <= _WORD), default=1)
+
+
 class _LongTable:
     """A table that looks like the others and is written a hundred times as fast.
 
@@ -67,8 +72,14 @@ class _LongTable:
             max(map(cell_len, cells)) for cells in zip(self._columns, *self._rows, strict=True)
         ]
         room = options.max_width - len(_GAP) * (len(widths) - 1)
+        least = [1] * len(widths)
+        if sum(widths) > room:
+            columns = zip(self._columns, *self._rows, strict=True)
+            least = [max(map(_unbroken, cells)) for cells in columns]
         while sum(widths) > room and max(widths) > 1:
-            widths[widths.index(max(widths))] -= 1
+            # A column whose words must not be broken gives way only when all others have.
+            ready = [at for at, width in enumerate(widths) if width > least[at]]
+            widths[max(ready or range(len(widths)), key=widths.__getitem__)] -= 1
         line = "─" * (sum(widths) + len(_GAP) * (len(widths) - 1))
         for row in (self._columns, None, *self._rows):
             for text in [line] if row is None else self._lines(row, widths, console):

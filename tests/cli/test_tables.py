@@ -31,8 +31,10 @@ def test_a_long_table_keeps_to_its_width_and_loses_nothing(monkeypatch: pytest.M
     def words(lines: list[str]) -> list[str]:
         return sorted("".join(lines).replace("─", "").replace(" ", ""))
 
-    short = shown(30)
+    short = shown(80)
     monkeypatch.setattr(tables, "_LONG", 5)
-    long = shown(30)
-    assert max(map(len, long)) <= 30
-    assert words(long) == words(short)
+    for width in (46, 30):
+        long = shown(width)
+        assert max(map(len, long)) <= width
+        assert words(long) == words(short)
+    assert any("blue" in line for line in shown(30))
