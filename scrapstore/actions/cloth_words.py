@@ -14,7 +14,7 @@ def cloth_words(shortage: Shortage) -> str:
         f"{verb} {_or(words)}"
         for verb, words in (
             ("be called", rule.fabrics),
-            ("read as", rule.families),
+            ("be", rule.families),
             ("be", rule.values),
             ("be of", rule.fibres),
         )

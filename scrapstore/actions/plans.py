@@ -128,7 +128,7 @@ def _refuse_changed(writer: Writer, result: MatchResult) -> None:
     lengths = {hand.yardage.id: hand.yardage for one in result.shortages for hand in one.on_hand}
     seen: list[tuple[str, Scrap | ReadyCut | Yardage, Scrap | ReadyCut | Yardage]] = [
         *(("scrap", cut.scrap, writer.scrap(cut.scrap.id)) for cut in result.cuts),
-        *(("ready-cut lot", lot, writer.ready_cut_lot(lot.id)) for lot in lots.values()),
+        *(("ready-cut pieces no.", lot, writer.ready_cut_lot(lot.id)) for lot in lots.values()),
         *(("length", one, writer.yardage_length(one.id)) for one in lengths.values()),
     ]
     changed = [f"{what} {now.id}" for what, then, now in seen if _relied(then) != _relied(now)]

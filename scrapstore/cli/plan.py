@@ -177,14 +177,13 @@ def _ended(what: str, plan: "PlanOut", call: Call, how: str) -> "RenderableType"
 
 
 def held_words(plan: "PlanOut", call: Call) -> str:
-    """Say what a plan holds, such as: 2 scraps, 1 ready-cut lot and 9 in of length 3."""
+    """Say what a plan holds, such as: 2 scraps, ready-cut pieces no. 4 and 9 in of length 3."""
     from scrapstore.units import format_cut
 
-    words = [
-        f"{count} {thing}{'' if count == 1 else 's'}"
-        for count, thing in ((len(plan.scraps), "scrap"), (len(plan.ready), "ready-cut lot"))
-        if count
-    ]
+    scraps = len(plan.scraps)
+    words = [f"{scraps} scrap{'' if scraps == 1 else 's'}"] if scraps else []
+    if plan.ready:
+        words.append(f"ready-cut pieces no. {', '.join(map(str, plan.ready))}")
     words += [
         f"{format_cut(inches, call.units, 1 / 16)} of length {number}"
         for number, inches in plan.yardage.items()
@@ -232,7 +231,10 @@ def _from_document(plan: "PlanOut") -> "RenderableType":
             right=("wanted", "ready", "scraps", "yardage"),
         ),
         Text(plan.answer.statement),
-        *(Text(f"ready-cut lot {use.id}: {use.count} {use.piece}") for use in plan.answer.ready),
+        *(
+            Text(f"ready-cut pieces no. {use.id}: {use.count} {use.piece}")
+            for use in plan.answer.ready
+        ),
         table(("scrap", "what", "place", "pieces"), cuts, right=("scrap",)),
         *(Text(line) for role in plan.answer.yardage for line in role.instructions),
         *(Text(note) for note in plan.answer.notes),

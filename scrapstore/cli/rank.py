@@ -27,6 +27,7 @@ def rank(
     """
     from rich.text import Text
 
+    from scrapstore.actions.first_lines import several
     from scrapstore.actions.rank import rank_projects, ranking_out
     from scrapstore.actions.strip_words import buy_text
     from scrapstore.actions.workers import workers
@@ -55,10 +56,17 @@ def rank(
         for one in ranked
     ]
     cannot = [f"{one.file.name} cannot be cut. {said}." for one in ranked for said in one.cannot]
+    now = [
+        one.result.project.name
+        for one in ranked
+        if not one.cannot and not any(shortage.buy for shortage in one.result.shortages)
+    ]
+    first = f"You can make now: {several(now)}." if now else "None can be made without buying."
     meaning = "Covered: how much of the area of all pieces, cut size, scraps and ready-cut give."
     call.show(
         ranking_out(ranked, faulty),
         lambda: stack(
+            *((Text(f"{first}\n"),) if ranked else ()),
             table(("covered", "pieces", "project", "to buy"), rows, right=("covered", "pieces")),
             Text(meaning),
             *(Text(sentence) for sentence in (*cannot, *faulty)),

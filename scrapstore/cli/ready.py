@@ -27,7 +27,7 @@ def register(app: typer.Typer) -> None:
     ready = group(app, "ready", "Ready-cut pieces: add, list, show, edit, retire, reinstate.")
     command(ready, "add")(add)
     command(ready, "edit")(edit)
-    register_shared(ready, "READY_CUT", "lots of ready-cut pieces", _print)
+    register_shared(ready, "READY_CUT", "ready-cut pieces", _print)
 
 
 def add(
@@ -128,7 +128,7 @@ def edit(
     set_aside_for: o.SET_ASIDE_FOR = None,
     note: o.NOTE = None,
 ) -> None:
-    """Change fields of one or several lots at once. An empty text ('') empties a field."""
+    """Change fields of ready-cut pieces, of several numbers at once. '' empties a field."""
     from scrapstore.actions.stock import READY_CUT, edit_stock
 
     texts = {"fabric": fabric, "place": place, "set_aside_for": set_aside_for, "note": note}

@@ -157,9 +157,9 @@ def _refuse_taken(
     for lot, count in lots:
         if lot.status != "available":
             whom = f" for {lot.set_aside_for!r}" if lot.set_aside_for else ""
-            gone.append(f"ready-cut lot {lot.id} is {lot.status}{whom}")
+            gone.append(f"ready-cut pieces no. {lot.id} are {lot.status}{whom}")
         elif lot.count < count:
-            gone.append(f"ready-cut lot {lot.id} holds {lot.count}, not {count}")
+            gone.append(f"of ready-cut pieces no. {lot.id} there are {lot.count}, not {count}")
     for length, inches in lengths:
         if length.status != "available":
             gone.append(f"length {length.id} is {length.status}")

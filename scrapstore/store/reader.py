@@ -60,7 +60,7 @@ _ASKED_AT_ONCE: Final = 1000
 _WORDS: Final[dict[type[Any], str]] = {
     ScrapRow: "scrap",
     YardageRow: "length of yardage",
-    ReadyCutRow: "lot of ready-cut pieces",
+    ReadyCutRow: "entry of ready-cut pieces",
     BindingRow: "binding strip",
 }
 

@@ -138,7 +138,10 @@ CHANGES: list[tuple[str, Callable[[Writer], object]]] = [
     ("scrap 1", lambda w: w.update_scrap(replace(w.scrap(1), family="red"))),
     ("scrap 1", lambda w: w.update_scrap(replace(w.scrap(1), grain_deg=45.0))),
     ("scrap 1", lambda w: w.update_scrap(replace(w.scrap(1), flaws=(box(1, 1, 2, 2),)))),
-    ("ready-cut lot 1", lambda w: w.update_ready_cut(replace(w.ready_cut_lot(1), value="dark"))),
+    (
+        "ready-cut pieces no. 1",
+        lambda w: w.update_ready_cut(replace(w.ready_cut_lot(1), value="dark")),
+    ),
     ("length 1", lambda w: w.update_yardage(replace(w.yardage_length(1), usable_width=30.0))),
     ("length 1", lambda w: w.update_fabric(replace(w.fabric("drill"), one_way_print=True))),
 ]
@@ -272,7 +275,7 @@ def test_a_plan_that_an_older_version_kept_still_opens(
     monkeypatch.setenv("SCRAPSTORE_STORE", str(store.folder))
     shown = Program(capsys, monkeypatch)("plan", "show", "old").out
     assert "6 of 12 pieces are covered" in shown
-    assert "ready-cut lot 1: 2 square" in shown
+    assert "ready-cut pieces no. 1: 2 square" in shown
     assert "You have 4 in of drill (length 1)" in shown
 
 

@@ -157,3 +157,12 @@ def test_a_visit_is_a_line_of_the_history(scrapstore: Program, tmp_path: Path) -
     details = scrapstore("history", "--details").out
     assert "set aside" in details
     assert "plan-stock" not in details
+
+
+def test_rank_begins_with_what_can_be_made(scrapstore: Program, tmp_path: Path) -> None:
+    matched(scrapstore, tmp_path, 4)
+    lines = scrapstore("rank", str(tmp_path)).out.splitlines()
+    assert lines[0] == "You can make now: Bench pad."
+    (tmp_path / "pad.toml").write_text(PROJECT.format(count=400), encoding="utf-8")
+    lines = scrapstore("rank", str(tmp_path)).out.splitlines()
+    assert lines[0] == "None can be made without buying."

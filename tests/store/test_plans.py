@@ -105,7 +105,7 @@ def test_a_plan_that_lacks_one_scrap_changes_nothing(store: Store) -> None:
     keep(store, plan("bench 1", 2))
     with pytest.raises(PlanError, match=r"scrap 2 is set aside for 'bench 1'.*match again"):
         keep(store, plan("bench 2", 1, 2, 3))
-    with pytest.raises(PlanError, match="lot 1 holds 6, not 7"):
+    with pytest.raises(PlanError, match=r"no\. 1 there are 6, not 7"):
         keep(store, plan("bench 2", 1, ready={1: 7}))
     with store.read() as reader:
         assert [scrap.id for scrap in reader.scraps()] == [1, 3]
