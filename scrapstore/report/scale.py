@@ -11,7 +11,7 @@ _WIDEST: Final = 6.7
 """Inches of paper for a drawing without its rulers, within the margins of A4 and of Letter."""
 _TALLEST: Final = 7.5  # inches of paper, with its words a page
 _HALF_PAGE: Final = 2.7  # inches of paper: two scraps a page, with their words
-_MOST_TALL: Final = 0.2  # of the drawings; so many may need more than half a page
+_MOST_TALL: Final = 0.1  # of the drawings; so many may need more than half a page
 _LONG: Final = 20.0  # inches of cloth; what is longer, and four times as long as wide,
 _SLIM: Final = 4.0  # may be drawn in several rows
 _MOST_ROWS: Final = 3
