@@ -50,6 +50,7 @@ class Canvas:
         self.group = new_element("g", id=f"{name}-cloth")
         self._defs = element(self.group, "defs")
         self._taken: list[BaseGeometry] = []
+        self._lines: list[LineString] = []
         self._outline = self._on_paper(plan.outline)
 
     def x(self, inches: float) -> float:
@@ -182,6 +183,7 @@ class Canvas:
             lines.append(
                 [[(self.x(x), self.y(y)) for x, y in one.coords] for one in shown if one.length]
             )
+        self._lines = [LineString(piece) for line in lines for piece in line]
         for colour, width in (("#ffffff", "4"), ("#000000", "1.7")):
             for line in lines:
                 path = " ".join(
@@ -255,6 +257,7 @@ class Canvas:
                 box = shapely.box(x - long / 2 - 2, y - 5, x + long / 2 + 2, y + 5)
                 cost = 50 * box.difference(inside).area + box.intersection(pieces).area
                 cost += 10 * sum(box.intersection(other).area for other in self._taken)
+                cost += 10 * sum(box.intersection(line).length for line in self._lines)
                 if cost < best:
                     best, spot = cost, (float(x), float(y))
         (x, y), half = spot, long / 2

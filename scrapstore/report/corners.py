@@ -109,7 +109,7 @@ def edge_along(outline: Polygon, line: Line, distance: float, angle_deg: float) 
     lengths = np.hypot(steps[:, 0], steps[:, 1])
     kept = lengths > 0
     starts, steps, lengths = starts[kept], steps[kept], lengths[kept]
-    base = np.array(line[0])
+    base = np.array(line[0], dtype=float)
     way = np.array(line[1]) - base
     way /= np.hypot(*way)
     sine = np.abs(steps @ (-way[1], way[0])) / lengths

@@ -153,8 +153,11 @@ class Teller:
         if not waste:
             return "what lies beyond"
         middle = self._parts[waste[0]].centroid
-        name = ADJECTIVES[side(from_line(cut.line, (middle.x, middle.y)))]
-        return f"the {name} {'end' if cut.part in self._strips else 'edge'}"
+        name = side(from_line(cut.line, (middle.x, middle.y)))
+        left, bottom, right, top = self._parts[cut.part].bounds
+        along = ("right of", "left of") if right - left > top - bottom else ("above", "below")
+        end = cut.part in self._strips and name in along
+        return f"the {ADJECTIVES[name]} {'end' if end else 'edge'}"
 
     def _ruler(self, index: int) -> tuple[str, str, str]:
         """Return how the ruler lies; for one of a row of cuts; for one of pieces cut alike."""

@@ -143,6 +143,16 @@ def test_a_strip_has_ends() -> None:
     ]
 
 
+def test_a_level_cut_takes_off_an_edge_of_a_strip_and_not_an_end() -> None:
+    cuts = (
+        Cut(0, ((0, 2), (40, 2)), (1, 2), "edge", 0.5, 0),
+        Cut(2, ((39, 0), (39, 2)), (3, 4), 0, 0, 90),
+    )
+    piece = CutPiece("A1", "long", box(0, 0, 39, 2), 3)
+    plan = CuttingPlan(Frame(), box(0, 0, 40, 2.5), cuts, (piece,), 1 / 8)
+    assert said(plan)[0] == "1: 1/2 in below the upper edge: takes off the upper edge."
+
+
 def test_pieces_that_are_cut_alike_share_a_sentence() -> None:
     """Each tip is told from the piece's own side."""
     first = replace(TRIMMED.cuts[3], gives=(7, 8))
