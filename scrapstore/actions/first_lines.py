@@ -20,11 +20,14 @@ def can_make(result: "MatchResult", units: Units) -> str:
     missing = got.wanted - got.covered - from_lengths
     fabrics = several(list(dict.fromkeys(hand.yardage.fabric.name for hand in lengths)))
     if not missing:
+        now = "You can make this now"
+        if result.unmet:
+            now += ", though a condition is not kept (told below)"
         if not lengths:
             every = "the one piece comes" if got.wanted == 1 else f"all {got.wanted} pieces come"
-            return f"You can make this now: {every} from what you have."
+            return f"{now}: {every} from what you have."
         return (
-            f"You can make this now: {got.covered} of {_pieces(got.wanted)} from scraps and "
+            f"{now}: {got.covered} of {_pieces(got.wanted)} from scraps and "
             f"ready-cut pieces, {from_lengths} from yardage you have ({fabrics})."
         )
     own = f"{got.covered} of {_pieces(got.wanted)} {'is' if got.covered == 1 else 'are'} covered"

@@ -122,7 +122,8 @@ class ReadyUse:
 class MatchResult:
     """The whole answer for one project; `seed` makes it again.
 
-    `best_covered` is what the best of several answers covers, in pieces.
+    `best_covered` is what the best of several answers covers, in pieces. `unmet` are those of the
+    notes that say which condition of a role is not kept.
     """
 
     project: Project
@@ -141,6 +142,7 @@ class MatchResult:
     choice_proven: bool = True
     stopped: bool = False
     best_covered: int = 0
+    unmet: tuple[str, ...] = ()
 
     @property
     def statement(self) -> str:
@@ -284,6 +286,9 @@ def project_answers(
         _shortages(project, answer, roles, (ready_uses, cuts), lengths, widths, settings)
         for answer, ready_uses, cuts in taken
     ]
+    not_kept = [
+        _unmet(answer, shortages) for (answer, _, _), shortages in zip(taken, short, strict=True)
+    ]
     return tuple(
         MatchResult(
             project=project,
@@ -291,7 +296,8 @@ def project_answers(
             ready=ready_uses,
             cuts=cuts,
             shortages=shortages,
-            notes=(*unknown, *_unmet(answer, shortages)),
+            notes=(*unknown, *unmet),
+            unmet=unmet,
             scraps_in_store=len(offered),
             scraps_looked_at=answer.scraps_looked_at,
             seed=seed,
@@ -303,7 +309,7 @@ def project_answers(
             stopped=answer.stopped,
             best_covered=best.together.covered,
         )
-        for (answer, ready_uses, cuts), shortages in zip(taken, short, strict=True)
+        for (answer, ready_uses, cuts), shortages, unmet in zip(taken, short, not_kept, strict=True)
     )
 
 

@@ -10,6 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import box
 
+from scrapstore.actions.first_lines import can_make
 from scrapstore.actions.from_hand import Shortage, share_out
 from scrapstore.actions.match import MatchResult, match_project
 from scrapstore.actions.match_external import match_out
@@ -132,6 +133,9 @@ def test_a_condition_that_is_not_kept_is_said(store: Store, tmp_path: Path) -> N
     assert result.notes == (
         "top: asks for at least 3 different fabrics; this plan shows 2; add the others when you "
         "cut or buy more",
+    )
+    assert can_make(result, "in").startswith(
+        "You can make this now, though a condition is not kept (told below): 0 of 16 pieces"
     )
     few = matched(store, tmp_path, 50, 'max_per_fabric = 4\nfabrics = ["drill", "twill", "duck"]')
     assert any("11 more fabrics are needed, and only 1 more may be used" in n for n in few.notes)
