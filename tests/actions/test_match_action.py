@@ -292,8 +292,8 @@ def test_what_is_at_hand_covers_a_part_and_the_rest_is_bought(store: Store, tmp_
     assert said[2].startswith("Buy 1/4 yd for the rest, 8 A:")
     assert said[3] == (
         "Cut 1 strip 5 in × WOF, and straighten the left end: it gives 8 A square. "
-        "5 in right of the left edge: gives A17. Each 5 in right of the cut before: gives A18 to "
-        "A24."
+        "Cut 1: 5 in right of the left end: gives A17. Cut 2 to 7: Each 5 in right of the cut "
+        "before: gives A18 to A24."
     )
     out = match_out(result).yardage[0]
     assert (out.pieces, out.buy, out.on_hand[0].covers) == (
