@@ -177,20 +177,24 @@ def lay_rows(
                 if not any(lifted.piece.equals_exact(way.piece, _SAME) for way in ways):
                     ways.append(lifted)
         rows = [row for one, two in product(ways, repeat=2) for row in strip.rows(one, two)]
-        closest = min((row for row in rows if not row.pairs), key=_takes)
+        closest = _closest([row for row in rows if not row.pairs])
         found.append(closest)
         if 0.0 in closest.leans:
             simple = _trims(closest)
             pairs = [row for row in rows if row.pairs and _trims(row) <= simple]
-            found += sorted(pairs, key=_takes)[:1]
+            found += [_closest(pairs)] if pairs else []
     return tuple(found)
 
 
-def _takes(row: Row) -> tuple[float, ...]:
-    """Order rows: of equally close ones the simpler; then the one that loses less at its ends."""
-    return (
-        round(row.spacing, 9), row.alternates, _trims(row), sum(map(bool, row.leans)),
-        round(row.length(1), 9), round(row.length(2), 9),
+def _closest(rows: Sequence[Row]) -> Row:
+    """Return the closest row: of equals the simpler; then the one that loses less at its ends."""
+    least = min(round(row.spacing, 9) for row in rows)
+    return min(
+        (row for row in rows if round(row.spacing, 9) == least),
+        key=lambda row: (
+            row.alternates, _trims(row), sum(map(bool, row.leans)),
+            round(row.length(1), 9), round(row.length(2), 9),
+        ),
     )  # fmt: skip
 
 
