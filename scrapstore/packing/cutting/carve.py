@@ -28,6 +28,7 @@ _INSIDE = 5e-7  # inches: half of what the verifier allows, which then has the l
 _BY_ANGLE_DEG = 15.0  # a ruler shows the multiples of this
 _VISIBLE = 1 / 16  # inches of play in which a line can be laid by eye
 _SIDES = 1.5  # more than one side
+_FRESH = 0.85  # of the way round a part; short tips count for nothing
 _LEAST_SLIDE = 0.3
 _OPTIONS = 5  # lines that are tried for one part
 
@@ -119,6 +120,8 @@ class _Carver:
         if not guards:
             return Carved(own, part, ())
         self.work -= 1
+        if len(guards) == 1 and _is_fresh(part) and self._is_the_piece(part, guards[0]):
+            return Carved(own, part, guards)
         options = sorted(self._options(part, guards), key=lambda option: option.rank)
         if len(guards) > 1 and not any(0 < o.above.sum() < len(guards) for o in options):
             # No line along a side parts them; perhaps one along an edge of the part does.
@@ -298,7 +301,10 @@ class _Carver:
                 elif beside:
                     order_of = 0 if flush >= _SIDES else 2
                 else:
-                    order_of = 1 if up + down > 0 else 0
+                    slanted = reference is not None and (
+                        1e-4 < abs(float(normal @ np.array(reference.normal))) < 1 - 1e-9
+                    )
+                    order_of = 1 if up + down > 0 or slanted else 0
                 yield _Option(
                     (order_of, -flush, -exact, up + down, free, -lines, offset),
                     Line(
@@ -392,6 +398,17 @@ class _Carver:
                     rise if rise > _SAME else 0.0,
                     sink if sink > _SAME else 0.0,
                 )
+
+
+def _is_fresh(part: Part) -> bool:
+    """Tell whether cuts bound a part nearly all round."""
+    cuts = [r for r in part.references if r.key != "edge"]
+    if len(cuts) < 3:
+        return False
+    normals = np.array([r.normal for r in cuts])
+    on = np.abs(part.corners @ normals.T - np.array([r.offset for r in cuts])) < _SAME
+    long = np.hypot(*np.diff(part.corners, axis=0).T)
+    return float(long[(on[:-1] & on[1:]).any(axis=1)].sum()) > _FRESH * float(long.sum())
 
 
 def _within(outline: Polygon, guards: list[Guard]) -> list[Guard]:

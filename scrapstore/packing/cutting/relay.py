@@ -160,8 +160,12 @@ class _Laying:
             return [], wanted
         bottom = self.room.bounds[1]
         on_mark = self._from_edge(np.array([0.0, 1.0]), bottom)
-        low = bottom if on_mark is None else on_mark
-        rows, left = self._search(low, wanted, ())
+        rows, left = self._search(bottom if on_mark is None else on_mark, wanted, ())
+        if any(left) and on_mark is not None:
+            # Closer to the edge than a mark from there, the first cut is laid by eye.
+            closer, less = self._search(bottom, wanted, ())
+            if self._worth(less) < self._worth(left):
+                rows, left = closer, less
         self.toil = self._toil(rows)
         placed = [p for row in rows for p in self._placed(row)]
         if any(left) and depth > 1:
@@ -341,6 +345,8 @@ class _Laying:
         Along an edge of the cloth it lies on a mark from there; along another straight edge close
         to it; else a little `off`.
         """
+        if not off:
+            return 0.0
         square = math.hypot(1.0, block.left)
         normal = np.array([1.0, -block.left]) / square
         at = float(normal @ np.array([x, y]))
