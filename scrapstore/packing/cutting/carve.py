@@ -293,20 +293,19 @@ class _Carver:
                     (any(abs(r.offset - outer) < _SAME and r.key != "edge" for r in references)
                      and abs(outer - (above if count == 0 else below)) < self.step - _SAME)
                     # Beside a group a line helps as its end, or for others to be measured from.
-                    or (len(order) > 1 and not lines and flush < _SIDES)
+                    or (len(order) > 2 and not lines and flush < _SIDES)
                 ):  # fmt: skip
                     continue
                 if len(order) == 1:
-                    order_of = 0
+                    order_of = 0.0
                 elif beside:
-                    order_of = 0 if flush >= _SIDES else 2
+                    order_of = 0.0 if flush >= _SIDES else 2.0
                 else:
-                    slanted = reference is not None and (
-                        1e-4 < abs(float(normal @ np.array(reference.normal))) < 1 - 1e-9
-                    )
-                    order_of = 1 if up + down > 0 or slanted else 0
+                    order_of = 1.0 if up + down > 0 else 0.0
+                    if _is_slanted(part, normal):
+                        order_of += 1.0 if len(order) > 2 and reference is not None else 3.0
                 yield _Option(
-                    (order_of, -flush, -exact, up + down, free, -lines, offset),
+                    (order_of, -flush, free, -exact, up + down, -lines, offset),
                     Line(
                         normal,
                         offset,
@@ -339,10 +338,19 @@ class _Carver:
                 (float(normal @ point), other[0], (float(point[0]), float(point[1])))
                 for point in fresh_corners(part)
             ]
-        middle = sum(level for level in levels if not math.isinf(level))
-        middle /= sum(not math.isinf(level) for level in levels)
-        # The nearest of those from which a place is on a mark.
-        for zero, reference, point in sorted(sources, key=lambda s: abs(s[0] - middle)):
+        below, above = levels
+        middle = above if math.isinf(below) else below if math.isinf(above) else (below + above) / 2
+
+        one_sided = math.isinf(below) != math.isinf(above)
+
+        def far(
+            source: tuple[float, Reference | None, tuple[float, float] | None],
+        ) -> tuple[bool, float]:
+            # Across the pieces, so that what is measured is what they need; then the nearest.
+            outside = source[0] < middle if math.isinf(below) else source[0] > middle
+            return one_sided and outside, abs(source[0] - middle)
+
+        for zero, reference, point in sorted(sources, key=far):
             marks = set()
             for level in levels:
                 if not math.isinf(level):
@@ -398,6 +406,12 @@ class _Carver:
                     rise if rise > _SAME else 0.0,
                     sink if sink > _SAME else 0.0,
                 )
+
+
+def _is_slanted(part: Part, normal: Floats) -> bool:
+    """Tell whether a line is neither along nor square to any edge of a part."""
+    cosines = np.abs(np.array([r.normal for r in part.references]).reshape(-1, 2) @ normal)
+    return bool(len(cosines) and not np.any((cosines < 1e-6) | (cosines > 1 - 1e-9)))
 
 
 def _is_fresh(part: Part) -> bool:

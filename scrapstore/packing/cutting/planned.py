@@ -17,7 +17,8 @@ from scrapstore.shapes import Cut
 __all__ = ["Planned", "plan_cuts"]
 
 _OVERSHOOT = 1 / 4  # inches
-_WORK = 30
+_WORK = 20
+_FEW = 8  # pieces: of so many, two layouts are cut to see which is easier
 _ENOUGH = 2  # layouts to choose from
 _REST = 4.0  # cuts that a rest of the whole cloth is worth
 _FINE = 9  # decimals of an inch: far below any tolerance, and free of rounding's noise
@@ -50,12 +51,13 @@ def plan_cuts(
     has as many pieces of each kind, in the same order.
     """
     best: tuple[tuple[float, ...], Planned] | None = None
-    for layout in _layouts(outline, region, kinds, placements, step):
+    layouts = _layouts(outline, region, kinds, placements, step)
+    for looked, layout in enumerate(layouts, 1):
         tree, planned = _carved(outline, region, layout, step)
         rank = (float(tree.locked), tree.cuts - _REST * _largest_rest(tree) / outline.area)
         if best is None or rank < best[0]:
             best = rank, planned
-        if not tree.locked:
+        if not best[0][0] and (looked > 1 or len(placements) > _FEW):
             break
     assert best is not None
     return best[1]

@@ -35,6 +35,7 @@ Region = Polygon | MultiPolygon
 _SAME = 1e-6
 _STRIDE = 1 / 8  # inches: rows are tried at marks about so far apart
 _MOST_WAYS = 5
+_ASKEW = 2  # cuts that rows along no edge of the cloth count more
 _ENOUGH = 3  # layouts to choose from
 _REST = 4.0  # cuts that a rest of the whole cloth is worth
 _DEPTH = 2  # how often what rows leave is laid in rows again
@@ -216,6 +217,8 @@ class _Laying:
             cuts += sum(b.count - 1 + (b.height < row.height - _SAME) for b, _ in row.blocks)
         if not rows:
             return 0.0
+        if all(abs(float(own[1])) < 1 - _SAME for own, _ in self.straight):
+            cuts += _ASKEW
         x0, _, x1, y1 = self.room.bounds
         above = shapely.box(x0, min(rows[-1].y + rows[-1].height, y1), x1, y1)
         whole = self.turned_region.area
