@@ -18,6 +18,7 @@ ToBuy = Callable[[Mapping[str, int]], float]
 
 _NEAR: Final = 0.9  # of the area that the best plan covers
 _TRIALS: Final = 8  # choices tried
+_MANY: Final = 500  # pieces short, of which one strip more or less is no great part
 
 
 def least_bought(
@@ -42,6 +43,8 @@ def least_bought(
         return told[key]
 
     chosen, floors, trials = best, dict[str, int](), 0
+    if sum(need.wanted - best.counts(need.name) for need in needs) > _MANY:
+        return best, {}
     while trials < _TRIALS and bought(chosen) > 0:
         found: tuple[float, float, str, Choice] | None = None
         for need in sorted(needs, key=lambda need: (-need.outline.area, need.name)):

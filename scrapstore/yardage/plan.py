@@ -14,6 +14,7 @@ from scrapstore.yardage.ways import pose
 __all__ = ["RolePlan", "length_to_buy", "plan_length", "plan_role"]
 
 _EIGHTH_YARD = INCHES_PER_YARD / 8
+_LONGEST_STRIP = 10 * INCHES_PER_YARD  # nobody cuts longer ones along the grain
 _TEN_CM = 10 * INCHES_PER_CM
 
 
@@ -202,7 +203,9 @@ def _along(cloth: _Cloth, bought: float, unit: float) -> RolePlan | None:
     width = cloth.usable_width
     area = math.fsum(piece.cut.area * piece.count for piece in cloth.pieces)
     shops = [unit * n - cloth.straightening for n in range(1, round(bought / unit))]
-    lengths = [length for length in shops if length * width >= area - SLACK]
+    lengths = [
+        length for length in shops if area - SLACK <= length * width and length <= _LONGEST_STRIP
+    ]
     best = None
     low, high = 0, len(lengths)
     while low < high:

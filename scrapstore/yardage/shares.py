@@ -48,11 +48,10 @@ def _in_order(units: Sequence[_Unit], fabrics: int) -> list[list[_Unit]]:
     at, left = 0, sum(size for _, size in units)
     for fabric in range(fabrics, 0, -1):
         share: list[_Unit] = []
-        fair = math.ceil(left / fabric)
-        while len(units) - at > fabric - 1 and (
-            not share or sum(n for _, n in share) + units[at][1] <= fair
-        ):
+        fair, size = math.ceil(left / fabric), 0
+        while len(units) - at > fabric - 1 and (not share or size + units[at][1] <= fair):
             share.append(units[at])
+            size += units[at][1]
             at += 1
         if fabric == 1:
             share += units[at:]

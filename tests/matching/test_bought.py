@@ -46,3 +46,11 @@ def test_what_must_be_bought_decides_between_near_equal_covers(
     assert use.counts == cut
     assert answer.together.area <= answer.together.area_at_most
     assert faults(answer, SCRAP, [], needs(tall), ROLES) == []
+
+
+def test_where_thousands_are_short_one_strip_more_is_not_asked_after() -> None:
+    def never(_: Mapping[str, int]) -> float:
+        raise AssertionError("asked")
+
+    many = [Need("small", "star", SQUARE, 2000, (0.0,))]
+    assert match(SCRAP, [], many, ROLES, to_buy=never, effort=0.1).supplies[0].scraps == 4
