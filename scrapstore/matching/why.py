@@ -20,6 +20,7 @@ _STEP = 1 / 8  # inches: a miss is told to the ruler's mark
 _FURTHEST = 2.0  # inches: what lacks more is no near miss
 _TURNS = tuple(float(turn) for turn in range(0, 360, 15))
 _LOOKS = 40  # scraps looked at for one change
+_OFF_GRAIN, _TRIMMED = "pieces laid off the grain", "tips trimmed"
 _EFFORT = 1.0  # and seconds of work that go into better patterns for it
 
 Reason = Literal["narrow", "short", "small", "shape", "grain", "share", "set"]
@@ -135,8 +136,27 @@ def helpful_changes(
                 offered, [], changed, {role.name: rule}, aims=(), most_looks=_LOOKS,
                 effort=_EFFORT, lay_all=lay_all,
             )  # fmt: skip
-            if tried.together.covered:
-                found.append(Change(role.name, what, tried.together.covered))
+            if not tried.together.covered:
+                continue
+            # Matched anew, larger pieces may take the place of more: what is promised is what a
+            # match of all that is cut then, and of the whole piece list, covers more.
+            cut = used | {use.scrap_id for use in tried.scrap_uses}
+            together = {scrap.id: scrap for scrap in (*scraps, *stock) if scrap.id in cut}
+            altered = {need.name: need for need in changed}
+            whole = [
+                replace(altered[need.name], wanted=need.wanted) if need.name in altered
+                else _as_changed(need, what) if need.role == role.name
+                else need
+                for need in needs
+            ]  # fmt: skip
+            again = match(
+                list(together.values()), ready, whole,
+                {**roles, role.name: replace(rule, min_fabrics=role.min_fabrics)},
+                aims=(), effort=_EFFORT, lay_all=lay_all,
+            )  # fmt: skip
+            more = min(tried.together.covered, again.together.covered - answer.together.covered)
+            if more > 0:
+                found.append(Change(role.name, what, more))
     return tuple(sorted(found, key=lambda c: (-c.more, c.role, c.what)))
 
 
@@ -158,10 +178,10 @@ def _changes(
         yield what, left, needs, replace(role, same_fabric_sets=None)
     if role.values:
         yield "any value allowed", left, needs, replace(role, values=frozenset())
-    yield "pieces laid off the grain", left, [_off_grain(need) for need in needs], role
+    yield _OFF_GRAIN, left, [_off_grain(need) for need in needs], role
     trimmed = [_trimmed(need) for need in needs]
     if any(a.outline is not b.outline for a, b in zip(trimmed, needs, strict=True)):
-        yield "tips trimmed", left, trimmed, role
+        yield _TRIMMED, left, trimmed, role
     if fat_quarter is not None:
         bought = ScrapStock(
             id=-1,
@@ -172,6 +192,13 @@ def _changes(
             region=fat_quarter,
         )
         yield "one fat quarter bought", [bought], needs, role
+
+
+def _as_changed(need: Need, what: str) -> Need:
+    """Return a need of the role that is not short, under a change that touches all its pieces."""
+    if what == _OFF_GRAIN:
+        return _off_grain(need)
+    return _trimmed(need) if what == _TRIMMED else need
 
 
 def _off_grain(need: Need) -> Need:
@@ -186,16 +213,15 @@ def _trimmed(need: Need) -> Need:
 def _miss(need: Need, scrap: ScrapStock, size: int, left: float) -> Miss | None:
     """Return what keeps `size` pieces of the need from counting; None when nothing is found."""
     if fits_on(need, scrap):
-        if left < size:
-            return Miss(need.name, scrap.id, None, trimmed=False, off_grain=False, reason="share")
-        if size > 1:
-            return Miss(need.name, scrap.id, None, trimmed=False, off_grain=False, reason="set")
-        return None
+        if (left < 1) == (size > 1):
+            return None  # no condition is in the way, or two are
+        reason: Reason = "set" if size > 1 else "share"
+        return Miss(need.name, scrap.id, None, trimmed=False, off_grain=False, reason=reason)
     # More cloth for one piece makes no set, and none helps where the share is used up.
     if size > 1 or left < 1:
         return None
     trimmed = _trimmed(need)
-    reason: Reason = "grain"
+    reason = "grain"
     lacking: float | None = None
     grain_deg: tuple[float, ...] = ()
     if need.needs_grain and not scrap.grain_known:
