@@ -71,6 +71,12 @@ def match(
     folder = None if no_sheets or (call.json and sheets is None) else sheets
     if folder is None and not no_sheets and not call.json:
         folder = Path(f"{project.stem}-sheets")
+    names = [""] if answers == 1 else [f"answer-{n}" for n in range(1, answers + 1)]
+    if folder is not None:
+        from scrapstore.report import check_folder
+
+        for name in names:
+            check_folder(folder / name)
     with asked(call, project, answers, seed=seed, aims=aims, effort=effort, prove=prove) as (
         store,
         found,
@@ -82,9 +88,8 @@ def match(
         if folder is not None:
             from scrapstore.actions.sheets import make_sheets
 
-            for number, result in enumerate(found, 1):
-                own = folder if answers == 1 else folder / f"answer-{number}"
-                written.append(make_sheets(store, result, call.settings, own)[0])
+            for name, result in zip(names, found, strict=False):
+                written.append(make_sheets(store, result, call.settings, folder / name)[0])
         stopped = keep is not None and found[0].stopped
         if keep is not None and not stopped:
             from scrapstore.actions.plans import keep_answer

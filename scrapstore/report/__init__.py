@@ -10,6 +10,7 @@ from scrapstore.report.contact import (
 from scrapstore.report.contact_page import checked_sheet_path, render_contact, write_contact
 from scrapstore.report.cut_words import CutStep, CutWords, cut_words
 from scrapstore.report.drawing import draw_cutting
+from scrapstore.report.folder import check_folder
 from scrapstore.report.forms import (
     Cloth,
     ClothPicture,
@@ -39,6 +40,7 @@ __all__ = [
     "StripPicture",
     "StripSource",
     "Tile",
+    "check_folder",
     "checked_sheet_path",
     "contact_drawing",
     "cut_words",

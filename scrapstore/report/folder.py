@@ -13,7 +13,7 @@ from typing import Final
 
 from scrapstore.errors import SheetError
 
-__all__ = ["LIST_NAME", "write_folder"]
+__all__ = ["LIST_NAME", "check_folder", "write_folder"]
 
 LIST_NAME: Final = ".scrapstore-sheets.json"
 _OURS: Final = re.compile(r"index\.html|scrap-[0-9]+\.svg")
@@ -51,17 +51,30 @@ def write_folder(folder: Path, files: Mapping[str, str]) -> list[Path]:
                 (folder / name).unlink()
         _write_list(folder, hashes)
     except OSError as error:
-        msg = f"the sheets cannot be written to {folder} ({error.strerror}); name another --sheets"
-        raise SheetError(msg) from error
+        raise _unwritable(folder, error) from error
     return [folder / name for name in files]
+
+
+def check_folder(folder: Path) -> None:
+    """Raise SheetError where sheets could not be written to `folder`: before a long search."""
+    try:
+        _check_free(folder / "index.html", _read_list(folder))
+    except OSError as error:
+        raise _unwritable(folder, error) from error
+
+
+def _unwritable(folder: Path, error: OSError) -> SheetError:
+    msg = f"the sheets cannot be written to {folder} ({error.strerror}); name another --sheets"
+    return SheetError(msg)
 
 
 def _check_free(file: Path, listed: Mapping[str, list[str]]) -> None:
     """Raise SheetError where `file` is there and not as the program wrote it."""
     if (file.exists() or file.is_symlink()) and not _is_own(file, listed):
-        why = "was changed since it was written" if file.name in listed else "is not one of its own"
+        listed_once = file.name in listed
+        why = "was changed since it was written" if listed_once else "was not written as a sheet"
         msg = (
-            f"the sheets cannot be written: {file} {why} and stays as it is; move it away, or "
+            f"the sheets cannot be written: {file} {why}, so it stays as it is; move it away, or "
             "name another folder with --sheets"
         )
         raise SheetError(msg)

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from scrapstore.errors import SheetError
-from scrapstore.report.folder import LIST_NAME, write_folder
+from scrapstore.report.folder import LIST_NAME, check_folder, write_folder
 
 OLD = {"index.html": "one", "scrap-1.svg": "<svg/>", "scrap-2.svg": "<svg/>"}
 NEW = {"index.html": "two", "scrap-2.svg": "<svg />", "scrap-3.svg": "<svg/>"}
@@ -33,9 +33,20 @@ def test_a_foreign_file_is_never_overwritten_and_nothing_else_is_written(
     tmp_path: Path, name: str
 ) -> None:
     (tmp_path / name).write_text("mine")
-    with pytest.raises(SheetError, match=rf"{name} is not one of its own.*name another folder"):
+    with pytest.raises(
+        SheetError, match=rf"{name} was not written as a sheet.*name another folder"
+    ):
         write_folder(tmp_path, NEW)
     assert {f.name: f.read_text() for f in tmp_path.iterdir()} == {name: "mine"}
+
+
+def test_a_foreign_page_is_told_before_the_search(tmp_path: Path) -> None:
+    check_folder(tmp_path / "not made yet")
+    write_folder(tmp_path, OLD)
+    check_folder(tmp_path)
+    (tmp_path / "index.html").write_text("mine")
+    with pytest.raises(SheetError, match=r"index\.html was changed since.*move it away"):
+        check_folder(tmp_path)
 
 
 def test_a_sheet_that_was_changed_since_stays_as_it_is(tmp_path: Path) -> None:
@@ -75,7 +86,7 @@ def test_a_list_that_names_other_files_removes_none(tmp_path: Path) -> None:
 def test_without_its_list_the_program_knows_no_file_as_its_own(tmp_path: Path, text: str) -> None:
     write_folder(tmp_path, OLD)
     (tmp_path / LIST_NAME).write_text(text)
-    with pytest.raises(SheetError, match="is not one of its own"):
+    with pytest.raises(SheetError, match="was not written as a sheet"):
         write_folder(tmp_path, NEW)
     assert held(tmp_path) == OLD
 
@@ -86,7 +97,7 @@ def test_a_link_is_not_followed(tmp_path: Path) -> None:
     folder = tmp_path / "sheets"
     folder.mkdir()
     (folder / "index.html").symlink_to(target)
-    with pytest.raises(SheetError, match="is not one of its own"):
+    with pytest.raises(SheetError, match="was not written as a sheet"):
         write_folder(folder, NEW)
     assert target.read_text() == "mine"
 
