@@ -1,5 +1,6 @@
 """``find``: scraps most like a colour, a photo or a scrap; scraps that go with one."""
 
+import contextlib
 import re
 from collections import Counter
 from collections.abc import Sequence
@@ -15,11 +16,13 @@ from scrapstore.colour import (
     colour_anywhere,
     dominant_colours,
     family,
+    family_of_word,
     go_together,
     most_like,
     swatch,
+    typical_rgb,
 )
-from scrapstore.errors import NotFoundError, StoreError, UsageError
+from scrapstore.errors import NotFoundError, ScrapstoreError, StoreError, UsageError
 from scrapstore.store import StockFilter, Store
 
 __all__ = [
@@ -100,9 +103,9 @@ def find_like(
 ) -> tuple[Wanted, tuple[Found, ...]]:
     """Return what `said` names, and the scraps among those `only` lets through most like it.
 
-    `said` is a colour (``#2a6f77``), the number of a scrap, or the path of a photo of one scrap.
-    Whole cloths are compared by the earth mover's distance; with `anywhere`, the leading colour of
-    `said` may be anywhere on a scrap, as an accent too. A scrap is not like itself.
+    `said` is a colour (``#2a6f77``, ``navy``), the number of a scrap, or the path of a photo of one
+    scrap. Whole cloths are compared by the earth mover's distance; with `anywhere`, the leading
+    colour of `said` may be anywhere on a scrap, as an accent too. A scrap is not like itself.
     """
     if most < 1:
         raise UsageError(f"most: {most} is no number of scraps; ask for 1 or more")
@@ -171,9 +174,11 @@ def _swatches(store: Store, said: str, number: int | None) -> tuple[Swatch, ...]
             digits = "".join(2 * digit for digit in digits)
         return (swatch([int(digits[at : at + 2], 16) for at in (0, 2, 4)]),)
     if not Path(said).exists():
+        with contextlib.suppress(ScrapstoreError):
+            return (swatch(typical_rgb(family_of_word(text))),)
         msg = (
             f"{said!r} is no photo that is there; give a photo's file, the number of a scrap, or a "
-            "colour such as '#2a6f77' (with quotes, so that the shell leaves the # alone)"
+            "colour such as blue or '#2a6f77' (with quotes, so that the shell leaves the # alone)"
         )
         raise NotFoundError(msg)
     from scrapstore.actions.cloth_pixels import cloth_pixels

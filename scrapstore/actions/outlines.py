@@ -21,6 +21,7 @@ __all__ = [
     "checked_margin",
     "checked_size",
     "grain_of",
+    "is_yardage",
     "names_precut",
     "typed_corners",
     "typed_flaws",
@@ -147,6 +148,13 @@ def names_precut(text: str) -> bool:
     return _SHORT_NAMES.get(plain, plain) in PRECUTS
 
 
+def is_yardage(text: str) -> bool:
+    """Tell whether `text` is one length in yards or metres, such as half a yard."""
+    plain = text.lower()
+    one = not re.search(r"[x×*]|\bby\b|,", plain)
+    return one and bool(re.search(r"\b(yards?|yds?|met(er|re)s?)\b", plain))
+
+
 def typed_precut(
     text: str, *, usable_width: float, straightening: float = 0.5, units: Units = "in"
 ) -> TypedOutline:
@@ -165,7 +173,7 @@ def typed_precut(
             if name.endswith(sized.group(2)) and _same_length(name.split(" in ")[0], sized[1]):
                 found = precut
     if found is None:
-        if re.search(r"\b(yards?|yds?|met(er|re)s?)\b", plain):
+        if is_yardage(text):
             msg = f"precut: {text!r} is a length of the full width; add it as yardage: yardage add"
             raise ShapeError(f"{msg} FABRIC {text!r}")
         near = near_words(plain, (*known, "charm square"))

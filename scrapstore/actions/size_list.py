@@ -32,6 +32,7 @@ from scrapstore.actions.outlines import (
     TypedOutline,
     checked_margin,
     checked_size,
+    is_yardage,
     names_precut,
     typed_corners,
     typed_precut,
@@ -216,6 +217,9 @@ def typed_size(
         names = ", ".join(f"--{kind}" if options else kind for kind in _SIZES)
         raise ShapeError(f"{what}; give one of {names}")
     kind, text = given[0]
+    if kind == "size" and is_yardage(text):
+        msg = f"size: {text!r} is a length of the full width; add it as yardage: yardage add"
+        raise ShapeError(f"{msg} FABRIC {text!r}")
     if kind == "precut" or (kind == "size" and names_precut(text)):
         typed = typed_precut(
             text,

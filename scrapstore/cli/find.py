@@ -39,7 +39,7 @@ def find(
         typer.Option(
             "--like",
             metavar="WHAT",
-            help="A photo of one scrap, a scrap's number, or a colour such as '#2a6f77'.",
+            help="A photo of one scrap, a scrap's number, or a colour: blue, '#2a6f77'.",
         ),
     ] = None,
     anywhere: Annotated[
