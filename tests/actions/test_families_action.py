@@ -17,7 +17,15 @@ from scrapstore.actions.families import (
 from scrapstore.actions.scraps import edit_scraps
 from scrapstore.colour import FAMILIES, MULTICOLOUR, reads_as, swatch
 from scrapstore.errors import NotFoundError, StoreError
-from scrapstore.store import NewFabric, NewScrap, StockFilter, Store, open_store
+from scrapstore.store import (
+    NewFabric,
+    NewPlan,
+    NewScrap,
+    StockFilter,
+    Store,
+    keep_plan,
+    open_store,
+)
 from tests.support.coloured_store import CLOTHS, a_read_scrap, add_cloths, cloth
 
 ALL = StockFilter()
@@ -160,6 +168,19 @@ def test_what_looks_like_a_corrected_scrap_takes_its_word(store: Store) -> None:
     assert one(store, pupil).scrap.corrected == ()
     assert one(store, far).family == "red"
     assert learn_families(store, ALL) == ()
+
+
+def test_a_scrap_that_a_plan_holds_learns_nothing_new(store: Store) -> None:
+    """Its role may have asked for the colour that it read as."""
+    taught, pupil = teals(store, TEAL, NEAR_TEAL)
+    was = one(store, pupil).family
+    edit_scraps(store, [taught], {"family": "green" if was == "blue" else "blue"})
+    learned = learn_families(store, ALL)
+    with store.change("test") as writer:
+        keep_plan(writer, NewPlan(name="bench", project="Bench", document={}, scrap_ids=(pupil,)))
+    assert keep_learned(store, learned) == ()
+    with store.read() as reader:
+        assert reader.scrap(pupil).family == was
 
 
 def test_what_was_learned_can_be_forgotten_but_the_users_word_stays(store: Store) -> None:
