@@ -89,13 +89,9 @@ def hand_text(length: OnHand, letter: Mapping[str, str], units: Units) -> str:
         for promise in have.promised
     )
     where += f"; {held}" if held else ""
-    before = (
-        f" (after {format_length(length.before, units)} for the roles before)"
-        if length.before
-        else ""
-    )
+    before = f" (after {_up(length.before, units)} for the roles before)" if length.before else ""
     kept = (
-        f", {format_length(length.straightening, units)} of it for straightening the end"
+        f", {_up(length.straightening, units)} of it for straightening the end"
         if length.straightening
         else ""
     )
@@ -118,7 +114,7 @@ def short_text(shortage: Shortage, one: Purchase, letter: Mapping[str, str], uni
     each = " from each" if one.fabrics > 1 else ""
     return (
         f"Buy {what} for {rest}{_counts(plan.pieces, letter)}{each}: it takes "
-        f"{_up(plan.length, units)}, and {format_length(plan.straightening, units)} is "
+        f"{_up(plan.length, units)}, and {_up(plan.straightening, units)} is "
         f"kept for straightening the end; usable width {format_length(plan.usable_width, units)}."
     )
 
