@@ -1,5 +1,6 @@
 """Cutting sheets for a match: gathers what the report draws, and writes it to a folder."""
 
+import re
 from collections.abc import Sequence
 from pathlib import Path
 from typing import Final, TypeVar
@@ -55,7 +56,7 @@ def cutting_report(store: Store, result: MatchResult, settings: Settings) -> Cut
             letter=letter[piece.name],
             name=piece.name,
             role=piece.role,
-            label=finishes_as(piece, project.seam_allowance, units),
+            label=_in_words(finishes_as(piece, project.seam_allowance, units)),
             finished=piece.shape.outline,
             cut_size=tuple(
                 f"{name} {format_cut(exact, units, settings.ruler_step)}"
@@ -70,7 +71,7 @@ def cutting_report(store: Store, result: MatchResult, settings: Settings) -> Cut
     )  # fmt: skip
     return CuttingReport(
         project=project.name,
-        finished=_finished(result, units),
+        finished=_in_words(_finished(result, units)),
         answer=can_make(result, units),
         limit=limit_words(result),
         lines=lines,
@@ -143,6 +144,11 @@ def _sheet(store: Store, cut: Cut, settings: Settings) -> ScrapSheet:
     )
 
 
+def _in_words(text: str) -> str:
+    """Return a text for paper, where the sign for a length between two marks is a word."""
+    return re.sub(r"~(?=\d)", "about ", text)
+
+
 def _drawn(shape: _Shape, frame: Frame) -> _Shape:
     """Turn a shape in the scrap's own inches into the frame of its drawing."""
     x, y = frame.origin
@@ -153,7 +159,9 @@ def _short(
     shortage: Shortage, cuttings: RoleCuttings, letter: dict[str, str], units: Units
 ) -> RoleShort:
     sources = [
-        StripSource(hand_text(one, letter, units), _pictures(one.plan, plans, letter, units))
+        StripSource(
+            _in_words(hand_text(one, letter, units)), _pictures(one.plan, plans, letter, units)
+        )
         for one, plans in zip(shortage.on_hand, cuttings.on_hand, strict=True)
     ]
     if shortage.buy:
@@ -163,7 +171,7 @@ def _short(
                 *one.plan.too_long,
                 cloth_words(shortage),
             )
-            text = " ".join(filter(None, words))
+            text = _in_words(" ".join(filter(None, words)))
             sources.append(StripSource(text, _pictures(one.plan, plans, letter, units)))
     wanting = ", ".join(
         f"{count} × {letter[name]} {name}" for name, count in shortage.pieces.items()

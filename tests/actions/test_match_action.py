@@ -14,7 +14,7 @@ from scrapstore.actions.sheets import cutting_report, make_sheets
 from scrapstore.actions.strip_plans import strip_cuttings
 from scrapstore.actions.strip_words import buy_text, letters, role_words
 from scrapstore.errors import PlanError, ProjectError
-from scrapstore.settings import Settings
+from scrapstore.settings import Settings, overridden
 from scrapstore.shapes import cut_shape, make_shape
 from scrapstore.store import NewFabric, NewReadyCut, NewScrap, NewYardage, Store, open_store, plans
 from scrapstore.units import parse_length
@@ -180,6 +180,16 @@ def test_sheets_show_the_place_the_cut_size_and_the_warning_about_grain(
         "1/8 yd",
     ):
         assert text in page
+
+
+def test_paper_has_words_for_lengths_between_marks(store: Store, tmp_path: Path) -> None:
+    """A seam allowance of 1/4 in on a ruler in millimetres."""
+    result = match_project(store, project(tmp_path, 9), settings=SETTINGS)
+    report = cutting_report(store, result, overridden(SETTINGS, {"units": "cm"}))
+    told = [report.finished, *(line.label for line in report.lines)]
+    told += [source.text for role in report.short for source in role.sources]
+    assert "seam allowance about 0.6 cm" in report.finished
+    assert not any("~" in text for text in told)
 
 
 def test_a_faulty_project_file_is_refused_with_its_line(store: Store, tmp_path: Path) -> None:
