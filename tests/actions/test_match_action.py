@@ -1,6 +1,7 @@
 """Matching a project against a store: stock on offer, frames, yardage, the answer's form."""
 
 import json
+from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
 
@@ -38,8 +39,9 @@ SETTINGS = Settings()
 
 
 @pytest.fixture
-def store(tmp_path: Path) -> Store:
-    return open_store(tmp_path / "store")
+def store(tmp_path: Path) -> Iterator[Store]:
+    with open_store(tmp_path / "store") as store:
+        yield store
 
 
 def project(folder: Path, count: int = 6, more: str = "") -> Path:

@@ -1,6 +1,7 @@
 """The conditions of a role hold for lengths at hand and for what is bought."""
 
 from collections import Counter
+from collections.abc import Iterator
 from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
@@ -40,8 +41,9 @@ role = "top"
 
 
 @pytest.fixture
-def store(tmp_path: Path) -> Store:
-    return open_store(tmp_path / "store")
+def store(tmp_path: Path) -> Iterator[Store]:
+    with open_store(tmp_path / "store") as store:
+        yield store
 
 
 def lengths(store: Store, *named: tuple[str, float]) -> None:
