@@ -10,7 +10,6 @@
 from scrapstore.packing.bound import prove
 from scrapstore.packing.cutting import Planned, cut_faults, plan_cuts
 from scrapstore.packing.fill import fill, warm_up
-from scrapstore.packing.marks import row_of
 from scrapstore.packing.pieces import Layout, PieceKind, Placement
 from scrapstore.packing.regions import usable_region
 from scrapstore.packing.ruler import RulerMeasure, ruler_measure
@@ -27,7 +26,6 @@ __all__ = [
     "fill",
     "plan_cuts",
     "prove",
-    "row_of",
     "ruler_measure",
     "usable_region",
     "verify",

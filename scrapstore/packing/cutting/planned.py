@@ -2,7 +2,7 @@
 
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
@@ -21,7 +21,7 @@ _WORK = 20
 _FEW = 8  # pieces: of so many, two layouts are cut to see which is easier
 _ENOUGH = 2  # layouts to choose from
 _REST = 4.0  # cuts that a rest of the whole cloth is worth
-_FINE = 9  # decimals of an inch: far below any tolerance, and free of rounding's noise
+_COARSE, _PLAY = 6, 3.5e-7  # decimals of an inch, inches: below what the verifier allows
 
 
 @dataclass(frozen=True)
@@ -82,7 +82,15 @@ def _layouts(
         if found >= _ENOUGH:
             return
     if not found:
-        yield placements
+        yield [_settled(placement) for placement in placements]
+
+
+def _settled(placement: Placement) -> Placement:
+    """Return a placement without the play with which the packer lets an exact fit have a place."""
+    x, y, _, _ = placement.outline.bounds
+    shift = np.array([round(at, _COARSE) - at for at in (x, y)])
+    shift[np.abs(shift) > _PLAY] = 0.0
+    return replace(placement, outline=shapely.transform(placement.outline, lambda at: at + shift))
 
 
 def _largest_rest(tree: Carved) -> float:
