@@ -71,5 +71,5 @@ def test_no_way_to_cut_covers_more_than_the_match(seed: int) -> None:
         Need("square", "star", SQUARE, squares, (0.0,)),
         Need("oblong", "star", OBLONG, oblongs, (0.0, 90.0)),
     ]
-    answer = match(scraps, [], needs, ROLES)
+    answer = match(scraps, [], needs, ROLES, effort=3.0)
     assert answer.together.area == pytest.approx(best_area(sizes, squares, oblongs))
