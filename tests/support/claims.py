@@ -97,7 +97,8 @@ def _applied_miss(miss: Miss, case: Case) -> Iterator[tuple[str, Case, int]]:
 
 
 def larger(region: Polygon | MultiPolygon, miss: Miss) -> MultiPolygon:
-    """Return the scrap larger by what lacks: moved along step by step, all that it covers."""
+    """Return the scrap larger by what lacks; it must be convex, so that hulls draw it out."""
+    assert region.convex_hull.area < region.area + 1e-9
     assert miss.lacking is not None
     around = region.minimum_rotated_rectangle
     assert isinstance(around, Polygon)
@@ -106,10 +107,8 @@ def larger(region: Polygon | MultiPolygon, miss: Miss) -> MultiPolygon:
     chosen = {"narrow": sides[:1], "short": sides[1:], "small": sides}[miss.reason]
     shape: BaseGeometry = region
     for x, y in chosen:
-        step = miss.lacking / math.hypot(x, y) / 64
-        shape = union_all(
-            [affinity.translate(shape, x * step * k, y * step * k) for k in range(65)]
-        )
+        far = miss.lacking / math.hypot(x, y)
+        shape = union_all([shape, affinity.translate(shape, x * far, y * far)]).convex_hull
     parts = get_parts(shape.buffer(1e-6, join_style="mitre")).tolist()
     return MultiPolygon([part for part in parts if isinstance(part, Polygon)])
 
