@@ -3,6 +3,7 @@
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from itertools import islice
 
 import numpy as np
 import shapely
@@ -10,7 +11,9 @@ from numpy.typing import NDArray
 from shapely import MultiPolygon, Polygon
 
 from scrapstore.packing.cutting.carve import Carved, Guard, Line, carve
+from scrapstore.packing.cutting.peel import peeled
 from scrapstore.packing.cutting.relay import relaid
+from scrapstore.packing.cutting.shake import shaken
 from scrapstore.packing.pieces import PieceKind, Placement, following
 from scrapstore.shapes import Cut
 
@@ -18,6 +21,7 @@ __all__ = ["Planned", "plan_cuts"]
 
 _OVERSHOOT = 1 / 4  # inches
 _WORK = 20
+_SHAKEN = 40  # orders of cuts for which pieces are moved a little
 _FEW = 8  # pieces: of so many, two layouts are cut to see which is easier
 _ENOUGH = 2  # layouts to choose from
 _REST = 4.0  # cuts that a rest of the whole cloth is worth
@@ -51,38 +55,43 @@ def plan_cuts(
     has as many pieces of each kind, in the same order.
     """
     best: tuple[tuple[float, ...], Planned] | None = None
-    layouts = _layouts(outline, region, kinds, placements, step)
-    for looked, layout in enumerate(layouts, 1):
-        tree, planned = _carved(outline, region, layout, step)
-        rank = (float(tree.locked), tree.cuts - _REST * _largest_rest(tree) / outline.area)
-        if best is None or rank < best[0]:
-            best = rank, planned
-        if not best[0][0] and (looked > 1 or len(placements) > _FEW):
+    counts = Counter(p.kind for p in placements)
+    own = [kind for kind in kinds if counts[kind.name]]
+    many = [counts[kind.name] for kind in own]
+    rows = relaid(outline, region, own, many, step, _WORK)[:_ENOUGH]
+    for layouts in (rows, _moved(region, own, many, placements, step)):
+        for looked, layout in enumerate(layouts, 1):
+            tree, planned = _carved(outline, region, _as_came(layout, placements), step)
+            rank = (float(tree.locked), tree.cuts - _REST * _largest_rest(tree) / outline.area)
+            if best is None or rank < best[0]:
+                best = rank, planned
+            if not best[0][0] and (looked > 1 or len(placements) > _FEW or layouts is not rows):
+                break
+        if best is not None and not best[0][0]:
             break
     assert best is not None
     return best[1]
 
 
-def _layouts(
-    outline: Polygon,
+def _moved(
     region: Polygon | MultiPolygon,
     kinds: Sequence[PieceKind],
+    counts: Sequence[int],
     placements: Sequence[Placement],
     step: float,
 ) -> Iterator[Sequence[Placement]]:
-    """Give the layouts to look at: in rows anew, and else as the pieces lie."""
-    counts = Counter(p.kind for p in placements)
-    own = [kind for kind in kinds if counts[kind.name]]
-    found = 0
-    for layout in relaid(outline, region, own, [counts[kind.name] for kind in own], step, _WORK):
-        # As many of each as came, in the order in which they came.
-        by_kind = {name: [p for p in layout if p.kind == name] for name in counts}
-        yield [by_kind[p.kind].pop() for p in placements]
-        found += 1
-        if found >= _ENOUGH:
-            return
-    if not found:
-        yield [_settled(placement) for placement in placements]
+    """Give layouts of pieces that fit into no rows: moved a little, laid anew, as they lie."""
+    yield from islice(shaken(region, placements, step, _SHAKEN), _ENOUGH)
+    yield from peeled(region, kinds, counts, step, _WORK)
+    yield [_settled(placement) for placement in placements]
+
+
+def _as_came(layout: Sequence[Placement], placements: Sequence[Placement]) -> list[Placement]:
+    """Return a layout of as many of each kind, in the order in which the kinds came."""
+    of_kind: dict[str, list[Placement]] = {}
+    for placement in reversed(layout):
+        of_kind.setdefault(placement.kind, []).append(placement)
+    return [of_kind[placement.kind].pop() for placement in placements]
 
 
 def _settled(placement: Placement) -> Placement:

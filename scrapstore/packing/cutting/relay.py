@@ -20,8 +20,8 @@ from scrapstore.packing.cutting.blocks import Block, blocks_of, stacked
 from scrapstore.packing.cutting.cloth import Reference, first_part
 from scrapstore.packing.cutting.room import Room
 from scrapstore.packing.cutting.shapes import (
-    Turned,
     directions_deg,
+    placement_of,
     turn_matrix,
     turned_kinds,
 )
@@ -383,7 +383,7 @@ class _Laying:
         back = turn_matrix(self.along)
         for block, x in row.blocks:
             for turned, corners in block.pieces:
-                yield _placement(turned, corners + np.array([x, row.y]), back, self.kinds)
+                yield placement_of(turned, corners + np.array([x, row.y]), back, self.kinds)
 
     def _rests(self, rows: Sequence[_Row]) -> list[Region]:
         """Return what rows leave: above, below and between them, and at their ends."""
@@ -422,11 +422,3 @@ def _both(a: list[tuple[float, float]], b: list[tuple[float, float]]) -> list[tu
     return [
         (max(l0, l1), min(h0, h1)) for l0, h0 in a for l1, h1 in b if max(l0, l1) <= min(h0, h1)
     ]
-
-
-def _placement(
-    turned: Turned, corners: Floats, back: Floats, kinds: Sequence[PieceKind]
-) -> Placement:
-    shift = corners.min(axis=0) - turned.corners.min(axis=0)
-    outline = Polygon((turned.drawn + shift) @ back.T)
-    return Placement(kinds[turned.kind].name, outline, turned.rotation_deg, turned.mirrored)

@@ -6,10 +6,11 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+from shapely import Polygon
 
-from scrapstore.packing.pieces import PieceKind, following, preceding
+from scrapstore.packing.pieces import PieceKind, Placement, following, preceding
 
-__all__ = ["Turned", "directions_deg", "turn_matrix", "turned_kinds"]
+__all__ = ["Turned", "directions_deg", "placement_of", "turn_matrix", "turned_kinds"]
 
 Floats = NDArray[np.float64]
 
@@ -128,3 +129,12 @@ def _straightened(ring: Floats) -> Floats:
     turn = before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0]
     kept: Floats = ring[np.abs(turn) > 1e-7 * np.hypot(*before.T) * np.hypot(*after.T)]
     return kept
+
+
+def placement_of(
+    turned: Turned, corners: Floats, back: Floats, kinds: Sequence[PieceKind]
+) -> Placement:
+    """Return the piece with its corners (n, 2) there; `back` turns rows to how the cloth lies."""
+    shift = corners.min(axis=0) - turned.corners.min(axis=0)
+    outline = Polygon((turned.drawn + shift) @ back.T)
+    return Placement(kinds[turned.kind].name, outline, turned.rotation_deg, turned.mirrored)
