@@ -4,7 +4,7 @@ from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from scrapstore.actions.match import MatchResult
+from scrapstore.actions.match_forms import MatchResult
 from scrapstore.packing import ruler_measure
 
 __all__ = ["Figures", "figures", "unlike"]

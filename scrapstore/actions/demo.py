@@ -8,7 +8,8 @@ from pathlib import Path
 from typing import Final
 
 from scrapstore.actions.log import LogResult, log_photos
-from scrapstore.actions.match import MatchResult, match_project
+from scrapstore.actions.match import match_project
+from scrapstore.actions.match_forms import MatchResult
 from scrapstore.actions.sheets import make_sheets
 from scrapstore.actions.to_measure import Measuring
 from scrapstore.errors import StoreError

@@ -7,7 +7,7 @@ from scrapstore.actions.strip_words import buy_text
 from scrapstore.units import Units
 
 if TYPE_CHECKING:
-    from scrapstore.actions.match import MatchResult
+    from scrapstore.actions.match_forms import MatchResult
 
 __all__ = ["can_make", "limit_words", "several"]
 

@@ -13,6 +13,7 @@ from typing import Final
 
 from scrapstore.actions.cloth_pixels import cloth_pixels
 from scrapstore.actions.lenses import kept_profiles, learn
+from scrapstore.actions.photo_files import photos_in
 from scrapstore.actions.size_list import LIST_NAME, Entry, TypedScrap, read_size_list
 from scrapstore.actions.to_measure import Measuring, ToMeasure, draft, new_scraps
 from scrapstore.colour import dominant_colours, reads_as
@@ -37,10 +38,8 @@ from scrapstore.store import (
     Writer,
 )
 
-__all__ = ["LogResult", "Logged", "Refused", "Skipped", "log_photos", "photos_in"]
+__all__ = ["LogResult", "Logged", "Refused", "Skipped", "log_photos"]
 
-_PASSED_OVER: Final = ("thumbs.db", "desktop.ini")
-"""What Windows leaves in a folder of pictures; so are our own lists and projects (``.toml``)."""
 _LEARNED: Final = (
     "its squares, spread round the scraps, taught the lens {}; from now on a photo of it with the "
     "whole card is measured as truly"
@@ -90,31 +89,6 @@ class LogResult:
     skipped: tuple[Skipped, ...]
     refused: tuple[Refused, ...]
     left: tuple[Path, ...] = ()
-
-
-def photos_in(paths: Iterable[Path]) -> list[Path]:
-    """Return the files to log: those named, and for a folder those in it, by name.
-
-    Hidden files, folders in the folder, and lists and projects (``.toml``) are passed over.
-    Raises PhotoError for a folder in which no file is left.
-    """
-    found: list[Path] = []
-    for path in paths:
-        if not path.is_dir():
-            found.append(path)
-            continue
-        inside = [
-            file
-            for file in sorted(path.iterdir())
-            if not file.name.startswith(".")
-            and not file.is_dir()
-            and file.suffix.lower() != ".toml"
-            and file.name.lower() not in _PASSED_OVER
-        ]
-        if not inside:
-            raise PhotoError(f"{path}: there are no photos in this folder; name another")
-        found += inside
-    return list(dict.fromkeys(found))
 
 
 def log_photos(

@@ -11,7 +11,7 @@ from pydantic import BaseModel
 from scrapstore.actions.compare import figures
 from scrapstore.actions.external import corners
 from scrapstore.actions.external_forms import Corners
-from scrapstore.actions.match import Cut, MatchResult
+from scrapstore.actions.match_forms import Cut, MatchResult
 from scrapstore.actions.strip_plans import strip_cuttings
 from scrapstore.actions.yardage_external import (
     CutOut,

@@ -6,7 +6,8 @@ from pathlib import Path
 
 from pydantic import BaseModel
 
-from scrapstore.actions.match import MatchResult, match_project
+from scrapstore.actions.match import match_project
+from scrapstore.actions.match_forms import MatchResult
 from scrapstore.errors import ProjectError
 from scrapstore.matching import EFFORT, LayAll, lay_all
 from scrapstore.settings import Settings

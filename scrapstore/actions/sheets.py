@@ -11,7 +11,7 @@ from scrapstore.actions.cloth_pictures import cloth_picture, plain_rgb, small_ph
 from scrapstore.actions.cloth_words import cloth_words
 from scrapstore.actions.first_lines import can_make, limit_words
 from scrapstore.actions.from_hand import Shortage
-from scrapstore.actions.match import Cut, MatchResult
+from scrapstore.actions.match_forms import Cut, MatchResult
 from scrapstore.actions.project import cut_sizes, finishes_as
 from scrapstore.actions.strip_plans import RoleCuttings, StripCuttings, strip_cuttings
 from scrapstore.actions.strip_words import buy_text, hand_text, letters, short_text, strip_text

@@ -13,7 +13,7 @@ from scrapstore.units import Units, format_cut, format_length, format_yards
 from scrapstore.yardage import RolePlan, Run, Strip
 
 if TYPE_CHECKING:
-    from scrapstore.actions.match import MatchResult
+    from scrapstore.actions.match_forms import MatchResult
     from scrapstore.actions.strip_plans import RoleCuttings, StripCuttings
 
 __all__ = ["buy_text", "hand_text", "letters", "role_words", "short_text", "strip_text"]

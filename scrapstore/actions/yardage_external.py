@@ -14,7 +14,7 @@ from shapely import Polygon
 from scrapstore.actions.external import corners
 from scrapstore.actions.external_forms import Corners
 from scrapstore.actions.from_hand import Shortage
-from scrapstore.actions.match import MatchResult
+from scrapstore.actions.match_forms import MatchResult
 from scrapstore.actions.strip_plans import RoleCuttings, StripCuttings
 from scrapstore.actions.strip_words import letters, role_words
 from scrapstore.shapes import CuttingPlan

@@ -8,7 +8,7 @@ from scrapstore.cli.base import Call
 if TYPE_CHECKING:
     from rich.console import RenderableType
 
-    from scrapstore.actions.match import MatchResult
+    from scrapstore.actions.match_forms import MatchResult
 
 __all__ = ["answers_text"]
 

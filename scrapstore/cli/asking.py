@@ -13,7 +13,7 @@ from scrapstore.errors import UsageError
 from scrapstore.near_words import did_you_mean
 
 if TYPE_CHECKING:
-    from scrapstore.actions.match import MatchResult
+    from scrapstore.actions.match_forms import MatchResult
     from scrapstore.store import Store
 
 __all__ = ["AIMS", "EFFORT", "PROJECT", "PROVE", "SEED", "USUAL_AIMS", "asked"]

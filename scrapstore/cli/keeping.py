@@ -40,7 +40,7 @@ def said_of_measured(
     Raises PhotoError when scraps are named by number and there is more than one photo, ShapeError
     and LengthError for a size that cannot be read.
     """
-    from scrapstore.actions.log import photos_in
+    from scrapstore.actions.photo_files import photos_in
     from scrapstore.actions.size_list import listed_numbers, typed_size
     from scrapstore.actions.to_measure import Noted, ToMeasure
     from scrapstore.store import row_number

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from rich.console import RenderableType
 
     from scrapstore.actions.from_hand import Shortage
-    from scrapstore.actions.match import MatchResult
+    from scrapstore.actions.match_forms import MatchResult
     from scrapstore.actions.strip_plans import RoleCuttings
     from scrapstore.matching import Miss, Pieced
     from scrapstore.store import Plan

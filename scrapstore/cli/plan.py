@@ -12,7 +12,7 @@ from scrapstore.cli.base import Call, command, group
 if TYPE_CHECKING:
     from rich.console import RenderableType
 
-    from scrapstore.actions.match import MatchResult
+    from scrapstore.actions.match_forms import MatchResult
     from scrapstore.actions.plans import PlanOut
 
 __all__ = ["register"]

@@ -34,11 +34,9 @@ from scrapstore.store.forms import (
     NewFabric,
     NewLens,
     NewPhoto,
-    NewPlan,
     NewReadyCut,
     NewScrap,
     NewYardage,
-    Plan,
     Promise,
     ReadyCut,
     Scrap,
@@ -49,6 +47,7 @@ from scrapstore.store.forms import (
 )
 from scrapstore.store.lenses import forget_lens, keep_lens, lenses
 from scrapstore.store.opening import open_store, store_folder
+from scrapstore.store.plan_forms import NewPlan, Plan
 from scrapstore.store.plans import (
     finish_plan,
     holding_plan,

@@ -11,9 +11,10 @@ from typing import Any, Final
 from sqlalchemy import select
 
 from scrapstore.errors import NotFoundError, PlanError
-from scrapstore.store.forms import NewPlan, Plan, ReadyCut, Scrap, Status, Yardage
+from scrapstore.store.forms import ReadyCut, Scrap, Status, Yardage
 from scrapstore.store.held import plans_holding
 from scrapstore.store.models import Base, PlanRow, PlanStockRow, ReadyCutRow, ScrapRow, YardageRow
+from scrapstore.store.plan_forms import NewPlan, Plan
 from scrapstore.store.reader import Reader, row_number
 from scrapstore.store.writer import Writer
 

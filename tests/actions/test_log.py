@@ -10,8 +10,9 @@ import pytest
 from PIL import Image
 
 from scrapstore.actions.cloth_pixels import cloth_pixels
-from scrapstore.actions.log import log_photos, photos_in
+from scrapstore.actions.log import log_photos
 from scrapstore.actions.outlines import typed_rectangle
+from scrapstore.actions.photo_files import photos_in
 from scrapstore.actions.size_list import TypedScrap, read_size_list
 from scrapstore.actions.store_care import back_up_store, look_over_store
 from scrapstore.errors import PhotoError, ScrapstoreError, StoreError

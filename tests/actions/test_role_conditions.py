@@ -13,8 +13,9 @@ from shapely import box
 
 from scrapstore.actions.first_lines import can_make
 from scrapstore.actions.from_hand import Shortage, share_out
-from scrapstore.actions.match import MatchResult, match_project
+from scrapstore.actions.match import match_project
 from scrapstore.actions.match_external import match_out
+from scrapstore.actions.match_forms import MatchResult
 from scrapstore.actions.strip_plans import strip_cuttings
 from scrapstore.actions.strip_words import buy_text, letters, role_words
 from scrapstore.matching import RoleRule

@@ -1,0 +1,102 @@
+"""Working forms of an answer: what is cut from which scrap, taken ready-cut, and what is short."""
+
+import math
+from collections import Counter
+from dataclasses import dataclass
+
+from shapely import MultiPolygon
+
+from scrapstore.actions.first_lines import limit_words
+from scrapstore.actions.from_hand import Shortage
+from scrapstore.matching import Change, Miss, Pieced, Supply, Together
+from scrapstore.packing import Placement
+from scrapstore.projects import Project
+from scrapstore.shapes import CuttingPlan
+from scrapstore.store import ReadyCut, Scrap
+
+__all__ = ["Cut", "MatchResult", "ReadyUse"]
+
+
+@dataclass(frozen=True)
+class Cut:
+    """The pieces to cut from one scrap; `placements` lie in the scrap's own inches.
+
+    `cutting.pieces` are the same, one by one, in the frame of the drawing.
+    """
+
+    scrap: Scrap
+    region: MultiPolygon
+    placements: tuple[Placement, ...]
+    grain_assumed: bool
+    cutting: CuttingPlan
+
+    @property
+    def counts(self) -> dict[str, int]:
+        """How many pieces of each need this scrap gives."""
+        return dict(Counter(placement.kind for placement in self.placements))
+
+
+@dataclass(frozen=True)
+class ReadyUse:
+    """So many pieces of one need out of a ready-cut lot.
+
+    Each ready-cut piece gives `parts` of them, cut along its diagonals where that is not 1.
+    """
+
+    lot: ReadyCut
+    need: str
+    count: int
+    parts: int = 1
+
+    @property
+    def taken(self) -> int:
+        """How many ready-cut pieces of the lot that takes."""
+        return math.ceil(self.count / self.parts)
+
+    @property
+    def cut_up(self) -> str:
+        """Say how the pieces are cut up; nothing where they are taken as they are."""
+        if self.parts == 1:
+            return ""
+        ways = "once" if self.parts == 2 else "twice"
+        return f"from {self.taken}, each cut corner to corner {ways}"
+
+
+@dataclass(frozen=True)
+class MatchResult:
+    """The whole answer for one project; `seed` makes it again.
+
+    `best_covered` is what the best of several answers covers, in pieces. `unmet` are those of the
+    notes that say which condition of a role is not kept.
+    """
+
+    project: Project
+    supplies: tuple[Supply, ...]
+    ready: tuple[ReadyUse, ...]
+    cuts: tuple[Cut, ...]
+    shortages: tuple[Shortage, ...]
+    notes: tuple[str, ...]
+    scraps_in_store: int
+    scraps_looked_at: int
+    seed: int
+    together: Together
+    misses: tuple[Miss, ...] = ()
+    changes: tuple[Change, ...] = ()
+    pieced: tuple[Pieced, ...] = ()
+    choice_proven: bool = True
+    stopped: bool = False
+    best_covered: int = 0
+    unmet: tuple[str, ...] = ()
+
+    @property
+    def statement(self) -> str:
+        """Say in one sentence what is covered, what is proven, and what was merely not found."""
+        got = self.together
+        if got.covered == got.wanted:
+            return (
+                "The one piece is covered."
+                if got.wanted == 1
+                else f"All {got.wanted} pieces are covered."
+            )
+        pieces = "1 piece is" if got.wanted == 1 else f"{got.wanted} pieces are"
+        return f"{got.covered} of {pieces} covered. {limit_words(self)}"
