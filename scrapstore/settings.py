@@ -33,7 +33,7 @@ from scrapstore.errors import LengthError, SettingsError
 from scrapstore.near_words import did_you_mean
 from scrapstore.toml_files import NotTomlError, UnreadableFileError, parsed_toml, toml_text
 from scrapstore.typed_squares import EXAMPLE, PRINT, parse_squares
-from scrapstore.units import WIDEST_FABRIC, Units, parse_length
+from scrapstore.units import INCHES_PER_CM, WIDEST_FABRIC, Units, parse_length
 
 __all__ = ["CHECK_LINE", "Settings", "load_settings", "overridden", "save_setting", "settings_file"]
 
@@ -41,11 +41,11 @@ CHECK_LINE: Final = 6.0
 """Nominal length of the line to check the printed scale with, inches."""
 
 FINEST_STEP: Final = 1 / 64
-"""Inches; no ruler has marks closer together, nor half a millimetre apart."""
+"""Inches; marks of a real ruler are further apart: 1/32 in, or half a millimetre."""
 
 _RIGHT: Final = {
     "units": "in or cm",
-    "ruler_step": "more than nothing and at most 1 in, such as 1/8",
+    "ruler_step": "a length from 1/64 to 1 in, such as 1/8",
     "seam_allowance": "a length from 0 to 2 in, such as 1/4",
     "usable_width": f"more than nothing and at most {WIDEST_FABRIC:g} in, such as 40",
     "margin": "a length from 0 to 5 in, such as 1/8",
@@ -102,6 +102,14 @@ class Settings(BaseModel):
     squares: Annotated[str, AfterValidator(_readable_squares)] = Field(
         PRINT, description=f"of the scale: print (ours), or your own such as {EXAMPLE}"
     )
+
+    @property
+    def mark(self) -> float:
+        """The distance between two marks of the user's ruler, inches.
+
+        On a ruler in centimetres every millimetre is a mark, whatever `ruler_step` says.
+        """
+        return INCHES_PER_CM / 10 if self.units == "cm" else self.ruler_step
 
 
 def settings_file() -> Path:

@@ -22,7 +22,6 @@ __all__ = [
     "Units",
     "format_area",
     "format_cut",
-    "format_exact",
     "format_length",
     "format_size",
     "format_yards",
@@ -227,7 +226,9 @@ def format_length(inches: float, units: Units = "in", step: float = 1 / 16) -> s
 
 @lru_cache(maxsize=4096)  # thousands of sizes in a list stand on some hundred marks
 def _on_mark(inches: float) -> str:
-    return _mixed(Fraction(inches).limit_denominator(128))
+    fraction = Fraction(inches).limit_denominator(64)
+    # Marks in millimetres are no fractions of an inch that anyone reads.
+    return _mixed(fraction) if abs(fraction - inches) < 1e-6 else f"{inches:.3f}"
 
 
 def format_size(first: float, second: float, units: Units = "in") -> str:
@@ -250,16 +251,7 @@ def format_cut(inches: float, units: Units = "in", step: float = 1 / 8) -> str:
     """
     if units == "cm":
         return format_length(round_up_to_mark(inches * 2.54, 0.1) / 2.54, units)
-    return format_length(round_up_to_mark(inches, step), units, min(step, 1 / 64))
-
-
-def format_exact(inches: float, units: Units = "in") -> str:
-    """Return a length to a thousandth of an inch or a hundredth of a centimetre, for what is cut.
-
-    >>> format_exact(3**0.5), format_exact(3**0.5, "cm")
-    ('1.732 in', '4.40 cm')
-    """
-    return f"{inches * 2.54:.2f} cm" if units == "cm" else f"{inches:.3f} in"
+    return format_length(round_up_to_mark(inches, step), units, step)
 
 
 def format_yards(inches: float) -> str:

@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 
 from scrapstore.actions.from_hand import Shortage
+from scrapstore.actions.sentences import several
 
 __all__ = ["cloth_words"]
 
@@ -31,5 +32,4 @@ def cloth_words(shortage: Shortage) -> str:
 
 
 def _or(words: Iterable[str]) -> str:
-    *first, last = sorted(words)
-    return f"{', '.join(first)} or {last}" if first else last
+    return several(sorted(words), "or")

@@ -11,21 +11,13 @@ from shapely import Polygon, affinity
 
 from scrapstore.matching import Answer, Need, ScrapStock, kind_on
 from scrapstore.packing import Planned, cut_faults, plan_cuts
-from scrapstore.settings import Settings
 from scrapstore.shapes import CutPiece, CuttingPlan, Frame, Line
 from scrapstore.store import Scrap
 
-__all__ = ["answer_with_cuts", "cutting_plan", "ruler_step"]
+__all__ = ["answer_with_cuts", "cutting_plan"]
 
 _Shape = TypeVar("_Shape", Polygon, shapely.Point)
-_MILLIMETRE: Final = 1 / 25.4
 _FINE: Final = 9  # decimals of an inch: nothing a tolerance sees, and no noise of rounding
-
-
-def ruler_step(settings: Settings) -> float:
-    """Return the distance between the marks of the user's ruler, inches."""
-    # On a ruler in centimetres every millimetre is a mark.
-    return _MILLIMETRE if settings.units == "cm" else settings.ruler_step
 
 
 def answer_with_cuts(

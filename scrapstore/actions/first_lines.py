@@ -1,15 +1,15 @@
 """What the first lines of an answer say: what can be made now, and what is to be bought for it."""
 
-from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+from scrapstore.actions.sentences import several
 from scrapstore.actions.strip_words import buy_text
 from scrapstore.units import Units
 
 if TYPE_CHECKING:
     from scrapstore.actions.match_forms import MatchResult
 
-__all__ = ["can_make", "limit_words", "several"]
+__all__ = ["can_make", "limit_words"]
 
 
 def can_make(result: "MatchResult", units: Units) -> str:
@@ -58,12 +58,6 @@ def limit_words(result: "MatchResult") -> str:
         f"Your scraps and ready-cut pieces cover {got.at_most} at the very most (proven); a plan "
         f"with more than {got.covered} was not found{stopped}."
     )
-
-
-def several(words: Sequence[str]) -> str:
-    """Return ``a, b and c``."""
-    *first, last = words or [""]
-    return f"{', '.join(first)} and {last}" if first else last
 
 
 def _pieces(count: int) -> str:

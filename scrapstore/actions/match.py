@@ -8,7 +8,7 @@ from typing import Required, TypedDict, Unpack
 
 from shapely import MultiPolygon, Polygon, affinity
 
-from scrapstore.actions.cut_plans import answer_with_cuts, cutting_plan, ruler_step
+from scrapstore.actions.cut_plans import answer_with_cuts, cutting_plan
 from scrapstore.actions.from_hand import NO_NAME, Shortage, inches_to_buy, share_out
 from scrapstore.actions.match_forms import Cut, MatchResult, ReadyUse
 from scrapstore.actions.offer import scrap_stock
@@ -152,7 +152,7 @@ def project_answers(
         _refuse_changed(offered, reader.cuttable_scraps(used))
     by_id = {scrap.id: scrap for scrap in scraps}
     offers = {one.id: one for one in stock}
-    step = ruler_step(settings)
+    step = settings.mark
     found, planned = zip(
         *(answer_with_cuts(answer, offers, by_id, needs, step) for answer in found), strict=True
     )
@@ -327,7 +327,7 @@ def _share_out(
         {name: _width_to_buy(project, name, widths) for name in roles},
         {name: used_fabrics.get(name, Counter()) for name in roles},
         usual_width=settings.usable_width,
-        step=ruler_step(settings),
+        step=settings.mark,
         units=settings.units,
         one_way=frozenset(piece.role for piece in project.pieces if piece.one_way),
     )

@@ -130,7 +130,7 @@ def project_out(project: Project, settings: Settings) -> ProjectOut:
                         on_ruler=measure.on_ruler,
                     )
                     for measure in cut_measures(
-                        piece.shape, project.seam_allowance, settings.ruler_step, tips=piece.tips
+                        piece.shape, project.seam_allowance, settings.mark, tips=piece.tips
                     )
                 ],
             )

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from scrapstore.actions.cloth_words import cloth_words
 from scrapstore.actions.from_hand import OnHand, Purchase, Shortage
+from scrapstore.actions.sentences import several
 from scrapstore.shapes import piece_letters
 from scrapstore.store import Yardage
 from scrapstore.units import Units, format_cut, format_length, format_yards
@@ -132,8 +133,7 @@ def buy_text(shortage: Shortage, units: Units) -> str:
         f"{what} {f'each of {number}' if number > 1 else 'of another'}"
         for what, number in amounts.items()
     ]
-    *first, last = told
-    parts = f"{', '.join(first)} and {last}" if first else last
+    parts = several(told)
     return f"{parts} different fabrics" if len(told) == 1 else f"{parts}, all different fabrics"
 
 
@@ -156,9 +156,10 @@ def strip_text(
     from scrapstore.report import labels_text
 
     several = strip.times > 1
-    width = _mark(strip.width, units)
+    step = strip.cutting.step
+    width = _mark(strip.width, units, step)
     if plan.along_grain:
-        size = f"{width} × {_mark(plan.strip_length, units)}, along the lengthwise grain"
+        size = f"{width} × {_mark(plan.strip_length, units, step)}, along the lengthwise grain"
     else:
         size = f"{width} × WOF"
     title = (
@@ -175,7 +176,8 @@ def strip_text(
     if strip.rest is None:
         return title, f"{text}.{alike}"
     narrow = Counter(
-        f"{_mark(one.width, units)} wide for {_runs(one.runs, letter)}" for one in strip.rest.strips
+        f"{_mark(one.width, units, step)} wide for {_runs(one.runs, letter)}"
+        for one in strip.rest.strips
     )
     cut = "; ".join(f"{n} strip{'s' if n > 1 else ''} {what}" for what, n in narrow.items())
     return title, f"{text}; from what is left at the right, cut along it, come {cut}.{alike}"
@@ -185,9 +187,13 @@ def _runs(runs: Sequence[Run], letter: Mapping[str, str]) -> str:
     return ", then ".join(f"{len(run.outlines)} {letter[run.piece]} {run.piece}" for run in runs)
 
 
-def _mark(inches: float, units: Units) -> str:
-    """Return a figure that lies on a mark of the user's ruler, and is printed as it is."""
-    return format_cut(inches, units, 1 / 64)
+def _mark(inches: float, units: Units, step: float) -> str:
+    """Return a figure on a mark of the user's ruler as it is.
+
+    A length of cloth that is all used may lie beside a mark; it is rounded up to 1/64 in.
+    """
+    on_mark = abs(inches / step - round(inches / step)) < 1e-6
+    return format_cut(inches, units, step if on_mark else 1 / 64)
 
 
 def _up(inches: float, units: Units) -> str:

@@ -178,6 +178,7 @@ def _ended(what: str, plan: "PlanOut", call: Call, how: str) -> "RenderableType"
 
 def held_words(plan: "PlanOut", call: Call) -> str:
     """Say what a plan holds, such as: 2 scraps, ready-cut pieces no. 4 and 9 in of length 3."""
+    from scrapstore.actions.sentences import several
     from scrapstore.units import format_cut
 
     scraps = len(plan.scraps)
@@ -188,8 +189,7 @@ def held_words(plan: "PlanOut", call: Call) -> str:
         f"{format_cut(inches, call.units, 1 / 16)} of length {number}"
         for number, inches in plan.yardage.items()
     ]
-    *first, last = words or ["nothing"]
-    return f"{', '.join(first)} and {last}" if first else last
+    return several(words or ["nothing"])
 
 
 def _text(plan: "PlanOut", result: "MatchResult | None", call: Call) -> "RenderableType":

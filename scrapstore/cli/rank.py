@@ -27,8 +27,8 @@ def rank(
     """
     from rich.text import Text
 
-    from scrapstore.actions.first_lines import several
     from scrapstore.actions.rank import rank_projects, ranking_out
+    from scrapstore.actions.sentences import several
     from scrapstore.actions.strip_words import buy_text
     from scrapstore.actions.workers import workers
     from scrapstore.cli.progress import progress_bar

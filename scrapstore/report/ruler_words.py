@@ -253,4 +253,4 @@ class Teller:
         if abs(inches / step - round(inches / step)) > _SAME / step:
             msg = f"a cut {inches} in from the one before is on no mark of the ruler"
             raise PlanError(f"{msg}; please report this")
-        return format_length(inches, self._units, min(step, 1 / 64))
+        return format_length(inches, self._units, step)

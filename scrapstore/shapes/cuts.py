@@ -87,8 +87,7 @@ class CutPiece:
 class CuttingPlan:
     """How one scrap, or one strip of yardage, is cut.
 
-    `outline`, `cuts` and `pieces` lie
-    in `frame`; `step` is the ruler's, inches.
+    `outline`, `cuts` and `pieces` lie in `frame`; `step` is the distance of ruler marks, inches.
     """
 
     frame: Frame

@@ -175,3 +175,10 @@ def test_pieces_that_are_cut_alike_share_a_sentence() -> None:
         "6 to 7: Trim C1, C2, each: the ruler's 60° line on its right side, leaning left, 1/4 in "
         "right of the lower left corner, square to it.",
     ]
+
+
+def test_figures_are_those_of_a_ruler_of_tenths() -> None:
+    cut = Cut(0, ((0, 0.3), (4, 0.3)), (1, 2), ruler_from="edge", distance=0.3, angle_deg=0.0)
+    piece = CutPiece("A1", "bar", box(0, 0.3, 4, 2), 1)
+    plan = CuttingPlan(Frame(), box(0, 0, 4, 2), (cut,), (piece,), 0.1)
+    assert said(plan) == ["1: 3/10 in above the lower edge: gives A1."]

@@ -209,3 +209,12 @@ def test_half_a_millimetre_goes_up() -> None:
 def test_inches_written_with_a_mark_hold_for_both_where_centimetres_are_shown() -> None:
     assert parse_size('4 x 9"', default_unit="cm") == (4.0, 9.0)
     assert parse_size("4 x 2 m", default_unit="cm") == pytest.approx((4 / 2.54, 200 / 2.54))
+
+
+@pytest.mark.parametrize(
+    ("inches", "step", "shown"),
+    [(0.33, 0.1, "2/5 in"), (2.33, 1 / 12, "2 1/3 in"), (0.1, 1 / 25.4, "0.118 in")],
+)
+def test_a_cut_size_is_a_mark_of_every_ruler(inches: float, step: float, shown: str) -> None:
+    """Tenths and twelfths of an inch as well; millimetres are told as a decimal."""
+    assert format_cut(inches, "in", step) == shown
