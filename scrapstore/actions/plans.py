@@ -48,6 +48,10 @@ __all__ = [
 
 _KEPT: Final = "kept"
 """The key, beside those of the external form, of what shows and draws an answer again."""
+_NOT_READ: Final = (
+    ValueError, TypeError, LookupError, AttributeError, OverflowError, ShapelyError,
+)  # fmt: skip
+"""What reading an answer that this version did not write may end in."""
 
 
 class PlanOut(BaseModel):
@@ -200,7 +204,7 @@ def answer_again(
         try:
             result = from_plain(MatchResult, kept["result"], finders)
             then = settings.model_copy(update=dict(kept["settings"]))
-        except (ValueError, TypeError, KeyError, ShapelyError):
+        except _NOT_READ:
             return plan, None, settings  # of another version
         return plan, result, then
 

@@ -48,11 +48,16 @@ def _commands(command: Any, path: tuple[str, ...]) -> Iterator[tuple[tuple[str, 
         yield path, command
         return
     for name, each in inner.items():
-        yield from _commands(each, (*path, name))
+        if not each.hidden:
+            yield from _commands(each, (*path, name))
 
 
 def _section(path: tuple[str, ...], command: Any) -> str:
-    own = [param for param in command.params if param.name not in _EVERYWHERE]
+    own = [
+        param
+        for param in command.params
+        if param.name not in _EVERYWHERE and not getattr(param, "hidden", False)
+    ]
     arguments = [param for param in own if param.param_type_name == "argument"]
     options = [param for param in own if param.param_type_name == "option"]
     usage = " ".join([*path, *(_argument(param) for param in arguments)])

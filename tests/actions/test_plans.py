@@ -279,6 +279,18 @@ def test_a_plan_that_an_older_version_kept_still_opens(
     assert "You have 4 in of drill (length 1)" in shown
 
 
+@pytest.mark.parametrize("kept", [{}, [], 3, {"result": 3}, {"result": {"cuts": [{}]}}])
+def test_an_answer_that_cannot_be_read_again_is_shown_as_written(
+    store: Store, tmp_path: Path, kept: object
+) -> None:
+    plan = keep_answer(store, match_project(store, project(tmp_path, 6), settings=SETTINGS))
+    document = json.dumps({**plan.document, "kept": kept})
+    with closing(sqlite3.connect(store.database, isolation_level=None)) as connection:
+        connection.execute("UPDATE plans SET document = ?", (document,))
+    again, result, then = answer_again(store, plan.name, SETTINGS)
+    assert (again.name, result, then) == (plan.name, None, SETTINGS)
+
+
 def test_what_is_said_claims_no_more_than_is_proven(store: Store, tmp_path: Path) -> None:
     """Two scraps of 5 × 5 in give four squares of 2 1/2 in each, to the last square inch."""
     all_of_it = match_project(store, project(tmp_path, 12), settings=SETTINGS)

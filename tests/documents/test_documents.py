@@ -28,6 +28,13 @@ def test_the_command_reference_is_what_the_program_says() -> None:
     assert reference_file().read_text(encoding="utf-8") == reference_text()
 
 
+def test_the_command_reference_leaves_out_what_only_old_habits_find() -> None:
+    assert "plan release" in reference_text()
+    assert "plan drop" not in reference_text()
+    assert "`--apply`" in reference_text()
+    assert "`--keep`" not in reference_text()
+
+
 @pytest.mark.slow
 def test_the_commands_of_the_readme_run_in_order(tmp_path: Path) -> None:
     shutil.copytree(TOP / "sample_photos", tmp_path / "sample_photos")
