@@ -1,6 +1,6 @@
 """Cutting plans measured on random scraps: damage, marks, templates, value, work.
 
-    python tests/benchmarks/cut_plans.py [SCRAPS] [SEED] [plenty]
+    python -m tests.benchmarks.cut_plans [SCRAPS] [SEED] [plenty]
 
 Every layout of the packer becomes a cutting plan, and a cutter who shares nothing with the program
 carries it out. With `plenty` more pieces are wanted than fit, so that the packer crams.

@@ -1,6 +1,6 @@
 """The packer measured: value by time, bound, dissections, other libraries, random cases, sameness.
 
-    python tests/benchmarks/packing.py [cases|others|bound|dissections|libraries|random|same]
+    python -m tests.benchmarks.packing [cases|others|bound|dissections|libraries|random|same]
 
 Without an argument all run, half an hour or so. `cases` and `bound` read the packing cases in
 ../shared/data/remnants-dev.json, beside the folder of the project, or the file that the environment

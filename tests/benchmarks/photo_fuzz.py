@@ -1,6 +1,6 @@
 """Broken files and pictures without a scale: never a crash, never a record.
 
-Run by hand: ``python tests/benchmarks/photo_fuzz.py`` (2,000 mutated files, 500 scenes).
+Run by hand: ``python -m tests.benchmarks.photo_fuzz`` (2,000 mutated files, 500 scenes).
 """
 
 import argparse

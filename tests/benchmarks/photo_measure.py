@@ -2,8 +2,8 @@
 
 Run by hand, for example::
 
-    python tests/benchmarks/photo_measure.py --photos 200 --scale loose
-    python tests/benchmarks/photo_measure.py --photos 50 --scale card --lens known
+    python -m tests.benchmarks.photo_measure --photos 200 --scale loose
+    python -m tests.benchmarks.photo_measure --photos 50 --scale card --lens known
 
 Rendering takes most of the time; ``--folder`` keeps the photos for the next run. Prints one line a
 photo that is worth looking at, then the table.

@@ -1,7 +1,10 @@
 """Cuts carried out by somebody else end with every piece whole."""
 
+import ast
+import sys
 from collections.abc import Callable
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 from shapely import Polygon, affinity, box
@@ -16,6 +19,7 @@ from scrapstore.packing import (
     verify,
 )
 from scrapstore.shapes import Cut, CuttingPlan
+from tests.support import cutter
 from tests.support.cut_scraps import as_json, as_plan, corners, scraps_to_cut
 from tests.support.cutter import cut_out
 
@@ -132,3 +136,20 @@ def test_a_piece_too_large_or_too_small_is_noticed() -> None:
         changed = replace(plan, pieces=(replace(piece, outline=other),))
         assert cut_faults(changed)
         assert faults(changed)
+
+
+def test_the_cutter_shares_nothing_with_the_program() -> None:
+    """Nor with its libraries."""
+    tree = ast.parse(Path(cutter.__file__).read_text(encoding="utf-8"))
+    used = {
+        name.partition(".")[0]
+        for node in ast.walk(tree)
+        if isinstance(node, ast.Import | ast.ImportFrom)
+        for name in (
+            [one.name for one in node.names]
+            if isinstance(node, ast.Import)
+            else [node.module or ""]
+        )
+    }
+    assert used
+    assert used <= sys.stdlib_module_names

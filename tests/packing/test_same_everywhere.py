@@ -2,7 +2,7 @@
 
 The search decides on last bits, so every operation must round alike whether the compiled code is
 new or comes from the disk, and on every processor. The plainest other way to run it is not to
-compile it at all; `tests/benchmarks/packing.py same` tries more ways, on larger scraps.
+compile it at all; `tests.benchmarks.packing same` tries more ways, on larger scraps.
 """
 
 import math
