@@ -32,7 +32,6 @@ __all__ = [
     "Wanted",
     "find_like",
     "goes_with",
-    "how_near_in_words",
     "in_words",
 ]
 
@@ -90,12 +89,6 @@ class GoesWith:
 def in_words(distance: float) -> str:
     """Return how near a CIEDE2000 distance is, for people."""
     return next(words for limit, words in _HOW_NEAR if distance <= limit)
-
-
-def how_near_in_words() -> str:
-    """Return the whole scale for a legend: ``to 2 the same, to 5 very near, …``."""
-    steps = [f"to {limit:g} {words}" for limit, words in _HOW_NEAR[:-1]]
-    return f"{', '.join(steps)}, beyond {_HOW_NEAR[-1][1]}"
 
 
 def find_like(

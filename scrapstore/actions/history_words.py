@@ -31,7 +31,6 @@ _KINDS: Final = {
     "lens": ("lens", "lenses"),
 }
 _FIRST: Final = ("plan", "scrap", "ready-cut", "yardage", "binding", "fabric", "lens", "photo")
-_SET_ASIDE: Final = ("status", "set_aside_for")
 _MOST_NAMES: Final = 3
 
 

@@ -20,7 +20,7 @@ from scrapstore.report.contact import (
 from scrapstore.report.painting import paint_pixels, paint_svg
 from scrapstore.report.templating import drawn, templates
 
-__all__ = ["CONTACT_SUFFIXES", "checked_sheet_path", "render_contact", "write_contact"]
+__all__ = ["checked_sheet_path", "render_contact", "write_contact"]
 
 _MOST_IN_PNG: Final = 3000
 """Tiles; more would make a picture that few programs open."""
@@ -85,7 +85,6 @@ _WAYS: Final[dict[str, Callable[[ContactSheet], bytes]]] = {
     ".png": _png,
     ".svg": _svg,
 }
-CONTACT_SUFFIXES: Final = tuple(_WAYS)
 
 
 def checked_sheet_path(file: Path) -> Path:

@@ -9,11 +9,12 @@ from PIL import Image
 from shapely import box
 
 from scrapstore.actions.coloured import read_colours
-from scrapstore.actions.find import find_like, goes_with, how_near_in_words, in_words
+from scrapstore.actions.find import find_like, goes_with, in_words
 from scrapstore.actions.piles import StorePile, pile_scraps
 from scrapstore.actions.scraps import edit_scraps, retire_scraps
 from scrapstore.colour import delta_e, earth_movers, srgb_to_lab
 from scrapstore.errors import NotFoundError, PhotoError, StoreError
+from scrapstore.guide import page
 from scrapstore.store import NewScrap, StockFilter, Store, open_store
 from tests.support.coloured_store import CLOTHS, add_cloths, cloth
 
@@ -139,12 +140,14 @@ def test_at_least_one_scrap_must_be_asked_for(
         goes_with(store, numbers["navy"], ALL, most=most)
 
 
-def test_distances_in_words_and_their_legend_agree() -> None:
-    legend = how_near_in_words()
-    for limit, words in re.findall(r"to (\d+) ([a-z ]+),", legend):
+def test_distances_in_words_are_those_of_the_guide() -> None:
+    text = " ".join((page("colours") or "").split())
+    steps = re.findall(r"to (\d+) (the same|very near|near|some way off)\b", text)
+    assert len(steps) == 4
+    for limit, words in steps:
         assert in_words(float(limit)) == words
         assert in_words(float(limit) + 0.01) != words
-    assert legend.endswith(f"beyond {in_words(1e9)}")
+    assert f"beyond {steps[-1][0]} it is {in_words(1e9)}" in text
 
 
 def test_what_goes_together_comes_from_the_stores_own_colours(
