@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from scrapstore.matching.aimed import Aimed
 from scrapstore.matching.aims import DEFAULT_AIMS, Aim
+from scrapstore.matching.answers import answer_of
 from scrapstore.matching.better import Better
 from scrapstore.matching.bought import ToBuy, least_bought
 from scrapstore.matching.choose import Choice, choose
@@ -19,13 +20,9 @@ from scrapstore.matching.forms import (
     ReadyStock,
     RoleRule,
     ScrapStock,
-    ScrapUse,
-    Supply,
-    Together,
 )
 from scrapstore.matching.limits import limit_each, limit_together
 from scrapstore.matching.patterns import LayAll, lay_all
-from scrapstore.matching.ready import pieces_each
 from scrapstore.matching.screen import screen
 from scrapstore.matching.search import Search
 
@@ -197,7 +194,7 @@ def _answers(
     covered_all = not search.short(choices[0])
     together = (0, 0.0) if covered_all else _limits_together(search, most, limits)
     return tuple(
-        _answer(choice, search, scraps, limits, together, stopped=stopped or choice.stopped)
+        answer_of(choice, search, scraps, limits, together, stopped=stopped or choice.stopped)
         for choice in choices
     )
 
@@ -279,40 +276,6 @@ def _pieces(choice: Choice, needs: Sequence[Need]) -> int:
     return sum(choice.counts(need.name) for need in needs)
 
 
-def _answer(
-    choice: Choice,
-    search: Search,
-    scraps: Sequence[ScrapStock],
-    limits: Sequence[int],
-    together: tuple[int, float],
-    *,
-    stopped: bool,
-) -> Answer:
-    needs = search.needs
-    supplies = _supplies(choice, limits, needs)
-    covered = sum(supply.ready + supply.scraps for supply in supplies)
-    return Answer(
-        supplies=supplies,
-        ready_uses=dict(sorted(choice.ready.items())),
-        ready_parts=_ready_parts(choice, search.ready, needs),
-        scrap_uses=_uses(choice, needs, search.classes),
-        unmet=_unmet(choice, scraps, search.ready, needs, search.roles),
-        scraps_looked_at=len(search.gives_of),
-        scraps_that_might=len(search.screened.scraps),
-        together=Together(
-            covered=covered,
-            wanted=sum(supply.wanted for supply in supplies),
-            # Where the best plan covers everything, that is the limit of the others too.
-            at_most=max(covered, together[0]),
-            area=choice.area,
-            area_at_most=max(choice.area, together[1]),
-        ),
-        choice_proven=choice.proven,
-        choice_gap=1 - choice.area / choice.area_at_most if choice.area_at_most else 0.0,
-        stopped=stopped,
-    )
-
-
 def _limits_together(
     search: Search, most: NDArray[np.int64], limits: Sequence[int]
 ) -> tuple[int, float]:
@@ -321,82 +284,3 @@ def _limits_together(
     args = most, limits, search.screened, search.ready, search.needs, search.roles
     pieces = int(limit_together(*args, [1.0] * len(area)) + 1e-6)
     return pieces, limit_together(*args, area)
-
-
-def _supplies(choice: Choice, limits: Sequence[int], needs: Sequence[Need]) -> tuple[Supply, ...]:
-    return tuple(
-        Supply(
-            need=need.name,
-            wanted=need.wanted,
-            ready=sum(count for (_, name), count in choice.ready.items() if name == need.name),
-            scraps=sum(count for (_, name), count in choice.cut.items() if name == need.name),
-            at_most=limit,
-        )
-        for need, limit in zip(needs, limits, strict=True)
-    )
-
-
-def _ready_parts(
-    choice: Choice, ready: Sequence[ReadyStock], needs: Sequence[Need]
-) -> dict[tuple[int, str], int]:
-    """Return into how many pieces those ready-cut ones are cut that are not taken as they are."""
-    stock_of, need_of = {one.id: one for one in ready}, {need.name: need for need in needs}
-    each = {
-        (stock, name): pieces_each(stock_of[stock], need_of[name])
-        for stock, name in sorted(choice.ready)
-    }
-    return {key: count for key, count in each.items() if count > 1}
-
-
-def _uses(
-    choice: Choice, needs: Sequence[Need], classes: Mapping[str, str]
-) -> tuple[ScrapUse, ...]:
-    """Name each piece of the chosen patterns after its need; drop those the plan does not count on.
-
-    Pieces are taken from one end of the scrap, so that what is spared stays in one length.
-    """
-    uses = []
-    for scrap_id, pattern in sorted(choice.patterns.items()):
-        corners = np.concatenate(
-            [np.asarray(p.outline.exterior.coords) for p in pattern.placements]
-        )
-        along = int(np.argmax(np.ptp(corners, axis=0)))
-        order = sorted(
-            pattern.placements, key=lambda p: (p.outline.bounds[along + 2], p.outline.bounds)
-        )
-        queues: dict[str, list[str]] = {}
-        for need in needs:
-            count = choice.cut.get((scrap_id, need.name), 0)
-            queues.setdefault(classes[need.name], []).extend([need.name] * count)
-        kept = [
-            replace(placement, kind=queues[placement.kind].pop(0))
-            for placement in order
-            if queues.get(placement.kind)
-        ]
-        if kept:
-            uses.append(ScrapUse(scrap_id, tuple(kept)))
-    return tuple(uses)
-
-
-def _unmet(
-    choice: Choice,
-    scraps: Sequence[ScrapStock],
-    ready: Sequence[ReadyStock],
-    needs: Sequence[Need],
-    roles: Mapping[str, RoleRule],
-) -> tuple[str, ...]:
-    fabric = {("scrap", s.id): s.cloth_key for s in scraps}
-    fabric |= {("ready", r.id): r.cloth_key for r in ready}
-    role_of = {need.name: need.role for need in needs}
-    sentences = []
-    for role in roles.values():
-        if not role.min_fabrics:
-            continue
-        shown = {fabric["scrap", s] for (s, n) in choice.cut if role_of[n] == role.name}
-        shown |= {fabric["ready", r] for (r, n) in choice.ready if role_of[n] == role.name}
-        if len(shown) < role.min_fabrics:
-            sentences.append(
-                f"{role.name}: asks for at least {role.min_fabrics} different fabrics; "
-                f"this plan shows {len(shown)}; add the others when you cut or buy more"
-            )
-    return tuple(sentences)

@@ -109,7 +109,7 @@ def test_two_kept_projects_share_one_store(store: Store, tmp_path: Path) -> None
 
 
 def test_a_plan_may_use_nothing_but_yardage(store: Store, tmp_path: Path) -> None:
-    """16 1/2 in of 18 in, twice asked: the second project is told to buy the rest."""
+    """A length of 21 in, all of it taken, is asked for twice: the second project is told to buy."""
     file = project(tmp_path, 48, "Red pad", "red")
     with store.change("test") as writer:
         cloth = writer.add_fabric(NewFabric(name="red drill", family="red", usable_width=16.0))
