@@ -114,6 +114,8 @@ def test_a_piece_between_others_is_cut_by_template() -> None:
         lambda cut: replace(cut, distance=cut.distance + 1 / 8),
         lambda cut: replace(cut, distance=cut.distance + 1 / 16),
         lambda cut: replace(cut, part=7),
+        lambda cut: replace(cut, line=((99.0, 0.0), (99.0, 1.0))),
+        lambda cut: replace(cut, line=((99.0, 0.0), (99.0, 1.0)), gives=()),
         lambda cut: replace(cut, ruler_from=None),
         lambda cut: replace(cut, corners=True),
     ],
@@ -125,6 +127,12 @@ def test_a_wrong_cut_is_noticed(wrong: Callable[[Cut], Cut]) -> None:
     plan = replace(plan, cuts=(*plan.cuts[:-1], wrong(plan.cuts[-1])))
     assert cut_faults(plan)
     assert faults(plan)
+
+
+def test_a_cut_from_a_point_to_itself_is_noticed() -> None:
+    plan = as_plan(CLOTH, planned(CLOTH, KIND, [(1, 1)]), STEP)
+    first = replace(plan.cuts[0], line=(plan.cuts[0].line[0],) * 2)
+    assert cut_faults(replace(plan, cuts=(first, *plan.cuts[1:])))
 
 
 def test_a_piece_too_large_or_too_small_is_noticed() -> None:

@@ -36,7 +36,7 @@ def cut_faults(plan: CuttingPlan) -> list[str]:
         if part is None:
             return [*faults, f"cut {index}: there is no part {cut.part}"]
         made = _halves(part, cut.line)
-        if len(made) != len(cut.gives) or cut.gives[0] <= max(parts, default=0):
+        if not made or len(made) != len(cut.gives) or cut.gives[0] <= max(parts, default=0):
             return [*faults, f"cut {index} gives {len(made)} parts, not {len(cut.gives)}"]
         parts.update(zip(cut.gives, made, strict=True))
         wrong = _ruler_fault(plan, index, cut, part)
@@ -49,6 +49,8 @@ def _halves(part: Polygon, line: Line) -> list[Polygon]:
     """Return the parts left of the line, then right of it, each side in order along it."""
     (ax, ay), (bx, by) = line
     long = math.hypot(bx - ax, by - ay)
+    if not long:
+        return []
     ux, uy = (bx - ax) / long, (by - ay) / long
     reach = long + part.length
     knife = LineString(
@@ -59,11 +61,12 @@ def _halves(part: Polygon, line: Line) -> list[Polygon]:
         if isinstance(piece, Polygon) and piece.area > _NO_PART:
             x, y = piece.representative_point().coords[0]
             left = ux * (y - ay) - uy * (x - ax) > 0
-            begins = min(
+            on_line = (
                 ux * (x - ax) + uy * (y - ay)
                 for x, y in piece.exterior.coords
                 if abs(ux * (y - ay) - uy * (x - ax)) < _CLOSE
             )
+            begins = min(on_line, default=0.0)  # a line beside the part parts nothing
             sides[left].append((begins, piece))
     if not sides[True] or not sides[False]:
         return []
