@@ -16,33 +16,32 @@ import shapely
 from numpy.typing import NDArray
 from shapely import MultiPolygon, Polygon
 
-from scrapstore.packing.cutting.cloth import Part, Reference, first_part, normal_of, split
-from scrapstore.packing.pieces import following, preceding
+from scrapstore.packing.cutting.cloth import (
+    Part,
+    Reference,
+    angled,
+    bare_corners,
+    first_part,
+    fresh_corners,
+    is_fresh,
+    is_slanted,
+    normal_of,
+    parallel,
+    split,
+)
+from scrapstore.packing.cutting.guards import Guard, guards_within, normals_of_sides
+from scrapstore.packing.pieces import following
 
-__all__ = ["Carved", "Guard", "Line", "bare_corners", "carve"]
+__all__ = ["Carved", "Line", "carve"]
 
 Floats = NDArray[np.float64]
 
 _SAME = 1e-6  # inches, and the sine of an angle
 _INSIDE = 5e-7  # inches: half of what the verifier allows, which then has the last word
-_BY_ANGLE_DEG = 15.0  # a ruler shows the multiples of this
 _VISIBLE = 1 / 16  # inches of play in which a line can be laid by eye
 _SIDES = 1.5  # more than one side
-_FRESH = 0.85  # of the way round a part; short tips count for nothing
 _LEAST_SLIDE = 0.3
 _OPTIONS = 5  # lines that are tried for one part
-
-
-@dataclass(frozen=True, eq=False)
-class Guard:
-    """A piece that must stay whole: its number, and its convex corners (n, 2)."""
-
-    number: int
-    corners: Floats
-
-    def moved(self, shift: Floats) -> "Guard":
-        """Return the guard moved."""
-        return Guard(self.number, self.corners + shift)
 
 
 @dataclass(frozen=True)
@@ -120,7 +119,7 @@ class _Carver:
         if not guards:
             return Carved(own, part, ())
         self.work -= 1
-        if len(guards) == 1 and _is_fresh(part) and self._is_the_piece(part, guards[0]):
+        if len(guards) == 1 and is_fresh(part) and self._is_the_piece(part, guards[0]):
             return Carved(own, part, guards)
         options = sorted(self._options(part, guards), key=lambda option: option.rank)
         if len(guards) > 1 and not any(0 < o.above.sum() < len(guards) for o in options):
@@ -159,7 +158,7 @@ class _Carver:
         gives, locked, cuts = [], 0, 1
         for side, left in zip(halves, (higher, lower), strict=True):
             for child in side:
-                here = left if len(side) == 1 else _within(child.outline, left)
+                here = left if len(side) == 1 else guards_within(child.outline, left)
                 left = [guard for guard in left if guard not in here]
                 found = self.free(child, tuple(here))
                 gives.append(found)
@@ -203,7 +202,7 @@ class _Carver:
 
     def _options(self, part: Part, guards: tuple[Guard, ...]) -> Iterator[_Option]:
         """Give the lines that could be cut next."""
-        for normal in _normals(guards):
+        for normal in normals_of_sides(guards):
             yield from self._square_to(part, guards, normal)
         if len(guards) <= 2:
             yield from self._across(part, guards)
@@ -246,9 +245,9 @@ class _Carver:
         low, high = span
         reach = part.corners @ normal
         bottom, top = float(reach.min()), float(reach.max())
-        references = _parallel(part, normal)
+        references = parallel(part, normal)
         own = {r.key for r in references}
-        other = self._angled(part, normal)
+        other = angled(part, normal)
         if not references and other is None:
             return
         order = np.argsort(low, kind="stable")
@@ -302,7 +301,7 @@ class _Carver:
                     order_of = 0.0 if flush >= _SIDES else 2.0
                 else:
                     order_of = 1.0 if up + down > 0 else 0.0
-                    if _is_slanted(part, normal):
+                    if is_slanted(part, normal):
                         order_of += 1.0 if len(order) > 2 and reference is not None else 3.0
                 yield _Option(
                     (order_of, -flush, free, -exact, up + down, -lines, offset),
@@ -368,16 +367,6 @@ class _Carver:
             if not math.isinf(level) and round(level, 7) not in seen:
                 yield level, other[0], None
 
-    def _angled(self, part: Part, normal: Floats) -> tuple[Reference | None] | None:
-        """Return what a line of a new direction is laid against; (None,) for the first cut."""
-        cuts = [r for r in part.references if r.key != "edge"]
-        for reference in cuts[::-1]:
-            cosine = abs(float(normal @ np.array(reference.normal)))
-            angle = math.degrees(math.acos(min(1.0, cosine))) / _BY_ANGLE_DEG
-            if round(angle) and abs(angle - round(angle)) < 1e-4:
-                return (reference,)
-        return None if cuts else (None,)
-
     def _across(self, part: Part, guards: tuple[Guard, ...]) -> Iterator[_Option]:
         """Give the lines from corner to corner of a part that part its guards, or trim its one."""
         corners = bare_corners(part.corners)
@@ -406,73 +395,3 @@ class _Carver:
                     rise if rise > _SAME else 0.0,
                     sink if sink > _SAME else 0.0,
                 )
-
-
-def _is_slanted(part: Part, normal: Floats) -> bool:
-    """Tell whether a line is neither along nor square to any edge of a part."""
-    cosines = np.abs(np.array([r.normal for r in part.references]).reshape(-1, 2) @ normal)
-    return bool(len(cosines) and not np.any((cosines < 1e-6) | (cosines > 1 - 1e-9)))
-
-
-def _is_fresh(part: Part) -> bool:
-    """Tell whether cuts bound a part nearly all round."""
-    cuts = [r for r in part.references if r.key != "edge"]
-    if len(cuts) < 3:
-        return False
-    normals = np.array([r.normal for r in cuts])
-    on = np.abs(part.corners @ normals.T - np.array([r.offset for r in cuts])) < _SAME
-    long = np.hypot(*np.diff(part.corners, axis=0).T)
-    return float(long[(on[:-1] & on[1:]).any(axis=1)].sum()) > _FRESH * float(long.sum())
-
-
-def _within(outline: Polygon, guards: list[Guard]) -> list[Guard]:
-    """Return the guards whose middle lies in an outline."""
-    if not guards:
-        return []
-    middles = shapely.points([guard.corners.mean(axis=0) for guard in guards])
-    inside = shapely.contains(outline, middles).tolist()
-    return [guard for guard, lies in zip(guards, inside, strict=True) if lies]
-
-
-def _normals(guards: Sequence[Guard]) -> list[Floats]:
-    """Return the different normals of the guards' sides."""
-    found: dict[tuple[float, float], Floats] = {}
-    for guard in guards:
-        for side in following(guard.corners) - guard.corners:
-            normal = normal_of(side)
-            found.setdefault((round(float(normal[0]), 5), round(float(normal[1]), 5)), normal)
-    return [found[key] for key in sorted(found)]
-
-
-def _parallel(part: Part, normal: Floats) -> list[Reference]:
-    """Return the references of a part that lie square to `normal`; cuts before raw edges."""
-    found = []
-    for reference in part.references:
-        if abs(float(normal[0]) * reference.normal[1] - float(normal[1]) * reference.normal[0]) < (
-            _SAME
-        ):
-            way = float(normal @ np.array(reference.normal))
-            found.append(
-                Reference(reference.key, (float(normal[0]), float(normal[1])),
-                          reference.offset * math.copysign(1.0, way))
-            )  # fmt: skip
-    return sorted(found, key=lambda r: r.key == "edge")
-
-
-def fresh_corners(part: Part) -> Floats:
-    """Return the corners of a part at which two of its references meet."""
-    corners = bare_corners(part.corners)
-    normals = np.array([r.normal for r in part.references]).reshape(-1, 2)
-    on = np.abs(corners @ normals.T - np.array([r.offset for r in part.references])) < _SAME
-    fresh: Floats = corners[on.sum(axis=1) > 1]
-    return fresh
-
-
-def bare_corners(ring: Floats) -> Floats:
-    """Return the corners of a ring at which it turns."""
-    open_ring = ring[:-1]
-    before = open_ring - preceding(open_ring)
-    after = following(open_ring) - open_ring
-    turn = before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0]
-    bare: Floats = open_ring[np.abs(turn) > 1e-7 * np.hypot(*before.T) * np.hypot(*after.T)]
-    return bare

@@ -10,7 +10,21 @@ import shapely
 from numpy.typing import NDArray
 from shapely import Polygon
 
-__all__ = ["Part", "Reference", "first_part", "normal_of", "split"]
+from scrapstore.packing.pieces import following, preceding
+
+__all__ = [
+    "Part",
+    "Reference",
+    "angled",
+    "bare_corners",
+    "first_part",
+    "fresh_corners",
+    "is_fresh",
+    "is_slanted",
+    "normal_of",
+    "parallel",
+    "split",
+]
 
 Floats = NDArray[np.float64]
 
@@ -18,6 +32,9 @@ _ON_LINE = 1e-6  # inches
 _LEAST_PART = 1e-4  # square inches: a line that gives less than this is not a cut
 _RULER_EDGE = 1.0  # inches: the least straight edge of raw cloth that a ruler is laid against
 _RULER_CUT = 0.3  # and of a fresh cut
+_PARALLEL = 1e-6  # sine of an angle
+_BY_ANGLE_DEG = 15.0  # a ruler shows the multiples of this
+_FRESH = 0.85  # of the way round a part; short tips count for nothing
 
 
 @dataclass(frozen=True)
@@ -110,3 +127,65 @@ def _part(outline: Polygon, references: Sequence[Reference]) -> Part:
             if long >= (_RULER_EDGE if reference.key == "edge" else _RULER_CUT)
         ),
     )
+
+
+def is_slanted(part: Part, normal: Floats) -> bool:
+    """Tell whether a line is neither along nor square to any edge of a part."""
+    cosines = np.abs(np.array([r.normal for r in part.references]).reshape(-1, 2) @ normal)
+    return bool(len(cosines) and not np.any((cosines < 1e-6) | (cosines > 1 - 1e-9)))
+
+
+def is_fresh(part: Part) -> bool:
+    """Tell whether cuts bound a part nearly all round."""
+    cuts = [r for r in part.references if r.key != "edge"]
+    if len(cuts) < 3:
+        return False
+    normals = np.array([r.normal for r in cuts])
+    on = np.abs(part.corners @ normals.T - np.array([r.offset for r in cuts])) < _ON_LINE
+    long = np.hypot(*np.diff(part.corners, axis=0).T)
+    return float(long[(on[:-1] & on[1:]).any(axis=1)].sum()) > _FRESH * float(long.sum())
+
+
+def parallel(part: Part, normal: Floats) -> list[Reference]:
+    """Return the references of a part that lie square to `normal`; cuts before raw edges."""
+    found = []
+    for reference in part.references:
+        if abs(float(normal[0]) * reference.normal[1] - float(normal[1]) * reference.normal[0]) < (
+            _PARALLEL
+        ):
+            way = float(normal @ np.array(reference.normal))
+            found.append(
+                Reference(reference.key, (float(normal[0]), float(normal[1])),
+                          reference.offset * math.copysign(1.0, way))
+            )  # fmt: skip
+    return sorted(found, key=lambda r: r.key == "edge")
+
+
+def angled(part: Part, normal: Floats) -> tuple[Reference | None] | None:
+    """Return what a line of a new direction is laid against; (None,) for the first cut."""
+    cuts = [r for r in part.references if r.key != "edge"]
+    for reference in cuts[::-1]:
+        cosine = abs(float(normal @ np.array(reference.normal)))
+        angle = math.degrees(math.acos(min(1.0, cosine))) / _BY_ANGLE_DEG
+        if round(angle) and abs(angle - round(angle)) < 1e-4:
+            return (reference,)
+    return None if cuts else (None,)
+
+
+def fresh_corners(part: Part) -> Floats:
+    """Return the corners of a part at which two of its references meet."""
+    corners = bare_corners(part.corners)
+    normals = np.array([r.normal for r in part.references]).reshape(-1, 2)
+    on = np.abs(corners @ normals.T - np.array([r.offset for r in part.references])) < _ON_LINE
+    fresh: Floats = corners[on.sum(axis=1) > 1]
+    return fresh
+
+
+def bare_corners(ring: Floats) -> Floats:
+    """Return the corners of a ring at which it turns."""
+    open_ring = ring[:-1]
+    before = open_ring - preceding(open_ring)
+    after = following(open_ring) - open_ring
+    turn = before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0]
+    bare: Floats = open_ring[np.abs(turn) > 1e-7 * np.hypot(*before.T) * np.hypot(*after.T)]
+    return bare

@@ -10,7 +10,8 @@ import shapely
 from numpy.typing import NDArray
 from shapely import MultiPolygon, Polygon
 
-from scrapstore.packing.cutting.carve import Carved, Guard, Line, carve
+from scrapstore.packing.cutting.carve import Carved, Line, carve
+from scrapstore.packing.cutting.guards import Guard
 from scrapstore.packing.cutting.peel import peeled
 from scrapstore.packing.cutting.relay import relaid
 from scrapstore.packing.cutting.shake import shaken

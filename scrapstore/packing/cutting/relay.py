@@ -16,14 +16,13 @@ import shapely
 from numpy.typing import NDArray
 from shapely import MultiPolygon, Polygon, affinity
 
-from scrapstore.packing.cutting.blocks import Block, blocks_of, stacked
+from scrapstore.packing.cutting.blocks import Block
 from scrapstore.packing.cutting.cloth import Reference, first_part
 from scrapstore.packing.cutting.room import Room
+from scrapstore.packing.cutting.row_rules import RowRules, row_ways
 from scrapstore.packing.cutting.shapes import (
-    directions_deg,
     placement_of,
     turn_matrix,
-    turned_kinds,
 )
 from scrapstore.packing.pieces import PieceKind, Placement
 
@@ -33,8 +32,6 @@ Floats = NDArray[np.float64]
 Region = Polygon | MultiPolygon
 
 _SAME = 1e-6
-_STRIDE = 1 / 8  # inches: rows are tried at marks about so far apart
-_MOST_WAYS = 5
 _ASKEW = 2  # cuts that rows along no edge of the cloth count more
 _ENOUGH = 3  # layouts to choose from
 _REST = 4.0  # cuts that a rest of the whole cloth is worth
@@ -70,13 +67,13 @@ def relaid(
     """
     edges = first_part(outline).references
     wanted = tuple(counts)
-    ways = _ways(region, kinds)
-    rules: list[_Rules] = []
+    ways = row_ways(region, kinds)
+    rules: list[RowRules] = []
     for depth in range(1, _DEPTH + 1):
         found: list[tuple[float, int, list[Placement]]] = []
         for number, along in enumerate(ways):
             if depth == 1:
-                rules.append(_Rules(kinds, along, step))
+                rules.append(RowRules(kinds, along, step))
             laying = _Laying(region, edges, rules[number], rules, work)
             placed, left = laying.best(wanted, depth)
             if not any(left):
@@ -88,52 +85,6 @@ def relaid(
     return []
 
 
-def _ways(region: Region, kinds: Sequence[PieceKind]) -> list[float]:
-    """Return the directions for rows: along the long edges of the cloth, and as the grain lies."""
-    hull = shapely.get_coordinates(region.convex_hull)
-    sides = np.diff(hull, axis=0)
-    long = np.hypot(sides[:, 0], sides[:, 1])
-    lies = np.degrees(np.arctan2(sides[:, 1], sides[:, 0])) % 180
-
-    def beside(angle: float) -> float:
-        off = np.abs((lies - angle + 90) % 180 - 90)
-        return float(np.sum(long * np.maximum(0.0, 1 - off / 10)))
-
-    every = directions_deg(kinds)
-    order = sorted(
-        every, key=lambda a: (-round(beside(a) + (a % 90 == 0) * 0.1, 3), every.index(a))
-    )
-    chosen = order[:_MOST_WAYS]
-    return [angle + half for angle in chosen for half in (0.0, 180.0)]
-
-
-class _Rules:
-    """What may stand in rows along one direction."""
-
-    def __init__(self, kinds: Sequence[PieceKind], along: float, step: float) -> None:
-        self.kinds, self.along, self.step = kinds, along, step
-        self.area = [kind.outline.area for kind in kinds]
-        self.blocks = blocks_of(turned_kinds(kinds, along), step)
-        self.heights = sorted({round(b.height, 9) for b in self.blocks}, reverse=True)
-        self.stride = max(1, round(_STRIDE / step)) * step
-        self._columns: dict[float, list[Block]] = {}
-
-    def of_height(self, height: float) -> list[Block]:
-        """Return the blocks for a row, those that fill its height first."""
-        if height not in self._columns:
-            own = [b for b in self.blocks if abs(b.height - height) < _SAME]
-            lower = [b for b in self.blocks if b.height < height - _SAME]
-            piled = [s for b in lower if (s := stacked(b, height)) is not None]
-
-            def order(block: Block) -> float:
-                return -block.count * self.area[block.kind] / max(block.width, 0.1) / height
-
-            self._columns[height] = [
-                *sorted(own, key=order), *sorted(piled, key=order), *sorted(lower, key=order),
-            ]  # fmt: skip
-        return self._columns[height]
-
-
 class _Laying:
     """Rows along one direction in one region."""
 
@@ -141,8 +92,8 @@ class _Laying:
         self,
         region: Region,
         edges: Sequence[Reference],
-        rules: _Rules,
-        every: Sequence[_Rules],
+        rules: RowRules,
+        every: Sequence[RowRules],
         work: int,
     ) -> None:
         self.edges, self.rules, self.every, self.work = edges, rules, every, work
