@@ -116,9 +116,15 @@ def test_what_could_break_a_plan_is_refused_until_it_is_released(
 def test_what_cannot_break_a_plan_is_written(
     store: Store, thing: str, changes: dict[str, Any]
 ) -> None:
-    with store.change("test") as writer:
+    with store.change("edited") as writer:
         edit(writer, thing, **changes)
-        assert writer.session.is_active
+    with store.read() as reader:
+        change, *_ = reader.history()
+    assert change.what == "edited"
+    (row,) = change.rows
+    assert row.after is not None
+    for name, value in changes.items():
+        assert row.after[name] == (list(value) if isinstance(value, tuple) else value), name
 
 
 def test_a_fabric_of_which_only_scraps_with_a_colour_of_their_own_are_held(store: Store) -> None:

@@ -32,7 +32,6 @@ __all__ = ["peeled"]
 
 Floats = NDArray[np.float64]
 Counts = tuple[int, ...]
-Geometry = BaseGeometry
 
 _SAME = 1e-6
 _HAIR = 3e-7  # inches: so much less than it touches a piece may lie outside a part
@@ -173,7 +172,7 @@ class _Peeling:
         placed: tuple[Placement, ...],
         left: Counts,
         parts: Sequence[_Part],
-        rests: Sequence[Geometry],
+        rests: Sequence[BaseGeometry],
         whole: float,
     ) -> _State:
         """Return the state with those parts and rests that still hold a piece."""
@@ -247,12 +246,12 @@ class _Peeling:
             if sum(min(n, _OF_ONE_SIZE) for n in sizes.values()) >= _OPTIONS:
                 break
 
-    def _ends_of_strip(self, part: _Part, item: _Item, side: int, at: Floats) -> list[Geometry]:
+    def _ends_of_strip(self, part: _Part, item: _Item, side: int, at: Floats) -> list[BaseGeometry]:
         """Return what the other sides leave of the strip, the largest rest cut off first."""
         offsets = item.offsets + item.normals @ at
         strip = _clipped(part.outline, [_half(-item.normals[side], -offsets[side], at)])[0]
         sides = [k for k in range(_SIDES) if k != side]
-        found: list[Geometry] = []
+        found: list[BaseGeometry] = []
         while sides:
             halves = [_half(item.normals[k], offsets[k] + self.gap, at) for k in sides]
             rests = _clipped(strip, halves)
@@ -334,14 +333,14 @@ def _ends(points: Floats) -> list[Floats]:
     return [points[order[0]], points[order[-1]]]
 
 
-def _clipped(outline: Geometry, halves: Sequence[Floats]) -> list[Geometry]:
+def _clipped(outline: BaseGeometry, halves: Sequence[Floats]) -> list[BaseGeometry]:
     """Return what of an outline lies in each half-plane."""
     return list(shapely.intersection(outline, np.asarray(shapely.polygons(np.array(halves)))))
 
 
 def _half(normal: Floats, offset: float, near: Floats) -> Floats:
     """Return the corners of a large box on the side of a line to which `normal` points."""
-    far = 200.0
+    far = 500.0  # inches: across the longest scrap from corner to corner, and more
     foot = near + normal * (offset - float(normal @ near))
     along = np.array([normal[1], -normal[0]]) * far
     return np.array([foot - along, foot + along, foot + along + normal * far,
