@@ -5,6 +5,7 @@ that would part them, or leave no room for it. Which lines, in which order, is r
 a linear program then moves the pieces so that every line has as much room as there is.
 """
 
+import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
@@ -60,8 +61,13 @@ def shaken(
     within = [_room(hull, edges) for hull in hulls]
     least = min(step / 2, _VISIBLE) + 10 * _SAME
     for _, splits in _Trees(normals, span, least).of(tuple(range(len(hulls))))[:work]:
-        moves = _moves(splits, hulls, within, least, step)
-        if moves is not None:
+        program = _Program(splits, hulls, within, step)
+        for room, beside in ((least, None), (least, 0.0), (0.0, -1.0), (0.0, 1.0)):
+            moves = program.moves(room, beside)
+            if moves is None:
+                if beside is None and program.moves(0.0, None) is None:
+                    break
+                continue
             yield [
                 replace(p, outline=affinity.translate(p.outline, *by))
                 for p, by in zip(placements, moves, strict=True)
@@ -151,43 +157,138 @@ class _Trees:
         return options[:_LINES]
 
 
-def _moves(
-    splits: Sequence[_Split],
-    hulls: Sequence[Floats],
-    within: Sequence[tuple[Floats, Floats]],
-    least: float,
-    step: float,
-) -> Floats | None:
-    """Return how each piece moves (n, 2) so that lines have the most room; None: too little."""
-    # scipy takes most of a second to load; only a layout that lies in no rows pays for it.
-    from scipy.optimize import linprog
+class _Program:
+    """The linear program: how pieces move (2 each), where lines lie, and the room beside lines."""
 
-    many = len(hulls)
-    columns = 2 * many + len(splits) + 1
-    rows, limits = [], []
-    for number, (normals, room) in enumerate(within):
-        for normal, far in zip(normals, room, strict=True):
-            row = np.zeros(columns)
-            row[2 * number : 2 * number + 2] = normal
-            rows.append(row)
-            limits.append(max(0.0, far) + _HAIR)
-    for k, split in enumerate(splits):
-        for group, way in ((split.lower, 1.0), (split.upper, -1.0)):
-            for number in group:
-                row = np.zeros(columns)
-                row[2 * number : 2 * number + 2] = way * split.normal
-                row[2 * many + k] = -way
-                row[-1] = 0.5
-                rows.append(row)
-                limits.append(-float((hulls[number] @ (way * split.normal)).max()))
-    aim = np.zeros(columns)
-    aim[-1] = -1.0
-    bounds = [(None, None)] * (columns - 1) + [(0.0, step)]
-    found = linprog(
-        aim, A_ub=np.array(rows), b_ub=np.array(limits), bounds=bounds, method="highs-ds"
-    )
-    if found.x is None or found.x[-1] < least - _SAME:
+    def __init__(
+        self,
+        splits: Sequence[_Split],
+        hulls: Sequence[Floats],
+        within: Sequence[tuple[Floats, Floats]],
+        step: float,
+    ) -> None:
+        self.splits, self.step, self.many = splits, step, len(hulls)
+        self.hulls = hulls
+        # Pieces, lines, for each line another one beside its whole group, room.
+        self.columns = 2 * self.many + 2 * len(splits) + 1
+        self.rows: list[Floats] = []
+        self.limits: list[float] = []
+        for number, (normals, room) in enumerate(within):
+            for normal, far in zip(normals, room, strict=True):
+                row = np.zeros(self.columns)
+                row[2 * number : 2 * number + 2] = normal
+                self._most(row, max(0.0, far) + _HAIR)
+        self.before = [self._parallel(k) for k in range(len(splits))]
+
+    def _most(self, row: Floats, limit: float) -> None:
+        self.rows.append(row)
+        self.limits.append(limit)
+
+    def _parallel(self, k: int) -> int | None:
+        """Return the last line before line k that parts its group off and is parallel to it."""
+        own = self.splits[k]
+        group = {*own.lower, *own.upper}
+        for j in range(k - 1, -1, -1):
+            other = self.splits[j]
+            if group <= {*other.lower, *other.upper} and (
+                abs(float(own.normal[0] * other.normal[1] - own.normal[1] * other.normal[0]))
+                < _SAME
+            ):
+                return j
         return None
-    # Rounded, so that a processor's last digits do not show.
-    moves: Floats = found.x[: 2 * many].reshape(many, 2).round(_FINE)
-    return moves
+
+    def _line(self, k: int) -> int:
+        return 2 * self.many + k
+
+    def moves(self, least: float, beside: float | None) -> Floats | None:
+        """Return how each piece moves (n, 2); None where that much room is not to be had.
+
+        Without `beside` every line has at least `least` of room, and as much as there is. With it a
+        line parallel to one before lies on a mark from there, and another one on a mark from a line
+        below (-1) or above (1) its group; 0: it has the room.
+        """
+        rows, limits = list(self.rows), list(self.limits)
+        marks = []
+        for k, split in enumerate(self.splits):
+            roomy = beside is None or (self.before[k] is None and beside == 0)
+            for group, way in ((split.lower, 1.0), (split.upper, -1.0)):
+                for number in group:
+                    row = self._beside(number, split, way, self._line(k))
+                    row[-1] = 0.5 if roomy else 0.0
+                    rows.append(row)
+                    limits.append(-float((self.hulls[number] @ (way * split.normal)).max()))
+            if roomy:
+                continue
+            row = np.zeros(self.columns)
+            before = self.before[k]
+            if before is None:
+                assert beside is not None
+                base = self._line(len(self.splits) + k)
+                for number in (*split.lower, *split.upper):
+                    rows.append(self._beside(number, split, beside, base))
+                    limits.append(-float((self.hulls[number] @ (beside * split.normal)).max()))
+                row[[base, self._line(k)]] = beside, -beside
+            else:
+                other = self.splits[before]
+                same = float(other.normal @ split.normal)
+                way = -same if split.lower[0] in other.lower else same
+                row[[self._line(k), self._line(before)]] = way * same, -way
+            marks.append(row)
+        least = least if beside is None or beside == 0 else 0.0
+        if not marks:
+            aim = np.zeros(self.columns)
+            aim[-1] = -1.0
+            return self._solved(aim, rows, limits, [], [], least)
+        near = self._found(np.sum(marks, axis=0), rows, limits, [], [], least)
+        if near is None:
+            return None
+        far = [math.ceil(float(row @ near) / self.step - 1e-4) * self.step for row in marks]
+        aim = np.zeros(self.columns)
+        aim[-1] = -1.0
+        return self._solved(aim, rows, limits, marks, far, least)
+
+    def _beside(self, number: int, split: _Split, way: float, line: int) -> Floats:
+        row = np.zeros(self.columns)
+        row[2 * number : 2 * number + 2] = way * split.normal
+        row[line] = -way
+        return row
+
+    def _solved(
+        self,
+        aim: Floats,
+        rows: Sequence[Floats],
+        limits: Sequence[float],
+        marks: Sequence[Floats],
+        far: Sequence[float],
+        least: float,
+    ) -> Floats | None:
+        found = self._found(aim, rows, limits, marks, far, least)
+        if found is None:
+            return None
+        # Rounded, so that a processor's last digits do not show.
+        moves: Floats = found[: 2 * self.many].reshape(self.many, 2).round(_FINE)
+        return moves
+
+    def _found(
+        self,
+        aim: Floats,
+        rows: Sequence[Floats],
+        limits: Sequence[float],
+        marks: Sequence[Floats],
+        far: Sequence[float],
+        least: float,
+    ) -> Floats | None:
+        # scipy takes most of a second to load; only a layout that lies in no rows pays for it.
+        from scipy.optimize import linprog
+
+        found = linprog(
+            aim,
+            A_ub=np.array(rows),
+            b_ub=np.array(limits),
+            A_eq=np.array(marks) if len(marks) else None,
+            b_eq=np.array(far) if len(marks) else None,
+            bounds=[(None, None)] * (self.columns - 1) + [(least, max(self.step, least))],
+            method="highs-ds",
+        )
+        x: Floats | None = found.x
+        return x
