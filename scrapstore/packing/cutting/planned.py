@@ -22,9 +22,11 @@ __all__ = ["Planned", "plan_cuts"]
 
 _OVERSHOOT = 1 / 4  # inches
 _WORK = 20
-_SHAKEN = 40  # orders of cuts for which pieces are moved a little
+_SHAKEN = 24  # orders of cuts for which pieces are moved a little
 _FEW = 8  # pieces: of so many, two layouts are cut to see which is easier
 _ENOUGH = 2  # layouts to choose from
+_MOST = 6  # layouts of pieces that were moved a little
+_PEELED = 8  # parts of the cloth that are looked at when pieces are laid anew cut by cut
 _REST = 4.0  # cuts that a rest of the whole cloth is worth
 _COARSE, _PLAY = 6, 3.5e-7  # decimals of an inch, inches: below what the verifier allows
 
@@ -82,8 +84,8 @@ def _moved(
     step: float,
 ) -> Iterator[Sequence[Placement]]:
     """Give layouts of pieces that fit into no rows: moved a little, laid anew, as they lie."""
-    yield from islice(shaken(region, placements, step, _SHAKEN), _ENOUGH)
-    yield from peeled(region, kinds, counts, step, _WORK)
+    yield from islice(shaken(region, placements, step, _SHAKEN), _MOST)
+    yield from peeled(region, kinds, counts, step, _PEELED)
     yield [_settled(placement) for placement in placements]
 
 

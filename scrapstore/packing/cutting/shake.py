@@ -8,6 +8,7 @@ a linear program then moves the pieces so that every line has as much room as th
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from itertools import product
 
 import numpy as np
 import shapely
@@ -28,6 +29,10 @@ _HAIR = 3e-7  # inches: so much a piece may lie outside the region
 _BY_ANGLE_DEG = 15  # a ruler shows the multiples of this
 _OVERLAP = 0.5  # inches: so far pieces may reach across a line that is to part them
 _VISIBLE = 1 / 16  # inches of play in which a cut can be laid by eye
+_WAYS = (0.0, -1.0, 1.0)
+_ALIKE = ((0.0,), (-1.0,), (1.0,))
+_HEADS = 3  # lines whose ways are mixed
+_MIXED = 3  # orders of cuts for which they are
 _LINES = 8  # tried for one group of pieces
 _KEPT = 40  # ways to part one group
 
@@ -60,18 +65,31 @@ def shaken(
     edges = _edges(region)
     within = [_room(hull, edges) for hull in hulls]
     least = min(step / 2, _VISIBLE) + 10 * _SAME
+    seen: set[bytes] = set()
+    hopeful = []
     for _, splits in _Trees(normals, span, least).of(tuple(range(len(hulls))))[:work]:
         program = _Program(splits, hulls, within, step)
-        for room, beside in ((least, None), (least, 0.0), (0.0, -1.0), (0.0, 1.0)):
-            moves = program.moves(room, beside)
-            if moves is None:
-                if beside is None and program.moves(0.0, None) is None:
-                    break
-                continue
-            yield [
-                replace(p, outline=affinity.translate(p.outline, *by))
-                for p, by in zip(placements, moves, strict=True)
-            ]
+        moves = program.roomy(least)
+        if moves is None and program.roomy(0.0) is None:
+            continue
+        hopeful.append(program)
+        for found in (moves, *(program.on_marks(least, ways) for ways in _ALIKE)):
+            if found is not None and found.tobytes() not in seen:
+                seen.add(found.tobytes())
+                yield _moved(placements, found)
+    for program in hopeful[:_MIXED]:
+        for ways in product(_WAYS, repeat=min(program.heads, _HEADS)):
+            found = program.on_marks(least, ways)
+            if found is not None and found.tobytes() not in seen:
+                seen.add(found.tobytes())
+                yield _moved(placements, found)
+
+
+def _moved(placements: Sequence[Placement], moves: Floats) -> list[Placement]:
+    return [
+        replace(p, outline=affinity.translate(p.outline, *by))
+        for p, by in zip(placements, moves, strict=True)
+    ]
 
 
 def _edges(region: Polygon | MultiPolygon) -> tuple[Floats, Floats]:
@@ -200,17 +218,30 @@ class _Program:
     def _line(self, k: int) -> int:
         return 2 * self.many + k
 
-    def moves(self, least: float, beside: float | None) -> Floats | None:
-        """Return how each piece moves (n, 2); None where that much room is not to be had.
+    def roomy(self, least: float) -> Floats | None:
+        """Return how each piece moves (n, 2) so that lines have the most room, `least` or more."""
+        return self._moves(least, None)
 
-        Without `beside` every line has at least `least` of room, and as much as there is. With it a
-        line parallel to one before lies on a mark from there, and another one on a mark from a line
-        below (-1) or above (1) its group; 0: it has the room.
+    def on_marks(self, least: float, ways: Sequence[float]) -> Floats | None:
+        """Return how each piece moves (n, 2) so that lines lie on marks.
+
+        A line parallel to one before lies on a mark from there. Of the others each has a way: on a
+        mark from a line below (-1) or above (1) its group, or with `least` of room (0). Where ways
+        are too few the last one goes on.
         """
+        heads = [k for k, before in enumerate(self.before) if before is None]
+        return self._moves(least, {k: ways[min(n, len(ways) - 1)] for n, k in enumerate(heads)})
+
+    @property
+    def heads(self) -> int:
+        """How many lines are parallel to none before."""
+        return sum(before is None for before in self.before)
+
+    def _moves(self, least: float, beside: dict[int, float] | None) -> Floats | None:
         rows, limits = list(self.rows), list(self.limits)
         marks = []
         for k, split in enumerate(self.splits):
-            roomy = beside is None or (self.before[k] is None and beside == 0)
+            roomy = beside is None or (self.before[k] is None and not beside.get(k))
             for group, way in ((split.lower, 1.0), (split.upper, -1.0)):
                 for number in group:
                     row = self._beside(number, split, way, self._line(k))
@@ -223,18 +254,18 @@ class _Program:
             before = self.before[k]
             if before is None:
                 assert beside is not None
+                out = beside[k]
                 base = self._line(len(self.splits) + k)
                 for number in (*split.lower, *split.upper):
-                    rows.append(self._beside(number, split, beside, base))
-                    limits.append(-float((self.hulls[number] @ (beside * split.normal)).max()))
-                row[[base, self._line(k)]] = beside, -beside
+                    rows.append(self._beside(number, split, out, base))
+                    limits.append(-float((self.hulls[number] @ (out * split.normal)).max()))
+                row[[base, self._line(k)]] = out, -out
             else:
                 other = self.splits[before]
                 same = float(other.normal @ split.normal)
                 way = -same if split.lower[0] in other.lower else same
                 row[[self._line(k), self._line(before)]] = way * same, -way
             marks.append(row)
-        least = least if beside is None or beside == 0 else 0.0
         if not marks:
             aim = np.zeros(self.columns)
             aim[-1] = -1.0
