@@ -1,12 +1,10 @@
-"""Layouts that straight cuts do not part are moved a little, or laid anew."""
+"""Layouts that straight cuts do not part are moved a little until they do."""
 
 from itertools import pairwise
 
-import pytest
-from shapely import Polygon, affinity, box
+from shapely import affinity, box
 
 from scrapstore.packing import Layout, PieceKind, Placement, cut_faults, plan_cuts, verify
-from scrapstore.packing.cutting.peel import peeled
 from scrapstore.packing.cutting.shake import shaken
 from scrapstore.shapes import cut_shape, make_shape
 from tests.support.cut_scraps import as_json, as_plan, corners
@@ -28,18 +26,14 @@ def at(*places: tuple[float, float]) -> list[Placement]:
 
 
 def test_pieces_that_reach_across_a_line_are_moved_off_it() -> None:
-    """Three squares, the middle one a tenth over the others' line: each way to part them has room.
-
-    The whole is 6 and a half wide: an eighth less the two lines' room stays.
-    """
+    """Three squares side by side, no room between them: half an inch at the side gives it."""
     cloth = box(0, 0, 6.5, 2.6)
     places = at((0.1, 0.0), (2.1, 0.6), (4.1, 0.2))
     found = list(shaken(cloth, places, STEP, 5))
-    assert found
     for layout in found:
         assert verify(cloth, [SQUARE], Layout(tuple(layout), 12.0, 12.0)) == []
-        for left, right in pairwise(layout):
-            assert right.outline.bounds[0] - left.outline.bounds[2] > 1 / 16
+    for left, right in pairwise(found[0]):
+        assert right.outline.bounds[0] - left.outline.bounds[2] > 1 / 16
 
 
 def test_a_pinwheel_without_room_stays_whole() -> None:
@@ -54,24 +48,28 @@ def test_a_pinwheel_without_room_stays_whole() -> None:
     assert list(shaken(box(0, 0, 3, 3), places, STEP, 40)) == []
 
 
-def test_layouts_laid_anew_hold_every_piece_and_come_apart() -> None:
-    """Six equilateral triangles, 2.37 in a side: one row of them is 8.28 in long, too long."""
-    cloth = Polygon([(0, 0), (7.6, 0), (7.6, 3.4), (6.5, 3.38), (0, 3.4)])
+def test_crammed_triangles_are_cut_on_marks() -> None:
+    """Six equilateral triangles, 2.37 in a side: one row of them is 8.28 in long, too long.
+
+    As the packer lays them, no line right across parts them.
+    """
+    cloth = box(0, 0, 7.6, 3.4)
     step = 1 / 25.4
-    layouts = list(peeled(cloth, [TRIANGLE], [6], step, 20))
-    assert layouts
+    up, down = TRIANGLE.outline, affinity.rotate(TRIANGLE.outline, 60, origin=(0, 0))
+    places = [
+        (up, (3.991981, 0.153566)), (up, (0.199277, 0.253653)), (down, (5.087456, 0.305185)),
+        (up, (2.124522, 1.017107)), (down, (0.853972, 1.168727)), (down, (3.219997, 1.168727)),
+    ]  # fmt: skip
+    placed = []
+    for outline, (x, y) in places:
+        x0, y0, _, _ = outline.bounds
+        turn = 0.0 if outline is up else 60.0
+        placed.append(Placement("triangle", affinity.translate(outline, x - x0, y - y0), turn))
     worth = 6 * TRIANGLE.outline.area
-    for layout in layouts:
-        assert verify(cloth, [TRIANGLE], Layout(tuple(layout), worth, cloth.area)) == []
-        found = plan_cuts(cloth, cloth, [TRIANGLE], layout, step)
-        plan = as_plan(cloth, found, step)
-        assert cut_out(as_json(plan), corners(cloth), step).faults == []
-        assert cut_faults(plan) == []
-        assert not any(found.template)
-
-
-@pytest.mark.parametrize("count", [5, 7])
-def test_what_does_not_fit_is_not_laid(count: int) -> None:
-    """Four squares fit on five by five inches, never more."""
-    assert list(peeled(box(0, 0, 5, 5), [SQUARE], [count], STEP, 20)) == []
-    assert list(peeled(box(0, 0, 5, 5), [SQUARE], [4], STEP, 20))
+    assert verify(cloth, [TRIANGLE], Layout(tuple(placed), worth, cloth.area)) == []
+    found = plan_cuts(cloth, cloth, [TRIANGLE], placed, step)
+    plan = as_plan(cloth, found, step)
+    assert cut_out(as_json(plan), corners(cloth), step).faults == []
+    assert cut_faults(plan) == []
+    assert verify(cloth, [TRIANGLE], Layout(found.placements, worth, cloth.area)) == []
+    assert not any(found.template)
