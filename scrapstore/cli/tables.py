@@ -44,6 +44,7 @@ def table(
     made = empty_table()
     for at in kept:
         add_column(made, columns[at], [row[at] for row in rows], right=columns[at] in right)
+    _fit(made, [max(map(cell_len, (columns[at], *(row[at] for row in rows)))) for at in kept])
     for row in rows:
         made.add_row(*(Text(row[at]) for at in kept))
     return made
@@ -120,6 +121,25 @@ def add_column(made: Table, name: str, cells: Sequence[str], *, right: bool = Fa
         no_wrap=longest <= _SHORT or (name.startswith("size") and _wide()),
         min_width=min(max(words, default=1), _WORD if _wide() else _SHORT),
     )
+
+
+def _fit(made: Table, widths: list[int]) -> None:
+    """Give a table that is too wide the widths it must have.
+
+    The library narrows columns below the least width they ask for, and then crops the last ones.
+    """
+    least = [
+        width if column.no_wrap else min(width, column.min_width or 1)
+        for column, width in zip(made.columns, widths, strict=True)
+    ]
+    room = shutil.get_terminal_size().columns - len(_GAP) * (len(widths) - 1)
+    if not _wide() or sum(widths) <= room or sum(least) > room:
+        return
+    while sum(widths) > room:
+        at = max(range(len(widths)), key=lambda at: (widths[at] > least[at], widths[at]))
+        widths[at] -= 1
+    for column, width in zip(made.columns, widths, strict=True):
+        column.width = width
 
 
 def _wide() -> bool:

@@ -38,3 +38,26 @@ def test_a_long_table_keeps_to_its_width_and_loses_nothing(monkeypatch: pytest.M
         assert max(map(len, long)) <= width
         assert words(long) == words(short)
     assert any("blue" in line for line in shown(30))
+
+
+def test_no_column_is_cropped_where_words_can_be_put_in_lines() -> None:
+    columns = ("no.", "photo", "size", "±", "family", "accents", "value")
+    rows = [
+        (
+            "1",
+            "by-the-ticket-window.jpg",
+            "12 × 2 1/2 in",
+            "3/32 in",
+            "blue",
+            "red, white",
+            "medium",
+        ),
+        ("8", "light-cloth-on-slate.jpg", "11 1/16 × 7 1/2 in", "3/32 in", "white", "", "light"),
+        ("12", "tea-towel-green.jpg", "9 × 6 in", "", "yellow", "grey, white", "medium"),
+    ]
+    stream = StringIO()
+    console = Console(file=stream, width=80, color_system=None)
+    console.print(tables.table(columns, rows, right=("no.", "size")))
+    lines = stream.getvalue().splitlines()
+    assert max(map(len, lines)) <= 80
+    assert sum(line.endswith("medium") for line in lines) == 2
