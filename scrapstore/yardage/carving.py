@@ -13,6 +13,7 @@ from typing import Final, Literal
 
 import shapely
 from shapely import Polygon, box
+from shapely.affinity import translate
 
 from scrapstore.errors import PlanError
 from scrapstore.shapes import Cut
@@ -169,6 +170,47 @@ class Carving:
         del self._parts[before[0] :], self.cuts[before[1] :]
         return None
 
+    def settled(self, part: int, piece: Polygon) -> Polygon:
+        """Return `piece`, a convex outline inside `part`, moved to where least is left round it.
+
+        That is into a corner of the part where it has such a corner. Not where it would take more
+        cuts to trim it there.
+        """
+        best, least = piece, self._left_over(part, piece)
+        for moved in self._in_corners(part, piece):
+            left = self._left_over(part, moved)
+            if left < least:
+                best, least = moved, left
+        return best
+
+    def _left_over(self, part: int, piece: Polygon) -> tuple[float, ...]:
+        """Return how many cuts trim `part` to `piece`, and how large it then is; nothing is cut."""
+        before = len(self._parts), len(self.cuts)
+        trimmed = self.trim(part, piece)
+        if trimmed is None:
+            return (math.inf,)
+        cuts, area = len(self.cuts) - before[1], Polygon(self._parts[trimmed].corners).area
+        del self._parts[before[0] :], self.cuts[before[1] :]
+        return cuts, round(area, 6)
+
+    def _in_corners(self, part: int, piece: Polygon) -> Iterable[Polygon]:
+        """Give `piece` moved into each corner of the part where two of its own sides lie along."""
+        cloth = _turns(self._parts[part].corners)
+        own = _turns([(x, y) for x, y in shapely.normalize(piece).exterior.coords[:0:-1]])
+        for at, into, out in cloth:
+            for corner, piece_into, piece_out in own:
+                alike = math.dist(into, piece_into) + math.dist(out, piece_out) < _PARALLEL
+                right, up = at[0] - corner[0], at[1] - corner[1]
+                if not alike or math.hypot(right, up) < _SLIVER:
+                    continue
+                moved = translate(piece, right, up)
+                if all(
+                    _left((x, y), start, _unit(start, end)) > -_SAME
+                    for start, end, _ in self._parts[part].sides()
+                    for x, y in moved.exterior.coords
+                ):
+                    yield moved
+
     def _trimming(
         self, cloth: _Part, sides: Sequence[tuple[Point, Point]], at: Point, way: Point
     ) -> tuple[tuple[float, ...], Point, Point]:
@@ -226,6 +268,12 @@ class Carving:
             max(_left(start, at, way), _left(end, at, way)) > -_SAME
         )
         return math.dist(start, end) if met else 0.0
+
+
+def _turns(corners: Sequence[Point]) -> list[tuple[Point, Point, Point]]:
+    """Return each corner with the unit vectors of the side that ends and of that which begins."""
+    ways = [_unit(a, b) for a, b in pairwise((*corners, corners[0]))]
+    return [(corners[i], ways[i - 1], ways[i]) for i in range(len(corners))]
 
 
 def _left(point: Point, at: Point, way: Point) -> float:

@@ -212,7 +212,7 @@ class _Drawing:
                 shift = at - next(row.cuts(0))[0]
                 cuts = [(c + shift, lean) for c, lean in row.cuts(count)]
             outlines = tuple(translate(o, shift, low) for o in row.outlines(count))
-            left = self._row(left, row, cuts, outlines, low, self.names[way.piece])
+            left, outlines = self._row(left, row, cuts, outlines, low, self.names[way.piece])
             c, lean = cuts[-1]
             begin = min(max(ends), min(o.bounds[0] for o in outlines))
             end = min(max(c, c + lean * width), self.length)
@@ -228,13 +228,13 @@ class _Drawing:
         outlines: Sequence[Polygon],
         low: float,
         name: str,
-    ) -> int | None:
-        """Cut a row of pieces; return what is left of the strip."""
+    ) -> tuple[int | None, tuple[Polygon, ...]]:
+        """Cut a row of pieces; return what is left of the strip, and where the pieces lie now."""
         if row.template:
             cell, left = self._across(part, cuts[-1], low)
             assert cell is not None
             self._keep(outlines, [(cell, True)] * len(outlines), name)
-            return left
+            return left, outlines
         cells: list[int] = []
         left = self._across(part, cuts[0], low)[1]
         size = 2 if row.pairs else 1
@@ -250,14 +250,17 @@ class _Drawing:
                 parted = self._across(pair, cuts[2 * i + 1], low) if both else (pair,)
                 cells += [cell for cell in parted if cell is not None]
         assert len(cells) == len(outlines)
-        parts = []
+        parts, settled = [], []
         for outline, cell in zip(outlines, cells, strict=True):
             hull = outline.convex_hull
             assert isinstance(hull, Polygon)  # it has an area
-            trimmed = self.carving.trim(cell, hull)
+            moved = self.carving.settled(cell, hull)
+            by = moved.bounds[0] - hull.bounds[0], moved.bounds[1] - hull.bounds[1]
+            settled.append(translate(outline, *by))
+            trimmed = self.carving.trim(cell, moved)
             parts.append((cell, True) if trimmed is None else (trimmed, False))
-        self._keep(outlines, parts, name)
-        return left
+        self._keep(settled, parts, name)
+        return left, tuple(settled)
 
     def _keep(
         self, outlines: Sequence[Polygon], parts: Sequence[tuple[int, bool]], name: str

@@ -81,6 +81,17 @@ def test_trimmed_tips_are_trimmed() -> None:
     assert ("edge", 3.5, 0, None) in ruler(strip)
 
 
+def test_both_halves_of_a_pair_have_their_tips_trimmed_at_the_same_figure() -> None:
+    """By hand: the tip of a 3 in half is 3 1/2 in from the opposite side.
+
+    The pair's cloth is rounded up to a mark, 4 1/4 in for 4.207. What that adds is not to be told
+    as a wider half: its raw edges would not line up.
+    """
+    strip = strip_of("half-square-triangle", 6, "trimmed", short_side=3)
+    tips = [cut.distance for cut in strip.cutting.cuts if cut.angle_deg == 0.0][-6:]
+    assert tips == [3.5] * 6
+
+
 def test_pieces_at_odd_angles_are_cut_by_template_from_one_part() -> None:
     odd = as_strip_piece("a", make_polygon([(0, 0), (5, 0), (3, 4)]), 6)
     ell = as_strip_piece("b", BENCH_END, 3)
