@@ -43,9 +43,10 @@ CHECK_LINE: Final = 6.0
 FINEST_STEP: Final = 1 / 64
 """Inches; marks of a real ruler are further apart: 1/32 in, or half a millimetre."""
 
+_NEAR: Final = 1e-6  # of a mark
 _RIGHT: Final = {
     "units": "in or cm",
-    "ruler_step": "a length from 1/64 to 1 in, such as 1/8",
+    "ruler_step": "what a ruler has, from 1/64 to 1 in, such as 1/8 or 1 mm",
     "seam_allowance": "a length from 0 to 2 in, such as 1/4",
     "usable_width": f"more than nothing and at most {WIDEST_FABRIC:g} in, such as 40",
     "margin": "a length from 0 to 5 in, such as 1/8",
@@ -67,6 +68,13 @@ def _inches(value: object, info: ValidationInfo) -> object:
     return parse_length(value, field=str(info.field_name), zero=True)
 
 
+def _on_a_ruler(step: float) -> float:
+    """Return the step where it is a whole number of 64ths of an inch or of half millimetres."""
+    if all(abs(step * marks - round(step * marks)) > _NEAR for marks in (64, 50.8)):
+        raise ValueError
+    return step
+
+
 def _readable_squares(text: str) -> str:
     parse_squares(text)
     return text.strip()
@@ -81,8 +89,8 @@ class Settings(BaseModel):
     model_config = ConfigDict(frozen=True, extra="forbid")
 
     units: Units = Field("in", description="what lengths are shown in: in or cm")
-    ruler_step: Annotated[_Length, Field(ge=FINEST_STEP, le=1)] = Field(
-        1 / 8, description="distance between the marks of the ruler"
+    ruler_step: Annotated[_Length, Field(ge=FINEST_STEP, le=1), AfterValidator(_on_a_ruler)] = (
+        Field(1 / 8, description="distance between the marks of the ruler")
     )
     seam_allowance: Annotated[_Length, Field(ge=0, le=2)] = Field(
         1 / 4, description="seam allowance"

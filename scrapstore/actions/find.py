@@ -1,6 +1,5 @@
 """``find``: scraps most like a colour, a photo or a scrap; scraps that go with one."""
 
-import contextlib
 import re
 from collections import Counter
 from collections.abc import Sequence
@@ -167,11 +166,14 @@ def _swatches(store: Store, said: str, number: int | None) -> tuple[Swatch, ...]
             digits = "".join(2 * digit for digit in digits)
         return (swatch([int(digits[at : at + 2], 16) for at in (0, 2, 4)]),)
     if not Path(said).exists():
-        with contextlib.suppress(ScrapstoreError):
+        try:
             return (swatch(typical_rgb(family_of_word(text))),)
+        except ScrapstoreError as error:
+            hint = str(error).partition("; ")[2]
+        meant = f"; {hint} Else" if hint.startswith("did you mean") else ";"
         msg = (
-            f"{said!r} is no photo that is there; give a photo's file, the number of a scrap, or a "
-            "colour such as blue or '#2a6f77' (with quotes, so that the shell leaves the # alone)"
+            f"{said!r} is no photo that is there{meant} give a photo's file, the number of a scrap, "
+            "or a colour such as blue or '#2a6f77' (with quotes, so that the shell leaves the # alone)"
         )
         raise NotFoundError(msg)
     from scrapstore.actions.cloth_pixels import cloth_pixels

@@ -31,6 +31,7 @@ _KINDS: Final = {
     "lens": ("lens", "lenses"),
 }
 _FIRST: Final = ("plan", "scrap", "ready-cut", "yardage", "binding", "fabric", "lens", "photo")
+_LENGTHS: Final = ("usable_width", "margin", "uncertainty", "length", "width")  # inches
 _MOST_NAMES: Final = 3
 
 
@@ -104,6 +105,14 @@ def _what_changed(rows: Iterable[ChangedRow]) -> str:
 
 def _differing(before: Mapping[str, Any], after: Mapping[str, Any]) -> Iterable[tuple[str, str]]:
     for key, value in after.items():
-        if before.get(key) != value and key != "corrected":
-            plain = value is None or isinstance(value, str | int | float)
-            yield key, ("none" if value in (None, "") else str(value)) if plain else "new"
+        if before.get(key) != value and key not in ("corrected", "retired"):
+            yield key, _shown(key, value)
+
+
+def _shown(key: str, value: object) -> str:
+    """Return a field's value in a word or a number with its unit; an outline is just new."""
+    if value in (None, ""):
+        return "none"
+    if isinstance(value, float):
+        return f"{value:.6g}{'°' if key.endswith('_deg') else ' in' if key in _LENGTHS else ''}"
+    return str(value) if isinstance(value, str | int) else "new"

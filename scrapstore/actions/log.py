@@ -260,6 +260,7 @@ def _log_one(store: Store, path: Path, how: _How) -> Logged | Skipped:
 def _log_measured(store: Store, path: Path, said: ToMeasure, how: _How) -> Logged | Skipped:
     measuring = how.measuring
     if measuring is None or measuring.choose is None:
+        open_photo(path)  # says what is wrong with the photo itself, which comes first
         raise _SlipError("it is to be measured, and nobody can say what to keep; give --yes")
     _look_up(store, said.fabrics(), how)
     # What an earlier photo of this very call taught is known by now.

@@ -130,8 +130,8 @@ def buy_text(shortage: Shortage, units: Units) -> str:
     if shortage.fabrics_to_buy == 1:
         return next(iter(amounts))
     told = [
-        f"{what} {f'each of {number}' if number > 1 else 'of another'}"
-        for what, number in amounts.items()
+        f"{what} {f'each of {number}' if number > 1 else 'of another' if at else 'of one'}"
+        for at, (what, number) in enumerate(amounts.items())
     ]
     parts = several(told)
     return f"{parts} different fabrics" if len(told) == 1 else f"{parts}, all different fabrics"

@@ -170,7 +170,10 @@ def match_text(result: "MatchResult", call: Call) -> "RenderableType":
     ]
     if result.scraps_looked_at < result.scraps_in_store:
         looked = f"{result.scraps_looked_at} of {result.scraps_in_store} scraps"
-        parts.append(Text(f"Looked at {looked}: enough to choose from."))
+        if result.scraps_looked_at:
+            parts.append(Text(f"Looked at {looked}: enough to choose from."))
+        elif any(supply.short for supply in supplies.values()):
+            parts.append(Text("No scrap can serve, by its size, grain, colour and fabric."))
     if result.ready:
         rows = [
             (

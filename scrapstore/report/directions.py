@@ -14,6 +14,7 @@ __all__ = [
     "is_upright",
     "leaning",
     "side",
+    "side_on_cloth",
 ]
 
 Way = tuple[float, float]
@@ -30,6 +31,16 @@ def side(way: Way) -> str:
     if abs(y) >= abs(x):
         return "above" if y > 0 else "below"
     return "right of" if x > 0 else "left of"
+
+
+def side_on_cloth(way: Way, outwards: Way) -> str:
+    """Return on which side of a corner one is that lies `way` from it, where there is cloth.
+
+    `outwards` is the way to the corner from the middle of its cloth: there is none below a lower
+    corner, for example, and what lies below and to the right of it is right of it on the cloth.
+    """
+    x, y = (0.0 if one * out > 0 else one for one, out in zip(way, outwards, strict=True))
+    return side((x, y) if x or y else way)
 
 
 def corner_of(way: Way) -> str:

@@ -17,6 +17,7 @@ from scrapstore.report.directions import (
     is_upright,
     leaning,
     side,
+    side_on_cloth,
 )
 from scrapstore.shapes import Cut, CuttingPlan, Line, cut_parts
 from scrapstore.units import Units, format_length
@@ -163,7 +164,8 @@ class Teller:
         """Return how the ruler lies; for one of a row of cuts; for one of pieces cut alike."""
         cut = self._plan.cuts[index]
         if cut.corners:
-            return ("from corner to corner",) * 3
+            lean = leaning(cut.line)
+            return (f"from corner to corner{lean and f', leaning {lean}'}",) * 3
         if cut.ruler_from is None:
             return self._first_line(cut), "", ""
         base, name, own = self._base(cut)
@@ -198,11 +200,12 @@ class Teller:
         if cut.point is None:
             return ""
         middle = self._parts[cut.part].centroid
-        corner = f"the {corner_of((cut.point[0] - middle.x, cut.point[1] - middle.y))} corner"
+        outwards = cut.point[0] - middle.x, cut.point[1] - middle.y
+        corner = f"the {corner_of(outwards)} corner"
         if not cut.point_distance:
             return f"through {corner}"
         x, y = from_line(cut.line, cut.point)
-        far = f"{self._show(cut.point_distance)} {side((-x, -y))} {corner}"
+        far = f"{self._show(cut.point_distance)} {side_on_cloth((-x, -y), outwards)} {corner}"
         return far + (_SQUARE if leaning(cut.line) else "")
 
     def _first_line(self, cut: Cut) -> str:

@@ -1,6 +1,7 @@
 """The shape of a piece as a working form, and the check that an outline can be a piece."""
 
 import math
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from typing import Final
@@ -109,8 +110,9 @@ def checked_outline(corners: Iterable[Corner], *, what: str = "outline") -> Poly
             raise ShapeError(msg)
     polygon = Polygon(points)
     if not polygon.is_valid:
-        where = is_valid_reason(polygon)
-        msg = f"{what}: its edges cross or touch ({where}); give the corners in order round it"
+        near = re.search(r"\[(\S+) (\S+)\]", is_valid_reason(polygon))
+        where = f" near {float(near[1]):g},{float(near[2]):g}" if near else ""
+        msg = f"{what}: its edges cross or touch{where}; give the corners in order round it"
         raise ShapeError(msg)
     if polygon.area < SHORTEST_EDGE**2:
         raise ShapeError(f"{what}: it has no width; its corners lie on one line")

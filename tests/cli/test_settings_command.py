@@ -126,6 +126,15 @@ def test_bare_numbers_in_the_file_are_inches(tmp_path: Path) -> None:
     assert (settings.usable_width, settings.margin) == (42, 0.25)
 
 
+@pytest.mark.parametrize("step", ["1/7", "0.3", "0.33 mm"])
+def test_a_step_that_no_ruler_has_is_refused(scrapstore: Program, step: str) -> None:
+    """Figures on its marks could not be told."""
+    told = scrapstore("settings", "set", "ruler_step", step, status=2).err
+    assert "such as 1/8" in told
+    for good in ("1/16", "1 mm", "0.5 mm", "1/2 cm", "1"):
+        scrapstore("settings", "set", "ruler_step", good)
+
+
 def test_a_call_overrules_the_file(scrapstore: Program) -> None:
     """--margin on the call, the setting otherwise, the file untouched."""
     scrapstore("settings", "set", "margin", "1/4")

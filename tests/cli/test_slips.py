@@ -128,6 +128,23 @@ def test_output_that_cannot_be_written_is_told(arguments: tuple[str, ...]) -> No
     assert done.stderr == "scrapstore: cannot write the output (No space left on device)\n"
 
 
+def test_a_photo_that_is_not_there_is_told_before_questions(scrapstore: Program) -> None:
+    answer = scrapstore("log", "nosuch.jpg", status=1)
+    assert "there is no such file" in answer.err
+    assert "--yes" not in answer.err
+
+
+def test_a_colour_word_with_a_slip_is_told_the_near_ones(scrapstore: Program) -> None:
+    scrapstore("scrap", "add", "--size", "9 x 6", "--family", "teal")
+    assert "did you mean teal" in scrapstore("find", "--like", "teel", status=1).err
+
+
+def test_edges_that_cross_are_told_by_where_they_do(scrapstore: Program) -> None:
+    corners = "0,0 5,5 5,0 0,5"
+    told = scrapstore("scrap", "add", "--corners", corners, status=2).err
+    assert "cross or touch near 2.5,2.5;" in told
+
+
 def test_a_list_tells_what_is_no_rectangle(scrapstore: Program) -> None:
     """A size alone would promise the whole rectangle."""
     scrapstore("scrap", "add", "--size", "6 x 6")

@@ -178,3 +178,29 @@ def test_a_colour_word_is_looked_for_as_its_family(scrapstore: Program) -> None:
     scrapstore("scrap", "add", "--size", "9 x 6")
     said = scrapstore("find", "--like", "sage")
     assert "Like sage (green 100%)" in said.out
+
+
+def test_a_visit_is_told_with_units_and_without_signs_of_the_table(scrapstore: Program) -> None:
+    scrapstore("fabric", "add", "linen")
+    scrapstore("fabric", "edit", "linen", "--width", "42")
+    scrapstore("scrap", "add", "--size", "9 x 6", "--grain", "first")
+    scrapstore("scrap", "edit", "1", "--grain", "second")
+    scrapstore("fabric", "retire", "linen")
+    lines = scrapstore("history").out.splitlines()[2:]
+    told = [" ".join(line.split()[3:]) for line in lines]
+    assert told[0] == "Took off the list fabric linen"
+    assert told[1] == "Changed scrap 1 (grain 90°)"
+    assert told[3] == "Changed fabric linen (usable width 42 in)"
+
+
+def test_where_no_scrap_can_serve_it_is_said(scrapstore: Program, tmp_path: Path) -> None:
+    """Not that so many were looked at, "enough to choose from"."""
+    scrapstore("scrap", "add", "--size", "2 x 2")
+    file = tmp_path / "big.toml"
+    file.write_text(
+        'format = 1\nname = "Big"\n[[pieces]]\nname = "square"\nshape = "square"\n'
+        'side = "6"\ncount = 1\nrole = "any"\n'
+    )
+    said = scrapstore("match", str(file), "--no-sheets").out
+    assert "No scrap can serve" in said
+    assert "enough to choose" not in said

@@ -34,7 +34,7 @@ def test_squares_are_told_from_the_straight_edge_to_the_last_diagonal() -> None:
         "5 to 6: Strip A1, A2, each 2 1/2 in right of the cut before: gives A1, A2.",
         "7: 1/4 in right of the left edge: takes off the left end.",
         "8: 2 1/2 in right of cut 7: leaves the cloth for C1.",
-        "9: From corner to corner: gives B1, B2.",
+        "9: From corner to corner, leaning right: gives B1, B2.",
     ]
 
 
@@ -70,6 +70,14 @@ def test_a_tip_is_trimmed_in_words() -> None:
         "5: The ruler's 60° line on cut 4, leaning left, 1/4 in right of the lower left corner, "
         "square to it: trims a tip of C1."
     )
+
+
+def test_a_cut_near_a_corner_lies_where_there_is_cloth() -> None:
+    """Of a strip, a line at 45° that leans right and starts 1/4 in from the lower left corner."""
+    far = 0.25 * math.sqrt(2)
+    cut = Cut(0, ((far, 0), (far + 3, 3)), (1, 2), "edge", 0, 45, point=(0, 0), point_distance=0.25)
+    plan = CuttingPlan(Frame(), box(0, 0, 4.25, 3), (cut,), (), 1 / 8)
+    assert "1/4 in right of the lower left corner, square to it" in said(plan)[0]
 
 
 def test_a_cut_through_a_corner_says_so() -> None:
