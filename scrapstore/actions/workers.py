@@ -52,6 +52,9 @@ def workers(count: int | None = None) -> Iterator["LayAll"]:
 
     try:
         yield lay_all
+    except Exception:  # such as a file that is not there: the program is about to end
+        pool.shutdown(cancel_futures=True)
+        raise
     except BaseException:
         # After Ctrl-C there may be tasks left that nobody waits for.
         pool.shutdown(wait=False, cancel_futures=True)

@@ -1,6 +1,7 @@
 """Layouts from processes beside each other: the same plan, and an interrupt that leaves one."""
 
 import gc
+import threading
 import time
 from pathlib import Path
 
@@ -11,6 +12,7 @@ from shapely import Polygon, box
 from scrapstore.actions.match import match_project
 from scrapstore.actions.match_external import match_out
 from scrapstore.actions.workers import load_ahead, workers
+from scrapstore.errors import PlanError
 from scrapstore.matching import Task, lay
 from scrapstore.packing import PieceKind
 from scrapstore.settings import Settings
@@ -94,3 +96,10 @@ def test_what_loads_ahead_is_waited_for(monkeypatch: pytest.MonkeyPatch) -> None
     assert loaded == ["ortools.sat.python.cp_model"]
     assert gc.isenabled()
     gc.unfreeze()
+
+
+def test_workers_have_ended_when_an_error_is_told() -> None:
+    """Else the program may end before they do, and what is noisy about that is shown."""
+    with pytest.raises(PlanError, match="no such file"), workers(2):
+        raise PlanError("no such file")
+    assert not [one for one in threading.enumerate() if "Executor" in type(one).__name__]
