@@ -234,7 +234,7 @@ class _Drawing:
             cell, left = self._across(part, cuts[-1], low)
             assert cell is not None
             self._keep(outlines, [(cell, True)] * len(outlines), name)
-            return left, outlines
+            return left, tuple(outlines)
         cells: list[int] = []
         left = self._across(part, cuts[0], low)[1]
         size = 2 if row.pairs else 1
