@@ -23,14 +23,17 @@ def can_make(result: "MatchResult", units: Units) -> str:
         now = "You can make this now"
         if result.unmet:
             now += ", though a condition is not kept (told below)"
+        every = "the one piece comes" if got.wanted == 1 else f"all {got.wanted} pieces come"
         if not lengths:
-            every = "the one piece comes" if got.wanted == 1 else f"all {got.wanted} pieces come"
             return f"{now}: {every} from what you have."
+        if not got.covered:
+            return f"{now}: {every} from yardage you have ({fabrics})."
         return (
             f"{now}: {got.covered} of {_pieces(got.wanted)} from scraps and "
             f"ready-cut pieces, {from_lengths} from yardage you have ({fabrics})."
         )
-    own = f"{got.covered} of {_pieces(got.wanted)} {'is' if got.covered == 1 else 'are'} covered"
+    verb = "is" if 1 in (got.covered, got.wanted) else "are"
+    own = f"{got.covered} of {_pieces(got.wanted)} {verb} covered"
     own += " by scraps and ready-cut pieces"
     if lengths:
         own += f", {from_lengths} by yardage you have ({fabrics})"

@@ -138,7 +138,7 @@ def test_a_condition_that_is_not_kept_is_said(store: Store, tmp_path: Path) -> N
         "cut or buy more",
     )
     assert can_make(result, "in").startswith(
-        "You can make this now, though a condition is not kept (told below): 0 of 16 pieces"
+        "You can make this now, though a condition is not kept (told below): all 16 pieces"
     )
     few = matched(store, tmp_path, 50, 'max_per_fabric = 4\nfabrics = ["drill", "twill", "duck"]')
     assert any("11 more fabrics are needed, and only 1 more may be used" in n for n in few.notes)

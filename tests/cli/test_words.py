@@ -22,10 +22,11 @@ role = "top"
 """
 
 
-def matched(scrapstore: Program, folder: Path, count: int) -> list[str]:
+def matched(scrapstore: Program, folder: Path, count: int, *, with_scrap: bool = True) -> list[str]:
     """The first lines of what match says of a scrap of four squares, and 4 in of linen."""
     with open_store(folder / "store") as store, store.change("test") as writer:
-        writer.add_scrap(NewScrap(outline=box(0, 0, 5, 5)))
+        if with_scrap:
+            writer.add_scrap(NewScrap(outline=box(0, 0, 5, 5)))
         linen = writer.add_fabric(NewFabric(name="linen", usable_width=40.0))
         writer.add_yardage(NewYardage(fabric=linen, length=4.0))
     file = folder / "pad.toml"
@@ -198,9 +199,15 @@ def test_where_no_scrap_can_serve_it_is_said(scrapstore: Program, tmp_path: Path
     scrapstore("scrap", "add", "--size", "2 x 2")
     file = tmp_path / "big.toml"
     file.write_text(
-        'format = 1\nname = "Big"\n[[pieces]]\nname = "square"\nshape = "square"\n'
+        'format = 1\nname = "Big"\n[roles.any]\n[[pieces]]\nname = "square"\nshape = "square"\n'
         'side = "6"\ncount = 1\nrole = "any"\n'
     )
     said = scrapstore("match", str(file), "--no-sheets").out
     assert "No scrap can serve" in said
     assert "enough to choose" not in said
+    assert said.splitlines()[1].startswith("0 of 1 piece is covered by scraps")
+
+
+def test_what_comes_from_yardage_alone_is_said_so(scrapstore: Program, tmp_path: Path) -> None:
+    lines = matched(scrapstore, tmp_path, 4, with_scrap=False)
+    assert lines[1] == "You can make this now: all 4 pieces come from yardage you have (linen)."
