@@ -172,7 +172,7 @@ def _swatches(store: Store, said: str, number: int | None) -> tuple[Swatch, ...]
             hint = str(error).partition("; ")[2]
         meant = f"; {hint} Else" if hint.startswith("did you mean") else ";"
         msg = (
-            f"{said!r} is no photo that is there{meant} give the file of a photo, the number of a "
+            f"{said!r} is no photo that is there{meant} give a photo's file, the number of a "
             "scrap, or a colour such as blue or '#2a6f77' (with quotes, so that the shell leaves "
             "the # alone)"
         )
