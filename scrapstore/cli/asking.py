@@ -9,8 +9,6 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from scrapstore.cli.base import Call
-from scrapstore.errors import UsageError
-from scrapstore.near_words import did_you_mean
 
 if TYPE_CHECKING:
     from scrapstore.actions.match_forms import MatchResult
@@ -64,14 +62,10 @@ PROVE = Annotated[
 ]
 
 
-def _known_aims(typed: str) -> list[str]:
-    """Return the aims as matching calls them; UsageError for a word that is none."""
-    aims = {"cover": "cover", "whole": "keep", "scraps": "scraps", "cuts": "cuts", "keep": "keep"}
+def _words_of_aims(typed: str) -> list[str]:
+    """Return the words typed; an earlier name of "whole" is still understood."""
     words = [word.strip().lower() for word in typed.split(",")]
-    for word in words:
-        if word not in aims:
-            raise UsageError(f"--aims: {word!r} is none; {did_you_mean(word, list(aims)[:4])}")
-    return [aims[word] for word in words]
+    return ["whole" if word == "keep" else word for word in words]
 
 
 @contextmanager
@@ -97,7 +91,7 @@ def asked(
         from scrapstore.matching import EFFORT as USUAL_EFFORT
         from scrapstore.matching import checked_aims
 
-        order = checked_aims(_known_aims(aims))
+        order = checked_aims(_words_of_aims(aims))
         with load_ahead(), call.open_store() as store:
             with match_progress() as advance:
                 found = project_answers(

@@ -144,7 +144,7 @@ def _weighed(aims: Sequence[Aim], areas: Sequence[float]) -> list[float]:
     """Return what each scrap costs under all the aims at once, the first far before the others."""
     total, weight = [0.0] * len(areas), 1.0
     for aim in aims:
-        for costs, _ in scrap_costs(aim, areas) if aim in ("keep", "scraps") else ():
+        for costs, _ in scrap_costs(aim, areas) if aim in ("whole", "scraps") else ():
             most = max([*costs, 1])
             total = [t + weight * c / most for t, c in zip(total, costs, strict=True)]
             weight *= _LESSER

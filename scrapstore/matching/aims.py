@@ -7,8 +7,9 @@ from typing import Final, Literal, get_args
 
 import numpy as np
 
-from scrapstore.errors import PlanError
+from scrapstore.errors import UsageError
 from scrapstore.matching.patterns import Pattern
+from scrapstore.near_words import did_you_mean
 
 __all__ = [
     "AIMS",
@@ -21,12 +22,12 @@ __all__ = [
     "scrap_costs",
 ]
 
-Aim = Literal["cover", "keep", "scraps", "cuts"]
+Aim = Literal["cover", "whole", "scraps", "cuts"]
 """Most yardage saved; small scraps used up and large ones kept whole; fewest scraps to fetch;
 fewest ruler cuts."""
 
 AIMS: Final[tuple[Aim, ...]] = get_args(Aim)
-DEFAULT_AIMS: Final[tuple[Aim, ...]] = ("cover", "keep", "scraps", "cuts")
+DEFAULT_AIMS: Final[tuple[Aim, ...]] = ("cover", "whole", "scraps", "cuts")
 
 LARGE: Final = 60.0
 """Square inches: a scrap of so much or more counts as large. Such scraps are kept whole as long as
@@ -41,20 +42,21 @@ _GIVE = 0.05  # a twentieth of one aim may be given up for the aims after it
 def checked_aims(words: Sequence[str]) -> tuple[Aim, ...]:
     """Return the aims in the order of `words`, those left out behind them in the usual order.
 
-    Raises PlanError for an unknown word, and where another aim stands before "cover": fewest
+    Raises UsageError for an unknown word, and where another aim stands before "cover": fewest
     scraps first, for example, is best kept by cutting nothing at all.
     """
     named = [word.strip().lower() for word in words]
     unknown = [word for word in named if word not in AIMS]
-    if unknown or len(set(named)) < len(named):
-        wrong = f"{unknown[0]!r} is none" if unknown else "one is named twice"
-        raise PlanError(f"aims: {wrong}; put some of {', '.join(AIMS)} in your order")
+    if unknown:
+        raise UsageError(f"aims: {unknown[0]!r} is none; {did_you_mean(unknown[0], AIMS)}")
+    if len(set(named)) < len(named):
+        raise UsageError(f"aims: one is named twice; put some of {', '.join(AIMS)} in your order")
     if named and named[0] != "cover":
         msg = (
             f"aims: {named[0]!r} before 'cover' is best kept by cutting nothing; put cover first, "
             f"as in cover,{','.join(word for word in named if word != 'cover')}"
         )
-        raise PlanError(msg)
+        raise UsageError(msg)
     first = [aim for word in named for aim in AIMS if aim == word]
     return (*first, *(aim for aim in DEFAULT_AIMS if aim not in named))
 
@@ -74,12 +76,12 @@ def ruler_cuts(pattern: Pattern) -> int:
 
 
 def scrap_costs(aim: Aim, areas: Sequence[float]) -> list[tuple[list[int], float]]:
-    """Return what cutting into scraps of these `areas` costs under "keep" or "scraps".
+    """Return what cutting into scraps of these `areas` costs under "whole" or "scraps".
 
     One list after the other is to be held low; beside each stands the share that may be given up
     for what comes after it. A scrap that is cut into counts as gone, however little is taken.
     """
-    if aim == "keep":
+    if aim == "whole":
         large = [round(100 * area) if area >= LARGE else 0 for area in areas]
         small = [
             0 if area >= LARGE else max(1, round(_UNITS * (area / LARGE) ** _STEEP))

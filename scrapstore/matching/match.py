@@ -255,7 +255,7 @@ def _refine(
     effort: float,
 ) -> Choice | None:
     """Draw patterns that serve the aims after "cover"; return the choice if it is settled."""
-    if effort <= 0 or not set(aims) & {"keep", "scraps"} or not best.patterns:
+    if effort <= 0 or not set(aims) & {"whole", "scraps"} or not best.patterns:
         return None
     found = again()
     few = len(search.screened.scraps) <= _FEW

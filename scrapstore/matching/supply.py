@@ -44,7 +44,7 @@ class LookingOrder:
         self._seen_in: list[list[set[int]]] = []
         self._factors = _factors(screened, needs)
         keys = [scrap.cloth_key for scrap in screened.scraps]
-        few = [aim for aim in aims if aim in ("keep", "scraps")][:1] == ["scraps"]
+        few = [aim for aim in aims if aim in ("whole", "scraps")][:1] == ["scraps"]
         for j, need in enumerate(needs):
             rows = np.flatnonzero(screened.may[:, j])
             area = screened.area[rows]

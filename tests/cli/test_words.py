@@ -100,6 +100,9 @@ def test_other_names_are_understood(scrapstore: Program) -> None:
 
 def test_an_aim_that_is_none_is_told(scrapstore: Program, tmp_path: Path) -> None:
     assert "did you mean cover?" in scrapstore("match", "x", "--aims", "cover,cver", status=2).err
+    for earlier in ("whole", "keep"):
+        said = scrapstore("match", "x", "--aims", f"{earlier},cover", status=2)
+        assert "'whole' before 'cover'" in said.err
 
 
 def test_a_photo_that_is_not_there_is_told_before_the_terminal(scrapstore: Program) -> None:

@@ -146,7 +146,7 @@ def test_the_order_of_aims_decides_between_small_scraps_and_few() -> None:
     roles = {"star": RoleRule("star")}
     kept_whole = choose(scraps, patterns, [], needs, roles)
     assert kept_whole.cut == {(3, "square"): 1, (4, "square"): 1}
-    few = choose(scraps, patterns, [], needs, roles, aims=("cover", "scraps", "keep", "cuts"))
+    few = choose(scraps, patterns, [], needs, roles, aims=("cover", "scraps", "whole", "cuts"))
     assert few.cut == {(2, "square"): 2}
 
 

@@ -5,7 +5,7 @@ import itertools
 import pytest
 from shapely import affinity, box
 
-from scrapstore.errors import PlanError
+from scrapstore.errors import UsageError
 from scrapstore.matching import (
     Need,
     RoleRule,
@@ -100,18 +100,19 @@ def test_an_interrupt_keeps_the_best_plan_so_far() -> None:
 
 
 def test_aims_are_read_and_wrong_ones_told() -> None:
-    assert checked_aims([]) == ("cover", "keep", "scraps", "cuts")
-    assert checked_aims(["cover", "cuts"]) == ("cover", "cuts", "keep", "scraps")
+    assert checked_aims([]) == ("cover", "whole", "scraps", "cuts")
+    assert checked_aims(["cover", "cuts"]) == ("cover", "cuts", "whole", "scraps")
     for words, told in ((["scraps"], "put cover first"), (["cover", "thrift"], "'thrift' is none"),
-                        (["cover", "keep", "keep"], "twice")):  # fmt: skip
-        with pytest.raises(PlanError, match=told):
+                        (["cover", "whole", "whole"], "twice; put some of cover, whole"),
+                        (["whole", "cover"], "'whole' before 'cover'")):  # fmt: skip
+        with pytest.raises(UsageError, match=told):
             checked_aims(words)
 
 
 def test_large_scraps_cost_their_area_and_small_ones_more_than_in_proportion() -> None:
     """One of 24 sq in costs more than two of 20 and less than four of 18; a large one, 60 and more,
     is held whole before any of that counts."""
-    (large, give), (small, _) = scrap_costs("keep", [18, 20, 24, LARGE, 169])
+    (large, give), (small, _) = scrap_costs("whole", [18, 20, 24, LARGE, 169])
     assert give == 0
     assert large == [0, 0, 0, 6000, 16900]
     assert 2 * small[1] < small[2] < 4 * small[0]
