@@ -2,7 +2,7 @@
 
 A layout that the packer crams often lacks little to be cut: pieces reach a little beyond a line
 that would part them, or leave no room for it. Which lines, in which order, is read from the layout;
-a linear program then moves the pieces so that every line has as much room as there is.
+a linear programme then moves the pieces so that every line has as much room as there is.
 """
 
 import math
@@ -68,7 +68,7 @@ def shaken(
     seen: set[bytes] = set()
     hopeful = []
     for _, splits in _Trees(normals, span, least).of(tuple(range(len(hulls))))[:work]:
-        program = _Program(splits, hulls, within, step)
+        program = _Programme(splits, hulls, within, step)
         moves = program.roomy(least)
         if moves is None and program.roomy(0.0) is None:
             continue
@@ -175,8 +175,8 @@ class _Trees:
         return options[:_LINES]
 
 
-class _Program:
-    """The linear program: how pieces move (2 each), where lines lie, and the room beside lines."""
+class _Programme:
+    """The linear programme: how pieces move (2 each), where lines lie, the room beside them."""
 
     def __init__(
         self,
