@@ -12,6 +12,7 @@ from shapely import MultiPolygon, Polygon
 
 from scrapstore.packing.cutting.carve import Carved, Line, carve
 from scrapstore.packing.cutting.guards import Guard
+from scrapstore.packing.cutting.peel import peeled
 from scrapstore.packing.cutting.relay import relaid
 from scrapstore.packing.cutting.shake import shaken
 from scrapstore.packing.pieces import PieceKind, Placement, following
@@ -24,6 +25,7 @@ _WORK = 20
 _SHAKEN = 24  # orders of cuts for which pieces are moved a little
 _FEW = 8  # pieces: of so many, two layouts are cut to see which is easier
 _ENOUGH = 2  # layouts to choose from
+_PEELED = 20  # parts of the cloth that are looked at when pieces are laid anew cut by cut
 _MOST = 6  # layouts of pieces that were moved a little
 _REST = 4.0  # cuts that a rest of the whole cloth is worth
 _COARSE, _PLAY = 6, 3.5e-7  # decimals of an inch, inches: below what the verifier allows
@@ -60,7 +62,7 @@ def plan_cuts(
     own = [kind for kind in kinds if counts[kind.name]]
     many = [counts[kind.name] for kind in own]
     rows = relaid(outline, region, own, many, step, _WORK)[:_ENOUGH]
-    for layouts in (rows, _moved(region, placements, step)):
+    for layouts in (rows, _moved(region, own, many, placements, step)):
         for looked, layout in enumerate(layouts, 1):
             tree, planned = _carved(outline, region, _as_came(layout, placements), step)
             rank = (float(tree.locked), tree.cuts - _REST * _largest_rest(tree) / outline.area)
@@ -75,10 +77,15 @@ def plan_cuts(
 
 
 def _moved(
-    region: Polygon | MultiPolygon, placements: Sequence[Placement], step: float
+    region: Polygon | MultiPolygon,
+    kinds: Sequence[PieceKind],
+    counts: Sequence[int],
+    placements: Sequence[Placement],
+    step: float,
 ) -> Iterator[Sequence[Placement]]:
-    """Give layouts of pieces that fit into no rows: moved a little, and as they lie."""
+    """Give layouts of pieces that fit into no rows: moved a little, laid anew, as they lie."""
     yield from islice(shaken(region, placements, step, _SHAKEN), _MOST)
+    yield from peeled(region, kinds, counts, step, _PEELED)
     yield [_settled(placement) for placement in placements]
 
 
