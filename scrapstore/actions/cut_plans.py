@@ -1,20 +1,27 @@
 """How what a plan takes from each scrap is cut: on the marks of the user's ruler, as data."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
 from typing import Final, TypeVar
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from shapely import Polygon, affinity
+from shapely import MultiPolygon, Polygon, affinity
 
 from scrapstore.matching import Answer, Need, ScrapStock, kind_on
-from scrapstore.packing import Planned, cut_faults, plan_cuts
+from scrapstore.packing import PieceKind, Placement, Planned, cut_faults, plan_cuts
 from scrapstore.shapes import CutPiece, CuttingPlan, Frame, Line
 from scrapstore.store import Scrap
 
-__all__ = ["answer_with_cuts", "cutting_plan"]
+__all__ = ["MapAll", "answer_with_cuts", "cutting_plan"]
+
+_Task = tuple[
+    Polygon, Polygon | MultiPolygon, Sequence[PieceKind], Sequence[Placement], float
+]  # what `plan_cuts` takes
+
+MapAll = Callable[[Callable[[_Task], Planned], Sequence[_Task]], Iterable[Planned]]
+"""Plans the cuts of several scraps, in their order, perhaps in processes; `map` does."""
 
 _Shape = TypeVar("_Shape", Polygon, shapely.Point)
 _FINE: Final = 9  # decimals of an inch: nothing a tolerance sees, and no noise of rounding
@@ -26,20 +33,29 @@ def answer_with_cuts(
     scraps: Mapping[int, Scrap],
     needs: Sequence[Need],
     step: float,
+    map_all: MapAll = map,
 ) -> tuple[Answer, dict[int, Planned]]:
     """Return the answer with its pieces laid so that they can be cut, and the cuts by scrap.
 
     All of it in the grain frames of the scraps.
     """
-    uses, plans = [], {}
+    tasks: list[_Task] = []
     for use in answer.scrap_uses:
         one = stock[use.scrap_id]
         kinds = [kind for need in needs if (kind := kind_on(need, one)) is not None]
         outline = _turned(scraps[use.scrap_id].outline, -_grain_deg(scraps[use.scrap_id]))
-        planned = plan_cuts(outline, one.region, kinds, use.placements, step)
-        plans[use.scrap_id] = planned
-        uses.append(replace(use, placements=planned.placements))
+        tasks.append((outline, one.region, kinds, use.placements, step))
+    planned = list(map_all(_planned, tasks))
+    uses = [
+        replace(use, placements=one.placements)
+        for use, one in zip(answer.scrap_uses, planned, strict=True)
+    ]
+    plans = {use.scrap_id: one for use, one in zip(uses, planned, strict=True)}
     return replace(answer, scrap_uses=tuple(uses)), plans
+
+
+def _planned(task: _Task) -> Planned:
+    return plan_cuts(*task)
 
 
 def cutting_plan(scrap: Scrap, planned: Planned, step: float) -> CuttingPlan:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
+from scrapstore.actions.cut_plans import MapAll
 from scrapstore.actions.log import LogResult, log_photos
 from scrapstore.actions.match import match_project
 from scrapstore.actions.match_forms import MatchResult
@@ -44,6 +45,7 @@ def run_demo(
     logging: Callable[[int, int], None] = lambda _done, _of: None,
     matching: Progress | None = None,
     lay_all: LayAll = lay_all,
+    map_all: MapAll = map,
 ) -> DemoResult:
     """Log the sample photos into a store of their own in `folder`, match the sample, write sheets.
 
@@ -65,8 +67,9 @@ def run_demo(
             )
             _other_stock(store)
             found = match_project(
-                store, project, settings=settings, lay_all=lay_all, progress=matching
-            )
+                store, project, settings=settings, lay_all=lay_all, map_all=map_all,
+                progress=matching,
+            )  # fmt: skip
             sheets = make_sheets(store, found, settings, inside / "sheets")
     return DemoResult(inside, inside / "store", project, logged, found, tuple(sheets))
 

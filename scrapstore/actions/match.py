@@ -8,7 +8,7 @@ from typing import Required, TypedDict, Unpack
 
 from shapely import MultiPolygon, Polygon, affinity
 
-from scrapstore.actions.cut_plans import answer_with_cuts, cutting_plan
+from scrapstore.actions.cut_plans import MapAll, answer_with_cuts, cutting_plan
 from scrapstore.actions.from_hand import NO_NAME, Shortage, inches_to_buy, share_out
 from scrapstore.actions.match_forms import Cut, MatchResult, ReadyUse
 from scrapstore.actions.offer import scrap_stock
@@ -58,6 +58,7 @@ class Options(TypedDict, total=False):
     prove: float
     why: bool
     lay_all: LayAll
+    map_all: MapAll
     progress: Progress | None
 
 
@@ -105,6 +106,7 @@ def project_answers(
     prove: float = 0.0,
     why: bool = True,
     lay_all: LayAll = lay_all,
+    map_all: MapAll = map,
     progress: Progress | None = None,
 ) -> tuple[MatchResult, ...]:
     """Match one project against everything that is available in the store.
@@ -154,7 +156,8 @@ def project_answers(
     offers = {one.id: one for one in stock}
     step = settings.mark
     found, planned = zip(
-        *(answer_with_cuts(answer, offers, by_id, needs, step) for answer in found), strict=True
+        *(answer_with_cuts(answer, offers, by_id, needs, step, map_all) for answer in found),
+        strict=True,
     )
     for answer in found:
         _second_opinion(answer, stock, ready, needs, roles)

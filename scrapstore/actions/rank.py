@@ -6,6 +6,7 @@ from pathlib import Path
 
 from pydantic import BaseModel
 
+from scrapstore.actions.cut_plans import MapAll
 from scrapstore.actions.match import match_project
 from scrapstore.actions.match_forms import MatchResult
 from scrapstore.errors import ProjectError
@@ -77,6 +78,7 @@ def rank_projects(
     *,
     settings: Settings,
     lay_all: LayAll = lay_all,
+    map_all: MapAll = map,
     advance: Callable[[int, int], None] = lambda _done, _of: None,
 ) -> tuple[tuple[Ranked, ...], tuple[str, ...]]:
     """Match every project file of `folder` by itself; return the ranking and what is faulty.
@@ -92,8 +94,9 @@ def rank_projects(
     for number, file in enumerate(files):
         try:
             result = match_project(
-                store, file, settings=settings, effort=_EFFORT, why=False, lay_all=lay_all
-            )
+                store, file, settings=settings, effort=_EFFORT, why=False, lay_all=lay_all,
+                map_all=map_all,
+            )  # fmt: skip
         except ProjectError as error:
             faulty.append(str(error))
         else:

@@ -5,53 +5,72 @@ import multiprocessing
 import os
 import signal
 import sys
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager, suppress
 from importlib import import_module
 from multiprocessing.context import BaseContext
 from threading import Thread
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 if TYPE_CHECKING:
-    from scrapstore.matching import LayAll, Task
+    from scrapstore.matching import Task
     from scrapstore.packing import Layout
 
-__all__ = ["load_ahead", "workers"]
+__all__ = ["Workers", "load_ahead", "workers"]
+
+_Task = TypeVar("_Task")
+_Result = TypeVar("_Result")
 
 _MOST = 4
 
 
+class Workers:
+    """Processes that share work; without a `pool` all of it is done in this process."""
+
+    def __init__(self, pool: ProcessPoolExecutor | None) -> None:
+        self._pool = pool
+
+    def map(
+        self, do: "Callable[[_Task], _Result]", tasks: "Sequence[_Task]"
+    ) -> "Iterator[_Result]":
+        """Do every task, and give the results in the order of the tasks."""
+        done = 0
+        if self._pool is not None:
+            try:
+                for result in self._pool.map(do, tasks):
+                    done += 1
+                    yield result
+            except BrokenProcessPool:  # a worker was killed, for want of memory perhaps
+                pass
+        yield from map(do, tasks[done:])
+
+    def lay_all(self, tasks: "Sequence[Task]") -> "Iterator[Layout]":
+        """Lay the patterns of a match."""
+        from scrapstore.matching import lay
+
+        return self.map(lay, tasks)
+
+
 @contextmanager
-def workers(count: int | None = None) -> Iterator["LayAll"]:
-    """Give a way to lay many patterns at once in `count` processes (None: one a core, up to four).
+def workers(count: int | None = None) -> Iterator[Workers]:
+    """Give `count` processes to share work with (None: one a core, up to four).
 
     They are started at once and import what they need while the caller does other things, so ask
     for them early. On a computer with one core, with `count` below two, and when a worker was
-    killed, everything is laid in this process instead. The layouts are the same either way.
+    killed, everything is done in this process instead. The results are the same either way.
     """
     many = min(_MOST, _cores()) if count is None else count
     if many < 2:
-        yield _lay_here
+        yield Workers(None)
         return
     pool = ProcessPoolExecutor(many, mp_context=_context(), initializer=_start)
     # Starting them waits until they have imported; the caller need not.
     Thread(target=_get_ready, args=(pool, many), daemon=True).start()
 
-    def lay_all(tasks: "Sequence[Task]") -> "Iterator[Layout]":
-        from scrapstore.matching import lay
-
-        done = 0
-        try:
-            for layout in pool.map(lay, tasks):
-                done += 1
-                yield layout
-        except BrokenProcessPool:  # a worker was killed, for want of memory perhaps
-            yield from map(lay, tasks[done:])
-
     try:
-        yield lay_all
+        yield Workers(pool)
     except Exception:  # such as a file that is not there: the program is about to end
         pool.shutdown(cancel_futures=True)
         raise
@@ -86,12 +105,6 @@ def _load_solver() -> None:
     finally:
         gc.freeze()
         gc.enable()
-
-
-def _lay_here(tasks: "Sequence[Task]") -> "Iterator[Layout]":
-    from scrapstore.matching import lay
-
-    return map(lay, tasks)
 
 
 def _cores() -> int:

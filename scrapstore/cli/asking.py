@@ -82,7 +82,7 @@ def asked(
     """Match `project`, with progress shown; give the open store and the answers."""
     from scrapstore.actions.workers import load_ahead, workers
 
-    with workers() as lay_all:
+    with workers() as pool:
         # Imported only now: the workers start meanwhile. What is imported stays, so to look through
         # it for rubbish again and again would only take time; `load_ahead` puts that in order.
         gc.disable()
@@ -103,7 +103,8 @@ def asked(
                     aims=order,
                     effort=effort * USUAL_EFFORT,
                     prove=prove,
-                    lay_all=lay_all,
+                    lay_all=pool.lay_all,
+                    map_all=pool.map,
                     progress=advance,
                 )
             yield store, found

@@ -35,15 +35,16 @@ def demo(
         raise typer.BadParameter("demo makes a store of its own; choose its place with --folder")
     from scrapstore.actions.workers import workers
 
-    with workers() as lay_all:
+    with workers() as pool:
         from scrapstore.actions.demo import run_demo
         from scrapstore.actions.match_external import match_out
         from scrapstore.cli.progress import match_progress, progress_bar
 
         with progress_bar("photos") as logging, match_progress() as matching:
             done = run_demo(
-                folder, call.settings, logging=logging, matching=matching, lay_all=lay_all
-            )
+                folder, call.settings, logging=logging, matching=matching,
+                lay_all=pool.lay_all, map_all=pool.map,
+            )  # fmt: skip
     call.show(match_out(done.match), lambda: _text(done, call))
     call.say(f"Cutting sheets: open {done.sheets[0]} in a browser, and print from there.")
     call.say(f"What was measured from the photos is drawn in {done.folder / 'previews'}.")

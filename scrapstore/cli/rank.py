@@ -35,13 +35,14 @@ def rank(
     from scrapstore.cli.tables import stack, table
 
     with (
-        workers() as lay_all,
+        workers() as pool,
         call.open_store() as store,
         progress_bar("projects matched") as advance,
     ):
         ranked, faulty = rank_projects(
-            store, folder, settings=call.settings, lay_all=lay_all, advance=advance
-        )
+            store, folder, settings=call.settings, lay_all=pool.lay_all, map_all=pool.map,
+            advance=advance,
+        )  # fmt: skip
     rows = [
         (
             f"{one.share:.0%}",

@@ -50,9 +50,14 @@ def folder(tmp_path: Path) -> Path:
 
 
 def answer(folder: Path, processes: int, effort: float = 2.0) -> str:
-    with workers(processes) as lay_all, open_store(folder / "store") as store:
+    with workers(processes) as pool, open_store(folder / "store") as store:
         result = match_project(
-            store, folder / "pad.toml", settings=Settings(), lay_all=lay_all, effort=effort
+            store,
+            folder / "pad.toml",
+            settings=Settings(),
+            lay_all=pool.lay_all,
+            map_all=pool.map,
+            effort=effort,
         )
     return match_out(result).model_dump_json()
 
@@ -65,8 +70,8 @@ def test_what_killed_workers_leave_is_laid_here() -> None:
     square = PieceKind("square", box(0, 0, 2, 2), 9, (0.0,), mirror=False)
     tasks = [Task(i, box(0, 0, 5 + i, 5), (square,), 0.01, 0, True) for i in range(4)]
     before = set(psutil.Process().children(recursive=True))
-    with workers(2) as lay_all:
-        whole = list(lay_all(tasks))
+    with workers(2) as pool:
+        whole = list(pool.lay_all(tasks))
         started = set(psutil.Process().children(recursive=True)) - before
         parents = {process.ppid() for process in started}
         workers_only = [
@@ -77,7 +82,7 @@ def test_what_killed_workers_leave_is_laid_here() -> None:
         ]
         assert workers_only
         workers_only[0].kill()
-        after = list(lay_all(tasks))
+        after = list(pool.lay_all(tasks))
     assert whole == after == [lay(task) for task in tasks]
 
 

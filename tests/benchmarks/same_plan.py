@@ -51,9 +51,14 @@ def conditions(cold: str) -> list[tuple[str, int, dict[str, str]]]:
 
 def plan(folder: Path, count: int, effort: float) -> str:
     """Return the plan as JSON, matched in `count` processes."""
-    with workers(count) as lay_all, open_store(folder / "store") as store:
+    with workers(count) as pool, open_store(folder / "store") as store:
         result = match_project(
-            store, folder / "pad.toml", settings=Settings(), lay_all=lay_all, effort=effort
+            store,
+            folder / "pad.toml",
+            settings=Settings(),
+            lay_all=pool.lay_all,
+            map_all=pool.map,
+            effort=effort,
         )
     return match_out(result).model_dump_json(by_alias=True)
 
