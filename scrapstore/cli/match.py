@@ -194,7 +194,9 @@ def match_text(result: "MatchResult", call: Call) -> "RenderableType":
                 str(cut.scrap.id),
                 cut.scrap.title,
                 cut.scrap.place or "",
-                ", ".join(f"{n} {letter[name]}" for name, n in sorted(cut.counts.items())),
+                ", ".join(
+                    f"{cut.counts[name]} {letter[name]}" for name in letter if name in cut.counts
+                ),
             )
             for cut in result.cuts
         ]
@@ -205,6 +207,8 @@ def match_text(result: "MatchResult", call: Call) -> "RenderableType":
     if result.misses or result.changes or result.pieced:
         parts.append(Text("\nWhy short:"))
         parts += [Text(f"  {_miss_line(miss, letter, call)}") for miss in result.misses]
+        if any(miss.lacking for miss in result.misses):
+            parts.append(Text("  Only what lies inside a scrap's margin counts."))
         parts += [Text(f"  {_pieced_line(way, letter)}") for way in result.pieced]
         parts += [
             Text(f"  {change.role}: with {change.what}, {change.more} more.")

@@ -214,3 +214,45 @@ def test_where_no_scrap_can_serve_it_is_said(scrapstore: Program, tmp_path: Path
 def test_what_comes_from_yardage_alone_is_said_so(scrapstore: Program, tmp_path: Path) -> None:
     lines = matched(scrapstore, tmp_path, 4, with_scrap=False)
     assert lines[1] == "You can make this now: all 4 pieces come from yardage you have (linen)."
+
+
+TWO_KINDS = """
+format = 1
+name = "Two kinds"
+[roles.any]
+[[pieces]]
+name = "square"
+shape = "square"
+side = "2"
+count = {count}
+role = "any"
+[[pieces]]
+name = "bar"
+shape = "rectangle"
+width = "2"
+height = "1"
+count = 1
+role = "any"
+"""
+
+
+def test_pieces_of_a_scrap_are_in_the_order_of_their_letters(
+    scrapstore: Program, tmp_path: Path
+) -> None:
+    scrapstore("scrap", "add", "--size", "9 x 6")
+    file = tmp_path / "two.toml"
+    file.write_text(TWO_KINDS.format(count=1), encoding="utf-8")
+    assert "1 A, 1 B" in scrapstore("match", str(file), "--no-sheets").out
+
+
+def test_what_lacks_is_said_to_be_counted_inside_the_margin(
+    scrapstore: Program, tmp_path: Path
+) -> None:
+    """A strip as wide as the piece puzzles who is told that it is 1/4 in too narrow."""
+    scrapstore("scrap", "add", "--size", "2 1/2 x 10")
+    file = tmp_path / "two.toml"
+    squares = TWO_KINDS.format(count=2).rpartition("[[pieces]]")[0]
+    file.write_text(squares, encoding="utf-8")
+    said = scrapstore("match", str(file), "--no-sheets").out
+    assert "A: scrap 1 is 1/4 in too narrow." in said
+    assert "Only what lies inside a scrap's margin counts." in said
