@@ -221,12 +221,12 @@ class _Model:
         return counts
 
     def steps(self) -> Any:
-        """Return how much there is to say, and to cut: each pattern once, each strip once."""
+        """Return how much there is to say, and to cut: each pattern once, each strip and trim once."""
         told = []
         for pattern, x in zip(self.patterns, self.times, strict=True):
             used = self.model.new_bool_var("")
             self.model.add(x == 0).only_enforce_if(~used)
-            told.append(pattern.steps * used)
+            told.append(pattern.steps * used + pattern.trims(self.problem.ways) * x)
         return sum(told) + sum(self.times)
 
     def solve(self, hint: Sequence[int], counts: Sequence[Any] | None = None) -> Solution:

@@ -93,6 +93,11 @@ class Row:
         return sum(self.advances) / 2
 
     @property
+    def trims(self) -> int:
+        """Return how many sides of a piece, and of its neighbour, no cut across the strip makes."""
+        return _trims(self)
+
+    @property
     def alternates(self) -> bool:
         """Return whether every other piece is turned."""
         return self.one is not self.two

@@ -60,6 +60,11 @@ class Pattern:
                 found[ways[way].piece] += count
         return tuple(found)
 
+    def trims(self, ways: Sequence[Way]) -> int:
+        """Return how many cuts trim single pieces of one such strip."""
+        runs = [part for parts in (self.main, *self.rest) for part in parts]
+        return sum(ways[way].row.trims * count for way, count in runs) // 2
+
     @property
     def steps(self) -> int:
         """Return a count of what has to be said about it: the fewer, the simpler to cut."""

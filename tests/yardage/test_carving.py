@@ -61,6 +61,14 @@ def test_half_square_triangles_are_squares_cut_from_corner_to_corner() -> None:
     assert ruler(strip) == [("edge", 3.875, 0, None), (0, 3.875, 0, None)] + [("corners",)] * 2
 
 
+def test_two_strips_are_simpler_than_trimming_every_piece() -> None:
+    """15 diamonds 2 1/2 in wide: 13 to a strip. One strip of upright ones buys as much, 1/4 yd."""
+    piece = as_strip_piece("a", make_shape("diamond-60", height=2), 15, "pointed")
+    plan = plan_role("r", [piece])
+    assert [strip.width for strip in plan.strips] == [2.5, 2.5]
+    assert sum(len(strip.cutting.cuts) for strip in plan.strips) == 17
+
+
 def test_triangles_are_cut_with_the_ruler_turned_each_time() -> None:
     """Each cut at 60° goes through the corner that the one before it made."""
     strip = strip_of("equilateral-triangle", 3, side=2)
