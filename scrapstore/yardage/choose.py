@@ -221,7 +221,7 @@ class _Model:
         return counts
 
     def steps(self) -> Any:
-        """Return how much there is to say, and to cut: each pattern once, each strip and trim once."""
+        """Return how much there is to say, and to cut: each pattern once, each strip, each trim."""
         told = []
         for pattern, x in zip(self.patterns, self.times, strict=True):
             used = self.model.new_bool_var("")
