@@ -97,7 +97,7 @@ def carve(
     guards: Sequence[Guard],
     step: float,
     *,
-    work: int = 100,
+    work: int = 40,
 ) -> Carved:
     """Return how the guards are cut from the outline; they may move a little within the region.
 

@@ -21,12 +21,12 @@ from scrapstore.shapes import Cut
 __all__ = ["Planned", "plan_cuts"]
 
 _OVERSHOOT = 1 / 4  # inches
-_WORK = 20
+_WORK = 8
 _SHAKEN = 24  # orders of cuts for which pieces are moved a little
 _FEW = 8  # pieces: of so many, two layouts are cut to see which is easier
 _ENOUGH = 2  # layouts to choose from
 _PEELED = 20  # parts of the cloth that are looked at when pieces are laid anew cut by cut
-_MOST = 6  # layouts of pieces that were moved a little
+_MOST = 4  # layouts of pieces that were moved a little
 _REST = 4.0  # cuts that a rest of the whole cloth is worth
 _COARSE, _PLAY = 6, 3.5e-7  # decimals of an inch, inches: below what the verifier allows
 
@@ -83,10 +83,10 @@ def _moved(
     placements: Sequence[Placement],
     step: float,
 ) -> Iterator[Sequence[Placement]]:
-    """Give layouts of pieces that fit into no rows: moved a little, laid anew, as they lie."""
+    """Give layouts of pieces that fit into no rows: as they lie, moved a little, laid anew."""
+    yield [_settled(placement) for placement in placements]
     yield from islice(shaken(region, placements, step, _SHAKEN), _MOST)
     yield from peeled(region, kinds, counts, step, _PEELED)
-    yield [_settled(placement) for placement in placements]
 
 
 def _as_came(layout: Sequence[Placement], placements: Sequence[Placement]) -> list[Placement]:

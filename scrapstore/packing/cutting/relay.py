@@ -69,12 +69,14 @@ def relaid(
     wanted = tuple(counts)
     ways = row_ways(region, kinds)
     rules: list[RowRules] = []
+    layings: list[_Laying] = []
     for depth in range(1, _DEPTH + 1):
         found: list[tuple[float, int, list[Placement]]] = []
         for number, along in enumerate(ways):
             if depth == 1:
                 rules.append(RowRules(kinds, along, step))
-            laying = _Laying(region, edges, rules[number], rules, work)
+                layings.append(_Laying(region, edges, rules[number], rules, work))
+            laying = layings[number]
             placed, left = laying.best(wanted, depth)
             if not any(left):
                 found.append((laying.toil, number, placed))
@@ -100,6 +102,7 @@ class _Laying:
         self.kinds, self.step, self.along = rules.kinds, rules.step, rules.along
         self.blocks = rules.blocks
         self.toil = 0.0
+        self._rows: tuple[tuple[_Row, ...], Counts] | None = None
         self.turned_region = affinity.rotate(region, -rules.along, origin=(0, 0))
         self.room = Room(self.turned_region)
         turn = turn_matrix(-rules.along)
@@ -107,21 +110,20 @@ class _Laying:
         self.straight = [(turn @ np.array(e.normal), e.offset) for e in edges]
 
     def best(self, wanted: Counts, depth: int) -> tuple[list[Placement], Counts]:
-        """Return the placements found and what is left over."""
+        """Return the placements found and what is left over; `wanted` is the same each time."""
         if self.turned_region.is_empty or not self.blocks:
             return [], wanted
-        bottom = self.room.bounds[1]
-        on_mark = self._from_edge(np.array([0.0, 1.0]), bottom)
-        rows, left = self._search(bottom if on_mark is None else on_mark, wanted, ())
-        if any(left) and on_mark is not None:
-            # Closer to the edge than a mark from there, the first cut is laid by eye.
-            closer, less = self._search(bottom, wanted, ())
-            if self._worth(less) < self._worth(left):
-                rows, left = closer, less
+        if self._rows is None:
+            self._rows = self._best_rows(wanted)
+        rows, left = self._rows
         self.toil = self._toil(rows)
         placed = [p for row in rows for p in self._placed(row)]
         if any(left) and depth > 1:
-            for part in self._rests(rows):
+            rests = self._rests(rows)
+            # What does not fit by area needs no trying.
+            if self._worth(left) > sum(rest.area for rest in rests):
+                return placed, left
+            for part in rests:
                 more: list[Placement] = []
                 best_left = left
                 for rules in self.every:
@@ -135,6 +137,18 @@ class _Laying:
                 if not any(left):
                     break
         return placed, left
+
+    def _best_rows(self, wanted: Counts) -> tuple[tuple[_Row, ...], Counts]:
+        """Return the best rows from the lower edge up, and what is left over."""
+        bottom = self.room.bounds[1]
+        on_mark = self._from_edge(np.array([0.0, 1.0]), bottom)
+        rows, left = self._search(bottom if on_mark is None else on_mark, wanted, ())
+        if any(left) and on_mark is not None:
+            # Closer to the edge than a mark from there, the first cut is laid by eye.
+            closer, less = self._search(bottom, wanted, ())
+            if self._worth(less) < self._worth(left):
+                rows, left = closer, less
+        return rows, left
 
     def _search(
         self, low: float, wanted: Counts, rows: tuple[_Row, ...]
