@@ -5,6 +5,7 @@ from collections.abc import Mapping, Sequence
 from typing import Final
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 
 from scrapstore.matching.aims import Aim
@@ -16,7 +17,8 @@ __all__ = ["LookingOrder"]
 # Of a scrap's area, the share that pieces come to after the edges are lost: a guess that only
 # decides what is looked at first.
 _YIELD = 0.8
-_TIGHT = 2.25  # times a piece's area, below which a scrap gives one by luck only
+_TIGHT = 2.25  # times a piece's area, below which a crooked scrap gives one by luck only
+_STRAIGHT = 0.98  # of the box round a scrap; one that fills it holds what it measures
 _ALONE: Final = 1.25  # times what is wanted, that the order of the first aim must give by itself
 _SHARED: Final = 6.0  # and at the most where others want the same scraps
 
@@ -45,12 +47,15 @@ class LookingOrder:
         self._factors = _factors(screened, needs)
         keys = [scrap.cloth_key for scrap in screened.scraps]
         few = [aim for aim in aims if aim in ("whole", "scraps")][:1] == ["scraps"]
+        regions = np.array([scrap.region for scrap in screened.scraps], dtype=object)
+        x0, y0, x1, y1 = shapely.bounds(regions).reshape(-1, 4).T
+        straight = screened.area >= _STRAIGHT * (x1 - x0) * (y1 - y0)
         for j, need in enumerate(needs):
             rows = np.flatnonzero(screened.may[:, j])
             area = screened.area[rows]
             guess = np.clip(_YIELD * area / need.outline.area - 0.4, 0.05, need.wanted)
-            # Hardly any that are barely larger than the piece hold it: they come last.
-            tight = area < _TIGHT * need.outline.area
+            # Hardly any crooked ones that are barely larger than the piece hold it: they come last.
+            tight = (area < _TIGHT * need.outline.area) & ~straight[rows]
             smallest = rows[np.lexsort((rows, np.where(tight, -area, area), tight))]
             most = rows[np.lexsort((rows, area, -guess))]
             first, other = (most, smallest) if few else (smallest, most)

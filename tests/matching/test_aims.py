@@ -42,13 +42,17 @@ def test_as_much_of_the_large_scraps_as_can_be_stays_whole(seed: int) -> None:
     assert sum(costs[use.scrap_id] for use in answer.scrap_uses) == least_cost(store, costs)
 
 
-def test_twelve_squares_come_from_small_scraps_and_not_from_one_large() -> None:
-    """Usable 6 × 3 in of thirty scraps, two squares each; three scraps of 13 × 13 stay whole."""
+@pytest.mark.parametrize("cut", [2.5, 3.0])
+def test_twelve_squares_come_from_small_scraps_and_not_from_one_large(cut: float) -> None:
+    """Usable 6 × 3 in of thirty scraps, two squares each; three scraps of 13 × 13 stay whole.
+
+    Squares of 3 in are an exact fit.
+    """
     stock = [
         ScrapStock(id=i, region=box(0, 0, 6, 3) if i < 30 else box(0, 0, 12.75, 12.75))
         for i in range(33)
     ]
-    needs = [Need("square", "star", box(0, 0, 2.5, 2.5), 12, (0.0,))]
+    needs = [Need("square", "star", box(0, 0, cut, cut), 12, (0.0,))]
     answer = match(stock, [], needs, ROLES)
     assert answer.supplies[0].scraps == 12
     assert len(answer.scrap_uses) == 6
