@@ -9,7 +9,7 @@ import shapely
 from shapely import MultiPolygon, Polygon
 
 from scrapstore.matching.forms import Need, ScrapStock
-from scrapstore.packing import Layout, PieceKind, Placement, fill, prove, usable_region
+from scrapstore.packing import Layout, PieceKind, Placement, fill, usable_region
 
 __all__ = [
     "LayAll",
@@ -136,6 +136,9 @@ def lay(task: Task) -> Layout:
         region, task.kinds, seconds=task.seconds, seed=task.seed, rows_only=task.rows_only
     )
     if task.prove > 0:
+        # With the solver that it needs it takes most of a second to load.
+        from scrapstore.packing.proof import prove
+
         layout = prove(region, task.kinds, layout, seconds=task.prove)
     return replace(layout, placements=task.laid + layout.placements)
 

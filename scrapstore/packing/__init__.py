@@ -7,7 +7,6 @@
 56
 """
 
-from scrapstore.packing.bound import prove
 from scrapstore.packing.cutting import Planned, cut_faults, plan_cuts
 from scrapstore.packing.fill import fill, warm_up
 from scrapstore.packing.pieces import Layout, PieceKind, Placement
@@ -25,7 +24,6 @@ __all__ = [
     "cut_faults",
     "fill",
     "plan_cuts",
-    "prove",
     "ruler_measure",
     "usable_region",
     "verify",

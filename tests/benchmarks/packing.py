@@ -29,7 +29,8 @@ from shapely.geometry import MultiPolygon, Polygon, box
 
 sys.path.insert(0, str(Path(__file__).parents[2]))
 
-from scrapstore.packing import Layout, PieceKind, fill, prove, usable_region, verify, warm_up
+from scrapstore.packing import Layout, PieceKind, fill, usable_region, verify, warm_up
+from scrapstore.packing.proof import prove
 from tests.support.cloth import DIAMOND, HALF, QUARTERS, TRIANGLE, kind
 
 CASES = Path(

@@ -1,10 +1,14 @@
 """The bound holds, gets better with effort, and the ruler measure counts what a cutter does."""
 
+import subprocess
+import sys
+
 import pytest
 from shapely.affinity import translate
 from shapely.geometry import Polygon, box
 
-from scrapstore.packing import Placement, RulerMeasure, fill, prove, ruler_measure
+from scrapstore.packing import Placement, RulerMeasure, fill, ruler_measure
+from scrapstore.packing.proof import prove
 from tests.support.cloth import DIAMOND, HALF, ROOT3, TRIANGLE, kind, torn
 
 
@@ -66,3 +70,9 @@ def test_a_grid_takes_fewer_cuts_than_scattered_squares() -> None:
         Placement("piece", translate(p.outline, 0.3 * k, 0.7 * k)) for k, p in enumerate(grid)
     ]
     assert ruler_measure(grid).cuts < ruler_measure(scattered).cuts
+
+
+def test_no_proof_is_loaded_before_one_is_asked_for() -> None:
+    code = "import sys, scrapstore.matching; print('scrapstore.packing.proof' in sys.modules)"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout == "False\n"

@@ -13,14 +13,15 @@ from shapely.affinity import rotate, translate
 from shapely.geometry import MultiPolygon, Polygon
 from shapely.ops import unary_union
 
-from scrapstore.packing import Layout, PieceKind, fill, prove, usable_region, verify
+from scrapstore.packing import Layout, PieceKind, fill, usable_region, verify
 from scrapstore.packing.board import Board, Spot
-from scrapstore.packing.bound import _priced, _whole
-from scrapstore.packing.inspection import Inspection
 from scrapstore.packing.pieces import believed
-from scrapstore.packing.prices import Market, Prices
+from scrapstore.packing.proof import prove
+from scrapstore.packing.proof.bound import _priced, _whole
+from scrapstore.packing.proof.inspection import Inspection
+from scrapstore.packing.proof.prices import Market, Prices
+from scrapstore.packing.proof.sweep import covered_price, covered_shares, least_prices
 from scrapstore.packing.regions import as_region
-from scrapstore.packing.sweep import covered_price, covered_shares, least_prices
 from tests.support.cloth import DIAMOND, ELL, HALF, QUARTERS, ROOT3, TRIANGLE, kind, torn
 
 SHAPES = {"d": DIAMOND, "t": TRIANGLE, "h": HALF, "l": ELL, "s": box(0, 0, 1.5, 1.5)}

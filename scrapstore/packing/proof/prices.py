@@ -10,10 +10,15 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 from numpy.typing import NDArray
+from ortools.pdlp import solvers_pb2
+from ortools.pdlp.python import pdlp
+from scipy.ndimage import distance_transform_edt
+from scipy.optimize import linprog
+from scipy.sparse import coo_matrix, vstack
 from shapely.geometry import MultiPolygon
 
 from scrapstore.packing.board import Board
-from scrapstore.packing.sweep import covered_shares
+from scrapstore.packing.proof.sweep import covered_shares
 
 __all__ = ["Demand", "Market", "Prices"]
 
@@ -125,9 +130,6 @@ class Market:
 
         `roughly` takes the solver that is quick for many demands. None when a solver gives up.
         """
-        # scipy takes most of a second to load; only a proof pays for it.
-        from scipy.sparse import coo_matrix, vstack
-
         count = np.cumsum([0, *(len(demand.at) for demand in demands)])
         found = [self._covers(demand) for demand in demands]
         place = np.concatenate([f[1] + n for f, n in zip(found, count[:-1], strict=True)])
@@ -173,16 +175,12 @@ class Market:
 
 def _nearest(inside: NDArray[np.bool_]) -> Ints:
     """Return for every cell (2, rows, columns) the row and column of the nearest one inside."""
-    from scipy.ndimage import distance_transform_edt
-
     nearest = distance_transform_edt(~inside, return_distances=False, return_indices=True)
     return np.asarray(nearest, np.int64)
 
 
 def _exact_dual(worth: Floats, matrix: object, room: Floats) -> Floats | None:
     """Return the dual of: most worth · x, matrix · x ≤ room, x ≥ 0, by an interior point."""
-    from scipy.optimize import linprog
-
     result = linprog(  # type: ignore[call-overload]
         -worth, A_ub=matrix, b_ub=room, bounds=(0, None), method="highs-ipm"
     )
@@ -201,9 +199,6 @@ def _approximate(
     `start` is a solution and dual for the first so many columns of the program. One thread and a
     limit of steps, so that the same input gives the same prices.
     """
-    from ortools.pdlp import solvers_pb2
-    from ortools.pdlp.python import pdlp
-
     program = pdlp.QuadraticProgram()
     program.resize_and_initialize(len(worth), len(room))
     program.objective_vector = -worth

@@ -29,6 +29,8 @@ from shapely.geometry import MultiPolygon, Polygon
 
 from scrapstore.packing.board import Board
 from scrapstore.packing.pieces import Layout, PieceKind, believed
+from scrapstore.packing.proof.inspection import NEARLY_NOTHING, Inspection
+from scrapstore.packing.proof.prices import Market
 from scrapstore.packing.regions import as_region
 
 __all__ = ["prove"]
@@ -71,10 +73,6 @@ def _efforts(seconds: float) -> list[float]:
 
 def _priced(board: Board, seconds: float) -> float:
     """Return the limit that prices on one grid prove."""
-    # numba takes most of a second to load; only a proof pays for it.
-    from scrapstore.packing.inspection import NEARLY_NOTHING, Inspection
-    from scrapstore.packing.prices import Market
-
     market = Market(board, _WORK_PER_SECOND * seconds)
     boxes = int(_BOXES_PER_SECOND * seconds)
     demands = market.samples()

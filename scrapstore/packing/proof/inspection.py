@@ -13,8 +13,8 @@ from numpy.typing import NDArray
 from shapely.geometry import MultiPolygon
 
 from scrapstore.packing.pieces import following, lengths
-from scrapstore.packing.prices import Demand, Market, Prices
-from scrapstore.packing.sweep import least_prices
+from scrapstore.packing.proof.prices import Demand, Market, Prices
+from scrapstore.packing.proof.sweep import least_prices
 
 __all__ = ["NEARLY_NOTHING", "Inspection"]
 
@@ -23,10 +23,11 @@ Ints = NDArray[np.int64]
 Flags = NDArray[np.bool_]
 Shapes = NDArray[np.object_]
 
-# Inches, more than pieces may overlap or stick out and than cutting shapes by boxes errs: a piece
-# counts for the price of what is left when so much is taken off all round.
 NEARLY_NOTHING = 1e-9
 """Share of its worth; a piece that owes no more, since its kind has paid, is not looked at."""
+
+# Inches, more than pieces may overlap or stick out and than cutting shapes by boxes errs: a piece
+# counts for the price of what is left when so much is taken off all round.
 _HAIR = 2e-6
 _MOST_DEMANDS = 400
 _HOMES = 1_000_000  # more than any turn has first boxes
