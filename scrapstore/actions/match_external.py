@@ -9,8 +9,6 @@ from collections.abc import Sequence
 from pydantic import BaseModel
 
 from scrapstore.actions.compare import figures
-from scrapstore.actions.external import corners
-from scrapstore.actions.external_forms import Corners
 from scrapstore.actions.match_forms import Cut, MatchResult
 from scrapstore.actions.strip_plans import strip_cuttings
 from scrapstore.actions.yardage_external import (
@@ -21,6 +19,8 @@ from scrapstore.actions.yardage_external import (
     fine_corners,
     role_out,
 )
+from scrapstore.json_output.stock import corners
+from scrapstore.json_output.stock_schema import Corners
 from scrapstore.matching import Reason
 
 __all__ = ["CutOut", "MatchOut", "answers_out", "cuts_out", "match_out"]

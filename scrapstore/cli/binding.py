@@ -110,7 +110,7 @@ def edit(
 
 
 def _print(call: Call, strips: "tuple[BindingStrip, ...]") -> None:
-    from scrapstore.actions.external import binding_list_out
+    from scrapstore.json_output.stock import binding_list_out
 
     call.show(binding_list_out(strips), lambda: _table(call, strips))
 

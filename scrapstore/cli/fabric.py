@@ -95,9 +95,9 @@ def list_all(
 
 def show(call: Call, name: Annotated[str, typer.Argument(metavar="NAME")]) -> None:
     """Show one fabric and what is available of it."""
-    from scrapstore.actions.external import fabric_detail_out
     from scrapstore.actions.fabrics import show_fabric
     from scrapstore.cli.tables import facts, stack
+    from scrapstore.json_output.stock import fabric_detail_out
     from scrapstore.shapes import label_in
     from scrapstore.units import format_area
 
@@ -172,7 +172,7 @@ def reinstate(call: Call, names: NAMES) -> None:
 
 
 def _print(call: Call, fabrics: "tuple[Fabric, ...]") -> None:
-    from scrapstore.actions.external import fabric_list_out
+    from scrapstore.json_output.stock import fabric_list_out
 
     call.show(fabric_list_out(fabrics), lambda: _table(call, fabrics))
 

@@ -112,10 +112,10 @@ def families(
 
 
 def _group(call: Call, only: "StockFilter", sheet: Path | None, *, list_scraps: bool) -> None:
-    from scrapstore.actions.colour_external import families_out
     from scrapstore.actions.families import group_by_family
     from scrapstore.cli.colour_blocks import show_with_blocks
     from scrapstore.cli.progress import progress_bar
+    from scrapstore.json_output.colours import families_out
 
     checked_sheet(sheet)
     with call.open_store() as store:
@@ -131,8 +131,8 @@ def _group(call: Call, only: "StockFilter", sheet: Path | None, *, list_scraps: 
 
 
 def _learn(call: Call, only: "StockFilter", *, forget: bool, apply: bool) -> None:
-    from scrapstore.actions.colour_external import learned_out
     from scrapstore.actions.families import forget_families, keep_learned, learn_families
+    from scrapstore.json_output.colours import learned_out
 
     what = "families forget" if forget else "families learn"
     with call.open_store() as store:

@@ -99,10 +99,10 @@ def find(
 def _like(
     call: Call, like: str, only: "StockFilter", most: int, sheet: Path | None, *, anywhere: bool
 ) -> None:
-    from scrapstore.actions.colour_external import found_out
     from scrapstore.actions.find import find_like
     from scrapstore.cli.colour_blocks import show_with_blocks
     from scrapstore.cli.progress import progress_bar
+    from scrapstore.json_output.colours import found_out
 
     with call.open_store() as store:
         wanted, found = find_like(store, like, only, most=most, anywhere=anywhere)
@@ -117,10 +117,10 @@ def _like(
 
 
 def _goes_with(call: Call, number: int, only: "StockFilter", most: int, sheet: Path | None) -> None:
-    from scrapstore.actions.colour_external import goes_with_out
     from scrapstore.actions.find import goes_with
     from scrapstore.cli.colour_blocks import show_with_blocks
     from scrapstore.cli.progress import progress_bar
+    from scrapstore.json_output.colours import goes_with_out
 
     with call.open_store() as store:
         answer = goes_with(store, number, only, most=most)

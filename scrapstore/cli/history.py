@@ -45,7 +45,7 @@ def history(
     ] = False,
 ) -> None:
     """Show what was changed and when, newest first: a line for each visit to the store."""
-    from scrapstore.actions.external import history_out
+    from scrapstore.json_output.stock import history_out
 
     kind, number = _thing(of)
     with call.open_store() as store, store.read() as reader:

@@ -42,10 +42,10 @@ def piles(
     Scraps are alike when little of their colours must be changed to turn one into the other.
     Filters combine. A scrap without a photo counts with its family's colour.
     """
-    from scrapstore.actions.colour_external import piles_out
     from scrapstore.actions.piles import pile_scraps
     from scrapstore.cli.colour_blocks import show_with_blocks
     from scrapstore.cli.progress import progress_bar
+    from scrapstore.json_output.colours import piles_out
 
     checked_sheet(sheet)
     only = o.stock_filter(

@@ -145,7 +145,7 @@ def edit(
 
 
 def _print(call: Call, lots: "tuple[ReadyCut, ...]") -> None:
-    from scrapstore.actions.external import ready_cut_list_out
+    from scrapstore.json_output.stock import ready_cut_list_out
 
     call.show(ready_cut_list_out(lots), lambda: _table(call, lots))
 

@@ -156,8 +156,8 @@ def list_all(
 
 def show(call: Call, number: Annotated[int, typer.Argument(metavar="NUMBER")]) -> None:
     """Show everything about one scrap."""
-    from scrapstore.actions.external import scrap_out
     from scrapstore.actions.scraps import show_scrap
+    from scrapstore.json_output.stock import scrap_out
 
     with call.open_store() as store:
         detail = show_scrap(store, number)
@@ -258,7 +258,7 @@ def reinstate(call: Call, numbers: o.NUMBERS) -> None:
 
 def _print(call: Call, scraps: "tuple[Scrap, ...]") -> None:
     def document() -> "BaseModel":
-        from scrapstore.actions.external import scrap_list_out
+        from scrapstore.json_output.stock import scrap_list_out
 
         return scrap_list_out(scraps)
 

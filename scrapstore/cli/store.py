@@ -26,8 +26,8 @@ def register(app: typer.Typer) -> None:
 
 def info(call: Call) -> None:
     """Tell where the store is and what is in it, and check that it is whole."""
-    from scrapstore.actions.external import store_report_out
     from scrapstore.actions.store_care import look_over_store
+    from scrapstore.json_output.stock import store_report_out
 
     with call.open_store() as store:
         report = look_over_store(store)
@@ -47,8 +47,8 @@ def backup(
     ] = None,
 ) -> None:
     """Copy the store: the whole of it to FOLDER, or the records alone to its backups folder."""
-    from scrapstore.actions.external_forms import BackupOut
     from scrapstore.actions.store_care import back_up_store
+    from scrapstore.json_output.stock_schema import BackupOut
 
     with call.open_store() as store:
         copy = back_up_store(store, to)

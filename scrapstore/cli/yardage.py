@@ -97,7 +97,7 @@ def edit(
 
 
 def _print(call: Call, lengths: "tuple[Yardage, ...]") -> None:
-    from scrapstore.actions.external import yardage_list_out
+    from scrapstore.json_output.stock import yardage_list_out
 
     call.show(yardage_list_out(lengths), lambda: _table(call, lengths))
 

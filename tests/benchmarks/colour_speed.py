@@ -22,7 +22,6 @@ from typing import Any
 import numpy as np
 import psutil
 
-from scrapstore.actions.colour_external import families_out
 from scrapstore.actions.families import Grouped, group_by_family
 from scrapstore.colour import (
     Swatch,
@@ -35,6 +34,7 @@ from scrapstore.colour import (
     relative_values,
     swatch,
 )
+from scrapstore.json_output.colours import families_out
 from scrapstore.store import StockFilter, Store, open_store
 from tests.support.coloured_store import fill_coloured, random_cloths
 

@@ -1,6 +1,6 @@
 """What the store holds, in its external form: what ``--json`` prints.
 
-Each function makes one form of `scrapstore.actions.external_forms` from a working form, field by
+Each function makes one form of `scrapstore.json_output.stock_schema` from a working form, field by
 field.
 """
 
@@ -9,7 +9,9 @@ from typing import Any
 
 from shapely import Polygon
 
-from scrapstore.actions.external_forms import (
+from scrapstore.actions.fabrics import FabricDetail
+from scrapstore.actions.store_care import StoreReport
+from scrapstore.json_output.stock_schema import (
     BindingListOut,
     BindingOut,
     ChangedRowOut,
@@ -30,8 +32,6 @@ from scrapstore.actions.external_forms import (
     YardageListOut,
     YardageOut,
 )
-from scrapstore.actions.fabrics import FabricDetail
-from scrapstore.actions.store_care import StoreReport
 from scrapstore.store import (
     BindingStrip,
     Change,

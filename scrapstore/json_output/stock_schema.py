@@ -1,6 +1,6 @@
 """The schema of what ``--json`` prints of the store. Always inches and degrees.
 
-`scrapstore.actions.external` makes these from working forms. Outlines are lists of ``[x, y]``
+`scrapstore.json_output.stock` makes these from working forms. Outlines are lists of ``[x, y]``
 corners, the first not repeated at the end.
 """
 

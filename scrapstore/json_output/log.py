@@ -4,9 +4,9 @@ from pathlib import Path
 
 from pydantic import BaseModel
 
-from scrapstore.actions.external import scrap_out
-from scrapstore.actions.external_forms import ScrapOut
 from scrapstore.actions.log import LogResult
+from scrapstore.json_output.stock import scrap_out
+from scrapstore.json_output.stock_schema import ScrapOut
 
 __all__ = ["LogOut", "LoggedOut", "RefusedOut", "SkippedOut", "log_out"]
 

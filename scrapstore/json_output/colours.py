@@ -6,11 +6,11 @@ from collections.abc import Iterable, Mapping, Sequence
 from pydantic import BaseModel
 
 from scrapstore.actions.coloured import Coloured, Source
-from scrapstore.actions.external_forms import SwatchOut
 from scrapstore.actions.families import Family, Grouped, Learned
 from scrapstore.actions.find import Found, GoesWith, Wanted, in_words
 from scrapstore.actions.piles import Piled
 from scrapstore.colour import Relation, Swatch, Value, Warmth
+from scrapstore.json_output.stock_schema import SwatchOut
 
 __all__ = [
     "ColourOut",
