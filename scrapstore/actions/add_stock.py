@@ -8,7 +8,6 @@ from typing import Any
 from shapely import Polygon, box
 
 from scrapstore.actions.stock import YARDAGE, edit_stock
-from scrapstore.actions.words import named_fabric
 from scrapstore.errors import LengthError, ShapeError, StoreError, UsageError
 from scrapstore.shapes import (
     Shape,
@@ -28,6 +27,7 @@ from scrapstore.store import (
     Store,
     Yardage,
 )
+from scrapstore.store.typed_words import named_fabric
 from scrapstore.units import (
     LONGEST_SCRAP,
     LONGEST_YARDAGE,

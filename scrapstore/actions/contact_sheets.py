@@ -6,7 +6,6 @@ from pathlib import Path
 from typing import Final
 
 from scrapstore.actions.cloth_pictures import cloth_picture, plain_rgb
-from scrapstore.actions.coloured import Coloured, called
 from scrapstore.actions.families import Grouped
 from scrapstore.actions.find import Found, GoesWith, Wanted, in_words
 from scrapstore.actions.piles import Piled
@@ -14,6 +13,7 @@ from scrapstore.colour import FAMILIES, Value, families
 from scrapstore.report import ContactSection, ContactSheet, Tile, write_contact
 from scrapstore.settings import Settings
 from scrapstore.store import Scrap, StockFilter, Store
+from scrapstore.store.scrap_colours import Coloured, called
 from scrapstore.units import format_area, format_size
 
 __all__ = ["families_sheet", "found_sheet", "goes_with_sheet", "piles_sheet", "value_counts"]

@@ -7,14 +7,14 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
-from scrapstore.actions.cut_plans import MapAll
 from scrapstore.actions.log import LogResult, log_photos
 from scrapstore.actions.match import match_project
-from scrapstore.actions.match_forms import MatchResult
 from scrapstore.actions.sheets import make_sheets
 from scrapstore.actions.to_measure import Measuring
 from scrapstore.errors import StoreError
 from scrapstore.matching import LayAll, Progress, lay_all
+from scrapstore.planning.result import MatchResult
+from scrapstore.planning.scrap_cuts import MapAll
 from scrapstore.resources import resource_folder
 from scrapstore.settings import Settings
 from scrapstore.shapes import cut_shape, make_shape

@@ -5,7 +5,6 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
-from scrapstore.actions.coloured import FAMILY_ORDER, Coloured, read_colours
 from scrapstore.colour import (
     Correction,
     Reading,
@@ -26,6 +25,7 @@ from scrapstore.store import (
     coloured_scraps,
     holding_plan,
 )
+from scrapstore.store.scrap_colours import FAMILY_ORDER, Coloured, read_colours
 
 __all__ = [
     "Family",

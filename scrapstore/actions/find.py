@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
-from scrapstore.actions.coloured import Coloured, read_colours, with_typed
 from scrapstore.colour import (
     Match,
     Relation,
@@ -23,6 +22,7 @@ from scrapstore.colour import (
 )
 from scrapstore.errors import NotFoundError, ScrapstoreError, StoreError, UsageError
 from scrapstore.store import StockFilter, Store
+from scrapstore.store.scrap_colours import Coloured, read_colours, with_typed
 
 __all__ = [
     "Found",

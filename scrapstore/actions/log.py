@@ -13,7 +13,6 @@ from typing import Final
 
 from scrapstore.actions.cloth_pixels import cloth_pixels
 from scrapstore.actions.lenses import kept_profiles, learn
-from scrapstore.actions.photo_files import photos_in
 from scrapstore.actions.size_list import LIST_NAME, Entry, TypedScrap, read_size_list
 from scrapstore.actions.to_measure import Measuring, ToMeasure, draft, new_scraps
 from scrapstore.colour import dominant_colours, reads_as
@@ -24,6 +23,7 @@ from scrapstore.errors import (
     ShapeError,
 )
 from scrapstore.photo import LensProfile, Photo, open_photo, stored_copy
+from scrapstore.photo.photo_files import photos_in
 from scrapstore.printable import printable
 from scrapstore.settings import Settings
 from scrapstore.store import (

@@ -8,12 +8,7 @@ from typing import Required, TypedDict, Unpack
 
 from shapely import MultiPolygon, Polygon, affinity
 
-from scrapstore.actions.cut_plans import MapAll, answer_with_cuts, cutting_plan
-from scrapstore.actions.from_hand import NO_NAME, Shortage, inches_to_buy, share_out
-from scrapstore.actions.match_forms import Cut, MatchResult, ReadyUse
-from scrapstore.actions.offer import scrap_stock
 from scrapstore.actions.project import read_project_file
-from scrapstore.actions.wanted import piece_need, ready_stock, role_rule
 from scrapstore.errors import NotFoundError, PlanError
 from scrapstore.matching import (
     DEFAULT_AIMS,
@@ -37,6 +32,11 @@ from scrapstore.matching import (
 )
 from scrapstore.near_words import did_you_mean
 from scrapstore.packing import Layout, Placement, Planned, usable_region, verify
+from scrapstore.planning.allocate import NO_NAME, Shortage, inches_to_buy, share_out
+from scrapstore.planning.cuttable_regions import scrap_stock
+from scrapstore.planning.matching_inputs import piece_need, ready_stock, role_rule
+from scrapstore.planning.result import Cut, MatchResult, ReadyUse
+from scrapstore.planning.scrap_cuts import MapAll, answer_with_cuts, cutting_plan
 from scrapstore.projects import Project
 from scrapstore.settings import Settings
 from scrapstore.shapes import CuttingPlan, cut_shape, labelled, piece_letters, precuts

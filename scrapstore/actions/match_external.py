@@ -8,9 +8,6 @@ from collections.abc import Sequence
 
 from pydantic import BaseModel
 
-from scrapstore.actions.compare import figures
-from scrapstore.actions.match_forms import Cut, MatchResult
-from scrapstore.actions.strip_plans import strip_cuttings
 from scrapstore.actions.yardage_external import (
     CutOut,
     FrameOut,
@@ -22,6 +19,10 @@ from scrapstore.actions.yardage_external import (
 from scrapstore.json_output.stock import corners
 from scrapstore.json_output.stock_schema import Corners
 from scrapstore.matching import Reason
+from scrapstore.planning.compare import figures
+from scrapstore.planning.result import Cut, MatchResult
+from scrapstore.planning.strip_cuts import strip_cuttings
+from scrapstore.report.answer_text import statement
 
 __all__ = ["CutOut", "MatchOut", "answers_out", "cuts_out", "match_out"]
 
@@ -247,7 +248,7 @@ def match_out(result: MatchResult) -> MatchOut:
         ),
         choice_proven=result.choice_proven,
         stopped=result.stopped,
-        statement=result.statement,
+        statement=statement(result),
         misses=[
             MissOut(
                 piece=miss.need,

@@ -4,10 +4,10 @@ from collections import Counter
 from dataclasses import dataclass
 from typing import Final
 
-from scrapstore.actions.coloured import Coloured, read_colours, with_typed
 from scrapstore.colour import group_into_piles
 from scrapstore.errors import UsageError
 from scrapstore.store import StockFilter, Store
+from scrapstore.store.scrap_colours import Coloured, read_colours, with_typed
 
 __all__ = ["Piled", "StorePile", "pile_scraps"]
 

@@ -10,11 +10,11 @@ from typing import Final
 from pydantic import BaseModel, ValidationError
 from shapely.errors import ShapelyError
 
-from scrapstore.actions.kept_answer import Finders, from_plain, to_plain
 from scrapstore.actions.match_external import MatchOut, match_out
-from scrapstore.actions.match_forms import MatchResult
 from scrapstore.actions.sheets import make_sheets
 from scrapstore.errors import PlanError, StoreDamagedError
+from scrapstore.planning.kept_answer import Finders, from_plain, to_plain
+from scrapstore.planning.result import MatchResult
 from scrapstore.settings import Settings
 from scrapstore.store import (
     NewPlan,

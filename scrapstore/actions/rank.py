@@ -6,11 +6,11 @@ from pathlib import Path
 
 from pydantic import BaseModel
 
-from scrapstore.actions.cut_plans import MapAll
 from scrapstore.actions.match import match_project
-from scrapstore.actions.match_forms import MatchResult
 from scrapstore.errors import ProjectError
 from scrapstore.matching import EFFORT, LayAll, lay_all
+from scrapstore.planning.result import MatchResult
+from scrapstore.planning.scrap_cuts import MapAll
 from scrapstore.settings import Settings
 from scrapstore.store import Store
 

@@ -8,13 +8,10 @@ from typing import Final, TypeVar
 from shapely import MultiPolygon, Polygon, affinity
 
 from scrapstore.actions.cloth_pictures import cloth_picture, plain_rgb, small_photo
-from scrapstore.actions.cloth_words import cloth_words
-from scrapstore.actions.first_lines import can_make, limit_words
-from scrapstore.actions.from_hand import Shortage
-from scrapstore.actions.match_forms import Cut, MatchResult
 from scrapstore.actions.project import cut_sizes, finishes_as
-from scrapstore.actions.strip_plans import RoleCuttings, StripCuttings, strip_cuttings
-from scrapstore.actions.strip_words import buy_text, hand_text, letters, short_text, strip_text
+from scrapstore.planning.allocate import Shortage
+from scrapstore.planning.result import Cut, MatchResult
+from scrapstore.planning.strip_cuts import RoleCuttings, StripCuttings, strip_cuttings
 from scrapstore.report import (
     Cloth,
     CuttingReport,
@@ -25,6 +22,9 @@ from scrapstore.report import (
     StripSource,
     write_sheets,
 )
+from scrapstore.report.answer_text import can_make, limit_words
+from scrapstore.report.cloth_text import cloth_words
+from scrapstore.report.yardage_text import buy_text, hand_text, letters, short_text, strip_text
 from scrapstore.settings import Settings
 from scrapstore.shapes import Frame, label_in
 from scrapstore.store import Store

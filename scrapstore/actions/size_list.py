@@ -28,7 +28,11 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, Final
 
-from scrapstore.actions.outlines import (
+from scrapstore.actions.to_measure import Noted, ToMeasure
+from scrapstore.errors import ScrapstoreError, ShapeError, StoreError
+from scrapstore.near_words import did_you_mean
+from scrapstore.settings import Settings
+from scrapstore.shapes.typed_outlines import (
     TypedOutline,
     checked_margin,
     checked_size,
@@ -41,12 +45,8 @@ from scrapstore.actions.outlines import (
     typed_triangle,
     with_grain,
 )
-from scrapstore.actions.to_measure import Noted, ToMeasure
-from scrapstore.actions.words import text_or_none
-from scrapstore.errors import ScrapstoreError, ShapeError, StoreError
-from scrapstore.near_words import did_you_mean
-from scrapstore.settings import Settings
 from scrapstore.store import NewFabric, NewScrap, row_number
+from scrapstore.store.typed_words import text_or_none
 from scrapstore.toml_files import NotTomlError, UnreadableFileError, parsed_toml, toml_text
 from scrapstore.units import parse_length
 

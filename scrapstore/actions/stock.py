@@ -8,7 +8,6 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, Final, Generic, TypeVar
 
-from scrapstore.actions.words import named_fabric, text_or_none
 from scrapstore.errors import StoreError
 from scrapstore.store import (
     BindingStrip,
@@ -21,6 +20,7 @@ from scrapstore.store import (
     Writer,
     Yardage,
 )
+from scrapstore.store.typed_words import named_fabric, text_or_none
 
 __all__ = [
     "BINDING",

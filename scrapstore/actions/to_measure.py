@@ -10,7 +10,6 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any, Final
 
-from scrapstore.actions.outlines import TypedOutline, grain_of
 from scrapstore.colour import reads_as
 from scrapstore.errors import PhotoError
 from scrapstore.photo import (
@@ -25,6 +24,7 @@ from scrapstore.photo import (
     preview,
 )
 from scrapstore.settings import Settings
+from scrapstore.shapes.typed_outlines import TypedOutline, grain_of
 from scrapstore.store import Box, CutOut, NewFabric, NewScrap
 
 __all__ = ["Chooser", "Draft", "Measuring", "Noted", "ToMeasure", "draft", "keep_all", "new_scraps"]

@@ -11,12 +11,12 @@ from dataclasses import replace
 from pydantic import BaseModel, Field
 from shapely import Polygon
 
-from scrapstore.actions.from_hand import Shortage
-from scrapstore.actions.match_forms import MatchResult
-from scrapstore.actions.strip_plans import RoleCuttings, StripCuttings
-from scrapstore.actions.strip_words import letters, role_words
 from scrapstore.json_output.stock import corners
 from scrapstore.json_output.stock_schema import Corners
+from scrapstore.planning.allocate import Shortage
+from scrapstore.planning.result import MatchResult
+from scrapstore.planning.strip_cuts import RoleCuttings, StripCuttings
+from scrapstore.report.yardage_text import letters, role_words
 from scrapstore.shapes import CuttingPlan
 from scrapstore.units import Units
 from scrapstore.yardage import Run, Strip

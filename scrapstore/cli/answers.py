@@ -8,7 +8,7 @@ from scrapstore.cli.base import Call
 if TYPE_CHECKING:
     from rich.console import RenderableType
 
-    from scrapstore.actions.match_forms import MatchResult
+    from scrapstore.planning.result import MatchResult
 
 __all__ = ["answers_text"]
 
@@ -20,11 +20,11 @@ def answers_text(results: Sequence["MatchResult"], asked: int, call: Call) -> "R
     """
     from rich.text import Text
 
-    from scrapstore.actions.compare import figures
-    from scrapstore.actions.first_lines import can_make
-    from scrapstore.actions.strip_words import buy_text
     from scrapstore.cli.tables import stack, table
     from scrapstore.matching import DIFFER
+    from scrapstore.planning.compare import figures
+    from scrapstore.report.answer_text import can_make
+    from scrapstore.report.yardage_text import buy_text
 
     told = figures(results)
     heads = [f"answer {number}" for number in range(1, len(results) + 1)]

@@ -11,7 +11,7 @@ import typer
 from scrapstore.cli.base import Call
 
 if TYPE_CHECKING:
-    from scrapstore.actions.match_forms import MatchResult
+    from scrapstore.planning.result import MatchResult
     from scrapstore.store import Store
 
 __all__ = ["AIMS", "EFFORT", "PROJECT", "PROVE", "SEED", "USUAL_AIMS", "asked"]
@@ -80,7 +80,7 @@ def asked(
     prove: float = 0.0,
 ) -> Iterator[tuple["Store", tuple["MatchResult", ...]]]:
     """Match `project`, with progress shown; give the open store and the answers."""
-    from scrapstore.actions.workers import load_ahead, workers
+    from scrapstore.workers import load_ahead, workers
 
     with workers() as pool:
         # Imported only now: the workers start meanwhile. What is imported stays, so to look through

@@ -49,8 +49,8 @@ def add(
 ) -> None:
     """Add binding strips, lying level with the right side up."""
     from scrapstore.actions.add_stock import add_binding_strips, slope_of
-    from scrapstore.actions.words import known_family, known_value, text_or_none
     from scrapstore.store import NewBindingStrip
+    from scrapstore.store.typed_words import known_family, known_value, text_or_none
     from scrapstore.units import parse_size
 
     width, length = parse_size(size, field="size", default_unit=call.units)

@@ -33,7 +33,7 @@ def demo(
     """
     if call.store is not None:
         raise typer.BadParameter("demo makes a store of its own; choose its place with --folder")
-    from scrapstore.actions.workers import workers
+    from scrapstore.workers import workers
 
     with workers() as pool:
         from scrapstore.actions.demo import run_demo

@@ -60,8 +60,8 @@ def add(
 ) -> None:
     """Add a fabric."""
     from scrapstore.actions.fabrics import add_fabric
-    from scrapstore.actions.words import known_family, known_value, text_or_none
     from scrapstore.store import NewFabric
+    from scrapstore.store.typed_words import known_family, known_value, text_or_none
 
     new = NewFabric(
         name=name.strip(),

@@ -14,9 +14,9 @@ if TYPE_CHECKING:
     from rich.console import RenderableType
     from rich.text import Text
 
-    from scrapstore.actions.coloured import Coloured
     from scrapstore.actions.families import Grouped, Learned
     from scrapstore.store import StockFilter
+    from scrapstore.store.scrap_colours import Coloured
 
 __all__ = [
     "NO_SCRAPS",
@@ -227,7 +227,7 @@ def scrap_rows(
     list[list[tuple[tuple[int, int, int], float]]],
 ]:
     """Return the columns and rows of a table of scraps told by colour, and each row's colours."""
-    from scrapstore.actions.coloured import called
+    from scrapstore.store.scrap_colours import called
 
     rows: list[tuple[str, ...]] = []
     for one in scraps:
@@ -248,8 +248,8 @@ def scrap_rows(
 def _learned_text(learned: "tuple[Learned, ...]", *, forget: bool) -> "RenderableType":
     from rich.text import Text
 
-    from scrapstore.actions.coloured import called
     from scrapstore.cli.tables import table
+    from scrapstore.store.scrap_colours import called
 
     if not learned:
         return Text(

@@ -166,10 +166,10 @@ def _found_text(
 def _goes_with_text(call: Call, answer: "GoesWith", colour: bool) -> "RenderableType":
     from rich.text import Text
 
-    from scrapstore.actions.coloured import called
     from scrapstore.cli.colour_blocks import block_table
     from scrapstore.cli.tables import stack
     from scrapstore.colour import HUELESS
+    from scrapstore.store.scrap_colours import called
 
     start = answer.start
     words = " ".join(filter(None, (start.value, start.family)))

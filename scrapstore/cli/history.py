@@ -86,16 +86,16 @@ def _when(change: "Change") -> str:
 
 
 def _lines(changes: "tuple[Change, ...]") -> "RenderableType":
-    from scrapstore.actions.history_words import visit_words
     from scrapstore.cli.tables import table
+    from scrapstore.report.history_text import visit_words
 
     rows = [(str(change.id), _when(change), visit_words(change)) for change in changes]
     return table(("no.", "when", "what"), rows, right=("no.",))
 
 
 def _details(changes: "tuple[Change, ...]") -> "RenderableType":
-    from scrapstore.actions.history_words import thing_words
     from scrapstore.cli.tables import table
+    from scrapstore.report.history_text import thing_words
 
     rows = []
     for change in changes:
@@ -117,7 +117,7 @@ def _difference(row: "ChangedRow") -> str:
 
 
 def _changed_fields(before: Any, after: Any) -> "Iterator[str]":
-    from scrapstore.actions.history_words import field_name
+    from scrapstore.report.history_text import field_name
 
     for key in after:
         old, new = before.get(key), after[key]

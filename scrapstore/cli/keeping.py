@@ -40,9 +40,9 @@ def said_of_measured(
     Raises PhotoError when scraps are named by number and there is more than one photo, ShapeError
     and LengthError for a size that cannot be read.
     """
-    from scrapstore.actions.photo_files import photos_in
     from scrapstore.actions.size_list import listed_numbers, typed_size
     from scrapstore.actions.to_measure import Noted, ToMeasure
+    from scrapstore.photo.photo_files import photos_in
     from scrapstore.store import row_number
 
     scraps: dict[int, Noted] = {}

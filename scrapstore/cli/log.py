@@ -113,11 +113,11 @@ def log(
     from scrapstore.actions.log import log_photos
     from scrapstore.actions.scale import scale_of
     from scrapstore.actions.to_measure import Measuring, keep_all
-    from scrapstore.actions.words import known_family, known_value, text_or_none
     from scrapstore.cli.keeping import asker, can_ask, said_of_measured
     from scrapstore.cli.progress import progress_bar
     from scrapstore.json_output.log import log_out
     from scrapstore.store import NewFabric, NewScrap
+    from scrapstore.store.typed_words import known_family, known_value, text_or_none
 
     texts = {"name": name, "place": place, "from_project": from_project, "note": note}
     fields: dict[str, Any] = {

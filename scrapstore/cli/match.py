@@ -13,10 +13,10 @@ from scrapstore.errors import PlanError
 if TYPE_CHECKING:
     from rich.console import RenderableType
 
-    from scrapstore.actions.from_hand import Shortage
-    from scrapstore.actions.match_forms import MatchResult
-    from scrapstore.actions.strip_plans import RoleCuttings
     from scrapstore.matching import Miss, Pieced
+    from scrapstore.planning.allocate import Shortage
+    from scrapstore.planning.result import MatchResult
+    from scrapstore.planning.strip_cuts import RoleCuttings
     from scrapstore.store import Plan
 
 __all__ = ["kept_line", "match_text", "register"]
@@ -137,10 +137,10 @@ def match_text(result: "MatchResult", call: Call) -> "RenderableType":
     from rich.padding import Padding
     from rich.text import Text
 
-    from scrapstore.actions.first_lines import can_make, limit_words
-    from scrapstore.actions.strip_plans import strip_cuttings
-    from scrapstore.actions.strip_words import letters
     from scrapstore.cli.tables import stack, table
+    from scrapstore.planning.strip_cuts import strip_cuttings
+    from scrapstore.report.answer_text import can_make, limit_words
+    from scrapstore.report.yardage_text import letters
     from scrapstore.shapes import label_in
 
     letter = letters(result)
@@ -255,7 +255,7 @@ def _pieced_line(way: "Pieced", letter: dict[str, str]) -> str:
 def _yardage_lines(
     shortage: "Shortage", plans: "RoleCuttings", letter: dict[str, str], call: Call
 ) -> list[str]:
-    from scrapstore.actions.strip_words import role_words
+    from scrapstore.report.yardage_text import role_words
 
     words = role_words(shortage, letter, call.units, plans, most_steps=_MOST_STEPS)
     pieces = ", ".join(f"{count} {letter[name]}" for name, count in shortage.pieces.items())

@@ -124,9 +124,9 @@ def stock_filter(
     at_least: str | None = None,
 ) -> "StockFilter":
     """Return the filter that these texts tell; each is checked and near words are suggested."""
-    from scrapstore.actions.words import known_family, known_status, known_value
     from scrapstore.store import STATUSES as ALL
     from scrapstore.store import StockFilter
+    from scrapstore.store.typed_words import known_family, known_status, known_value
     from scrapstore.units import parse_size
 
     for word in families or ():
@@ -157,7 +157,7 @@ def stock_changes(
     status: str | None = None,
 ) -> dict[str, Any]:
     """Return what an edit changes: the fields that were given; an empty text empties a field."""
-    from scrapstore.actions.words import known_family, known_status, known_value, text_or_none
+    from scrapstore.store.typed_words import known_family, known_status, known_value, text_or_none
 
     changes: dict[str, Any] = {
         key: text_or_none(text) for key, text in texts.items() if text is not None

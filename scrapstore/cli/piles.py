@@ -72,9 +72,9 @@ def piles(
 def _text(call: Call, piled: "Piled", colour: bool) -> "RenderableType":
     from rich.text import Text
 
-    from scrapstore.actions.coloured import called
     from scrapstore.cli.colour_blocks import block_table
     from scrapstore.cli.tables import stack
+    from scrapstore.store.scrap_colours import called
     from scrapstore.units import format_area
 
     if not piled.piles and not piled.unseen:

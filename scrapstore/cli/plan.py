@@ -12,8 +12,8 @@ from scrapstore.cli.base import Call, command, group
 if TYPE_CHECKING:
     from rich.console import RenderableType
 
-    from scrapstore.actions.match_forms import MatchResult
     from scrapstore.actions.plans import PlanOut
+    from scrapstore.planning.result import MatchResult
 
 __all__ = ["register"]
 
@@ -178,7 +178,7 @@ def _ended(what: str, plan: "PlanOut", call: Call, how: str) -> "RenderableType"
 
 def held_words(plan: "PlanOut", call: Call) -> str:
     """Say what a plan holds, such as: 2 scraps, ready-cut pieces no. 4 and 9 in of length 3."""
-    from scrapstore.actions.sentences import several
+    from scrapstore.sentences import several
     from scrapstore.units import format_cut
 
     scraps = len(plan.scraps)

@@ -28,11 +28,11 @@ def rank(
     from rich.text import Text
 
     from scrapstore.actions.rank import rank_projects, ranking_out
-    from scrapstore.actions.sentences import several
-    from scrapstore.actions.strip_words import buy_text
-    from scrapstore.actions.workers import workers
     from scrapstore.cli.progress import progress_bar
     from scrapstore.cli.tables import stack, table
+    from scrapstore.report.yardage_text import buy_text
+    from scrapstore.sentences import several
+    from scrapstore.workers import workers
 
     with (
         workers() as pool,

@@ -65,7 +65,7 @@ def add(
     from dataclasses import replace
 
     from scrapstore.actions.add_stock import add_ready_cut
-    from scrapstore.actions.words import known_family, known_value, text_or_none
+    from scrapstore.store.typed_words import known_family, known_value, text_or_none
 
     allowance = call.with_settings(seam_allowance=seam_allowance).seam_allowance
     pieces = replace(
@@ -96,7 +96,7 @@ def _pieces(
         finished_shape,
         ready_cut_of,
     )
-    from scrapstore.actions.outlines import typed_corners
+    from scrapstore.shapes.typed_outlines import typed_corners
     from scrapstore.units import parse_size
 
     given = (cut is not None, corners is not None, shape is not None, finished is not None)

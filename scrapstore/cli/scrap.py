@@ -74,10 +74,10 @@ def add(
     An offcut has fabric, colours, place, project and grain from its parent, unless you say
     otherwise; type it as it lay there. The parent must be used up, or its cloth would count twice.
     """
-    from scrapstore.actions.outlines import typed_flaws
     from scrapstore.actions.scraps import add_scraps
-    from scrapstore.actions.words import known_family, known_value, text_or_none
+    from scrapstore.shapes.typed_outlines import typed_flaws
     from scrapstore.store import NewScrap
+    from scrapstore.store.typed_words import known_family, known_value, text_or_none
 
     typed, kept_free = one_outline(
         call,
@@ -194,9 +194,9 @@ def edit(
     note: o.NOTE = None,
 ) -> None:
     """Change fields of one or several scraps at once. An empty text ('') empties a field."""
-    from scrapstore.actions.outlines import grain_of, typed_flaws
     from scrapstore.actions.scraps import edit_scraps
-    from scrapstore.actions.words import known_family
+    from scrapstore.shapes.typed_outlines import grain_of, typed_flaws
+    from scrapstore.store.typed_words import known_family
 
     changes: dict[str, Any] = o.stock_changes(
         texts={

@@ -7,7 +7,7 @@ import typer
 from scrapstore.cli.base import Call
 
 if TYPE_CHECKING:
-    from scrapstore.actions.outlines import TypedOutline
+    from scrapstore.shapes.typed_outlines import TypedOutline
 
 __all__ = [
     "CORNERS",

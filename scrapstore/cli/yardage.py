@@ -45,9 +45,9 @@ def add(
 ) -> None:
     """Add a length of a fabric."""
     from scrapstore.actions.add_stock import add_yardage
-    from scrapstore.actions.outlines import names_precut
-    from scrapstore.actions.words import text_or_none
     from scrapstore.errors import LengthError
+    from scrapstore.shapes.typed_outlines import names_precut
+    from scrapstore.store.typed_words import text_or_none
 
     text = " ".join(length)
     if names_precut(text):

@@ -5,12 +5,12 @@ from collections.abc import Iterable, Mapping, Sequence
 
 from pydantic import BaseModel
 
-from scrapstore.actions.coloured import Coloured, Source
 from scrapstore.actions.families import Family, Grouped, Learned
 from scrapstore.actions.find import Found, GoesWith, Wanted, in_words
 from scrapstore.actions.piles import Piled
 from scrapstore.colour import Relation, Swatch, Value, Warmth
 from scrapstore.json_output.stock_schema import SwatchOut
+from scrapstore.store.scrap_colours import Coloured, Source
 
 __all__ = [
     "ColourOut",

@@ -7,7 +7,6 @@ from pathlib import Path
 import pytest
 from shapely import box
 
-from scrapstore.actions.coloured import FAMILY_ORDER, Coloured, read_colours
 from scrapstore.actions.families import (
     forget_families,
     group_by_family,
@@ -26,6 +25,7 @@ from scrapstore.store import (
     keep_plan,
     open_store,
 )
+from scrapstore.store.scrap_colours import FAMILY_ORDER, Coloured, read_colours
 from tests.support.coloured_store import CLOTHS, a_read_scrap, add_cloths, cloth
 
 ALL = StockFilter()

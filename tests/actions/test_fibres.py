@@ -6,7 +6,7 @@ import pytest
 from shapely import box
 
 from scrapstore.actions.match import match_project
-from scrapstore.actions.match_forms import MatchResult
+from scrapstore.planning.result import MatchResult
 from scrapstore.settings import Settings
 from scrapstore.store import NewFabric, NewReadyCut, NewScrap, NewYardage, open_store
 

@@ -8,7 +8,6 @@ import pytest
 from PIL import Image
 from shapely import box
 
-from scrapstore.actions.coloured import read_colours
 from scrapstore.actions.find import find_like, goes_with, in_words
 from scrapstore.actions.piles import StorePile, pile_scraps
 from scrapstore.actions.scraps import edit_scraps, retire_scraps
@@ -16,6 +15,7 @@ from scrapstore.colour import delta_e, earth_movers, srgb_to_lab
 from scrapstore.errors import NotFoundError, PhotoError, StoreError
 from scrapstore.guide import page
 from scrapstore.store import NewScrap, StockFilter, Store, open_store
+from scrapstore.store.scrap_colours import read_colours
 from tests.support.coloured_store import CLOTHS, add_cloths, cloth
 
 ALL = StockFilter()

@@ -33,10 +33,10 @@ from scrapstore.actions.scraps import (
 )
 from scrapstore.actions.stock import BINDING, READY_CUT, YARDAGE, edit_stock, list_stock, set_status
 from scrapstore.actions.store_care import back_up_store, look_over_store
-from scrapstore.actions.words import known_family, known_status, known_value
 from scrapstore.colour import reads_as, swatch
 from scrapstore.errors import LengthError, NotFoundError, ShapeError, StoreError
 from scrapstore.store import NewBindingStrip, NewFabric, NewScrap, StockFilter, Store, open_store
+from scrapstore.store.typed_words import known_family, known_status, known_value
 from tests.support.stores import a_fabric, tables
 
 

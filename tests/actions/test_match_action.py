@@ -12,9 +12,9 @@ from scrapstore.actions.match import match_project
 from scrapstore.actions.match_external import match_out
 from scrapstore.actions.plans import keep_answer
 from scrapstore.actions.sheets import cutting_report, make_sheets
-from scrapstore.actions.strip_plans import strip_cuttings
-from scrapstore.actions.strip_words import buy_text, letters, role_words
 from scrapstore.errors import PlanError, ProjectError
+from scrapstore.planning.strip_cuts import strip_cuttings
+from scrapstore.report.yardage_text import buy_text, letters, role_words
 from scrapstore.settings import Settings, overridden
 from scrapstore.shapes import cut_shape, make_shape
 from scrapstore.store import NewFabric, NewReadyCut, NewScrap, NewYardage, Store, open_store, plans

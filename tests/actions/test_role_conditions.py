@@ -11,14 +11,14 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import box
 
-from scrapstore.actions.first_lines import can_make
-from scrapstore.actions.from_hand import Shortage, share_out
 from scrapstore.actions.match import match_project
 from scrapstore.actions.match_external import match_out
-from scrapstore.actions.match_forms import MatchResult
-from scrapstore.actions.strip_plans import strip_cuttings
-from scrapstore.actions.strip_words import buy_text, letters, role_words
 from scrapstore.matching import RoleRule
+from scrapstore.planning.allocate import Shortage, share_out
+from scrapstore.planning.result import MatchResult
+from scrapstore.planning.strip_cuts import strip_cuttings
+from scrapstore.report.answer_text import can_make
+from scrapstore.report.yardage_text import buy_text, letters, role_words
 from scrapstore.settings import Settings
 from scrapstore.store import Fabric, NewFabric, NewScrap, NewYardage, Store, Yardage, open_store
 from scrapstore.yardage import StripPiece

@@ -12,11 +12,11 @@ from collections import Counter
 from dataclasses import replace
 from pathlib import Path
 
-from scrapstore.actions.offer import scrap_stock
 from scrapstore.actions.project import read_project_file
-from scrapstore.actions.wanted import piece_need, role_rule
 from scrapstore.matching import Answer, Need, RoleRule, ScrapStock, faults, kind_on, match
 from scrapstore.packing import Layout, fill, verify
+from scrapstore.planning.cuttable_regions import scrap_stock
+from scrapstore.planning.matching_inputs import piece_need, role_rule
 from scrapstore.settings import Settings
 from scrapstore.store import open_store
 from tests.benchmarks.main_job import SIXTY, measured

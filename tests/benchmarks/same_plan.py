@@ -15,9 +15,9 @@ from pathlib import Path
 
 from scrapstore.actions.match import match_project
 from scrapstore.actions.match_external import match_out
-from scrapstore.actions.workers import workers
 from scrapstore.settings import Settings
 from scrapstore.store import open_store
+from scrapstore.workers import workers
 from tests.benchmarks.main_job import SIXTY
 from tests.support.big_store import fill_store
 

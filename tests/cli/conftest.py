@@ -30,4 +30,4 @@ def empty_store(tmp_path: Path) -> Path:
 @pytest.fixture(autouse=True)
 def one_process(monkeypatch: pytest.MonkeyPatch) -> None:
     """Match in this process; what worker processes do is tested where they are the matter."""
-    monkeypatch.setattr("scrapstore.actions.workers._cores", lambda: 1)
+    monkeypatch.setattr("scrapstore.workers._cores", lambda: 1)

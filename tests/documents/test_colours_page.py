@@ -8,11 +8,10 @@ from pathlib import Path
 
 import pytest
 
-from scrapstore.actions import coloured
 from scrapstore.colour import ACCENT_SHARE, FAMILIES, MULTICOLOUR, corrections, reading, swatches
 from scrapstore.guide import page
 from scrapstore.resources import resource_folder
-from scrapstore.store import open_store
+from scrapstore.store import open_store, scrap_colours
 from tests.support.colour_names import agreement_table, confusion_table, held_out, survey
 from tests.support.coloured_store import add_cloths
 from tests.support.program import Program
@@ -42,7 +41,7 @@ def test_the_tables_are_what_the_code_gives(table: object) -> None:
         f"chroma {reading._STRONG_CHROMA:g} counts double",
         f"A family leads with {100 * reading._LEADS:g} %",
         f"on at least {100 * ACCENT_SHARE:g} % of the cloth",
-        f"Below {100 * coloured._DOUBTFUL:g} % you see a question mark",
+        f"Below {100 * scrap_colours._DOUBTFUL:g} % you see a question mark",
         f"dark below {reading._DARK_BELOW:g}, light from {reading._LIGHT_FROM:g} on",
     ],
 )

@@ -4,7 +4,7 @@ from collections import Counter
 
 from shapely import box
 
-from scrapstore.actions.strip_words import strip_text
+from scrapstore.report.yardage_text import strip_text
 from scrapstore.shapes import labelled
 from scrapstore.yardage import StripPiece, plan_role
 

@@ -3,7 +3,9 @@
 from scrapstore.colour import Value, family_of_word
 from scrapstore.errors import NotFoundError, ScrapstoreError, StoreError, UsageError
 from scrapstore.near_words import did_you_mean
-from scrapstore.store import STATUSES, VALUES, Fabric, NewFabric, Reader, Status, Writer
+from scrapstore.store.forms import STATUSES, VALUES, Fabric, NewFabric, Status
+from scrapstore.store.reader import Reader
+from scrapstore.store.writer import Writer
 
 __all__ = ["known_family", "known_status", "known_value", "named_fabric", "text_or_none"]
 

@@ -6,10 +6,9 @@ from dataclasses import dataclass
 
 from shapely import MultiPolygon
 
-from scrapstore.actions.first_lines import limit_words
-from scrapstore.actions.from_hand import Shortage
 from scrapstore.matching import Change, Miss, Pieced, Supply, Together
 from scrapstore.packing import Placement
+from scrapstore.planning.allocate import Shortage
 from scrapstore.projects import Project
 from scrapstore.shapes import CuttingPlan
 from scrapstore.store import ReadyCut, Scrap
@@ -87,16 +86,3 @@ class MatchResult:
     stopped: bool = False
     best_covered: int = 0
     unmet: tuple[str, ...] = ()
-
-    @property
-    def statement(self) -> str:
-        """Say in one sentence what is covered, what is proven, and what was merely not found."""
-        got = self.together
-        if got.covered == got.wanted:
-            return (
-                "The one piece is covered."
-                if got.wanted == 1
-                else f"All {got.wanted} pieces are covered."
-            )
-        pieces = "1 piece is" if got.wanted == 1 else f"{got.wanted} pieces are"
-        return f"{got.covered} of {pieces} covered. {limit_words(self)}"

@@ -11,12 +11,12 @@ from shapely import Polygon, box
 
 from scrapstore.actions.match import match_project
 from scrapstore.actions.match_external import match_out
-from scrapstore.actions.workers import load_ahead, workers
 from scrapstore.errors import PlanError
 from scrapstore.matching import Task, lay
 from scrapstore.packing import PieceKind
 from scrapstore.settings import Settings
 from scrapstore.store import NewScrap, open_store
+from scrapstore.workers import load_ahead, workers
 
 PROJECT = """
 format = 1
@@ -94,7 +94,7 @@ def test_what_loads_ahead_is_waited_for(monkeypatch: pytest.MonkeyPatch) -> None
         time.sleep(0.2)
         loaded.append(name)
 
-    monkeypatch.setattr("scrapstore.actions.workers.import_module", slowly)
+    monkeypatch.setattr("scrapstore.workers.import_module", slowly)
     gc.disable()
     with pytest.raises(ZeroDivisionError), load_ahead():
         raise ZeroDivisionError

@@ -1,18 +1,14 @@
 """What the first lines of an answer say: what can be made now, and what is to be bought for it."""
 
-from typing import TYPE_CHECKING
-
-from scrapstore.actions.sentences import several
-from scrapstore.actions.strip_words import buy_text
+from scrapstore.planning.result import MatchResult
+from scrapstore.report.yardage_text import buy_text
+from scrapstore.sentences import several
 from scrapstore.units import Units
 
-if TYPE_CHECKING:
-    from scrapstore.actions.match_forms import MatchResult
-
-__all__ = ["can_make", "limit_words"]
+__all__ = ["can_make", "limit_words", "statement"]
 
 
-def can_make(result: "MatchResult", units: Units) -> str:
+def can_make(result: MatchResult, units: Units) -> str:
     """Return the first line: what comes from what you have, and what is to be bought."""
     got = result.together
     lengths = [hand for shortage in result.shortages for hand in shortage.on_hand]
@@ -47,7 +43,17 @@ def can_make(result: "MatchResult", units: Units) -> str:
     return f"{own}; {missing} to cut from new fabric: buy {buys}."
 
 
-def limit_words(result: "MatchResult") -> str:
+def statement(result: MatchResult) -> str:
+    """Say in one sentence what is covered, what is proven, and what was merely not found."""
+    got = result.together
+    if got.covered == got.wanted:
+        every = "The one piece is" if got.wanted == 1 else f"All {got.wanted} pieces are"
+        return f"{every} covered."
+    pieces = "1 piece is" if got.wanted == 1 else f"{got.wanted} pieces are"
+    return f"{got.covered} of {pieces} covered. {limit_words(result)}"
+
+
+def limit_words(result: MatchResult) -> str:
     """Say how much more scraps and ready-cut pieces could give; nothing where nothing is short."""
     got = result.together
     if got.covered == got.wanted:

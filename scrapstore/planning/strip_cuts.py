@@ -4,7 +4,7 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from scrapstore.actions.match_forms import MatchResult
+from scrapstore.planning.result import MatchResult
 from scrapstore.shapes import CuttingPlan, labelled, piece_letters
 from scrapstore.yardage import Strip
 

@@ -12,7 +12,8 @@ from shapely import Polygon, box
 
 from scrapstore.errors import LengthError, ShapeError
 from scrapstore.near_words import near_words
-from scrapstore.shapes import Precut, checked_outline, precuts
+from scrapstore.shapes.outline import checked_outline
+from scrapstore.shapes.precuts import Precut, precuts
 from scrapstore.units import LONGEST_SCRAP, Units, format_length, parse_length, parse_size
 
 __all__ = [

@@ -120,7 +120,7 @@ def _context() -> BaseContext:
     # threads of its libraries.
     context = multiprocessing.get_context("forkserver")
     context.set_forkserver_preload(
-        ["scrapstore.actions.one_thread", "__main__", "scrapstore.matching.patterns"]
+        ["scrapstore.one_thread", "__main__", "scrapstore.matching.patterns"]
     )
     return context
 
@@ -129,7 +129,7 @@ def _start() -> None:
     """Leave Ctrl-C to the process that waits for the layouts, and end when it has ended."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     # For systems that do not fork; numpy is loaded with the first task.
-    import_module("scrapstore.actions.one_thread")
+    import_module("scrapstore.one_thread")
     Thread(target=_end_with_parent, daemon=True).start()
 
 

@@ -4,8 +4,8 @@ from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from scrapstore.actions.match_forms import MatchResult
 from scrapstore.packing import ruler_measure
+from scrapstore.planning.result import MatchResult
 
 __all__ = ["Figures", "figures", "unlike"]
 

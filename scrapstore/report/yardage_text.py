@@ -3,24 +3,23 @@
 import math
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from typing import TYPE_CHECKING
 
-from scrapstore.actions.cloth_words import cloth_words
-from scrapstore.actions.from_hand import OnHand, Purchase, Shortage
-from scrapstore.actions.sentences import several
+from scrapstore.planning.allocate import OnHand, Purchase, Shortage
+from scrapstore.planning.result import MatchResult
+from scrapstore.planning.strip_cuts import RoleCuttings, StripCuttings
+from scrapstore.report.cloth_text import cloth_words
+from scrapstore.report.cut_words import cut_words
+from scrapstore.report.ruler_words import labels_text
+from scrapstore.sentences import several
 from scrapstore.shapes import piece_letters
 from scrapstore.store import Yardage
 from scrapstore.units import Units, format_cut, format_length, format_yards
 from scrapstore.yardage import RolePlan, Run, Strip
 
-if TYPE_CHECKING:
-    from scrapstore.actions.match_forms import MatchResult
-    from scrapstore.actions.strip_plans import RoleCuttings, StripCuttings
-
 __all__ = ["buy_text", "hand_text", "letters", "role_words", "short_text", "strip_text"]
 
 
-def letters(result: "MatchResult") -> dict[str, str]:
+def letters(result: MatchResult) -> dict[str, str]:
     """Return the letters that stand for each line of the piece list."""
     return piece_letters([piece.name for piece in result.project.pieces])
 
@@ -29,7 +28,7 @@ def role_words(
     shortage: Shortage,
     letter: Mapping[str, str],
     units: Units,
-    cuttings: "RoleCuttings",
+    cuttings: RoleCuttings,
     *,
     most_steps: int | None = None,
 ) -> tuple[str, ...]:
@@ -38,7 +37,7 @@ def role_words(
     A strip that takes more than `most_steps` to cut is left to the sheets.
     """
 
-    def strips(plan: RolePlan, plans: "Sequence[StripCuttings]") -> list[str]:
+    def strips(plan: RolePlan, plans: Sequence[StripCuttings]) -> list[str]:
         return [
             " ".join(
                 [*strip_text(strip, plan, letter, units, how), *_steps(how, units, most_steps)]
@@ -70,10 +69,8 @@ def _promised_text(have: Yardage, units: Units) -> str:
     return f"You have {whole}, promised to {plans} but for {format_length(left, units)}."
 
 
-def _steps(cuttings: "StripCuttings", units: Units, most: int | None) -> list[str]:
+def _steps(cuttings: StripCuttings, units: Units, most: int | None) -> list[str]:
     """Return how to cut a strip up, cut by cut."""
-    from scrapstore.report import cut_words
-
     words = cut_words(cuttings[0], units)
     if most is not None and len(words.steps) > most:
         return [f"{len(cuttings[0].cuts)} cuts: the sheets tell and draw each."]
@@ -147,14 +144,12 @@ def strip_text(
     plan: RolePlan,
     letter: Mapping[str, str],
     units: Units,
-    cuttings: "StripCuttings",
+    cuttings: StripCuttings,
 ) -> tuple[str, str]:
     """Return which strip to cut, and what comes from it.
 
     `cuttings` are the plans of all strips that are cut alike: the first one's labels stand for it.
     """
-    from scrapstore.report import labels_text
-
     several = strip.times > 1
     step = strip.cutting.step
     width = _mark(strip.width, units, step)

@@ -6,7 +6,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 from shapely import Polygon
 
-from scrapstore.actions.outlines import (
+from scrapstore.actions.size_list import typed_size
+from scrapstore.errors import LengthError, ScrapstoreError, ShapeError
+from scrapstore.settings import Settings
+from scrapstore.shapes.typed_outlines import (
     PRECUTS,
     TypedOutline,
     grain_of,
@@ -16,9 +19,6 @@ from scrapstore.actions.outlines import (
     typed_strip,
     typed_triangle,
 )
-from scrapstore.actions.size_list import typed_size
-from scrapstore.errors import LengthError, ScrapstoreError, ShapeError
-from scrapstore.settings import Settings
 from scrapstore.units import format_length
 
 

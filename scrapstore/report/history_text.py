@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any, Final
 
-from scrapstore.actions.sentences import several
+from scrapstore.sentences import several
 from scrapstore.store import Change, ChangedRow
 
 __all__ = ["field_name", "thing_words", "visit_words"]

@@ -21,7 +21,9 @@ from scrapstore.colour import (
     swatch,
     typical_rgb,
 )
-from scrapstore.store import ColouredScrap, StockFilter, Store, coloured_scraps
+from scrapstore.store.coloured import ColouredScrap, coloured_scraps
+from scrapstore.store.filters import StockFilter
+from scrapstore.store.store import Store
 
 __all__ = ["FAMILY_ORDER", "Coloured", "Source", "called", "read_colours", "with_typed"]
 

@@ -2,8 +2,8 @@
 
 from collections.abc import Iterable
 
-from scrapstore.actions.from_hand import Shortage
-from scrapstore.actions.sentences import several
+from scrapstore.planning.allocate import Shortage
+from scrapstore.sentences import several
 
 __all__ = ["cloth_words"]
 
