@@ -46,7 +46,6 @@ __all__ = [
     "edit_yardage",
     "finished_shape",
     "ready_cut_of",
-    "slope_of",
 ]
 
 
@@ -98,6 +97,8 @@ def edit_yardage(
 ) -> tuple[Yardage, ...]:
     """Change the same fields of several lengths, as `edit_stock` does; LengthError as adding."""
     checked_yardage(changes.get("length"), changes.get("usable_width"))
+    if not changes.get("fabric", "not given"):
+        raise StoreError("yardage is a length of a fabric; name another fabric, or leave it out")
     return edit_stock(store, YARDAGE, numbers, changes, make_fabric=make_fabric)
 
 
@@ -204,25 +205,3 @@ def cut_polygon(outline: Polygon, *, count: int, seam_allowance: float) -> NewRe
         count=count,
         seam_allowance=seam_allowance,
     )
-
-
-def slope_of(text: str) -> float:
-    r"""Return the slope of a strip's end in degrees: 0 straight, 45 for ``/``, −45 for ``\``.
-
-    The strip lies level, right side up. Raises ShapeError.
-    """
-    words = {"straight": 0.0, "|": 0.0, "/": 45.0, "\\": -45.0, "right": 45.0, "left": -45.0}
-    plain = text.strip().lower()
-    if plain in words:
-        return words[plain]
-    try:
-        degrees = float(plain.removesuffix("°").removesuffix("deg"))
-    except ValueError:
-        degrees = float("nan")
-    if not -85 <= degrees <= 85:
-        msg = (
-            f"slope: cannot read {text!r}; write straight, / or right (leans right going up), "
-            "\\ or left, or degrees from -85 to 85"
-        )
-        raise ShapeError(msg)
-    return degrees

@@ -13,8 +13,9 @@ from typing import Final
 
 from scrapstore.actions.cloth_pixels import cloth_pixels
 from scrapstore.actions.lenses import kept_profiles, learn
+from scrapstore.actions.noted import ToMeasure
 from scrapstore.actions.size_list import LIST_NAME, Entry, TypedScrap, read_size_list
-from scrapstore.actions.to_measure import Measuring, ToMeasure, draft, new_scraps
+from scrapstore.actions.to_measure import Measuring, draft, new_scraps
 from scrapstore.colour import dominant_colours, reads_as
 from scrapstore.errors import (
     NotFoundError,

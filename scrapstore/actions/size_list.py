@@ -22,53 +22,31 @@ one_way, alike. Only the size must be there, or that the photo is to be measured
     grain = "suggested"     # along the longest straight edge; or across, degrees, unknown
 """
 
-import re
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
 
-from scrapstore.actions.to_measure import Noted, ToMeasure
-from scrapstore.errors import ScrapstoreError, ShapeError, StoreError
+from scrapstore.actions.noted import Noted, ToMeasure
+from scrapstore.actions.read_fields import read_fields
+from scrapstore.actions.stock_fields import SCRAP_FIELDS
+from scrapstore.actions.typed_sizes import SIZES, typed_margin, typed_size
+from scrapstore.errors import ScrapstoreError, StoreError
 from scrapstore.near_words import did_you_mean
 from scrapstore.settings import Settings
-from scrapstore.shapes.typed_outlines import (
-    TypedOutline,
-    checked_margin,
-    checked_size,
-    is_yardage,
-    names_precut,
-    typed_corners,
-    typed_precut,
-    typed_rectangle,
-    typed_strip,
-    typed_triangle,
-    with_grain,
-)
 from scrapstore.store import NewFabric, NewScrap, row_number
-from scrapstore.store.typed_words import text_or_none
 from scrapstore.toml_files import NotTomlError, UnreadableFileError, parsed_toml, toml_text
 from scrapstore.units import parse_length
 
-__all__ = [
-    "LIST_NAME",
-    "TypedScrap",
-    "listed_numbers",
-    "read_size_list",
-    "typed_margin",
-    "typed_size",
-]
+__all__ = ["LIST_NAME", "TypedScrap", "listed_numbers", "read_size_list"]
 
 LIST_NAME: Final = "scraps.toml"
 
-_SIZES: Final = ("size", "strip", "triangle", "corners", "precut")
-_TEXTS: Final = ("grain", "fabric", "place", "name", "margin", "from_project", "note")
+_LISTED: Final = tuple(field for field in SCRAP_FIELDS if field.listed)
 _FLAGS: Final = ("one_way", "alike")
-_KEYS: Final = (*_SIZES, *_TEXTS, *_FLAGS)
-_OF_ALL: Final = (
-    "measure", "scraps", "leave_out", "grain", "fabric", "place", "margin", "from_project", "note",
-    *_FLAGS,
-)  # fmt: skip
+_NOTES: Final = ("grain", "margin", *(field.name for field in _LISTED), *_FLAGS)
+_KEYS: Final = (*SIZES, *_NOTES)
+_OF_ALL: Final = ("measure", "scraps", "leave_out", *(key for key in _NOTES if key != "name"))
 """Keys of a photo to be measured."""
 
 
@@ -115,17 +93,11 @@ def read_size_list(file: Path, settings: Settings) -> dict[str, Entry]:
 
 def _entry(entry: Mapping[str, Any], settings: Settings) -> TypedScrap:
     _check_keys(entry, _KEYS)
-    typed = typed_size({key: entry.get(key) for key in _SIZES}, entry.get("grain"), settings)
-    scrap = NewScrap(
-        outline=typed.outline,
-        grain_deg=typed.grain_deg,
-        margin=typed_margin(entry.get("margin"), typed, settings),
-        name=text_or_none(entry.get("name")),
-        place=text_or_none(entry.get("place")),
-        from_project=text_or_none(entry.get("from_project")),
-        note=text_or_none(entry.get("note")),
-    )
-    return TypedScrap(scrap=scrap, fabric=_fabric(entry))
+    typed = typed_size({key: entry.get(key) for key in SIZES}, entry.get("grain"), settings)
+    margin = typed_margin(entry.get("margin"), typed, settings)
+    fields, fabric = _fields(entry)
+    scrap = NewScrap(outline=typed.outline, grain_deg=typed.grain_deg, margin=margin, **fields)
+    return TypedScrap(scrap=scrap, fabric=fabric)
 
 
 def _check_keys(entry: Mapping[str, Any], known: tuple[str, ...]) -> None:
@@ -143,15 +115,13 @@ def _check_keys(entry: Mapping[str, Any], known: tuple[str, ...]) -> None:
             raise StoreError(f"{key}: {value!r} will not do; write {right}")
 
 
-def _fabric(entry: Mapping[str, Any]) -> NewFabric | None:
-    name = text_or_none(entry.get("fabric"))
-    if name is None:
-        return None
-    return NewFabric(
-        name=name,
-        one_way_print=entry.get("one_way", False),
-        alike=entry.get("alike", False),
-    )
+def _fields(entry: Mapping[str, Any]) -> tuple[dict[str, Any], NewFabric | None]:
+    """Return the fields of a scrap that `entry` gives, and its fabric."""
+    fields = read_fields(_LISTED, entry)
+    name = fields.pop("fabric", None)
+    one_way, alike = (entry.get(flag, False) for flag in _FLAGS)
+    fabric = None if name is None else NewFabric(name=name, one_way_print=one_way, alike=alike)
+    return fields, fabric
 
 
 def _to_measure(entry: Mapping[str, Any], settings: Settings) -> ToMeasure:
@@ -176,17 +146,12 @@ def _to_measure(entry: Mapping[str, Any], settings: Settings) -> ToMeasure:
 
 
 def _noted(entry: Mapping[str, Any], settings: Settings) -> Noted:
-    texts = {
-        key: text_or_none(entry[key])
-        for key in ("name", "place", "from_project", "note")
-        if key in entry
-    }
-    sizes = {key: entry[key] for key in _SIZES if key in entry}
+    fields, fabric = _fields(entry)
+    sizes = {key: entry[key] for key in SIZES if key in entry}
     typed = typed_size(sizes, None, settings) if sizes else None
-    fields: dict[str, Any] = dict(texts)
     if "margin" in entry:
         fields["margin"] = parse_length(entry["margin"], field="margin", zero=True)
-    return Noted(fields=fields, fabric=_fabric(entry), grain=entry.get("grain"), typed=typed)
+    return Noted(fields=fields, fabric=fabric, grain=entry.get("grain"), typed=typed)
 
 
 def listed_numbers(text: str, *, field: str) -> frozenset[int]:
@@ -196,71 +161,3 @@ def listed_numbers(text: str, *, field: str) -> frozenset[int]:
         if not row_number(part):
             raise StoreError(f"{field}: cannot read {part!r}; write numbers, such as 2,4")
     return frozenset(int(part) for part in parts)
-
-
-def typed_size(
-    texts: Mapping[str, str | None],
-    grain: str | None,
-    settings: Settings,
-    *,
-    default_unit: str = "in",
-    options: bool = False,
-) -> TypedOutline:
-    """Return the outline that exactly one of `texts` (size, strip, triangle, …) tells.
-
-    Raises ShapeError when none or several are given; `options` writes their names as options.
-    Raises LengthError or ShapeError for a text that cannot be read.
-    """
-    given = [(kind, text) for kind, text in texts.items() if text is not None]
-    if len(given) != 1:
-        what = "no size was typed" if not given else "more than one size was typed"
-        names = ", ".join(f"--{kind}" if options else kind for kind in _SIZES)
-        raise ShapeError(f"{what}; give one of {names}")
-    kind, text = given[0]
-    if kind == "size" and is_yardage(text):
-        msg = f"size: {text!r} is a length of the full width; add it as yardage: yardage add"
-        raise ShapeError(f"{msg} FABRIC {text!r}")
-    if kind == "precut" or (kind == "size" and names_precut(text)):
-        typed = typed_precut(
-            text,
-            usable_width=settings.usable_width,
-            straightening=settings.precut_straightening,
-            units=settings.units,
-        )
-    else:
-        read = {
-            "size": typed_rectangle,
-            "strip": typed_strip,
-            "triangle": typed_triangle,
-            "corners": typed_corners,
-        }[kind]
-        plain, wof = _without_wof(text, settings, default_unit)
-        typed = checked_size(read(plain, default_unit=default_unit), text, read)
-        if wof and kind in ("size", "strip"):
-            # The full width runs across the lengthwise grain.
-            typed = replace(typed, grain_deg=0.0 if wof == "second" else 90.0)
-    return with_grain(typed, grain)
-
-
-def _without_wof(text: str, settings: Settings, default_unit: str) -> tuple[str, str | None]:
-    """Return `text` with the usable width for WOF, and which of its measures that is."""
-    found = re.search(r"\b(wof|width of fabric)\b", text, re.IGNORECASE)
-    if found is None:
-        return text, None
-    per_unit = {"in": 1.0, "cm": 2.54, "mm": 25.4}[default_unit]
-    number = f"{settings.usable_width * per_unit:.4f}"
-    which = "first" if not text[: found.start()].strip() else "second"
-    return f"{text[: found.start()]}{number}{text[found.end() :]}", which
-
-
-def typed_margin(
-    text: str | None, typed: TypedOutline, settings: Settings, *, default_unit: str = "in"
-) -> float:
-    """Return the margin that `text` tells, in inches; None is the setting's, for a precut none.
-
-    Raises LengthError for one that cannot be read, or that leaves nothing of the scrap.
-    """
-    if text is None:
-        return 0.0 if typed.clean else settings.margin
-    margin = parse_length(text, field="margin", default_unit=default_unit, zero=True)
-    return checked_margin(margin, typed.outline)

@@ -8,6 +8,13 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, Final, Generic, TypeVar
 
+from scrapstore.actions.stock_fields import (
+    BINDING_FIELDS,
+    READY_CUT_FIELDS,
+    SCRAP_FIELDS,
+    YARDAGE_FIELDS,
+    TypedField,
+)
 from scrapstore.errors import StoreError
 from scrapstore.store import (
     BindingStrip,
@@ -39,21 +46,28 @@ _Thing = TypeVar("_Thing", Scrap, Yardage, ReadyCut, BindingStrip)
 
 @dataclass(frozen=True)
 class StockKind(Generic[_Thing]):
-    """How one kind of stock is reached in the store; `name` is the command's."""
+    """How one kind of stock is typed and reached in the store; `name` is the command's."""
 
     name: str
+    fields: tuple[TypedField, ...]
     find: Callable[[Reader, StockFilter], tuple[_Thing, ...]]
     get: Callable[[Reader, int], _Thing]
     put: Callable[[Writer, _Thing], _Thing]
 
 
-SCRAP: Final = StockKind("scrap", Reader.scraps, Reader.scrap, Writer.update_scrap)
-YARDAGE: Final = StockKind("yardage", Reader.yardage, Reader.yardage_length, Writer.update_yardage)
+SCRAP: Final = StockKind("scrap", SCRAP_FIELDS, Reader.scraps, Reader.scrap, Writer.update_scrap)
+YARDAGE: Final = StockKind(
+    "yardage", YARDAGE_FIELDS, Reader.yardage, Reader.yardage_length, Writer.update_yardage
+)
 READY_CUT: Final = StockKind(
-    "ready", Reader.ready_cut, Reader.ready_cut_lot, Writer.update_ready_cut
+    "ready", READY_CUT_FIELDS, Reader.ready_cut, Reader.ready_cut_lot, Writer.update_ready_cut
 )
 BINDING: Final = StockKind(
-    "binding", Reader.binding_strips, Reader.binding_strip, Writer.update_binding_strip
+    "binding",
+    BINDING_FIELDS,
+    Reader.binding_strips,
+    Reader.binding_strip,
+    Writer.update_binding_strip,
 )
 
 

@@ -1,15 +1,16 @@
-"""Scraps to be measured from a photo: what is said of them, and what becomes of them.
+"""Scraps measured from a photo: the measuring, the preview, and what goes into the store.
 
 `draft` measures a photo and draws its preview; `new_scraps` makes scraps of what is kept. Neither
 changes the store's rows: `scrapstore.actions.log` does.
 """
 
 import io
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import Any, Final
+from typing import Final
 
+from scrapstore.actions.noted import Noted, ToMeasure
 from scrapstore.colour import reads_as
 from scrapstore.errors import PhotoError
 from scrapstore.photo import (
@@ -24,61 +25,14 @@ from scrapstore.photo import (
     preview,
 )
 from scrapstore.settings import Settings
-from scrapstore.shapes.typed_outlines import TypedOutline, grain_of
+from scrapstore.shapes.typed_outlines import grain_of
 from scrapstore.store import Box, CutOut, NewFabric, NewScrap
 
-__all__ = ["Chooser", "Draft", "Measuring", "Noted", "ToMeasure", "draft", "keep_all", "new_scraps"]
+__all__ = ["Chooser", "Draft", "Measuring", "draft", "keep_all", "new_scraps"]
 
 _SAYS_IT: Final = ("no scale", "no contrast", "no scrap")  # that sizes may be typed
 _TYPE_IT: Final = "photograph one scrap alone and type its size with --size"
 _MEASURED_ANGLES: Final = ("suggested", "across")
-
-
-@dataclass(frozen=True, kw_only=True)
-class Noted:
-    """What was noted of one scrap, or of all scraps of a photo.
-
-    `fields` are fields of `NewScrap` by name (place, name, margin, …); `grain` is a text as
-    `ToMeasure` tells; `typed` is an outline to take in place of the measured one.
-    """
-
-    fields: Mapping[str, Any] = field(default_factory=dict)
-    fabric: NewFabric | None = None
-    grain: str | None = None
-    typed: TypedOutline | None = None
-
-    def under(self, other: "Noted") -> "Noted":
-        """Return these notes, with those of `other`, which is nearer to the scrap, over them."""
-        return Noted(
-            fields={**self.fields, **other.fields},
-            fabric=other.fabric or self.fabric,
-            grain=other.grain or self.grain,
-            typed=other.typed or self.typed,
-        )
-
-
-@dataclass(frozen=True, kw_only=True)
-class ToMeasure:
-    """What is said of a photo that is to be measured.
-
-    `all_scraps` holds for each of its scraps, `scraps` for single ones by their number in the
-    preview; `leave_out` are numbers that do not go in. A grain is ``suggested`` (along the longest
-    straight edge), ``across`` (at right angles to it), ``unknown``, or degrees from the level of
-    the picture; nothing said means unknown.
-    """
-
-    all_scraps: Noted = field(default_factory=Noted)
-    scraps: Mapping[int, Noted] = field(default_factory=dict)
-    leave_out: frozenset[int] = frozenset()
-
-    def of(self, number: int) -> Noted:
-        """Return what holds for the scrap `number`."""
-        return self.all_scraps.under(self.scraps.get(number, Noted()))
-
-    def fabrics(self) -> tuple[NewFabric, ...]:
-        """Return the fabrics named, each once."""
-        notes = (self.all_scraps, *self.scraps.values())
-        return tuple({n.fabric.name: n.fabric for n in notes if n.fabric is not None}.values())
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)

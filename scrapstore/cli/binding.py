@@ -48,7 +48,8 @@ def add(
     note: o.NOTE = None,
 ) -> None:
     """Add binding strips, lying level with the right side up."""
-    from scrapstore.actions.add_stock import add_binding_strips, slope_of
+    from scrapstore.actions.add_stock import add_binding_strips
+    from scrapstore.actions.read_fields import slope_of
     from scrapstore.store import NewBindingStrip
     from scrapstore.store.typed_words import known_family, known_value, text_or_none
     from scrapstore.units import parse_size
@@ -89,7 +90,7 @@ def edit(
     note: o.NOTE = None,
 ) -> None:
     """Change fields of one or several strips at once. An empty text ('') empties a field."""
-    from scrapstore.actions.add_stock import slope_of
+    from scrapstore.actions.read_fields import slope_of
     from scrapstore.actions.stock import BINDING, edit_stock
     from scrapstore.units import parse_size
 

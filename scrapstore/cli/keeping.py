@@ -13,7 +13,8 @@ from scrapstore.errors import PhotoError, ShapeError, StoreError
 from scrapstore.printable import printable
 
 if TYPE_CHECKING:
-    from scrapstore.actions.to_measure import Chooser, Draft, ToMeasure
+    from scrapstore.actions.noted import ToMeasure
+    from scrapstore.actions.to_measure import Chooser, Draft
     from scrapstore.photo import MeasuredScrap
     from scrapstore.store import NewFabric
 
@@ -40,8 +41,9 @@ def said_of_measured(
     Raises PhotoError when scraps are named by number and there is more than one photo, ShapeError
     and LengthError for a size that cannot be read.
     """
-    from scrapstore.actions.size_list import listed_numbers, typed_size
-    from scrapstore.actions.to_measure import Noted, ToMeasure
+    from scrapstore.actions.noted import Noted, ToMeasure
+    from scrapstore.actions.size_list import listed_numbers
+    from scrapstore.actions.typed_sizes import typed_size
     from scrapstore.photo.photo_files import photos_in
     from scrapstore.store import row_number
 

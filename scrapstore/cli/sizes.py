@@ -105,7 +105,7 @@ def one_outline(
 
     Raises ShapeError unless exactly one kind of size is given.
     """
-    from scrapstore.actions.size_list import typed_margin, typed_size
+    from scrapstore.actions.typed_sizes import typed_margin, typed_size
 
     texts = {
         "size": size,

@@ -14,7 +14,6 @@ from scrapstore.actions.add_stock import (
     edit_yardage,
     finished_shape,
     ready_cut_of,
-    slope_of,
 )
 from scrapstore.actions.fabrics import (
     add_fabric,
@@ -23,6 +22,7 @@ from scrapstore.actions.fabrics import (
     retire_fabrics,
     show_fabric,
 )
+from scrapstore.actions.read_fields import slope_of
 from scrapstore.actions.scraps import (
     add_scraps,
     edit_scraps,
@@ -222,6 +222,14 @@ def test_yardage_pieces_and_strips_are_edited_alike(store: Store) -> None:
     assert [strip.id for strip in list_stock(store, BINDING, StockFilter())] == [2]
     (pieces,) = edit_stock(store, READY_CUT, [1], {"count": 0, "fabric": "navy dot"})
     assert (pieces.count, pieces.fabric and pieces.fabric.name) == (0, "Navy dot")
+
+
+@pytest.mark.parametrize("nothing", [None, ""])
+def test_yardage_stays_of_a_fabric(store: Store, nothing: str | None) -> None:
+    """Pieces and scraps may be of no fabric that is known; a length may not."""
+    add_yardage(store, fabric="Navy dot", length=27, make_fabric=True)
+    with pytest.raises(StoreError, match="a length of a fabric; name another"):
+        edit_yardage(store, [1], {"fabric": nothing})
 
 
 def test_ready_cut_pieces_by_shape_or_by_cut_size() -> None:

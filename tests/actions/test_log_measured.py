@@ -7,10 +7,11 @@ import pytest
 from shapely import Polygon, affinity, box
 
 from scrapstore.actions.log import log_photos
+from scrapstore.actions.noted import Noted, ToMeasure
 from scrapstore.actions.scraps import add_scraps, edit_scraps
 from scrapstore.actions.size_list import read_size_list
 from scrapstore.actions.store_care import back_up_store, look_over_store
-from scrapstore.actions.to_measure import Draft, Measuring, Noted, ToMeasure
+from scrapstore.actions.to_measure import Draft, Measuring
 from scrapstore.errors import PhotoError, ScrapstoreError
 from scrapstore.settings import Settings
 from scrapstore.shapes.typed_outlines import typed_rectangle

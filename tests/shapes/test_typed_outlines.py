@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from shapely import Polygon
 
-from scrapstore.actions.size_list import typed_size
+from scrapstore.actions.typed_sizes import typed_size
 from scrapstore.errors import LengthError, ScrapstoreError, ShapeError
 from scrapstore.settings import Settings
 from scrapstore.shapes.typed_outlines import (
