@@ -10,8 +10,8 @@ import pytest
 from shapely import Polygon, box
 
 from scrapstore.actions.match import match_project
-from scrapstore.actions.match_external import match_out
 from scrapstore.errors import PlanError
+from scrapstore.json_output.match import match_out
 from scrapstore.matching import Task, lay
 from scrapstore.packing import PieceKind
 from scrapstore.settings import Settings

@@ -1,18 +1,15 @@
 """Kept plans: keep an answer, list, show and release; what is kept is set aside in the store."""
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping
 from dataclasses import replace
-from datetime import datetime
 from pathlib import Path
-from typing import Final
+from typing import Any, Final
 
-from pydantic import BaseModel, ValidationError
 from shapely.errors import ShapelyError
 
-from scrapstore.actions.match_external import MatchOut, match_out
 from scrapstore.actions.sheets import make_sheets
-from scrapstore.errors import PlanError, StoreDamagedError
+from scrapstore.errors import PlanError
 from scrapstore.planning.kept_answer import Finders, from_plain, to_plain
 from scrapstore.planning.result import MatchResult
 from scrapstore.settings import Settings
@@ -32,62 +29,34 @@ from scrapstore.store import (
 )
 
 __all__ = [
-    "PlanOut",
-    "PlansOut",
-    "SheetsOut",
     "answer_again",
     "finish_kept",
     "keep_answer",
     "list_plans",
-    "plan_out",
-    "plans_out",
     "release_kept",
     "sheets_again",
     "show_plan",
 ]
 
 _KEPT: Final = "kept"
-"""The key, beside those of the external form, of what shows and draws an answer again."""
+"""The key, beside those of the printed answer, of what shows and draws an answer again."""
 _NOT_READ: Final = (
     ValueError, TypeError, LookupError, AttributeError, OverflowError, ShapelyError,
 )  # fmt: skip
 """What reading an answer that this version did not write may end in."""
 
 
-class PlanOut(BaseModel):
-    """A kept plan: what is set aside for it, and the answer as ``match --json`` gave it.
-
-    `yardage` maps lengths to the inches of them that are set aside.
-    """
-
-    id: int
-    name: str
-    project: str
-    created: datetime
-    scraps: list[int]
-    ready: list[int]
-    yardage: dict[int, float] = {}
-    answer: MatchOut
-
-
-class SheetsOut(BaseModel):
-    """The files of cutting sheets, the page with all of it first."""
-
-    files: list[Path]
-
-
-class PlansOut(BaseModel):
-    """All kept plans, in the order they were kept."""
-
-    plans: list[PlanOut]
-
-
 def keep_answer(
-    store: Store, result: MatchResult, name: str | None = None, settings: Settings | None = None
+    store: Store,
+    result: MatchResult,
+    document: Mapping[str, Any],
+    name: str | None = None,
+    settings: Settings | None = None,
 ) -> Plan:
     """Keep `result` under `name` (else the project's) and set aside all it takes.
 
-    `settings` are those of the match: the units and the ruler's marks are kept with the answer.
+    `document` is the result as JSON shows it, and stays readable for later versions. `settings` are
+    those of the match: the units and the ruler's marks are kept with the answer.
     Raises PlanError when it takes nothing, or when any of it was taken or changed since the match
     looked at it; nothing is kept then.
     """
@@ -108,14 +77,14 @@ def keep_answer(
     plan = NewPlan(
         name=(name or result.project.name).strip(),
         project=result.project.name,
-        document=match_out(result).model_dump(mode="json")
-        | {
+        document={
+            **document,
             _KEPT: {
                 "result": to_plain(result),
                 "settings": {
                     key: getattr(settings or Settings(), key) for key in ("units", "ruler_step")
                 },
-            }
+            },
         },
         scrap_ids=tuple(cut.scrap.id for cut in result.cuts),
         ready=dict(ready),
@@ -235,30 +204,3 @@ def finish_kept(store: Store, name: str) -> Plan:
     """Close a plan that has been cut; return it with what is used up now. NotFoundError."""
     with store.change("plan done") as writer:
         return finish_plan(writer, name)
-
-
-def plan_out(plan: Plan) -> PlanOut:
-    """Return the external form of a plan; StoreDamagedError when its answer makes no sense."""
-    try:
-        answer = MatchOut.model_validate(plan.document)
-    except ValidationError as error:
-        msg = (
-            f"the answer kept as {plan.name!r} cannot be read ({error.error_count()} values make "
-            "no sense); go back to a copy from the store's backups folder"
-        )
-        raise StoreDamagedError(msg) from error
-    return PlanOut(
-        id=plan.id,
-        name=plan.name,
-        project=plan.project,
-        created=plan.created,
-        scraps=list(plan.scrap_ids),
-        ready=list(plan.ready_ids),
-        yardage=dict(plan.yardage),
-        answer=answer,
-    )
-
-
-def plans_out(kept: Sequence[Plan]) -> PlansOut:
-    """Return the external form of several plans."""
-    return PlansOut(plans=[plan_out(plan) for plan in kept])

@@ -37,8 +37,8 @@ def demo(
 
     with workers() as pool:
         from scrapstore.actions.demo import run_demo
-        from scrapstore.actions.match_external import match_out
         from scrapstore.cli.progress import match_progress, progress_bar
+        from scrapstore.json_output.match import match_out
 
         with progress_bar("photos") as logging, match_progress() as matching:
             done = run_demo(

@@ -81,7 +81,7 @@ def match(
         store,
         found,
     ):
-        from scrapstore.actions.match_external import answers_out
+        from scrapstore.json_output.match import answers_out
 
         # Sheets first: cloth is not set aside for an answer whose sheets cannot be written.
         written, plan = [], None
@@ -93,8 +93,10 @@ def match(
         stopped = keep is not None and found[0].stopped
         if keep is not None and not stopped:
             from scrapstore.actions.plans import keep_answer
+            from scrapstore.json_output.match import match_document
 
-            plan = keep_answer(store, found[0], keep, call.settings)
+            document = match_document(found[0])
+            plan = keep_answer(store, found[0], document, keep, call.settings)
     call.show(answers_out(found), lambda: _text(found, answers, call))
     if plan is not None:
         call.say(kept_line(plan, call))
@@ -126,8 +128,8 @@ def _text(found: Sequence["MatchResult"], asked_for: int, call: Call) -> "Render
 
 def kept_line(plan: "Plan", call: Call) -> str:
     """Say what a kept plan holds."""
-    from scrapstore.actions.plans import plan_out
     from scrapstore.cli.plan import held_words
+    from scrapstore.json_output.plans import plan_out
 
     return f"Kept as {plan.name!r}. Set aside for it: {held_words(plan_out(plan), call)}."
 

@@ -12,7 +12,7 @@ from scrapstore.cli.base import Call, command, group
 if TYPE_CHECKING:
     from rich.console import RenderableType
 
-    from scrapstore.actions.plans import PlanOut
+    from scrapstore.json_output.plans import PlanOut
     from scrapstore.planning.result import MatchResult
 
 __all__ = ["register"]
@@ -64,9 +64,11 @@ def keep(
         store,
         found,
     ):
-        from scrapstore.actions.plans import keep_answer, plan_out
+        from scrapstore.actions.plans import keep_answer
         from scrapstore.cli.match import kept_line, match_text
         from scrapstore.errors import PlanError
+        from scrapstore.json_output.match import match_document
+        from scrapstore.json_output.plans import plan_out
 
         if answer > len(found):
             msg = f"answer {answer}: there are {len(found)} clearly different; keep one of those"
@@ -74,15 +76,16 @@ def keep(
         result = found[answer - 1]
         if result.stopped:
             raise PlanError("stopped while looking; nothing was kept, and nothing is set aside")
-        plan = keep_answer(store, result, name, call.settings)
+        plan = keep_answer(store, result, match_document(result), name, call.settings)
     call.show(plan_out(plan), lambda: match_text(result, call))
     call.say(kept_line(plan, call))
 
 
 def list_(call: Call) -> None:
     """List the kept plans."""
-    from scrapstore.actions.plans import list_plans, plans_out
+    from scrapstore.actions.plans import list_plans
     from scrapstore.cli.tables import table
+    from scrapstore.json_output.plans import plans_out
 
     with call.open_store() as store:
         kept = list_plans(store)
@@ -108,7 +111,8 @@ def list_(call: Call) -> None:
 
 def show(call: Call, name: _Name) -> None:
     """Show a kept plan: the whole answer as the match gave it."""
-    from scrapstore.actions.plans import answer_again, plan_out
+    from scrapstore.actions.plans import answer_again
+    from scrapstore.json_output.plans import plan_out
 
     with call.open_store() as store:
         plan, result, _ = answer_again(store, name, call.settings)
@@ -128,7 +132,8 @@ def sheets(
     ] = None,
 ) -> None:
     """Write the cutting sheets of a kept plan anew."""
-    from scrapstore.actions.plans import SheetsOut, plan_out, sheets_again, show_plan
+    from scrapstore.actions.plans import sheets_again, show_plan
+    from scrapstore.json_output.plans import SheetsOut, plan_out
 
     with call.open_store() as store:
         called = plan_out(show_plan(store, name)).name
@@ -140,7 +145,8 @@ def sheets(
 
 def release(call: Call, name: _Name) -> None:
     """Let go of a kept plan; what is set aside for it is free again."""
-    from scrapstore.actions.plans import plan_out, release_kept
+    from scrapstore.actions.plans import release_kept
+    from scrapstore.json_output.plans import plan_out
 
     with call.open_store() as store:
         plan = release_kept(store, name)
@@ -159,7 +165,8 @@ def done(call: Call, name: _Name) -> None:
     Lengths of fabric get shorter by what the plan took of them. What is left of a scrap is a new
     scrap: log a photo of the remnants, or type them with scrap add --parent NUMBER.
     """
-    from scrapstore.actions.plans import finish_kept, plan_out
+    from scrapstore.actions.plans import finish_kept
+    from scrapstore.json_output.plans import plan_out
 
     with call.open_store() as store:
         plan = finish_kept(store, name)

@@ -10,7 +10,7 @@ from scrapstore.matching import Change, Miss, Pieced, Supply, Together
 from scrapstore.packing import Placement
 from scrapstore.planning.allocate import Shortage
 from scrapstore.projects import Project
-from scrapstore.shapes import CuttingPlan
+from scrapstore.shapes import CutPiece, CuttingPlan
 from scrapstore.store import ReadyCut, Scrap
 
 __all__ = ["Cut", "MatchResult", "ReadyUse"]
@@ -28,6 +28,11 @@ class Cut:
     placements: tuple[Placement, ...]
     grain_assumed: bool
     cutting: CuttingPlan
+
+    @property
+    def labelled(self) -> tuple[tuple[Placement, CutPiece], ...]:
+        """Each placement with the labelled piece it is."""
+        return tuple(zip(self.placements, self.cutting.pieces, strict=True))
 
     @property
     def counts(self) -> dict[str, int]:

@@ -9,16 +9,16 @@ import pytest
 from shapely import Polygon, box
 
 from scrapstore.actions.match import match_project
-from scrapstore.actions.match_external import match_out
-from scrapstore.actions.plans import keep_answer
 from scrapstore.actions.sheets import cutting_report, make_sheets
 from scrapstore.errors import PlanError, ProjectError
+from scrapstore.json_output.match import match_out
 from scrapstore.planning.strip_cuts import strip_cuttings
 from scrapstore.report.yardage_text import buy_text, letters, role_words
 from scrapstore.settings import Settings, overridden
 from scrapstore.shapes import cut_shape, make_shape
 from scrapstore.store import NewFabric, NewReadyCut, NewScrap, NewYardage, Store, open_store, plans
 from scrapstore.units import parse_length
+from tests.support.kept_plans import keep
 
 PROJECT = """
 format = 1
@@ -373,7 +373,7 @@ def test_a_named_fabric_is_found_in_any_capitals_and_one_misspelt_is_told(
 
 def test_a_plan_that_takes_nothing_is_not_kept(store: Store, tmp_path: Path) -> None:
     with pytest.raises(PlanError, match="no plan to keep"):
-        keep_answer(store, match_project(store, project(tmp_path), settings=SETTINGS))
+        keep(store, match_project(store, project(tmp_path), settings=SETTINGS))
     with store.read() as reader:
         assert plans(reader) == ()
 

@@ -12,13 +12,10 @@ import pytest
 from shapely import box
 
 from scrapstore.actions.match import match_project
-from scrapstore.actions.match_external import match_out
 from scrapstore.actions.plans import (
     answer_again,
     finish_kept,
-    keep_answer,
     list_plans,
-    plan_out,
     release_kept,
     sheets_again,
     show_plan,
@@ -26,6 +23,8 @@ from scrapstore.actions.plans import (
 from scrapstore.actions.rank import rank_projects, ranking_out
 from scrapstore.actions.sheets import make_sheets
 from scrapstore.errors import NotFoundError, PlanError, ProjectError
+from scrapstore.json_output.match import match_out
+from scrapstore.json_output.plans import plan_out
 from scrapstore.matching import lay_all
 from scrapstore.report.answer_text import statement
 from scrapstore.settings import Settings
@@ -42,6 +41,7 @@ from scrapstore.store import (
     keep_plan,
     open_store,
 )
+from tests.support.kept_plans import keep
 from tests.support.program import Program
 
 PROJECT = """
@@ -98,10 +98,10 @@ def test_two_kept_projects_share_one_store(store: Store, tmp_path: Path) -> None
     file = project(tmp_path, 11)
     first = match_project(store, file, settings=SETTINGS)
     again = match_project(store, file, settings=SETTINGS)
-    plan = keep_answer(store, first, "pad 1")
+    plan = keep(store, first, "pad 1")
     assert (len(plan.scrap_ids), len(plan.ready_ids)) == (2, 1)
     with pytest.raises(PlanError, match="scrap 1 is set aside for 'pad 1'"):
-        keep_answer(store, again, "pad 2")
+        keep(store, again, "pad 2")
     second = match_project(store, file, settings=SETTINGS)
     assert second.together.covered == 0
     assert [kept.name for kept in list_plans(store)] == ["pad 1"]
@@ -119,9 +119,9 @@ def test_a_plan_may_use_nothing_but_yardage(store: Store, tmp_path: Path) -> Non
     (shortage,) = first.shortages
     assert [hand.takes for hand in shortage.on_hand] == [21.0]
     again = match_project(store, file, settings=SETTINGS)
-    assert keep_answer(store, first, "pad 1").yardage == {1: 21.0}
+    assert keep(store, first, "pad 1").yardage == {1: 21.0}
     with pytest.raises(PlanError, match="length 1 has 0 in left"):
-        keep_answer(store, again, "pad 2")
+        keep(store, again, "pad 2")
     second = match_project(store, file, settings=SETTINGS)
     assert second.shortages[0].on_hand == ()
     assert second.shortages[0].plan.pieces == {"square": 48}
@@ -164,7 +164,7 @@ def test_what_changed_since_the_match_keeps_no_plan(
         writer.update_scrap(replace(writer.scrap(2), place="tin", note="ironed"))
         change(writer)
     with pytest.raises(PlanError, match=f"changed while the match ran: {thing}.*match again"):
-        keep_answer(store, result)
+        keep(store, result)
     assert list_plans(store) == ()
 
 
@@ -183,7 +183,7 @@ def test_what_changes_in_the_middle_of_a_match_is_seen(store: Store, tmp_path: P
 def test_a_plan_that_was_cut_is_closed_and_its_cloth_used_up(store: Store, tmp_path: Path) -> None:
     """Six squares: the four ready-cut ones, and one scrap; the other stays as it is."""
     file = project(tmp_path, 6)
-    keep_answer(store, match_project(store, file, settings=SETTINGS), "pad 1")
+    keep(store, match_project(store, file, settings=SETTINGS), "pad 1")
     with store.read() as reader:
         (held,) = (scrap.id for scrap in reader.scraps(StockFilter(statuses=("set aside",))))
     done = finish_kept(store, "Pad 1")
@@ -199,7 +199,7 @@ def test_a_plan_that_was_cut_is_closed_and_its_cloth_used_up(store: Store, tmp_p
 
 
 def test_only_what_was_still_set_aside_is_told_as_freed(store: Store, tmp_path: Path) -> None:
-    plan = keep_answer(store, match_project(store, project(tmp_path, 11), settings=SETTINGS))
+    plan = keep(store, match_project(store, project(tmp_path, 11), settings=SETTINGS))
     used, other = plan.scrap_ids
     # As older versions could leave a store.
     with closing(sqlite3.connect(store.database, isolation_level=None)) as connection:
@@ -210,7 +210,7 @@ def test_only_what_was_still_set_aside_is_told_as_freed(store: Store, tmp_path: 
 
 def test_a_kept_plan_shows_the_very_answer(store: Store, tmp_path: Path) -> None:
     result = match_project(store, project(tmp_path, 6), settings=SETTINGS)
-    keep_answer(store, result)
+    keep(store, result)
     shown = plan_out(show_plan(store, "bench pad"))
     assert shown.answer.model_dump_json() == match_out(result).model_dump_json()
 
@@ -227,8 +227,8 @@ def test_sheets_of_a_kept_plan_are_those_of_the_match(store: Store, tmp_path: Pa
     fine = Settings(ruler_step=1 / 16)
     result = match_project(store, file, settings=fine)
     make_sheets(store, result, fine, tmp_path / "first")
-    keep_answer(store, result, "bench", fine)
-    keep_answer(store, match_project(store, file, settings=SETTINGS), "later")
+    keep(store, result, "bench", fine)
+    keep(store, match_project(store, file, settings=SETTINGS), "later")
     sheets_again(store, "bench", Settings(units="cm"), tmp_path / "again")
     names = sorted(path.name for path in (tmp_path / "first").iterdir())
     assert sorted(path.name for path in (tmp_path / "again").iterdir()) == names
@@ -245,7 +245,7 @@ def test_a_kept_answer_is_whole_again(store: Store, tmp_path: Path) -> None:
     result = match_project(store, project(tmp_path, 40), settings=SETTINGS)
     assert result.misses
     assert result.changes
-    keep_answer(store, result, "bench", SETTINGS)
+    keep(store, result, "bench", SETTINGS)
     _, again, then = answer_again(store, "bench", SETTINGS)
     assert again is not None
     assert then == SETTINGS
@@ -284,7 +284,7 @@ def test_a_plan_that_an_older_version_kept_still_opens(
 def test_an_answer_that_cannot_be_read_again_is_shown_as_written(
     store: Store, tmp_path: Path, kept: object
 ) -> None:
-    plan = keep_answer(store, match_project(store, project(tmp_path, 6), settings=SETTINGS))
+    plan = keep(store, match_project(store, project(tmp_path, 6), settings=SETTINGS))
     document = json.dumps({**plan.document, "kept": kept})
     with closing(sqlite3.connect(store.database, isolation_level=None)) as connection:
         connection.execute("UPDATE plans SET document = ?", (document,))

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from shapely import box
 
 from scrapstore.actions.match import match_project
-from scrapstore.actions.match_external import match_out
+from scrapstore.json_output.match import match_out
 from scrapstore.matching import RoleRule
 from scrapstore.planning.allocate import Shortage, share_out
 from scrapstore.planning.result import MatchResult

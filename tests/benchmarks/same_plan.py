@@ -14,7 +14,7 @@ import tempfile
 from pathlib import Path
 
 from scrapstore.actions.match import match_project
-from scrapstore.actions.match_external import match_out
+from scrapstore.json_output.match import match_out
 from scrapstore.settings import Settings
 from scrapstore.store import open_store
 from scrapstore.workers import workers

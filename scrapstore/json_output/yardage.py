@@ -1,39 +1,53 @@
-"""The external form of yardage in a match: lengths at hand, strips and their cuts, what to buy.
+"""The JSON form of yardage in a match: lengths at hand, strips and their cuts, what to buy.
 
 With it the forms of straight cuts, which scraps have too. Kept plans hold all of it: a field that
 was not there from the beginning has a default.
 """
 
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
+from typing import Annotated, Any
 
-from pydantic import BaseModel, Field
-from shapely import Polygon
+from pydantic import AliasPath, BaseModel, BeforeValidator, Field
 
-from scrapstore.json_output.stock import corners
-from scrapstore.json_output.stock_schema import Corners
+from scrapstore.json_output.base import FineOutline, FromForm
 from scrapstore.planning.allocate import Shortage
 from scrapstore.planning.result import MatchResult
 from scrapstore.planning.strip_cuts import RoleCuttings, StripCuttings
 from scrapstore.report.yardage_text import letters, role_words
-from scrapstore.shapes import CuttingPlan
 from scrapstore.units import Units
-from scrapstore.yardage import Run, Strip
+from scrapstore.yardage import Rest, Strip
 
-__all__ = ["CutOut", "FrameOut", "RoleYardageOut", "cuts_out", "fine_corners", "role_out"]
-
-_FINE = 9  # decimals of an inch that are printed
+__all__ = ["FrameOut", "RoleYardageOut", "StraightCutOut", "role_out"]
 
 
-class FrameOut(BaseModel):
+def _counts(value: Any) -> Any:
+    """Return how many pieces of each name some runs give."""
+    if not isinstance(value, tuple):
+        return value
+    counts = Counter[str]()
+    for run in value:
+        counts[run.piece] += len(run.outlines)
+    return dict(counts)
+
+
+def _rest_length(value: Any) -> Any:
+    return value.end - value.start if isinstance(value, Rest) else value or 0.0
+
+
+_Counts = Annotated[dict[str, int], BeforeValidator(_counts)]
+_Words = Annotated[list[str], BeforeValidator(sorted)]
+
+
+class FrameOut(FromForm):
     """Where the drawing lies: its point p at `origin` + p turned by `turn_deg`."""
 
     origin: tuple[float, float]
     turn_deg: float
 
 
-class CutOut(BaseModel):
+class StraightCutOut(FromForm):
     """A straight cut through one part, in the frame of the drawing.
 
     `gives` are the new parts: left of the line first, each side in order along it. The ruler lies
@@ -53,14 +67,14 @@ class CutOut(BaseModel):
     point_distance: float | None
 
 
-class NarrowStripOut(BaseModel):
+class NarrowStripOut(FromForm):
     """A strip cut from the rest of a wider one; `pieces` in the order they are sub-cut."""
 
     width: float
-    pieces: dict[str, int]
+    pieces: _Counts = Field(validation_alias="runs")
 
 
-class StripOut(BaseModel):
+class StripOut(FromForm):
     """A strip to cut from yardage, `times` over.
 
     `pieces` is all that one such strip gives, `own` of it at the full width. From the end, `rest`
@@ -69,18 +83,18 @@ class StripOut(BaseModel):
 
     width: float
     times: int
-    pieces: dict[str, int]
-    own: dict[str, int] = {}
-    rest: float = 0.0
-    from_rest: list[NarrowStripOut] = []
+    pieces: _Counts = Field(validation_alias="all_runs")
+    own: _Counts = Field({}, validation_alias="runs")
+    rest: Annotated[float, BeforeValidator(_rest_length)] = 0.0
+    from_rest: list[NarrowStripOut] = Field([], validation_alias=AliasPath("rest", "strips"))
 
 
-class StripPlacementOut(BaseModel):
+class StripPlacementOut(FromForm):
     """One piece on a strip; `label`, `part` and `template` as on a scrap."""
 
     label: str
-    piece: str
-    outline: Corners
+    piece: str = Field(validation_alias="name")
+    outline: FineOutline
     part: int
     template: bool
 
@@ -94,8 +108,8 @@ class CutStripOut(StripOut):
 
     length: float | None = None
     frame: FrameOut | None = None
-    cuts: list[CutOut] = []
-    placements: list[StripPlacementOut] = []
+    cuts: list[StraightCutOut] = Field([])
+    placements: list[StripPlacementOut] = Field([])
 
 
 class OnHandOut(BaseModel):
@@ -119,30 +133,30 @@ class OnHandOut(BaseModel):
     strips: list[CutStripOut] = []
 
 
-class PurchaseOut(BaseModel):
+class PurchaseOut(FromForm):
     """What to buy and cut once from each of so many different `fabrics`."""
 
     fabrics: int
-    pieces: dict[str, int]
-    strips: list[StripOut]
-    length: float
-    buy_yards: float
-    buy_cm: int
+    pieces: dict[str, int] = Field(validation_alias=AliasPath("plan", "pieces"))
+    strips: list[StripOut] = Field(validation_alias=AliasPath("plan", "strips"))
+    length: float = Field(validation_alias=AliasPath("plan", "length"))
+    buy_yards: float = Field(validation_alias=AliasPath("plan", "buy_yards"))
+    buy_cm: int = Field(validation_alias=AliasPath("plan", "buy_cm"))
 
 
-class ClothOut(BaseModel):
+class ClothOut(FromForm):
     """What cloth that is bought must be like; an empty condition allows everything.
 
     All of it is different fabrics, and none of `other_than`. `one_way`: some pieces have a
     direction, which the strips keep on a one-way print.
     """
 
-    fabrics: list[str]
-    families: list[str]
-    values: list[str]
-    fibres: list[str]
+    fabrics: _Words = Field(validation_alias=AliasPath("rule", "fabrics"))
+    families: _Words = Field(validation_alias=AliasPath("rule", "families"))
+    values: _Words = Field(validation_alias=AliasPath("rule", "values"))
+    fibres: _Words = Field(validation_alias=AliasPath("rule", "fibres"))
     other_than: list[str]
-    same_fabric_sets: int | None
+    same_fabric_sets: int | None = Field(validation_alias=AliasPath("rule", "same_fabric_sets"))
     one_way: bool
 
 
@@ -176,11 +190,11 @@ class RoleYardageOut(BaseModel):
 
 
 def role_out(shortage: Shortage, result: MatchResult, cuttings: RoleCuttings) -> RoleYardageOut:
-    """Return the external form of what one role wants from yardage."""
+    """Return the JSON form of what one role wants from yardage."""
     plan = shortage.plan
     return RoleYardageOut(
         role=shortage.role,
-        pieces=dict(shortage.pieces),
+        pieces=shortage.pieces,
         buy=_bought(shortage),
         usable_width=plan.usable_width,
         along_grain=plan.along_grain,
@@ -205,59 +219,18 @@ def role_out(shortage: Shortage, result: MatchResult, cuttings: RoleCuttings) ->
                 takes=length.takes,
                 before=length.before,
                 enough=not shortage.buy and len(shortage.on_hand) == 1,
-                covers=dict(length.plan.pieces),
+                covers=length.plan.pieces,
                 along_grain=length.plan.along_grain,
                 strip_length=length.plan.strip_length,
                 strips=_cut_strips(length.plan.strips, plans),
             )
             for length, plans in zip(shortage.on_hand, cuttings.on_hand, strict=True)
         ],
-        cannot=list(plan.too_long),
-        instructions=list(role_words(shortage, letters(result), _units(cuttings), cuttings)),
-        purchases=[
-            PurchaseOut(
-                fabrics=one.fabrics,
-                pieces=dict(one.plan.pieces),
-                strips=[_strip_out(strip) for strip in one.plan.strips],
-                length=one.plan.length,
-                buy_yards=one.plan.buy_yards,
-                buy_cm=one.plan.buy_cm,
-            )
-            for one in (shortage.purchases if shortage.buy else ())
-        ],
-        cloth=ClothOut(
-            fabrics=sorted(shortage.rule.fabrics),
-            families=sorted(shortage.rule.families),
-            values=sorted(shortage.rule.values),
-            fibres=sorted(shortage.rule.fibres),
-            other_than=list(shortage.other_than),
-            same_fabric_sets=shortage.rule.same_fabric_sets,
-            one_way=shortage.one_way,
-        ),
+        cannot=plan.too_long,
+        instructions=role_words(shortage, letters(result), _units(cuttings), cuttings),
+        purchases=shortage.purchases if shortage.buy else (),
+        cloth=shortage,
     )
-
-
-def cuts_out(plan: CuttingPlan) -> list[CutOut]:
-    """Return the external form of the cuts of a scrap, or of a strip of yardage."""
-    return [
-        CutOut(
-            part=cut.part,
-            line=cut.line,
-            gives=list(cut.gives),
-            ruler_from=cut.ruler_from,
-            distance=cut.distance,
-            angle_deg=cut.angle_deg,
-            corners=cut.corners,
-            point=cut.point,
-            point_distance=cut.point_distance,
-        )
-        for cut in plan.cuts
-    ]
-
-
-def fine_corners(outline: Polygon) -> Corners:
-    """Return the corners of `outline`, rid of the noise of rounding."""
-    return [(round(x, _FINE) + 0.0, round(y, _FINE) + 0.0) for x, y in corners(outline.exterior)]
 
 
 def _units(cuttings: RoleCuttings) -> Units:
@@ -276,45 +249,15 @@ def _bought(shortage: Shortage) -> dict[str, int]:
     return dict(counts)
 
 
-def _strip_out(strip: Strip) -> StripOut:
-    return StripOut(
-        width=strip.width,
-        times=strip.times,
-        pieces=_counts(strip.all_runs),
-        own=_counts(strip.runs),
-        rest=strip.rest.end - strip.rest.start if strip.rest else 0.0,
-        from_rest=[
-            NarrowStripOut(width=narrow.width, pieces=_counts(narrow.runs))
-            for narrow in (strip.rest.strips if strip.rest else ())
-        ],
-    )
-
-
 def _cut_strips(strips: Sequence[Strip], cuttings: Sequence[StripCuttings]) -> list[CutStripOut]:
     return [
         CutStripOut(
-            **dict(_strip_out(replace(strip, times=1))),
+            **dict(StripOut.model_validate(replace(strip, times=1))),
             length=cutting.outline.bounds[2],
-            frame=FrameOut(origin=cutting.frame.origin, turn_deg=cutting.frame.turn_deg),
-            cuts=cuts_out(cutting),
-            placements=[
-                StripPlacementOut(
-                    label=piece.label,
-                    piece=piece.name,
-                    outline=fine_corners(piece.outline),
-                    part=piece.part,
-                    template=piece.template,
-                )
-                for piece in cutting.pieces
-            ],
+            frame=cutting.frame,
+            cuts=cutting.cuts,
+            placements=cutting.pieces,
         )
         for strip, plans in zip(strips, cuttings, strict=True)
         for cutting in plans
     ]
-
-
-def _counts(runs: Iterable[Run]) -> dict[str, int]:
-    counts: Counter[str] = Counter()
-    for run in runs:
-        counts[run.piece] += len(run.outlines)
-    return dict(counts)

@@ -1,33 +1,35 @@
-"""The external form of a match: what ``match --json`` prints. Always inches and degrees.
+"""The JSON form of a match: what ``match --json`` prints. Always inches and degrees.
 
 Kept plans hold it too. A field that was not there from the beginning has a default, so that the
 answers which older versions kept can still be read.
 """
 
 from collections.abc import Sequence
+from typing import Annotated, Any
 
-from pydantic import BaseModel
+from pydantic import AliasPath, BaseModel, BeforeValidator, Field
 
-from scrapstore.actions.yardage_external import (
-    CutOut,
-    FrameOut,
-    RoleYardageOut,
-    cuts_out,
-    fine_corners,
-    role_out,
-)
-from scrapstore.json_output.stock import corners
-from scrapstore.json_output.stock_schema import Corners
+from scrapstore.json_output.base import FineOutline, FromForm, Outline
+from scrapstore.json_output.yardage import FrameOut, RoleYardageOut, StraightCutOut, role_out
 from scrapstore.matching import Reason
 from scrapstore.planning.compare import figures
-from scrapstore.planning.result import Cut, MatchResult
+from scrapstore.planning.result import MatchResult
 from scrapstore.planning.strip_cuts import strip_cuttings
 from scrapstore.report.answer_text import statement
 
-__all__ = ["CutOut", "MatchOut", "answers_out", "cuts_out", "match_out"]
+__all__ = ["MatchOut", "answers_out", "match_document", "match_out"]
 
 
-class PieceOut(BaseModel):
+def _placed(value: Any) -> Any:
+    """Return the fields of a placement and of the labelled piece it is, given as a pair."""
+    return vars(value[1]) | vars(value[0]) if isinstance(value, tuple) else value
+
+
+def _rounded(value: float) -> float:
+    return round(value, 3)
+
+
+class PieceOut(FromForm):
     """One line of the piece list. ``wanted == ready + scraps + yardage``.
 
     `at_most` is proven: ready-cut pieces and scraps together cannot give more.
@@ -36,7 +38,7 @@ class PieceOut(BaseModel):
     name: str
     role: str
     shape: str
-    cut: Corners
+    cut: Outline
     wanted: int
     ready: int
     scraps: int
@@ -44,7 +46,7 @@ class PieceOut(BaseModel):
     at_most: int
 
 
-class PlacementOut(BaseModel):
+class PlacementOut(FromForm):
     """One piece on a scrap, in the scrap's own inches.
 
     `label` is unique in the answer; the piece ends in `part`, which is cut down to it, or, with
@@ -52,46 +54,48 @@ class PlacementOut(BaseModel):
     """
 
     label: str = ""
-    piece: str
-    outline: Corners
+    piece: str = Field(validation_alias="kind")
+    outline: FineOutline
     rotation_deg: float
     mirrored: bool
     part: int | None = None
     template: bool | None = None
 
 
-class UsedScrapOut(BaseModel):
+class UsedScrapOut(FromForm):
     """A scrap to cut. `grain_assumed` tells that its grain is not known.
 
     Answers that older versions kept have neither `frame` nor `cuts`.
     """
 
-    id: int
-    name: str | None
-    fabric: str | None
-    place: str | None
+    id: int = Field(validation_alias=AliasPath("scrap", "id"))
+    name: str | None = Field(validation_alias=AliasPath("scrap", "name"))
+    fabric: str | None = Field(None, validation_alias=AliasPath("scrap", "fabric", "name"))
+    place: str | None = Field(validation_alias=AliasPath("scrap", "place"))
     grain_assumed: bool
     counts: dict[str, int]
-    frame: FrameOut | None = None
-    cuts: list[CutOut] = []
-    placements: list[PlacementOut]
+    frame: FrameOut | None = Field(None, validation_alias=AliasPath("cutting", "frame"))
+    cuts: list[StraightCutOut] = Field([], validation_alias=AliasPath("cutting", "cuts"))
+    placements: list[Annotated[PlacementOut, BeforeValidator(_placed)]] = Field(
+        validation_alias="labelled"
+    )
 
 
-class UsedReadyOut(BaseModel):
+class UsedReadyOut(FromForm):
     """Ready-cut pieces to take: `taken` of them give `count` pieces.
 
     `parts` is how many each gives: 1 as it is, 2 or 4 where it is cut corner to corner. Answers
     that older versions kept do not say `taken`: there it is `count`.
     """
 
-    id: int
-    piece: str
+    id: int = Field(validation_alias=AliasPath("lot", "id"))
+    piece: str = Field(validation_alias="need")
     count: int
     parts: int = 1
     taken: int | None = None
 
 
-class TogetherOut(BaseModel):
+class TotalsOut(FromForm):
     """All pieces together. `at_most` and `area_at_most` are proven, each by itself.
 
     `area` is the cut area of the pieces that need no yardage, square inches.
@@ -104,7 +108,7 @@ class TogetherOut(BaseModel):
     area_at_most: float
 
 
-class MissOut(BaseModel):
+class MissOut(FromForm):
     """A scrap that only just does not give a piece, and why.
 
     `reason`: "narrow", "short" or "small" (both ways) by `lacking` inches; "shape": by over two
@@ -113,29 +117,29 @@ class MissOut(BaseModel):
     it gives no whole set.
     """
 
-    piece: str
-    scrap: int
+    piece: str = Field(validation_alias="need")
+    scrap: int = Field(validation_alias="scrap_id")
     reason: Reason
     grain_deg: tuple[float, ...] = ()
     lacking: float | None
-    trimmed_tips_fit: bool
-    off_grain_fits: bool
+    trimmed_tips_fit: bool = Field(validation_alias="trimmed")
+    off_grain_fits: bool = Field(validation_alias="off_grain")
 
 
-class PiecedOut(BaseModel):
+class PiecedOut(FromForm):
     """A piece that two parts of one fabric give, sewn together; both may be of one scrap.
 
     `parts` are their cut outlines, the seam allowance included, in the frame of the piece's `cut`;
     the seam runs at `seam_deg` there.
     """
 
-    piece: str
-    scraps: tuple[int, int]
-    parts: tuple[Corners, Corners]
-    seam_deg: float
+    piece: str = Field(validation_alias="need")
+    scraps: tuple[int, int] = Field(validation_alias="scrap_ids")
+    parts: tuple[Outline, Outline]
+    seam_deg: Annotated[float, BeforeValidator(_rounded)]
 
 
-class ChangeOut(BaseModel):
+class HelpfulChangeOut(FromForm):
     """A single change, and how many more pieces a plan then covered."""
 
     role: str
@@ -159,12 +163,12 @@ class MatchOut(BaseModel):
     scraps: list[UsedScrapOut]
     yardage: list[RoleYardageOut]
     notes: list[str]
-    together: TogetherOut
+    together: TotalsOut
     choice_proven: bool
     stopped: bool
     statement: str
     misses: list[MissOut] = []
-    changes: list[ChangeOut] = []
+    changes: list[HelpfulChangeOut] = []
     pieced: list[PiecedOut] = []
     others: list["OtherOut"] = []
 
@@ -180,7 +184,7 @@ class OtherOut(MatchOut):
 
 
 def answers_out(results: Sequence[MatchResult]) -> MatchOut:
-    """Return the external form of several answers: the first, with the others in it."""
+    """Return the JSON form of several answers: the first, with the others in it."""
     first, *others = (match_out(result) for result in results)
     told = figures(results)[1:]
     first.others = [
@@ -190,20 +194,22 @@ def answers_out(results: Sequence[MatchResult]) -> MatchOut:
     return first
 
 
+def match_document(result: MatchResult) -> dict[str, Any]:
+    """Return a match as kept plans hold it: what ``match --json`` prints, as plain values."""
+    return match_out(result).model_dump(mode="json")
+
+
 def match_out(result: MatchResult) -> MatchOut:
-    """Return the external form of a match."""
+    """Return the JSON form of a match."""
     supplies = {supply.need: supply for supply in result.supplies}
-    return MatchOut(
-        project=result.project.name,
-        seed=result.seed,
-        scraps_in_store=result.scraps_in_store,
-        scraps_looked_at=result.scraps_looked_at,
-        pieces=[
+    given = {
+        "project": result.project.name,
+        "pieces": [
             PieceOut(
                 name=piece.name,
                 role=piece.role,
                 shape=piece.shape.label,
-                cut=corners(piece.cut.exterior),
+                cut=piece.cut,
                 wanted=supplies[piece.name].wanted,
                 ready=supplies[piece.name].ready,
                 scraps=supplies[piece.name].scraps,
@@ -212,81 +218,11 @@ def match_out(result: MatchResult) -> MatchOut:
             )
             for piece in result.project.pieces
         ],
-        ready=[
-            UsedReadyOut(
-                id=use.lot.id, piece=use.need, count=use.count, parts=use.parts, taken=use.taken
-            )
-            for use in result.ready
-        ],
-        scraps=[
-            UsedScrapOut(
-                id=cut.scrap.id,
-                name=cut.scrap.name,
-                fabric=cut.scrap.fabric.name if cut.scrap.fabric else None,
-                place=cut.scrap.place,
-                grain_assumed=cut.grain_assumed,
-                counts=cut.counts,
-                frame=FrameOut(
-                    origin=cut.cutting.frame.origin, turn_deg=cut.cutting.frame.turn_deg
-                ),
-                cuts=cuts_out(cut.cutting),
-                placements=_placements(cut),
-            )
-            for cut in result.cuts
-        ],
-        yardage=[
+        "scraps": result.cuts,
+        "yardage": [
             role_out(shortage, result, cuttings)
             for shortage, cuttings in zip(result.shortages, strip_cuttings(result), strict=True)
         ],
-        notes=list(result.notes),
-        together=TogetherOut(
-            wanted=result.together.wanted,
-            covered=result.together.covered,
-            at_most=result.together.at_most,
-            area=result.together.area,
-            area_at_most=result.together.area_at_most,
-        ),
-        choice_proven=result.choice_proven,
-        stopped=result.stopped,
-        statement=statement(result),
-        misses=[
-            MissOut(
-                piece=miss.need,
-                scrap=miss.scrap_id,
-                reason=miss.reason,
-                grain_deg=miss.grain_deg,
-                lacking=miss.lacking,
-                trimmed_tips_fit=miss.trimmed,
-                off_grain_fits=miss.off_grain,
-            )
-            for miss in result.misses
-        ],
-        changes=[
-            ChangeOut(role=change.role, what=change.what, more=change.more)
-            for change in result.changes
-        ],
-        pieced=[
-            PiecedOut(
-                piece=way.need,
-                scraps=way.scrap_ids,
-                parts=(corners(way.parts[0].exterior), corners(way.parts[1].exterior)),
-                seam_deg=round(way.seam_deg, 3),
-            )
-            for way in result.pieced
-        ],
-    )
-
-
-def _placements(cut: Cut) -> list[PlacementOut]:
-    return [
-        PlacementOut(
-            label=piece.label,
-            piece=placement.kind,
-            outline=fine_corners(placement.outline),
-            rotation_deg=placement.rotation_deg,
-            mirrored=placement.mirrored,
-            part=piece.part,
-            template=piece.template,
-        )
-        for placement, piece in zip(cut.placements, cut.cutting.pieces, strict=True)
-    ]
+        "statement": statement(result),
+    }
+    return MatchOut.model_validate(vars(result) | given)

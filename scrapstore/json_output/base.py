@@ -1,0 +1,36 @@
+"""What the forms of the JSON output have in common."""
+
+from typing import Annotated, Any
+
+from pydantic import BaseModel, BeforeValidator, ConfigDict
+from shapely import Polygon
+
+from scrapstore.json_output.stock import corners
+from scrapstore.json_output.stock_schema import Corners
+
+__all__ = ["FineOutline", "FromForm", "Outline"]
+
+_FINE = 9  # decimals of an inch that are printed
+
+
+class FromForm(BaseModel):
+    """Read from the attributes of a working form, or from JSON by the names of its own fields.
+
+    A field whose attribute has another name, or lies deeper, says so by `validation_alias`.
+    """
+
+    model_config = ConfigDict(from_attributes=True, populate_by_name=True)
+
+
+def _outline(value: Any) -> Any:
+    return corners(value.exterior) if isinstance(value, Polygon) else value
+
+
+def _fine(value: Any) -> Any:
+    return [(round(x, _FINE) + 0.0, round(y, _FINE) + 0.0) for x, y in _outline(value)]
+
+
+Outline = Annotated[Corners, BeforeValidator(_outline)]
+"""The corners of a polygon without holes, the first not repeated."""
+FineOutline = Annotated[Corners, BeforeValidator(_fine)]
+"""The same, rid of the noise of rounding."""

@@ -1,0 +1,59 @@
+"""The JSON form of kept plans and of their sheets."""
+
+from collections.abc import Sequence
+from datetime import datetime
+from pathlib import Path
+
+from pydantic import BaseModel, Field, ValidationError
+
+from scrapstore.errors import StoreDamagedError
+from scrapstore.json_output.base import FromForm
+from scrapstore.json_output.match import MatchOut
+from scrapstore.store import Plan
+
+__all__ = ["PlanOut", "PlansOut", "SheetsOut", "plan_out", "plans_out"]
+
+
+class PlanOut(FromForm):
+    """A kept plan: what is set aside for it, and the answer as ``match --json`` gave it.
+
+    `yardage` maps lengths to the inches of them that are set aside.
+    """
+
+    id: int
+    name: str
+    project: str
+    created: datetime
+    scraps: list[int] = Field(validation_alias="scrap_ids")
+    ready: list[int] = Field(validation_alias="ready_ids")
+    yardage: dict[int, float] = Field({})
+    answer: MatchOut = Field(validation_alias="document")
+
+
+class SheetsOut(BaseModel):
+    """The files of cutting sheets, the page with all of it first."""
+
+    files: list[Path]
+
+
+class PlansOut(BaseModel):
+    """All kept plans, in the order they were kept."""
+
+    plans: list[PlanOut]
+
+
+def plan_out(plan: Plan) -> PlanOut:
+    """Return the JSON form of a plan; StoreDamagedError when its answer makes no sense."""
+    try:
+        return PlanOut.model_validate(plan)
+    except ValidationError as error:
+        msg = (
+            f"the answer kept as {plan.name!r} cannot be read ({error.error_count()} values make "
+            "no sense); go back to a copy from the store's backups folder"
+        )
+        raise StoreDamagedError(msg) from error
+
+
+def plans_out(kept: Sequence[Plan]) -> PlansOut:
+    """Return the JSON form of several plans."""
+    return PlansOut(plans=[plan_out(plan) for plan in kept])
