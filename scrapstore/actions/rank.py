@@ -4,8 +4,6 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
-from pydantic import BaseModel
-
 from scrapstore.actions.match import match_project
 from scrapstore.errors import ProjectError
 from scrapstore.matching import EFFORT, LayAll, lay_all
@@ -14,7 +12,7 @@ from scrapstore.planning.scrap_cuts import MapAll
 from scrapstore.settings import Settings
 from scrapstore.store import Store
 
-__all__ = ["Ranked", "RankingOut", "rank_projects", "ranking_out"]
+__all__ = ["Ranked", "rank_projects"]
 
 _EFFORT = EFFORT / 3  # of each project; the order matters here, not the last piece
 
@@ -35,41 +33,6 @@ class Ranked:
         """Say of each piece that no fabric gives why."""
         plans = (one.plan for shortage in self.result.shortages for one in shortage.purchases)
         return tuple(dict.fromkeys(said for plan in plans for said in plan.too_long))
-
-
-class YardsOut(BaseModel):
-    """What one role still wants: a length to buy, unless a length at hand is enough."""
-
-    role: str
-    buy_yards: float
-    must_buy: bool
-
-
-class RankedOut(BaseModel):
-    """One project; `at_most` is proven.
-
-    `share` is the part of the area of all pieces, cut size, that the store gives. `cannot` says of
-    each piece that cannot be cut from the fabric to buy either why.
-    """
-
-    file: str
-    project: str
-    share: float
-    wanted: int
-    covered: int
-    at_most: int
-    yardage: list[YardsOut]
-    cannot: list[str] = []
-
-
-class RankingOut(BaseModel):
-    """The projects, the one covered furthest first; those that cannot be cut at all come last.
-
-    `faulty` tells of files that cannot be used.
-    """
-
-    projects: list[RankedOut]
-    faulty: list[str]
 
 
 def rank_projects(
@@ -107,30 +70,3 @@ def rank_projects(
         advance(number + 1, len(files))
     ranked.sort(key=lambda r: (bool(r.cannot), -r.share, r.file.name))
     return tuple(ranked), tuple(faulty)
-
-
-def ranking_out(ranked: tuple[Ranked, ...], faulty: tuple[str, ...]) -> RankingOut:
-    """Return the external form of a ranking."""
-    return RankingOut(
-        projects=[
-            RankedOut(
-                file=one.file.name,
-                project=one.result.project.name,
-                share=one.share,
-                wanted=one.result.together.wanted,
-                covered=one.result.together.covered,
-                at_most=one.result.together.at_most,
-                yardage=[
-                    YardsOut(
-                        role=shortage.plan.role,
-                        buy_yards=sum(p.plan.buy_yards * p.fabrics for p in shortage.purchases),
-                        must_buy=shortage.buy,
-                    )
-                    for shortage in one.result.shortages
-                ],
-                cannot=list(one.cannot),
-            )
-            for one in ranked
-        ],
-        faulty=list(faulty),
-    )

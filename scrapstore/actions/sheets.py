@@ -8,7 +8,6 @@ from typing import Final, TypeVar
 from shapely import MultiPolygon, Polygon, affinity
 
 from scrapstore.actions.cloth_pictures import cloth_picture, plain_rgb, small_photo
-from scrapstore.actions.project import cut_sizes, finishes_as
 from scrapstore.planning.allocate import Shortage
 from scrapstore.planning.result import Cut, MatchResult
 from scrapstore.planning.strip_cuts import RoleCuttings, StripCuttings, strip_cuttings
@@ -24,11 +23,12 @@ from scrapstore.report import (
 )
 from scrapstore.report.answer_text import can_make, limit_words
 from scrapstore.report.cloth_text import cloth_words
+from scrapstore.report.piece_text import cut_sizes, finishes_as
 from scrapstore.report.yardage_text import buy_text, hand_text, letters, short_text, strip_text
 from scrapstore.settings import Settings
 from scrapstore.shapes import Frame, label_in
 from scrapstore.store import Store
-from scrapstore.units import Units, format_cut, format_length, format_size
+from scrapstore.units import Units, format_length, format_size
 from scrapstore.yardage import RolePlan
 
 __all__ = ["cutting_report", "make_sheets"]
@@ -58,10 +58,7 @@ def cutting_report(store: Store, result: MatchResult, settings: Settings) -> Cut
             role=piece.role,
             label=_in_words(finishes_as(piece, project.seam_allowance, units)),
             finished=piece.shape.outline,
-            cut_size=tuple(
-                f"{name} {format_cut(exact, units, settings.ruler_step)}"
-                for name, exact in cut_sizes(piece, project.seam_allowance)
-            ),
+            cut_size=cut_sizes(piece, project.seam_allowance, units, settings.ruler_step),
             wanted=supplies[piece.name].wanted,
             ready=supplies[piece.name].ready,
             scraps=supplies[piece.name].scraps,

@@ -28,7 +28,8 @@ def list_(call: Call) -> None:
     camera. A later photo of the same camera at the same focal length is measured with it, also
     where the scale is one whole card.
     """
-    from scrapstore.actions.lenses import lenses_out, list_lenses
+    from scrapstore.actions.lenses import list_lenses
+    from scrapstore.json_output.lenses import lenses_out
 
     with call.open_store() as store:
         kept = list_lenses(store)
@@ -43,7 +44,8 @@ def forget(
 
     Scraps measured with it stay as they are.
     """
-    from scrapstore.actions.lenses import forget_one, lens_out
+    from scrapstore.actions.lenses import forget_one
+    from scrapstore.json_output.lenses import lens_out
 
     with call.open_store() as store:
         lens = forget_one(store, number)

@@ -6,7 +6,6 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from scrapstore.cli.base import Call, command, group
-from scrapstore.units import format_cut
 
 if TYPE_CHECKING:
     from rich.console import RenderableType
@@ -41,7 +40,8 @@ def new(call: Call, file: _FILE) -> None:
 
 def check(call: Call, file: _FILE) -> None:
     """Read a project file; tell every fault with its line, or the pieces with their cut sizes."""
-    from scrapstore.actions.project import project_out, read_project_file
+    from scrapstore.actions.project import read_project_file
+    from scrapstore.json_output.project import project_out
 
     project = read_project_file(file, call.settings)
     call.show(project_out(project, call.settings), lambda: _pieces(project, call))
@@ -52,8 +52,8 @@ def shapes(call: Call) -> None:
 
     Edges are counted counter-clockwise; cutting sheets draw edge 1 of every piece heavy.
     """
-    from scrapstore.actions.project import shapes_out
     from scrapstore.cli.tables import table
+    from scrapstore.json_output.project import shapes_out
 
     listed = shapes_out()
     call.show(
@@ -79,8 +79,9 @@ def _plain(name: str) -> str:
 def _pieces(project: "Project", call: Call) -> "RenderableType":
     from rich.text import Text
 
-    from scrapstore.actions.project import cut_sizes, finishes_as, project_out
     from scrapstore.cli.tables import stack, table
+    from scrapstore.json_output.project import project_out
+    from scrapstore.report.piece_text import cut_sizes, finishes_as
 
     out = project_out(project, call.settings)
     rows = [
@@ -90,8 +91,7 @@ def _pieces(project: "Project", call: Call) -> "RenderableType":
             str(piece.count),
             finishes_as(need, project.seam_allowance, call.units),
             ", ".join(
-                f"{name} {format_cut(exact, call.units, call.settings.ruler_step)}"
-                for name, exact in cut_sizes(need, project.seam_allowance)
+                cut_sizes(need, project.seam_allowance, call.units, call.settings.ruler_step)
             ),
         )
         for piece, need in zip(out.pieces, project.pieces, strict=True)

@@ -27,9 +27,10 @@ def rank(
     """
     from rich.text import Text
 
-    from scrapstore.actions.rank import rank_projects, ranking_out
+    from scrapstore.actions.rank import rank_projects
     from scrapstore.cli.progress import progress_bar
     from scrapstore.cli.tables import stack, table
+    from scrapstore.json_output.rank import ranking_out
     from scrapstore.report.yardage_text import buy_text
     from scrapstore.sentences import several
     from scrapstore.workers import workers

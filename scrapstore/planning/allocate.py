@@ -78,6 +78,11 @@ class Shortage:
         return sum(one.fabrics for one in self.purchases if one.plan.strips or one.plan.too_long)
 
     @property
+    def buy_yards(self) -> float:
+        """Yards to buy, of all the fabrics together, as a shop sells them."""
+        return sum(one.plan.buy_yards * one.fabrics for one in self.purchases)
+
+    @property
     def buy(self) -> bool:
         """Tell whether anything is left to buy."""
         return self.fabrics_to_buy > 0
@@ -85,11 +90,7 @@ class Shortage:
 
 def inches_to_buy(shortages: Sequence[Shortage]) -> float:
     """Return the inches of fabric that are to be bought in all, as a shop sells it by the yard."""
-    return sum(
-        INCHES_PER_YARD * one.plan.buy_yards * one.fabrics
-        for shortage in shortages
-        for one in shortage.purchases
-    )
+    return INCHES_PER_YARD * sum(shortage.buy_yards for shortage in shortages)
 
 
 @dataclass

@@ -13,6 +13,7 @@ all round. Everything here is pure geometry: inches, y up, degrees counter-clock
 from scrapstore.shapes.catalog import (
     KINDS,
     ShapeKind,
+    first_edge_side,
     label_in,
     make_polygon,
     make_shape,
@@ -68,6 +69,7 @@ __all__ = [
     "cut_outline",
     "cut_parts",
     "cut_shape",
+    "first_edge_side",
     "is_mirror_symmetric",
     "label_in",
     "labelled",

@@ -32,6 +32,7 @@ from scrapstore.units import Units, format_length
 __all__ = [
     "KINDS",
     "ShapeKind",
+    "first_edge_side",
     "label_in",
     "make_polygon",
     "make_shape",
@@ -64,6 +65,7 @@ class ShapeKind:
     by_corners: bool = False
 
 
+_LEVEL: Final = 1e-6
 _SIDE = "finished length of a side"
 _BETWEEN = "finished height between the parallel sides"
 _HALF_OF = "finished side of the equilateral triangle it is half of (its longest side)"
@@ -321,3 +323,15 @@ def _polygon_label(measures: Mapping[str, float], units: Units = "in") -> str:
     count = sum(name.startswith("side ") for name in measures)
     width, height = (format_length(measures[name], units) for name in ("width", "height"))
     return f"polygon of {count} corners, {width} × {height}"
+
+
+def first_edge_side(kind: ShapeKind) -> str:
+    """Return on which side of a shape, as it is drawn, its first edge lies."""
+    if kind.by_corners:
+        return "first corner to second"
+    (x0, y0), (x1, y1) = corners_of(make_shape(kind.name, **kind.example).outline)[:2]
+    # Corners run counter-clockwise, so the outside is at the right of an edge.
+    out_x, out_y = y1 - y0, x0 - x1
+    upper = "" if abs(out_y) < _LEVEL * abs(out_x) else "upper " if out_y > 0 else "lower "
+    right = "" if abs(out_x) < _LEVEL * abs(out_y) else "right " if out_x > 0 else "left "
+    return f"{upper}{right}side"

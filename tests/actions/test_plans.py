@@ -20,11 +20,12 @@ from scrapstore.actions.plans import (
     sheets_again,
     show_plan,
 )
-from scrapstore.actions.rank import rank_projects, ranking_out
+from scrapstore.actions.rank import rank_projects
 from scrapstore.actions.sheets import make_sheets
 from scrapstore.errors import NotFoundError, PlanError, ProjectError
 from scrapstore.json_output.match import match_out
 from scrapstore.json_output.plans import plan_out
+from scrapstore.json_output.rank import ranking_out
 from scrapstore.matching import lay_all
 from scrapstore.report.answer_text import statement
 from scrapstore.settings import Settings

@@ -6,7 +6,8 @@ from pathlib import Path
 import pytest
 from shapely import box
 
-from scrapstore.actions.rank import rank_projects, ranking_out
+from scrapstore.actions.rank import rank_projects
+from scrapstore.json_output.rank import ranking_out
 from scrapstore.settings import Settings
 from scrapstore.store import NewScrap, Store, open_store
 

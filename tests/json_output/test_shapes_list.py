@@ -2,7 +2,7 @@
 
 import pytest
 
-from scrapstore.actions.project import shapes_out
+from scrapstore.json_output.project import shapes_out
 from scrapstore.shapes import KINDS
 
 LOWER = {

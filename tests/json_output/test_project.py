@@ -2,7 +2,7 @@
 
 import pytest
 
-from scrapstore.actions.project import project_out
+from scrapstore.json_output.project import project_out
 from scrapstore.projects import read_project, starter_text
 from scrapstore.settings import Settings
 
