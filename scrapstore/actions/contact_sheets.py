@@ -53,13 +53,13 @@ def families_sheet(
 
 def found_sheet(
     store: Store,
-    wanted: Wanted,
-    found: Sequence[Found],
+    answer: tuple[Wanted, Sequence[Found]],
     settings: Settings,
     file: Path,
     progress: Progress,
 ) -> Path:
-    """Write what was found, the nearest first."""
+    """Write what was looked for and found, the nearest first."""
+    wanted, found = answer
     make = _Tiles(store, settings, len(found), progress)
     remarks = [f"{one.distance:.1f}, {in_words(one.distance)}" for one in found]
     tiles = make([one.one for one in found], remarks)

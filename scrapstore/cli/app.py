@@ -1,30 +1,23 @@
 """The program: its commands, in the order that help lists them.
 
-A command lives in a module of its own here, which has ``register(app)``. To add one, name that
-module in `COMMANDS`.
+A command lives in a module of its own here, which has an ``app``. To add one, name that module in
+`COMMANDS`.
 """
 
 import contextlib
 import errno
 import gc
 import os
-import re
 import sys
-from collections.abc import Collection, Iterable, Iterator
+from collections.abc import Collection, Iterable
 from importlib import import_module
 from typing import Annotated, Any, Final
 
 import typer
-from typer.core import TyperGroup
 
-from scrapstore.cli.base import (
-    INTERRUPTED,
-    JSON_OPTION,
-    SET_OPTION,
-    STORE_OPTION,
-    UNITS_OPTION,
-    Given,
-)
+from scrapstore.cli.base import Given, unfolded
+from scrapstore.cli.messages import CommandGroup
+from scrapstore.errors import LengthError, ScrapstoreError, ShapeError, UsageError
 from scrapstore.printable import printable
 
 __all__ = ["COMMANDS", "build_app", "command_of", "main"]
@@ -57,65 +50,29 @@ _SYNONYMS: Final = {
     "colour": "family",
     "color": "family",
     "restore": "reinstate",
+    "drop": "release",
     "effort": "try-harder",
     "prove": "check-limit",
     "seed": "variant",
 }
 """Options and commands that are also understood under another or an earlier name."""
 
-_LIBRARY_WORDS: Final = {
-    r"Input should be a valid integer": "give a whole number, such as 3",
-    r"Input should be a valid number": "give a number, such as 2.5",
-    r"Input should be less than or equal to (.*)": "give {0} at most",
-    r"Input should be greater than or equal to (.*)": "give at least {0}",
-    r"Input should be (.*)": "it should be {0}",
-}
-"""What the library that reads options says, and what a quilter would."""
-
 _HELP: Final = ("-h", "--help")
 _WITH_VALUE: Final = ("--store", "--units", "--set")
 """The options of the whole program that a value follows."""
 
-_UsageError: Final[Any] = typer.BadParameter.__base__
-
+_INTERRUPTED: Final = 130
+"""Exit status after Ctrl-C, as shells have it: 128 and the number of the signal."""
 _OUTPUT_FAULTS: Final = (errno.ENOSPC, errno.EIO, errno.EPIPE)
 """A full disk, a broken device, a closed pipe behind the output."""
 
 
-@contextlib.contextmanager
-def _printable_errors() -> Iterator[None]:
-    """Let a wrong word be told in our words, and quoted without what moves the cursor."""
-    try:
-        yield
-    except _UsageError as error:
-        error.message = printable(_own_words(error.message))
-        raise
-
-
-class _InOrder(TyperGroup):
+class _InOrder(CommandGroup):
     """Lists the commands as `COMMANDS` has them; typer would put groups last."""
-
-    def make_context(self, *words: Any, **more: Any) -> Any:
-        """Read the options before the command."""
-        with _printable_errors():
-            return super().make_context(*words, **more)
-
-    def invoke(self, ctx: Any) -> Any:
-        """Read the command's own words and run it."""
-        with _printable_errors():
-            return super().invoke(ctx)
 
     def list_commands(self, ctx: Any) -> list[str]:  # noqa: ARG002 - typer's signature
         """Return the names of the commands in the order of use."""
         return [name for name in COMMANDS if name in self.commands]
-
-
-def _own_words(message: str) -> str:
-    """Return what would be right where `message` is one that pydantic made, else `message`."""
-    for pattern, words in _LIBRARY_WORDS.items():
-        if found := re.match(pattern, message):
-            return words.format(*found.groups())
-    return message
 
 
 def build_app(only: Collection[str] = COMMANDS) -> typer.Typer:
@@ -134,30 +91,27 @@ def build_app(only: Collection[str] = COMMANDS) -> typer.Typer:
             "token_normalize_func": lambda word: _SYNONYMS.get(word, word),
         },
     )
-    app.callback()(_everywhere)
+    app.callback()(unfolded(_everywhere))
     for name in (name for name in COMMANDS if name in only):
-        import_module(f"scrapstore.cli.{name}").register(app)
+        module: typer.Typer = import_module(f"scrapstore.cli.{name}").app
+        if module.registered_callback:
+            app.add_typer(module)
+        else:
+            app.registered_commands += module.registered_commands
     return app
 
 
 def _everywhere(
     context: typer.Context,
-    store: STORE_OPTION = None,
-    json: JSON_OPTION = False,
-    units: UNITS_OPTION = None,
-    set: SET_OPTION = None,  # noqa: A002 - named after its option
-    version: Annotated[  # noqa: ARG001 - its callback acts
-        bool,
-        typer.Option(
-            "--version",
-            callback=lambda on: _tell_version(on),
-            is_eager=True,
-            help="Tell the version.",
-        ),
-    ] = False,
+    given: Given,
+    version: Annotated[bool, typer.Option("--version", help="Tell the version.")] = False,
 ) -> None:
-    context.obj = Given(store=store, json=json, units=units, set=set)
-    if context.invoked_subcommand is None:
+    context.obj = given
+    if version:
+        from scrapstore import __version__
+
+        typer.echo(f"scrapstore {__version__}")
+    elif context.invoked_subcommand is None:
         typer.echo(_GREETING)
 
 
@@ -172,14 +126,6 @@ To begin:
   scrapstore match cushion.toml          what it can be cut from, and what to buy
 
 scrapstore guide lists the pages to read, scrapstore --help every command."""
-
-
-def _tell_version(wanted: bool) -> None:
-    if wanted:
-        from scrapstore import __version__
-
-        typer.echo(f"scrapstore {__version__}")
-        raise typer.Exit
 
 
 def command_of(words: Iterable[str]) -> str | None:
@@ -209,23 +155,34 @@ def main() -> None:
     os.environ.setdefault("OMP_NUM_THREADS", str(os.cpu_count() or 1))
     # Most of what is made stays until the end: to look through it often finds no rubbish.
     gc.set_threshold(100_000, 20, 20)
+    command = command_of(sys.argv[1:])
     try:
-        command = command_of(sys.argv[1:])
         # Making every command takes a third of a quick start.
-        build_app(COMMANDS if command is None else [command])()
+        program = build_app(COMMANDS if command is None else [command])
+        status = program(prog_name="scrapstore", standalone_mode=False) or 0
         sys.stdout.flush()
     except KeyboardInterrupt:  # before a command has begun
-        sys.exit(INTERRUPTED)
+        status = _INTERRUPTED
+    except ScrapstoreError as error:
+        _say(str(error))
+        status = 2 if isinstance(error, LengthError | ShapeError | UsageError) else 1
     except OSError as error:
         if error.filename is not None or error.errno not in _OUTPUT_FAULTS:
             raise  # a fault of the program: files of the user's are told of where they are used
-        sys.exit(_untold(error))
+        status = _untold(error)
+    if status == _INTERRUPTED:
+        _say("stopped; what was not finished was not kept")
+    sys.exit(status)
+
+
+def _say(message: str) -> None:
+    typer.echo(printable(f"scrapstore: {message}"), err=True)
 
 
 def _untold(error: OSError) -> int:
     """Say that the output could not be written, where that can still be said; return 1."""
     with contextlib.suppress(OSError):
-        typer.echo(f"scrapstore: cannot write the output ({error.strerror})", err=True)
+        _say(f"cannot write the output ({error.strerror})")
     # What is still held back cannot be written either; Python would try once more at its end.
     os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
     return 1

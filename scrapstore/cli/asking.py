@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from scrapstore.cli import options as o
 from scrapstore.cli.base import Call
 
 if TYPE_CHECKING:
@@ -21,12 +22,11 @@ USUAL_AIMS = "cover,whole,scraps,cuts"
 PROJECT = Annotated[Path, typer.Argument(metavar="PROJECT.toml", help="The project file.")]
 SEED = Annotated[
     int,
-    typer.Option(
+    o.number_option(
         "--variant",
-        metavar="N",
-        min=0,
-        help="Another number may give another plan that is as good; the same number gives the same "
+        "Another number may give another plan that is as good; the same number gives the same "
         "plan.",
+        least=0,
     ),
 ]
 AIMS = Annotated[
@@ -40,23 +40,17 @@ AIMS = Annotated[
 ]
 EFFORT = Annotated[
     float,
-    typer.Option(
+    o.times_option(
         "--try-harder",
-        metavar="N",
-        min=0,
-        max=1000,
-        help="Search so many times as long for a better plan where something is short.",
+        "Search so many times as long for a better plan where something is short.",
     ),
 ]
 
 PROVE = Annotated[
     float,
-    typer.Option(
+    o.times_option(
         "--check-limit",
-        metavar="N",
-        min=0,
-        max=1000,
-        help="Where something is short: work out more closely how much your scraps could give at "
+        "Where something is short: work out more closely how much your scraps could give at "
         "the very most; so many seconds of work a scrap, 3 is a good start.",
     ),
 ]

@@ -1,11 +1,11 @@
 """What all commands share: the options --store, --json, --units and --set, errors, printing.
 
-A command is a function whose first parameter is a `Call`; `command` registers it and gives it the
-shared options, so that they may stand before or after its name::
+A module of commands has an `app`; a command is a function whose first parameter is a `Call`.
+`command` gives it the shared options, so that they may stand before or after its name::
 
-    def register(app: typer.Typer) -> None:
-        command(app, "match")(match)
+    app = typer.Typer()  # or `group`, for commands such as ``scrap add``
 
+    @command(app, "match")
     def match(call: Call, project: Path) -> None:
         # its docstring is the command's help
         with call.open_store() as store:
@@ -16,19 +16,14 @@ shared options, so that they may stand before or after its name::
 import functools
 import inspect
 import json
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Annotated, Any, Final
+from collections.abc import Callable, Iterable
+from dataclasses import MISSING, dataclass, fields, is_dataclass
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from scrapstore.errors import (
-    LengthError,
-    ScrapstoreError,
-    SettingsError,
-    ShapeError,
-    UsageError,
-)
+from scrapstore.cli.messages import Command, CommandGroup, needs_command, refuse_leftover
+from scrapstore.errors import SettingsError, UsageError
 from scrapstore.printable import escaped, is_printable, printable
 from scrapstore.units import Units, format_length, parse_length
 
@@ -39,59 +34,36 @@ if TYPE_CHECKING:
     from scrapstore.settings import Settings
     from scrapstore.store import Store
 
-__all__ = [
-    "INTERRUPTED",
-    "JSON_OPTION",
-    "SET_OPTION",
-    "STORE_OPTION",
-    "UNITS_OPTION",
-    "Call",
-    "Given",
-    "command",
-    "group",
-]
-
-STORE_OPTION = Annotated[
-    str | None,
-    typer.Option(
-        "--store",
-        metavar="FOLDER",
-        help="The store's folder (else $SCRAPSTORE_STORE, else in your data folder).",
-    ),
-]
-JSON_OPTION = Annotated[
-    bool, typer.Option("--json", help="Print one JSON document, lengths in inches.")
-]
-UNITS_OPTION = Annotated[
-    str | None, typer.Option("--units", metavar="in|cm", help="What lengths are shown in.")
-]
-SET_OPTION = Annotated[
-    list[str] | None,
-    typer.Option(
-        "--set",
-        metavar="KEY=VALUE",
-        help="A setting for this call, such as ruler_step=1/16 (without a unit: in the units "
-        "shown).",
-    ),
-]
-INTERRUPTED: Final = 130
-"""Exit status after Ctrl-C, as shells have it: 128 and the number of the signal."""
-_SHARED: Final = {
-    "store": STORE_OPTION,
-    "json": JSON_OPTION,
-    "units": UNITS_OPTION,
-    "set": SET_OPTION,
-}
+__all__ = ["Call", "Given", "command", "group", "unfolded"]
 
 
 @dataclass(frozen=True)
 class Given:
     """The shared options as given in one place of the command line."""
 
-    store: str | None = None
-    json: bool = False
-    units: str | None = None
-    set: Sequence[str] | None = None
+    store: Annotated[
+        str | None,
+        typer.Option(
+            "--store",
+            metavar="FOLDER",
+            help="The store's folder (else $SCRAPSTORE_STORE, else in your data folder).",
+        ),
+    ] = None
+    json: Annotated[
+        bool, typer.Option("--json", help="Print one JSON document, lengths in inches.")
+    ] = False
+    units: Annotated[
+        str | None, typer.Option("--units", metavar="in|cm", help="What lengths are shown in.")
+    ] = None
+    set: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--set",
+            metavar="KEY=VALUE",
+            help="A setting for this call, such as ruler_step=1/16 (without a unit: in the units "
+            "shown).",
+        ),
+    ] = None
 
     def over(self, other: "Given") -> "Given":
         """Return these options, and those of `other` where these say nothing."""
@@ -141,7 +113,7 @@ class Call:
         try:
             return overridden(kept, self._given.settings())
         except SettingsError as error:  # not in the file but in what was typed: wrong usage
-            raise typer.BadParameter(str(error)) from error
+            raise UsageError(str(error)) from error
 
     def with_settings(self, **values: str | float | None) -> "Settings":
         """Return the settings with the given ones overruled; None leaves one as it is.
@@ -212,75 +184,97 @@ def _json_text(document: "BaseModel") -> str:
         )
 
 
-def _refuse_unprintable(context: typer.Context, values: Mapping[str, Any]) -> None:
-    """Refuse a typed text with control characters, or bytes that are no letters: wrong usage.
-
-    Names of files may hold them.
-    """
-    parameter: Any  # of the library's own kind, which it hands on under no public name
-    for parameter in context.command.params:
-        value = values.get(str(parameter.name))
-        for text in value if isinstance(value, list) else [value]:
-            if isinstance(text, str) and not is_printable(text):
-                msg = f"{printable(text)!r} holds characters that are no letters; type it without"
-                raise typer.BadParameter(msg, ctx=context, param=parameter)
-
-
 def command(
     app: typer.Typer, name: str, **options: Any
 ) -> Callable[[Callable[..., None]], Callable[..., None]]:
     """Register a function as the command `name` of `app`.
 
-    Its first parameter receives the `Call`; the rest are its arguments and options. This is the one
-    place where a `ScrapstoreError` becomes a sentence on standard error and an exit status.
+    Its first parameter receives the `Call`; the rest are its arguments and options.
     """
 
     def register(function: Callable[..., None]) -> Callable[..., None]:
-        parameters = list(inspect.signature(function).parameters.values())[1:]
-        shared = [
-            inspect.Parameter(
-                key,
-                inspect.Parameter.KEYWORD_ONLY,
-                default=False if key == "json" else None,
-                annotation=annotation,
-            )
-            for key, annotation in _SHARED.items()
-        ]
-        context = inspect.Parameter(
-            "context", inspect.Parameter.KEYWORD_ONLY, annotation=typer.Context
-        )
-        own = [part.replace(kind=inspect.Parameter.KEYWORD_ONLY) for part in parameters]
-
-        @functools.wraps(function)
-        def run(*, context: typer.Context, **values: Any) -> None:
-            given = Given(**{key: values.pop(key) for key in _SHARED})
+        def run(context: typer.Context, given: Given, **values: Any) -> None:
+            refuse_leftover(context)
             given = given.over(context.obj or Given())
+            _refuse_unprintable(context, given)
             call = Call(given)
-            _refuse_unprintable(context, values | {"set": list(given.set or ())})
-            try:
-                if given.set or given.units:
-                    _ = call.settings  # a slip in them is told before anything is done
-                function(call, **values)
-            except ScrapstoreError as error:
-                call.say(f"scrapstore: {error}")
-                wrong_call = isinstance(error, LengthError | ShapeError | UsageError)
-                raise typer.Exit(2 if wrong_call else 1) from error
-            except KeyboardInterrupt:
-                call.say("scrapstore: stopped; what was not finished was not kept")
-                raise typer.Exit(INTERRUPTED) from None
+            if given.set or given.units:
+                _ = call.settings  # a slip in them is told before anything is done
+            function(call, **values)
 
-        del run.__wrapped__
-        signature = inspect.Signature([context, *own, *shared])
-        run.__signature__ = signature  # type: ignore[attr-defined]
-        run.__annotations__ = {part.name: part.annotation for part in signature.parameters.values()}
-        app.command(name, **options)(run)
+        context, given, _ = inspect.signature(run).parameters.values()
+        own = list(inspect.signature(function).parameters.values())[1:]
+        unfolded_run = unfolded(run, [context, *own, given])
+        unfolded_run.__doc__ = function.__doc__
+        settings = {"allow_extra_args": True}
+        app.command(name, cls=Command, context_settings=settings, **options)(unfolded_run)
         return function
 
     return register
 
 
-def group(app: typer.Typer, name: str, about: str) -> typer.Typer:
-    """Add a group of commands, such as ``scrap add``, and return it."""
-    inner = typer.Typer(help=about, no_args_is_help=True, rich_markup_mode=None)
-    app.add_typer(inner, name=name)
-    return inner
+def unfolded(
+    function: Callable[..., None], parameters: Iterable[inspect.Parameter] | None = None
+) -> Callable[..., None]:
+    """Return `function` as the library is to see it: with an option for each field of a bundle.
+
+    A bundle is a parameter whose type is a dataclass; the fields of the dataclass are declared as
+    options are. `function` receives one object of it. `parameters` are those of `function` unless
+    they are given.
+    """
+    parts = list(parameters or inspect.signature(function).parameters.values())
+    bundles: dict[str, Any] = {
+        part.name: part.annotation for part in parts if is_dataclass(part.annotation)
+    }
+
+    def run(**values: Any) -> None:
+        for name, bundle in bundles.items():
+            values[name] = bundle(**{each.name: values.pop(each.name) for each in fields(bundle)})
+        function(**values)
+
+    seen = [each for part in parts for each in _fields_of(part)]
+    run.__signature__ = inspect.Signature(seen)  # type: ignore[attr-defined]
+    run.__annotations__ = {each.name: each.annotation for each in seen}
+    return run
+
+
+def _fields_of(part: inspect.Parameter) -> list[inspect.Parameter]:
+    """Return the parameters that `part` stands for."""
+    kind = inspect.Parameter.KEYWORD_ONLY
+    if not is_dataclass(part.annotation):
+        return [part.replace(kind=kind)]
+    return [
+        inspect.Parameter(
+            each.name,
+            kind,
+            default=part.empty if each.default is MISSING else each.default,
+            annotation=each.type,
+        )
+        for each in fields(part.annotation)
+    ]
+
+
+def group(name: str, about: str) -> typer.Typer:
+    """Return a group of commands that share the first word `name`, such as ``scrap add``."""
+    app = typer.Typer(
+        name=name, help=about, cls=CommandGroup, invoke_without_command=True, rich_markup_mode=None
+    )
+    app.callback()(needs_command)
+    return app
+
+
+def _refuse_unprintable(context: typer.Context, given: Given) -> None:
+    """Refuse a typed text with control characters, or bytes that are no letters: wrong usage.
+
+    Names of files may hold them.
+    """
+    typed = context.params | {"set": given.set, "units": given.units, "store": None}
+    parameter: Any  # of the library's own kind, which it hands on under no public name
+    for parameter in context.command.params:
+        value = typed.get(str(parameter.name))
+        for text in value if isinstance(value, list) else [value]:
+            if isinstance(text, str) and not is_printable(text):
+                raise UsageError(
+                    f"{parameter.opts[0]}: {printable(text)!r} holds characters that are no "
+                    "letters; type it without them"
+                )

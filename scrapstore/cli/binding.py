@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 
     from scrapstore.store import BindingStrip
 
-__all__ = ["register"]
+__all__ = ["app"]
 
 START = Annotated[
     str | None,
@@ -24,14 +24,10 @@ START = Annotated[
 END = Annotated[str | None, typer.Option("--end", metavar="SLOPE", help="The right end, likewise.")]
 
 
-def register(app: typer.Typer) -> None:
-    """Add the commands to `app`."""
-    binding = group(app, "binding", "Binding strips: add, list, show, edit, retire, reinstate.")
-    command(binding, "add")(add)
-    command(binding, "edit")(edit)
-    register_shared(binding, "BINDING", "binding strips", _print)
+app = group("binding", "Binding strips: add, list, show, edit, retire, reinstate.")
 
 
+@command(app, "add")
 def add(
     call: Call,
     size: Annotated[
@@ -72,6 +68,7 @@ def add(
     _print(call, added)
 
 
+@command(app, "edit")
 def edit(
     call: Call,
     numbers: o.NUMBERS,
@@ -137,3 +134,6 @@ def _table(call: Call, strips: "tuple[BindingStrip, ...]") -> "RenderableType":
 
 def _slope(degrees: float) -> str:
     return {0.0: "straight", 45.0: "/", -45.0: "\\"}.get(degrees, f"{degrees:g}°")
+
+
+register_shared(app, "BINDING", "binding strips", _print)

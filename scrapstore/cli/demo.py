@@ -6,20 +6,20 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from scrapstore.cli.base import Call, command
+from scrapstore.errors import UsageError
 
 if TYPE_CHECKING:
     from rich.console import RenderableType
 
     from scrapstore.actions.demo import DemoResult
 
-__all__ = ["register"]
+__all__ = ["app"]
 
 
-def register(app: typer.Typer) -> None:
-    """Add the command to `app`."""
-    command(app, "demo")(demo)
+app = typer.Typer()
 
 
+@command(app, "demo")
 def demo(
     call: Call,
     folder: Annotated[
@@ -32,7 +32,7 @@ def demo(
     it again makes it anew.
     """
     if call.store is not None:
-        raise typer.BadParameter("demo makes a store of its own; choose its place with --folder")
+        raise UsageError("demo makes a store of its own; choose its place with --folder")
     from scrapstore.workers import workers
 
     with workers() as pool:

@@ -6,13 +6,14 @@ import typer
 
 from scrapstore.cli import options as o
 from scrapstore.cli.base import Call, command, group
+from scrapstore.cli.filters import FabricFilters
 
 if TYPE_CHECKING:
     from rich.console import RenderableType
 
     from scrapstore.store import Fabric
 
-__all__ = ["register"]
+__all__ = ["app"]
 
 NAMES = Annotated[list[str], typer.Argument(metavar="NAME", help="Fabrics by name.")]
 FIBRE = Annotated[
@@ -35,17 +36,10 @@ ALIKE = Annotated[
 ]
 
 
-def register(app: typer.Typer) -> None:
-    """Add the commands to `app`."""
-    fabric = group(app, "fabric", "Fabrics: add, list, show, edit, retire, reinstate.")
-    command(fabric, "add")(add)
-    command(fabric, "list")(list_all)
-    command(fabric, "show")(show)
-    command(fabric, "edit")(edit)
-    command(fabric, "retire")(retire)
-    command(fabric, "reinstate")(reinstate)
+app = group("fabric", "Fabrics: add, list, show, edit, retire, reinstate.")
 
 
+@command(app, "add")
 def add(
     call: Call,
     name: Annotated[str, typer.Argument(metavar="NAME", help="A name of your own.")],
@@ -78,21 +72,22 @@ def add(
         _print(call, (add_fabric(store, new),))
 
 
+@command(app, "list")
 def list_all(
     call: Call,
-    families: o.FAMILIES = None,
-    values: o.VALUES = None,
+    filters: FabricFilters,
     retired: Annotated[bool, typer.Option("--retired", help="The retired ones too.")] = False,
 ) -> None:
     """List fabrics by name."""
     from scrapstore.actions.fabrics import list_fabrics
 
-    only = o.stock_filter(call, families=families, values=values)
+    only = filters.read(call)
     with call.open_store() as store:
         found = list_fabrics(store, retired=retired, families=only.families, values=only.values)
     _print(call, found)
 
 
+@command(app, "show")
 def show(call: Call, name: Annotated[str, typer.Argument(metavar="NAME")]) -> None:
     """Show one fabric and what is available of it."""
     from scrapstore.actions.fabrics import show_fabric
@@ -124,6 +119,7 @@ def show(call: Call, name: Annotated[str, typer.Argument(metavar="NAME")]) -> No
     )
 
 
+@command(app, "edit")
 def edit(
     call: Call,
     names: NAMES,
@@ -155,6 +151,7 @@ def edit(
         _print(call, edit_fabrics(store, names, changes))
 
 
+@command(app, "retire")
 def retire(call: Call, names: NAMES) -> None:
     """Take fabrics off the list; what there is of them stays."""
     from scrapstore.actions.fabrics import retire_fabrics
@@ -163,6 +160,7 @@ def retire(call: Call, names: NAMES) -> None:
         _print(call, retire_fabrics(store, names))
 
 
+@command(app, "reinstate")
 def reinstate(call: Call, names: NAMES) -> None:
     """Bring retired fabrics back."""
     from scrapstore.actions.fabrics import retire_fabrics

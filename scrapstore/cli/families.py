@@ -1,59 +1,39 @@
 """``families``: the store by colour family; learning from what the user corrected."""
 
-from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Final
 
 import typer
 
-from scrapstore.cli import options as o
 from scrapstore.cli.base import Call, command
+from scrapstore.cli.contact_sheet import (
+    NO_SCRAPS,
+    SheetOption,
+    doubt_line,
+    scrap_rows,
+    show_colours,
+)
+from scrapstore.cli.filters import ScrapFilters
+from scrapstore.errors import UsageError
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from rich.console import RenderableType
-    from rich.text import Text
 
     from scrapstore.actions.families import Grouped, Learned
     from scrapstore.store import StockFilter
-    from scrapstore.store.scrap_colours import Coloured
 
-__all__ = [
-    "NO_SCRAPS",
-    "SHEET",
-    "checked_sheet",
-    "doubt_line",
-    "register",
-    "scrap_rows",
-    "told_sheet",
-]
-
-NO_SCRAPS = (
-    "There is no such scrap. If the store has none at all yet: scrapstore log PHOTO, or scrap add."
-)
-
-DOUBT = "A question mark: the photo leaves doubt about the family."
+__all__ = ["app"]
 
 _WARMTHS: Final = ("warm", "cool")
 
-SHEET = Annotated[
-    Path | None,
-    typer.Option(
-        "--sheet",
-        metavar="FILE",
-        help="Write a contact sheet: FILE.html to read and print, .png or .svg for a picture.",
-    ),
-]
+app = typer.Typer()
 
 
-def register(app: typer.Typer) -> None:
-    """Add the command to `app`."""
-    command(app, "families")(families)
-
-
+@command(app, "families")
 def families(
     call: Call,
-    sheet: SHEET = None,
+    *,
     scraps: Annotated[
         bool, typer.Option("--scraps", help="List every scrap, along the hue circle.")
     ] = False,
@@ -70,14 +50,8 @@ def families(
     apply: Annotated[
         bool, typer.Option("--apply", help="With --learn or --forget: make these changes.")
     ] = False,
-    keep: Annotated[bool, typer.Option("--keep", hidden=True)] = False,
-    wanted: o.FAMILIES = None,
-    fabrics: o.FABRICS = None,
-    places: o.PLACES = None,
-    at_least: o.AT_LEAST = None,
-    statuses: o.STATUSES = None,
-    from_projects: o.FROM_PROJECTS = None,
-    values: o.VALUES = None,
+    sheet: SheetOption,
+    filters: ScrapFilters,
 ) -> None:
     """Group scraps by colour family, with values and warm and cool. Filters combine.
 
@@ -85,49 +59,24 @@ def families(
     --forget takes that back. Nothing changes without --apply, and what you corrected yourself never
     changes.
     """
-    from scrapstore.errors import UsageError
-
     if learn and forget:
         raise UsageError("--learn and --forget are opposites; give one of the two")
-    apply = apply or keep  # its earlier name
     if apply and not (learn or forget):
         raise UsageError("--apply makes what was learned hold; write families --learn --apply")
-    if (learn or forget) and (sheet is not None or scraps):
+    if (learn or forget) and (sheet.sheet is not None or scraps):
         msg = "--learn and --forget show changes only; leave --sheet and --scraps for another call"
         raise UsageError(msg)
-    only = o.stock_filter(
-        call,
-        families=wanted,
-        values=values,
-        fabrics=fabrics,
-        places=places,
-        from_projects=from_projects,
-        statuses=statuses,
-        at_least=at_least,
-    )
+    only = filters.read(call)
     if learn or forget:
         _learn(call, only, forget=forget, apply=apply)
-    else:
-        _group(call, only, sheet, list_scraps=scraps)
-
-
-def _group(call: Call, only: "StockFilter", sheet: Path | None, *, list_scraps: bool) -> None:
+        return
     from scrapstore.actions.families import group_by_family
-    from scrapstore.cli.colour_blocks import show_with_blocks
-    from scrapstore.cli.progress import progress_bar
     from scrapstore.json_output.colours import families_out
 
-    checked_sheet(sheet)
-    with call.open_store() as store:
-        grouped = group_by_family(store, only)
-        if sheet is not None:
-            from scrapstore.actions.contact_sheets import families_sheet
-
-            with progress_bar("scraps cut out") as advance:
-                families_sheet(store, grouped, call.settings, sheet, advance)
-    text = _scraps_text if list_scraps else _families_text
-    show_with_blocks(call, families_out(grouped), lambda colour: text(call, grouped, colour))
-    told_sheet(call, sheet)
+    text = _scraps_text if scraps else _families_text
+    show_colours(
+        call, sheet, lambda store: group_by_family(store, only), families_out, text, "families"
+    )
 
 
 def _learn(call: Call, only: "StockFilter", *, forget: bool, apply: bool) -> None:
@@ -146,20 +95,6 @@ def _learn(call: Call, only: "StockFilter", *, forget: bool, apply: bool) -> Non
             call.say(f"Left alone: {left}; a kept plan holds them, or they were changed meanwhile.")
     elif learned:
         call.say("Nothing is changed yet; add --apply to change it.")
-
-
-def checked_sheet(sheet: Path | None) -> None:
-    """Refuse a contact sheet that cannot be written, before any work is done."""
-    if sheet is not None:
-        from scrapstore.report import checked_sheet_path
-
-        checked_sheet_path(sheet)
-
-
-def told_sheet(call: Call, sheet: Path | None) -> None:
-    """Say where the contact sheet lies, if one was written."""
-    if sheet is not None:
-        call.say(f"Contact sheet: {sheet.resolve()}")
 
 
 def _families_text(call: Call, grouped: "Grouped", colour: bool) -> "RenderableType":
@@ -210,39 +145,6 @@ def _scraps_text(call: Call, grouped: "Grouped", colour: bool) -> "RenderableTyp
         Text(_count(len(members))),
         *doubt_line(members),
     )
-
-
-def doubt_line(scraps: "Sequence[Coloured]") -> "list[Text]":
-    """Return what a question mark means, where one of `scraps` has it."""
-    from rich.text import Text
-
-    return [Text(DOUBT)] if any(one.family_words.endswith("?") for one in scraps) else []
-
-
-def scrap_rows(
-    call: Call, scraps: "tuple[Coloured, ...]"
-) -> tuple[
-    tuple[str, ...],
-    list[tuple[str, ...]],
-    list[list[tuple[tuple[int, int, int], float]]],
-]:
-    """Return the columns and rows of a table of scraps told by colour, and each row's colours."""
-    from scrapstore.store.scrap_colours import called
-
-    rows: list[tuple[str, ...]] = []
-    for one in scraps:
-        accents = [word for word in one.scrap.accents if word != one.family]
-        rows.append(
-            (
-                str(one.scrap.id),
-                ", ".join(filter(None, (one.family_words, one.value))) or "none yet",
-                ", ".join(accents),
-                o.sides_text(call, one.scrap.sides),
-                ", ".join(filter(None, (called(one.scrap), one.scrap.place))),
-            )
-        )
-    columns = ("no.", "family", "accents", "size", "what and where")
-    return columns, rows, [[(s.rgb, s.share) for s in one.scrap.swatches] for one in scraps]
 
 
 def _learned_text(learned: "tuple[Learned, ...]", *, forget: bool) -> "RenderableType":

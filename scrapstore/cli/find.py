@@ -1,39 +1,36 @@
 """``find``: scraps like a colour, a photo or a scrap; scraps that go with one."""
 
-from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from scrapstore.cli import options as o
 from scrapstore.cli.base import Call, command
-from scrapstore.cli.families import (
+from scrapstore.cli.contact_sheet import (
     NO_SCRAPS,
-    SHEET,
-    checked_sheet,
+    SheetOption,
     doubt_line,
     scrap_rows,
-    told_sheet,
+    show_colours,
 )
+from scrapstore.cli.filters import ScrapFilters
+from scrapstore.errors import UsageError
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
     from rich.console import RenderableType
 
     from scrapstore.actions.find import Found, GoesWith, Wanted
-    from scrapstore.store import StockFilter
 
-__all__ = ["register"]
-
-
-def register(app: typer.Typer) -> None:
-    """Add the command to `app`."""
-    command(app, "find")(find)
+__all__ = ["app"]
 
 
+app = typer.Typer()
+
+
+@command(app, "find")
 def find(
     call: Call,
+    *,
     like: Annotated[
         str | None,
         typer.Option(
@@ -50,93 +47,46 @@ def find(
     ] = False,
     goes_with: Annotated[
         int | None,
-        typer.Option("--goes-with", metavar="NUMBER", help="Scraps that go with this one."),
+        o.number_option("--goes-with", "Scraps that go with this one.", metavar="NUMBER"),
     ] = None,
     most: Annotated[
         int | None,
-        typer.Option(
-            "--most", metavar="N", help="At most so many (12; for --goes-with 6 a suggestion)."
-        ),
+        o.number_option("--most", "At most so many (12; for --goes-with 6 a suggestion)."),
     ] = None,
-    sheet: SHEET = None,
-    families: o.FAMILIES = None,
-    fabrics: o.FABRICS = None,
-    places: o.PLACES = None,
-    at_least: o.AT_LEAST = None,
-    statuses: o.STATUSES = None,
-    from_projects: o.FROM_PROJECTS = None,
-    values: o.VALUES = None,
+    sheet: SheetOption,
+    filters: ScrapFilters,
 ) -> None:
     """Find scraps by colour difference, or scraps that go with one. Filters combine.
 
     --like lists whole cloths, the nearest in colour first. --goes-with suggests neighbouring and
     opposite hues, hues a third of the wheel apart, and its own family from light to dark.
     """
-    from scrapstore.errors import UsageError
-
     if (like is None) == (goes_with is None):
         raise UsageError("find: give one of --like WHAT and --goes-with NUMBER")
     if anywhere and like is None:
         raise UsageError("find: --anywhere belongs to --like")
-    checked_sheet(sheet)
-    only = o.stock_filter(
-        call,
-        families=families,
-        values=values,
-        fabrics=fabrics,
-        places=places,
-        from_projects=from_projects,
-        statuses=statuses,
-        at_least=at_least,
-    )
-    if like is not None:
-        _like(call, like, only, 12 if most is None else most, sheet, anywhere=anywhere)
-    elif goes_with is not None:
-        _goes_with(call, goes_with, only, 6 if most is None else most, sheet)
-    told_sheet(call, sheet)
+    only = filters.read(call)
+    from scrapstore.actions import find as actions
+    from scrapstore.json_output.colours import found_out, goes_with_out
 
-
-def _like(
-    call: Call, like: str, only: "StockFilter", most: int, sheet: Path | None, *, anywhere: bool
-) -> None:
-    from scrapstore.actions.find import find_like
-    from scrapstore.cli.colour_blocks import show_with_blocks
-    from scrapstore.cli.progress import progress_bar
-    from scrapstore.json_output.colours import found_out
-
-    with call.open_store() as store:
-        wanted, found = find_like(store, like, only, most=most, anywhere=anywhere)
-        if sheet is not None:
-            from scrapstore.actions.contact_sheets import found_sheet
-
-            with progress_bar("scraps cut out") as advance:
-                found_sheet(store, wanted, found, call.settings, sheet, advance)
-    show_with_blocks(
-        call, found_out(wanted, found), lambda colour: _found_text(call, wanted, found, colour)
-    )
-
-
-def _goes_with(call: Call, number: int, only: "StockFilter", most: int, sheet: Path | None) -> None:
-    from scrapstore.actions.find import goes_with
-    from scrapstore.cli.colour_blocks import show_with_blocks
-    from scrapstore.cli.progress import progress_bar
-    from scrapstore.json_output.colours import goes_with_out
-
-    with call.open_store() as store:
-        answer = goes_with(store, number, only, most=most)
-        if sheet is not None:
-            from scrapstore.actions.contact_sheets import goes_with_sheet
-
-            with progress_bar("scraps cut out") as advance:
-                goes_with_sheet(store, answer, call.settings, sheet, advance)
-    show_with_blocks(
-        call, goes_with_out(answer), lambda colour: _goes_with_text(call, answer, colour)
-    )
+    if goes_with is not None:
+        show_colours(
+            call, sheet,
+            lambda store: actions.goes_with(store, goes_with, only, most=most or 6),
+            goes_with_out, _goes_with_text, "goes_with",
+        )  # fmt: skip
+    elif like is not None:
+        show_colours(
+            call, sheet,
+            lambda store: actions.find_like(store, like, only, most=most or 12, anywhere=anywhere),
+            lambda answer: found_out(*answer), _found_text, "found",
+        )  # fmt: skip
 
 
 def _found_text(
-    call: Call, wanted: "Wanted", found: "Sequence[Found]", colour: bool
+    call: Call, answer: "tuple[Wanted, tuple[Found, ...]]", colour: bool
 ) -> "RenderableType":
+    wanted, found = answer
     from rich.text import Text
 
     from scrapstore.actions.find import in_words

@@ -6,14 +6,13 @@ import typer
 
 from scrapstore.cli.base import Call, command
 
-__all__ = ["register"]
+__all__ = ["app"]
 
 
-def register(app: typer.Typer) -> None:
-    """Add the command to `app`."""
-    command(app, "guide")(guide)
+app = typer.Typer()
 
 
+@command(app, "guide")
 def guide(
     call: Call,
     topic: Annotated[

@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from scrapstore.cli import options as o
 from scrapstore.cli.base import Call, command
 from scrapstore.errors import UsageError
 
@@ -15,7 +16,7 @@ if TYPE_CHECKING:
 
     from scrapstore.store import Change, ChangedRow
 
-__all__ = ["register"]
+__all__ = ["app"]
 
 _WIDEST = 40
 _EACH, _MORE = 100, 25  # rows of one change looked at; a change may hold every scrap there is
@@ -23,11 +24,10 @@ _NAMED = ("name", "label", "original_name")
 _UNTOLD = ("file_name", "sha256")
 
 
-def register(app: typer.Typer) -> None:
-    """Add the command to `app`."""
-    command(app, "history")(history)
+app = typer.Typer()
 
 
+@command(app, "history")
 def history(
     call: Call,
     of: Annotated[
@@ -38,7 +38,7 @@ def history(
     ] = None,
     most: Annotated[
         int,
-        typer.Option("--most", metavar="N", min=1, max=1_000_000, help="How many changes at most."),
+        o.number_option("--most", "How many changes at most.", most=1_000_000),
     ] = 20,
     details: Annotated[
         bool, typer.Option("--details", help="Every field, before and after.")

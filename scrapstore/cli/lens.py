@@ -1,9 +1,8 @@
 """``lens``: the lenses that photos with loose squares have taught."""
 
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING
 
-import typer
-
+from scrapstore.cli import options as o
 from scrapstore.cli.base import Call, command, group
 
 if TYPE_CHECKING:
@@ -11,16 +10,13 @@ if TYPE_CHECKING:
 
     from scrapstore.store import Lens
 
-__all__ = ["register"]
+__all__ = ["app"]
 
 
-def register(app: typer.Typer) -> None:
-    """Add the commands to `app`."""
-    lens = group(app, "lens", "Lenses learned from photos, for photos with the whole card.")
-    command(lens, "list")(list_)
-    command(lens, "forget")(forget)
+app = group("lens", "Lenses learned from photos, for photos with the whole card.")
 
 
+@command(app, "list")
 def list_(call: Call) -> None:
     """List the lenses that are known, and the photo that taught each.
 
@@ -36,10 +32,8 @@ def list_(call: Call) -> None:
     call.show(lenses_out(kept), lambda: _text(kept))
 
 
-def forget(
-    call: Call,
-    number: Annotated[int, typer.Argument(metavar="NUMBER", help="Its number in the list.")],
-) -> None:
+@command(app, "forget")
+def forget(call: Call, number: o.NUMBER) -> None:
     """Forget a lens; the next photo with loose squares teaches it anew.
 
     Scraps measured with it stay as they are.

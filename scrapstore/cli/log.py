@@ -8,7 +8,7 @@ import typer
 
 from scrapstore.cli import options as o
 from scrapstore.cli.base import Call, command
-from scrapstore.cli.sizes import CORNERS, GRAIN, MARGIN, PRECUT, SIZE, STRIP, TRIANGLE, one_outline
+from scrapstore.cli.sizes import SizeOptions
 from scrapstore.errors import PhotoError
 
 if TYPE_CHECKING:
@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
     from scrapstore.actions.log import LogResult
 
-__all__ = ["register"]
+__all__ = ["app"]
 
 # \b keeps the lines after it as they are.
 _HELP = """Log photos of scraps: measured from the photo, or one on each with the size you typed.
@@ -45,23 +45,16 @@ A photo that cannot be used is refused by name; the others still go in.
 """
 
 
-def register(app: typer.Typer) -> None:
-    """Add the command to `app`."""
-    command(app, "log", help=_HELP)(log)
+app = typer.Typer()
 
 
+@command(app, "log", help=_HELP)
 def log(
     call: Call,
     photos: Annotated[
         list[Path], typer.Argument(metavar="PHOTO_OR_FOLDER", help="Photos, or folders of them.")
     ],
-    size: SIZE = None,
-    strip: STRIP = None,
-    triangle: TRIANGLE = None,
-    corners: CORNERS = None,
-    precut: PRECUT = None,
-    grain: GRAIN = None,
-    margin: MARGIN = None,
+    size: SizeOptions,
     name: Annotated[str | None, typer.Option("--name", metavar="TEXT", help="A name.")] = None,
     fabric: o.FABRIC = None,
     new_fabrics: o.NEW_FABRICS = False,
@@ -130,32 +123,23 @@ def log(
     cloth = text_or_none(fabric)
     new_fabric = NewFabric(name=cloth) if cloth else None
     others = said = None
-    if any(text is not None for text in (size, strip, triangle, corners, precut)):
+    if size.given:
         from scrapstore.actions.size_list import TypedScrap
 
-        outline, kept_free = one_outline(
-            call,
-            size=size,
-            strip=strip,
-            triangle=triangle,
-            corners=corners,
-            precut=precut,
-            grain=grain,
-            margin=margin,
-        )
+        outline, kept_free = size.outline(call)
         scrap = NewScrap(
             outline=outline.outline, grain_deg=outline.grain_deg, margin=kept_free, **fields
         )
         others = TypedScrap(scrap=scrap, fabric=new_fabric)
     else:
-        if margin is not None:
-            fields["margin"] = call.length(margin, field="margin", zero=True)
+        if size.margin is not None:
+            fields["margin"] = call.length(size.margin, field="margin", zero=True)
         said = said_of_measured(
             call,
             photos,
             fields=fields,
             fabric=new_fabric,
-            grain="suggested" if take_grain else grain,
+            grain="suggested" if take_grain else size.grain,
             leave_out=leave_out,
             typed=typed or [],
         )

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from scrapstore.cli import options as o
 from scrapstore.cli.asking import AIMS, EFFORT, PROJECT, PROVE, SEED, USUAL_AIMS, asked
 from scrapstore.cli.base import Call, command
 from scrapstore.errors import PlanError
@@ -19,17 +20,16 @@ if TYPE_CHECKING:
     from scrapstore.planning.strip_cuts import RoleCuttings
     from scrapstore.store import Plan
 
-__all__ = ["kept_line", "match_text", "register"]
+__all__ = ["app", "kept_line", "match_text"]
 
 _MOST_STEPS = 4
 """A strip that takes more is told on the sheets alone."""
 
 
-def register(app: typer.Typer) -> None:
-    """Add the command to `app`."""
-    command(app, "match")(match)
+app = typer.Typer()
 
 
+@command(app, "match")
 def match(
     call: Call,
     project: PROJECT,
@@ -44,12 +44,10 @@ def match(
     no_sheets: Annotated[bool, typer.Option("--no-sheets", help="Write no sheets.")] = False,
     answers: Annotated[
         int,
-        typer.Option(
+        o.number_option(
             "--answers",
-            metavar="N",
-            min=1,
-            max=3,
-            help="Show up to three clearly different answers side by side.",
+            "Show up to three clearly different answers side by side.",
+            most=3,
         ),
     ] = 1,
     seed: SEED = 0,

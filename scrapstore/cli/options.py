@@ -1,102 +1,108 @@
 """Options and arguments that several commands share, and how their texts are read."""
 
 import re
-from collections.abc import Iterable, Sequence
-from typing import TYPE_CHECKING, Annotated, Any
+from collections.abc import Callable, Iterable
+from math import inf
+from typing import Annotated, Any
 
 import typer
 
 from scrapstore.cli.base import Call
 from scrapstore.errors import UsageError
 
-if TYPE_CHECKING:
-    from scrapstore.store import StockFilter
-
 __all__ = [
     "ACCENTS",
-    "AT_LEAST",
     "COUNT",
     "FABRIC",
-    "FABRICS",
-    "FAMILIES",
     "FAMILY",
     "FROM_PROJECT",
-    "FROM_PROJECTS",
     "NEW_FABRICS",
     "NOTE",
+    "NUMBER",
     "NUMBERS",
     "PLACE",
-    "PLACES",
     "SET_ASIDE_FOR",
     "STATUS",
-    "STATUSES",
     "VALUE",
-    "VALUES",
+    "number_argument",
     "number_list",
+    "number_option",
     "sides_text",
     "status_text",
     "stock_changes",
-    "stock_filter",
+    "text_option",
+    "times_option",
 ]
 
 
-def _text(*names: str, about: str, metavar: str = "TEXT") -> Any:
-    return typer.Option(*names, metavar=metavar, help=about)
+def text_option(name: str, about: str, *, metavar: str = "TEXT") -> Any:
+    """Return the option `name`, which takes a text; `about` is its help."""
+    return typer.Option(name, metavar=metavar, help=about)
 
 
+def number_option(
+    name: str, about: str, *, least: int = 1, most: float = inf, metavar: str = "N"
+) -> Any:
+    """Return the option `name`, which takes a whole number from `least` to `most`."""
+    return typer.Option(name, metavar=metavar, help=about, parser=_reader(name, int, least, most))
+
+
+def times_option(name: str, about: str) -> Any:
+    """Return the option `name`, which takes a number from 0 to 1000, whole or not."""
+    return typer.Option(name, metavar="N", help=about, parser=_reader(name, float, 0, 1000))
+
+
+def number_argument(metavar: str, about: str) -> Any:
+    """Return an argument that is one whole number; ``#12`` is 12."""
+    return typer.Argument(metavar=metavar, help=about, parser=_reader(metavar, int, 0, inf))
+
+
+def _reader(
+    name: str, kind: type[int] | type[float], least: int, most: float
+) -> Callable[[str | float], float]:
+    """Return what reads a number for `name`; a default is handed through it too."""
+
+    def read(text: str | float) -> float:
+        try:
+            number = kind(str(text).removeprefix("#"))
+        except ValueError:
+            number = least - 1
+        if least <= number <= most:
+            return number
+        words = "a whole number" if kind is int else "a number"
+        limits = f"from {least} to {most}" if most < inf else f"of {least} or more"
+        raise UsageError(f"{name}: {text!r} will not do; give {words} {limits}")
+
+    return read
+
+
+NUMBER = Annotated[int, number_argument("NUMBER", "Its number as listed.")]
 NUMBERS = Annotated[
     list[str], typer.Argument(metavar="NUMBER", help="Numbers as listed; 3-7 means 3 to 7.")
 ]
-COUNT = Annotated[int, typer.Option("--count", metavar="N", help="How many of them, all alike.")]
-FABRIC = Annotated[str | None, _text("--fabric", about="The fabric's name.")]
+COUNT = Annotated[int, number_option("--count", "How many of them, all alike.", most=10_000)]
+FABRIC = Annotated[str | None, text_option("--fabric", "The fabric's name.")]
 NEW_FABRICS = Annotated[
     bool, typer.Option("--new-fabrics", help="Add a named fabric that the store does not know.")
 ]
-PLACE = Annotated[str | None, _text("--place", about="Where it is kept, such as 'bin 2'.")]
+PLACE = Annotated[str | None, text_option("--place", "Where it is kept, such as 'bin 2'.")]
 FROM_PROJECT = Annotated[
-    str | None, _text("--from-project", about="The project it was left over from.")
+    str | None, text_option("--from-project", "The project it was left over from.")
 ]
 FAMILY = Annotated[
     str | None,
-    _text("--family", about="Colour family, such as blue; navy and the like are understood."),
+    text_option("--family", "Colour family, such as blue; navy and the like are understood."),
 ]
 ACCENTS = Annotated[
     list[str] | None,
-    _text("--accent", about="An accent: another colour family on it; may be repeated."),
+    text_option("--accent", "An accent: another colour family on it; may be repeated."),
 ]
-VALUE = Annotated[str | None, _text("--value", about="light, medium or dark.")]
-STATUS = Annotated[str | None, _text("--status", about="available, set aside or used up.")]
+VALUE = Annotated[str | None, text_option("--value", "light, medium or dark.")]
+STATUS = Annotated[str | None, text_option("--status", "available, set aside or used up.")]
 SET_ASIDE_FOR = Annotated[
-    str | None, _text("--set-aside-for", about="Promise it to this project.", metavar="PROJECT")
+    str | None, text_option("--set-aside-for", "Promise it to this project.", metavar="PROJECT")
 ]
-NOTE = Annotated[str | None, _text("--note", about="Anything else.")]
-
-FAMILIES = Annotated[
-    list[str] | None,
-    _text(
-        "--family",
-        about="Only this colour family, also as an accent; --colour is the same.",
-    ),
-]
-FABRICS = Annotated[list[str] | None, _text("--fabric", about="Only of this fabric.")]
-PLACES = Annotated[list[str] | None, _text("--place", about="Only what is kept there.")]
-VALUES = Annotated[list[str] | None, _text("--value", about="Only light, medium or dark.")]
-FROM_PROJECTS = Annotated[
-    list[str] | None, _text("--from-project", about="Only what was left over from this project.")
-]
-STATUSES = Annotated[
-    list[str] | None,
-    _text("--status", about="available (as when not given), set aside, used up, or all."),
-]
-AT_LEAST = Annotated[
-    str | None,
-    _text(
-        "--at-least",
-        about="Only what is this large both ways, such as '5 x 8', by the smallest rectangle "
-        "round it.",
-        metavar="SIZE",
-    ),
-]
+NOTE = Annotated[str | None, text_option("--note", "Anything else.")]
 
 
 def number_list(texts: Iterable[str]) -> list[int]:
@@ -110,43 +116,6 @@ def number_list(texts: Iterable[str]) -> list[int]:
             raise UsageError(msg)
         numbers += range(first, last + 1)
     return numbers
-
-
-def stock_filter(
-    call: Call,
-    *,
-    families: Sequence[str] | None = None,
-    values: Sequence[str] | None = None,
-    fabrics: Sequence[str] | None = None,
-    places: Sequence[str] | None = None,
-    from_projects: Sequence[str] | None = None,
-    statuses: Sequence[str] | None = None,
-    at_least: str | None = None,
-) -> "StockFilter":
-    """Return the filter that these texts tell; each is checked and near words are suggested."""
-    from scrapstore.store import STATUSES as ALL
-    from scrapstore.store import StockFilter
-    from scrapstore.store.typed_words import known_family, known_status, known_value
-    from scrapstore.units import parse_size
-
-    for word in families or ():
-        family = known_family(word)
-        if family != word.strip().lower():
-            call.say(f"{word} counts as {family}.")
-    words = statuses or ("available",)
-    wanted = ALL if "all" in words else tuple(known_status(word) for word in words)
-    size = None
-    if at_least is not None:
-        size = parse_size(at_least, field="--at-least", default_unit=call.units)
-    return StockFilter(
-        families=tuple(known_family(word) for word in families or ()),
-        values=tuple(known_value(word) for word in values or ()),
-        fabrics=tuple(name.strip() for name in fabrics or ()),
-        places=tuple(place.strip() for place in places or ()),
-        from_projects=tuple(name.strip() for name in from_projects or ()),
-        statuses=wanted,
-        at_least=size,
-    )
 
 
 def stock_changes(

@@ -6,36 +6,30 @@ import typer
 
 from scrapstore.cli import options as o
 from scrapstore.cli.base import Call, command
-from scrapstore.cli.families import NO_SCRAPS, SHEET, checked_sheet, told_sheet
+from scrapstore.cli.contact_sheet import NO_SCRAPS, SheetOption, show_colours
+from scrapstore.cli.filters import ScrapFilters
 
 if TYPE_CHECKING:
     from rich.console import RenderableType
 
     from scrapstore.actions.piles import Piled
 
-__all__ = ["register"]
+__all__ = ["app"]
 
 
-def register(app: typer.Typer) -> None:
-    """Add the command to `app`."""
-    command(app, "piles")(piles)
+app = typer.Typer()
 
 
+@command(app, "piles")
 def piles(
     call: Call,
-    count: Annotated[int, typer.Argument(metavar="N", help="How many piles.")],
-    sheet: SHEET = None,
+    count: Annotated[int, o.number_argument("N", "How many piles.")],
+    *,
+    sheet: SheetOption,
     seed: Annotated[
-        int,
-        typer.Option("--variant", metavar="N", min=0, help="Another number tries another start."),
+        int, o.number_option("--variant", "Another number tries another start.", least=0)
     ] = 0,
-    families: o.FAMILIES = None,
-    fabrics: o.FABRICS = None,
-    places: o.PLACES = None,
-    at_least: o.AT_LEAST = None,
-    statuses: o.STATUSES = None,
-    from_projects: o.FROM_PROJECTS = None,
-    values: o.VALUES = None,
+    filters: ScrapFilters,
 ) -> None:
     """Sort scraps into N piles that look alike, whatever one would call their colours.
 
@@ -43,30 +37,13 @@ def piles(
     Filters combine. A scrap without a photo counts with its family's colour.
     """
     from scrapstore.actions.piles import pile_scraps
-    from scrapstore.cli.colour_blocks import show_with_blocks
-    from scrapstore.cli.progress import progress_bar
     from scrapstore.json_output.colours import piles_out
 
-    checked_sheet(sheet)
-    only = o.stock_filter(
-        call,
-        families=families,
-        values=values,
-        fabrics=fabrics,
-        places=places,
-        from_projects=from_projects,
-        statuses=statuses,
-        at_least=at_least,
-    )
-    with call.open_store() as store:
-        piled = pile_scraps(store, count, only, seed=seed)
-        if sheet is not None:
-            from scrapstore.actions.contact_sheets import piles_sheet
-
-            with progress_bar("scraps cut out") as advance:
-                piles_sheet(store, piled, call.settings, sheet, advance)
-    show_with_blocks(call, piles_out(piled), lambda colour: _text(call, piled, colour))
-    told_sheet(call, sheet)
+    only = filters.read(call)
+    show_colours(
+        call, sheet, lambda store: pile_scraps(store, count, only, seed=seed), piles_out, _text,
+        "piles",
+    )  # fmt: skip
 
 
 def _text(call: Call, piled: "Piled", colour: bool) -> "RenderableType":

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from scrapstore.cli import options as o
 from scrapstore.cli.asking import AIMS, EFFORT, PROJECT, PROVE, SEED, USUAL_AIMS, asked
 from scrapstore.cli.base import Call, command, group
 
@@ -15,23 +16,15 @@ if TYPE_CHECKING:
     from scrapstore.json_output.plans import PlanOut
     from scrapstore.planning.result import MatchResult
 
-__all__ = ["register"]
+__all__ = ["app"]
 
 _Name = Annotated[str, typer.Argument(metavar="PLAN", help="Its name or number.")]
 
 
-def register(app: typer.Typer) -> None:
-    """Add the commands to `app`."""
-    plan = group(app, "plan", "Kept plans: cloth set aside for a project.")
-    command(plan, "keep")(keep)
-    command(plan, "list")(list_)
-    command(plan, "show")(show)
-    command(plan, "sheets")(sheets)
-    command(plan, "done")(done)
-    command(plan, "release")(release)
-    command(plan, "drop", hidden=True)(drop)
+app = group("plan", "Kept plans: cloth set aside for a project.")
 
 
+@command(app, "keep")
 def keep(
     call: Call,
     project: PROJECT,
@@ -41,13 +34,7 @@ def keep(
     ] = None,
     answer: Annotated[
         int,
-        typer.Option(
-            "--answer",
-            metavar="N",
-            min=1,
-            max=3,
-            help="Which of the answers that match --answers shows.",
-        ),
+        o.number_option("--answer", "Which of the answers that match --answers shows.", most=3),
     ] = 1,
     seed: SEED = 0,
     aims: AIMS = USUAL_AIMS,
@@ -81,6 +68,7 @@ def keep(
     call.say(kept_line(plan, call))
 
 
+@command(app, "list")
 def list_(call: Call) -> None:
     """List the kept plans."""
     from scrapstore.actions.plans import list_plans
@@ -109,6 +97,7 @@ def list_(call: Call) -> None:
     )
 
 
+@command(app, "show")
 def show(call: Call, name: _Name) -> None:
     """Show a kept plan: the whole answer as the match gave it."""
     from scrapstore.actions.plans import answer_again
@@ -120,6 +109,7 @@ def show(call: Call, name: _Name) -> None:
     call.show(out, lambda: _text(out, result, call))
 
 
+@command(app, "sheets")
 def sheets(
     call: Call,
     name: _Name,
@@ -143,22 +133,7 @@ def sheets(
     call.show(out, lambda: f"Cutting sheets of {called!r}: open {files[0].resolve()} in a browser.")
 
 
-def release(call: Call, name: _Name) -> None:
-    """Let go of a kept plan; what is set aside for it is free again."""
-    from scrapstore.actions.plans import release_kept
-    from scrapstore.json_output.plans import plan_out
-
-    with call.open_store() as store:
-        plan = release_kept(store, name)
-    out = plan_out(plan)
-    call.show(out, lambda: _ended(f"Released {out.name!r}", out, call, "free again"))
-
-
-def drop(call: Call, name: _Name) -> None:  # noqa: ARG001 - takes what release takes
-    """Say what it is called now."""
-    raise typer.BadParameter(f"it is called release: plan release {name!r}")
-
-
+@command(app, "done")
 def done(call: Call, name: _Name) -> None:
     """Close a kept plan that has been cut: what is set aside for it is used up.
 
@@ -174,6 +149,18 @@ def done(call: Call, name: _Name) -> None:
     call.show(out, lambda: _ended(f"Closed {out.name!r}", out, call, "used up now"))
     if out.scraps:
         call.say("Log what is left of them: log PHOTO, or scrap add --parent NUMBER --size …")
+
+
+@command(app, "release")
+def release(call: Call, name: _Name) -> None:
+    """Let go of a kept plan; what is set aside for it is free again."""
+    from scrapstore.actions.plans import release_kept
+    from scrapstore.json_output.plans import plan_out
+
+    with call.open_store() as store:
+        plan = release_kept(store, name)
+    out = plan_out(plan)
+    call.show(out, lambda: _ended(f"Released {out.name!r}", out, call, "free again"))
 
 
 def _ended(what: str, plan: "PlanOut", call: Call, how: str) -> "RenderableType":

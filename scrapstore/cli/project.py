@@ -12,19 +12,15 @@ if TYPE_CHECKING:
 
     from scrapstore.projects import Project
 
-__all__ = ["register"]
+__all__ = ["app"]
 
 _FILE = Annotated[Path, typer.Argument(metavar="PROJECT.toml", help="The project file.")]
 
 
-def register(app: typer.Typer) -> None:
-    """Add the commands to `app`."""
-    project = group(app, "project", "Project files: what is to be made, piece by piece.")
-    command(project, "new")(new)
-    command(project, "check")(check)
-    command(project, "shapes")(shapes)
+app = group("project", "Project files: what is to be made, piece by piece.")
 
 
+@command(app, "new")
 def new(call: Call, file: _FILE) -> None:
     """Write a commented project file to start from; never over one that is there."""
     from pydantic import BaseModel
@@ -38,6 +34,7 @@ def new(call: Call, file: _FILE) -> None:
     call.show(StarterOut(file=written), lambda: f"Written to {written}. Change it, then check it.")
 
 
+@command(app, "check")
 def check(call: Call, file: _FILE) -> None:
     """Read a project file; tell every fault with its line, or the pieces with their cut sizes."""
     from scrapstore.actions.project import read_project_file
@@ -47,6 +44,7 @@ def check(call: Call, file: _FILE) -> None:
     call.show(project_out(project, call.settings), lambda: _pieces(project, call))
 
 
+@command(app, "shapes")
 def shapes(call: Call) -> None:
     """List the shapes that a project file may use, the measures each needs, and its edge 1.
 

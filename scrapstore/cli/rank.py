@@ -7,14 +7,13 @@ import typer
 
 from scrapstore.cli.base import Call, command
 
-__all__ = ["register"]
+__all__ = ["app"]
 
 
-def register(app: typer.Typer) -> None:
-    """Add the command to `app`."""
-    command(app, "rank")(rank)
+app = typer.Typer()
 
 
+@command(app, "rank")
 def rank(
     call: Call,
     folder: Annotated[

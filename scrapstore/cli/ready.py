@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
     from scrapstore.store import NewReadyCut, ReadyCut
 
-__all__ = ["register"]
+__all__ = ["app"]
 
 SEAM = Annotated[
     str | None,
@@ -22,17 +22,13 @@ SEAM = Annotated[
 ]
 
 
-def register(app: typer.Typer) -> None:
-    """Add the commands to `app`."""
-    ready = group(app, "ready", "Ready-cut pieces: add, list, show, edit, retire, reinstate.")
-    command(ready, "add")(add)
-    command(ready, "edit")(edit)
-    register_shared(ready, "READY_CUT", "ready-cut pieces", _print)
+app = group("ready", "Ready-cut pieces: add, list, show, edit, retire, reinstate.")
 
 
+@command(app, "add")
 def add(
     call: Call,
-    count: Annotated[int, typer.Argument(metavar="COUNT", help="How many pieces.")],
+    count: Annotated[int, o.number_argument("COUNT", "How many pieces.")],
     cut: Annotated[
         str | None,
         typer.Option("--cut", metavar="'W x H'", help="Squares or rectangles by their cut size."),
@@ -113,11 +109,12 @@ def _pieces(
     raise ShapeError(msg)
 
 
+@command(app, "edit")
 def edit(
     call: Call,
     numbers: o.NUMBERS,
     count: Annotated[
-        int | None, typer.Option("--count", metavar="N", help="How many there are now.")
+        int | None, o.number_option("--count", "How many there are now.", least=0)
     ] = None,
     fabric: o.FABRIC = None,
     new_fabrics: o.NEW_FABRICS = False,
@@ -136,8 +133,6 @@ def edit(
         texts=texts, family=family, value=value, status=status
     )
     if count is not None:
-        if count < 0:
-            raise ShapeError(f"count: {count} pieces will not do; give 0 or more")
         changes["count"] = count
     numbered = o.number_list(numbers)
     with call.open_store() as store:
@@ -178,3 +173,6 @@ def _table(call: Call, lots: "tuple[ReadyCut, ...]") -> "RenderableType":
         "status",
     )
     return table(columns, rows, right=("no.", "count", "size as cut"))
+
+
+register_shared(app, "READY_CUT", "ready-cut pieces", _print)

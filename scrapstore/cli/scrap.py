@@ -6,17 +6,8 @@ import typer
 
 from scrapstore.cli import options as o
 from scrapstore.cli.base import Call, command, group
-from scrapstore.cli.sizes import (
-    CORNERS,
-    FLAWS,
-    GRAIN,
-    MARGIN,
-    PRECUT,
-    SIZE,
-    STRIP,
-    TRIANGLE,
-    one_outline,
-)
+from scrapstore.cli.filters import ScrapFilters
+from scrapstore.cli.sizes import FLAWS, SizeOptions
 
 if TYPE_CHECKING:
     from pydantic import BaseModel
@@ -24,32 +15,19 @@ if TYPE_CHECKING:
 
     from scrapstore.store import Scrap
 
-__all__ = ["register"]
+__all__ = ["app"]
 
 NAME = Annotated[str | None, typer.Option("--name", metavar="TEXT", help="A name for it.")]
 
 
-def register(app: typer.Typer) -> None:
-    """Add the commands to `app`."""
-    scrap = group(app, "scrap", "Scraps: add by size, list, show, edit, retire, reinstate.")
-    command(scrap, "add")(add)
-    command(scrap, "list")(list_all)
-    command(scrap, "show")(show)
-    command(scrap, "edit")(edit)
-    command(scrap, "retire")(retire)
-    command(scrap, "reinstate")(reinstate)
+app = group("scrap", "Scraps: add by size, list, show, edit, retire, reinstate.")
 
 
+@command(app, "add")
 def add(
     call: Call,
-    size: SIZE = None,
-    strip: STRIP = None,
-    triangle: TRIANGLE = None,
-    corners: CORNERS = None,
-    precut: PRECUT = None,
+    size: SizeOptions,
     flaws: FLAWS = None,
-    grain: GRAIN = None,
-    margin: MARGIN = None,
     count: o.COUNT = 1,
     name: NAME = None,
     fabric: o.FABRIC = None,
@@ -61,7 +39,7 @@ def add(
     from_project: o.FROM_PROJECT = None,
     parent: Annotated[
         int | None,
-        typer.Option("--parent", metavar="NUMBER", help="The scrap it was cut off (an offcut)."),
+        o.number_option("--parent", "The scrap it was cut off (an offcut).", metavar="NUMBER"),
     ] = None,
     parent_used_up: Annotated[
         bool,
@@ -79,16 +57,7 @@ def add(
     from scrapstore.store import NewScrap
     from scrapstore.store.typed_words import known_family, known_value, text_or_none
 
-    typed, kept_free = one_outline(
-        call,
-        size=size,
-        strip=strip,
-        triangle=triangle,
-        corners=corners,
-        precut=precut,
-        grain=grain,
-        margin=margin,
-    )
+    typed, kept_free = size.outline(call)
     new = NewScrap(
         outline=typed.outline,
         flaws=typed_flaws(flaws or (), default_unit=call.units),
@@ -104,7 +73,7 @@ def add(
         note=text_or_none(note),
     )
     given = {
-        "fabric": fabric, "grain_deg": grain, "family": family, "accents": accents,
+        "fabric": fabric, "grain_deg": size.grain, "family": family, "accents": accents,
         "value": value, "place": place, "from_project": from_project,
     }  # fmt: skip
     with call.open_store(make=True) as store:
@@ -118,7 +87,7 @@ def add(
             parent_used_up=parent_used_up,
         )
     _print(call, added)
-    taken = added[0].grain_deg if grain is None and typed.grain_deg is None else None
+    taken = added[0].grain_deg if size.grain is None and typed.grain_deg is None else None
     if taken is not None:
         call.say(
             f"Its lengthwise grain is taken as that of scrap {parent}, {round(taken, 1):g}° from "
@@ -126,35 +95,19 @@ def add(
         )
 
 
-def list_all(
-    call: Call,
-    families: o.FAMILIES = None,
-    fabrics: o.FABRICS = None,
-    places: o.PLACES = None,
-    at_least: o.AT_LEAST = None,
-    statuses: o.STATUSES = None,
-    from_projects: o.FROM_PROJECTS = None,
-    values: o.VALUES = None,
-) -> None:
+@command(app, "list")
+def list_all(call: Call, filters: ScrapFilters) -> None:
     """List scraps. Filters combine; one given twice lets either through."""
     from scrapstore.actions.scraps import list_scraps
 
-    only = o.stock_filter(
-        call,
-        families=families,
-        values=values,
-        fabrics=fabrics,
-        places=places,
-        from_projects=from_projects,
-        statuses=statuses,
-        at_least=at_least,
-    )
+    only = filters.read(call)
     with call.open_store() as store:
         found = list_scraps(store, only)
     _print(call, found)
 
 
-def show(call: Call, number: Annotated[int, typer.Argument(metavar="NUMBER")]) -> None:
+@command(app, "show")
+def show(call: Call, number: o.NUMBER) -> None:
     """Show everything about one scrap."""
     from scrapstore.actions.scraps import show_scrap
     from scrapstore.json_output.stock import scrap_out
@@ -170,17 +123,12 @@ def show(call: Call, number: Annotated[int, typer.Argument(metavar="NUMBER")]) -
     call.show(scrap_out(detail.scrap), lambda: _facts(call, detail.scrap, extra))
 
 
+@command(app, "edit")
 def edit(
     call: Call,
     numbers: o.NUMBERS,
-    size: SIZE = None,
-    strip: STRIP = None,
-    triangle: TRIANGLE = None,
-    corners: CORNERS = None,
-    precut: PRECUT = None,
+    size: SizeOptions,
     flaws: FLAWS = None,
-    grain: GRAIN = None,
-    margin: MARGIN = None,
     name: NAME = None,
     fabric: o.FABRIC = None,
     new_fabrics: o.NEW_FABRICS = False,
@@ -214,25 +162,16 @@ def edit(
     if accents is not None:
         words = tuple(known_family(word) for word in accents if word.strip())
         changes["accents"] = words or None
-    if any(text is not None for text in (size, strip, triangle, corners, precut)):
-        typed, _ = one_outline(
-            call,
-            size=size,
-            strip=strip,
-            triangle=triangle,
-            corners=corners,
-            precut=precut,
-            grain=grain,
-            margin=margin,
-        )
+    if size.given:
+        typed, _ = size.outline(call)
         changes |= {"outline": typed.outline, "uncertainty": 0.0}
-        if grain is not None:
+        if size.grain is not None:
             changes["grain_deg"] = typed.grain_deg
-    elif grain is not None:
+    elif size.grain is not None:
         # The scrap keeps its outline: first and second are its own level and upright.
-        changes["grain_deg"] = grain_of(grain)
-    if margin is not None:
-        changes["margin"] = call.length(margin, field="margin", zero=True)
+        changes["grain_deg"] = grain_of(size.grain)
+    if size.margin is not None:
+        changes["margin"] = call.length(size.margin, field="margin", zero=True)
     if flaws is not None:
         changes["flaws"] = typed_flaws(flaws, default_unit=call.units)
     with call.open_store() as store:
@@ -240,6 +179,7 @@ def edit(
     _print(call, edited)
 
 
+@command(app, "retire")
 def retire(call: Call, numbers: o.NUMBERS) -> None:
     """Take scraps off the list as used up. Their history stays; reinstate brings them back."""
     from scrapstore.actions.scraps import retire_scraps
@@ -248,6 +188,7 @@ def retire(call: Call, numbers: o.NUMBERS) -> None:
         _print(call, retire_scraps(store, o.number_list(numbers)))
 
 
+@command(app, "reinstate")
 def reinstate(call: Call, numbers: o.NUMBERS) -> None:
     """Make scraps available again, whether used up or set aside."""
     from scrapstore.actions.scraps import reinstate_scraps

@@ -12,22 +12,19 @@ if TYPE_CHECKING:
 
     from scrapstore.settings import Settings
 
-__all__ = ["register"]
+__all__ = ["app"]
 
 
-def register(app: typer.Typer) -> None:
-    """Add the commands to `app`."""
-    settings = group(app, "settings", "Units shown, ruler step, seam allowance, widths, margin.")
-    command(settings, "show")(show)
-    command(settings, "set")(set_one)
-    command(settings, "path")(path)
+app = group("settings", "Units shown, ruler step, seam allowance, widths, margin.")
 
 
+@command(app, "show")
 def show(call: Call) -> None:
     """Show every setting."""
     call.show(call.settings, lambda: _table(call, call.settings))
 
 
+@command(app, "set")
 def set_one(
     call: Call,
     key: Annotated[str, typer.Argument(metavar="KEY", help="The setting, such as seam_allowance.")],
@@ -48,6 +45,7 @@ def set_one(
     call.show(saved, lambda: _table(call, saved))
 
 
+@command(app, "path")
 def path(call: Call) -> None:
     """Tell where the settings file is, whether or not it is there yet."""
     from pydantic import BaseModel

@@ -1,67 +1,18 @@
 """The five ways to type a scrap's size on the command line."""
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from scrapstore.cli.base import Call
+from scrapstore.cli.options import text_option
 
 if TYPE_CHECKING:
     from scrapstore.shapes.typed_outlines import TypedOutline
 
-__all__ = [
-    "CORNERS",
-    "FLAWS",
-    "GRAIN",
-    "MARGIN",
-    "PRECUT",
-    "SIZE",
-    "STRIP",
-    "TRIANGLE",
-    "one_outline",
-]
+__all__ = ["FLAWS", "SizeOptions"]
 
-SIZE = Annotated[
-    str | None,
-    typer.Option(
-        "--size",
-        metavar="'W x H'",
-        help="A rectangle, such as '9 x 22' or '9 x WOF'; or a precut by its name.",
-    ),
-]
-STRIP = Annotated[
-    str | None,
-    typer.Option(
-        "--strip",
-        metavar="'W x L'",
-        help="A strip, such as '2 1/2 x 40' or '2 1/2 x WOF' (width of fabric).",
-    ),
-]
-TRIANGLE = Annotated[
-    str | None,
-    typer.Option(
-        "--triangle",
-        metavar="'W x H'",
-        help="A right triangle by its two short sides; another one by its corners.",
-    ),
-]
-CORNERS = Annotated[
-    str | None,
-    typer.Option(
-        "--corners",
-        metavar="'X,Y ...'",
-        help="Any outline by its corners in order, such as '0,0 5,0 5 1/2,3 0,4'.",
-    ),
-]
-PRECUT = Annotated[
-    str | None,
-    typer.Option(
-        "--precut",
-        metavar="NAME",
-        help="fat quarter, fat eighth, fat eighth 11 x 18, 5 in square, 10 in square, "
-        "2 1/2 in strip.",
-    ),
-]
 FLAWS = Annotated[
     list[str] | None,
     typer.Option(
@@ -71,50 +22,89 @@ FLAWS = Annotated[
         "may be repeated.",
     ),
 ]
-GRAIN = Annotated[
-    str | None,
-    typer.Option(
-        "--grain",
-        metavar="TEXT",
-        help="Lengthwise grain: first or second (along the measure typed first or second), "
-        "degrees from the level, or unknown.",
-    ),
-]
-MARGIN = Annotated[
-    str | None,
-    typer.Option(
-        "--margin",
-        metavar="LENGTH",
-        help="Kept free along the edge; else none for a precut and the setting for the rest.",
-    ),
-]
 
 
-def one_outline(
-    call: Call,
-    *,
-    size: str | None,
-    strip: str | None,
-    triangle: str | None,
-    corners: str | None,
-    precut: str | None,
-    grain: str | None,
-    margin: str | None,
-) -> "tuple[TypedOutline, float]":
-    """Return the outline that was typed, and its margin in inches.
+@dataclass(frozen=True, kw_only=True)
+class SizeOptions:
+    """A scrap's size in one of five ways, its grain and its margin."""
 
-    Raises ShapeError unless exactly one kind of size is given.
-    """
-    from scrapstore.actions.typed_sizes import typed_margin, typed_size
+    size: Annotated[
+        str | None,
+        text_option(
+            "--size",
+            "A rectangle, such as '9 x 22' or '9 x WOF'; or a precut by its name.",
+            metavar="'W x H'",
+        ),
+    ] = None
+    strip: Annotated[
+        str | None,
+        text_option(
+            "--strip",
+            "A strip, such as '2 1/2 x 40' or '2 1/2 x WOF' (width of fabric).",
+            metavar="'W x L'",
+        ),
+    ] = None
+    triangle: Annotated[
+        str | None,
+        text_option(
+            "--triangle",
+            "A right triangle by its two short sides; another one by its corners.",
+            metavar="'W x H'",
+        ),
+    ] = None
+    corners: Annotated[
+        str | None,
+        text_option(
+            "--corners",
+            "Any outline by its corners in order, such as '0,0 5,0 5 1/2,3 0,4'.",
+            metavar="'X,Y ...'",
+        ),
+    ] = None
+    precut: Annotated[
+        str | None,
+        text_option(
+            "--precut",
+            "fat quarter, fat eighth, fat eighth 11 x 18, 5 in square, 10 in square, "
+            "2 1/2 in strip.",
+            metavar="NAME",
+        ),
+    ] = None
+    grain: Annotated[
+        str | None,
+        text_option(
+            "--grain",
+            "Lengthwise grain: first or second (along the measure typed first or second), "
+            "degrees from the level, or unknown.",
+        ),
+    ] = None
+    margin: Annotated[
+        str | None,
+        text_option(
+            "--margin",
+            "Kept free along the edge; else none for a precut and the setting for the rest.",
+            metavar="LENGTH",
+        ),
+    ] = None
 
-    texts = {
-        "size": size,
-        "strip": strip,
-        "triangle": triangle,
-        "corners": corners,
-        "precut": precut,
-    }
-    typed = typed_size(texts, grain, call.settings, default_unit=call.units, options=True)
-    if typed.note:
-        call.say(typed.note)
-    return typed, typed_margin(margin, typed, call.settings, default_unit=call.units)
+    def _texts(self) -> dict[str, str | None]:
+        kinds = ("size", "strip", "triangle", "corners", "precut")
+        return {kind: getattr(self, kind) for kind in kinds}
+
+    @property
+    def given(self) -> bool:
+        """Whether a size is given."""
+        return any(text is not None for text in self._texts().values())
+
+    def outline(self, call: Call) -> "tuple[TypedOutline, float]":
+        """Return the outline that was typed, and its margin in inches.
+
+        Raises ShapeError unless exactly one kind of size is given.
+        """
+        from scrapstore.actions.typed_sizes import typed_margin, typed_size
+
+        typed = typed_size(
+            self._texts(), self.grain, call.settings, default_unit=call.units, options=True
+        )
+        if typed.note:
+            call.say(typed.note)
+        return typed, typed_margin(self.margin, typed, call.settings, default_unit=call.units)

@@ -4,12 +4,13 @@ Scraps have their own, for they tell more.
 """
 
 from collections.abc import Callable
-from typing import TYPE_CHECKING, Annotated, Any, Literal
+from typing import TYPE_CHECKING, Any, Literal
 
 import typer
 
 from scrapstore.cli import options as o
 from scrapstore.cli.base import Call, command
+from scrapstore.cli.filters import StockFilters
 
 if TYPE_CHECKING:
     from scrapstore.actions.stock import StockKind
@@ -24,31 +25,15 @@ def register_shared(
 ) -> None:
     """Add the shared commands to `group`; `things` is their plural, `show_them` prints some."""
 
-    def list_all(
-        call: Call,
-        families: o.FAMILIES = None,
-        fabrics: o.FABRICS = None,
-        places: o.PLACES = None,
-        at_least: o.AT_LEAST = None,
-        statuses: o.STATUSES = None,
-        values: o.VALUES = None,
-    ) -> None:
+    def list_all(call: Call, filters: StockFilters) -> None:
         from scrapstore.actions.stock import list_stock
 
-        only = o.stock_filter(
-            call,
-            families=families,
-            values=values,
-            fabrics=fabrics,
-            places=places,
-            statuses=statuses,
-            at_least=at_least,
-        )
+        only = filters.read(call)
         with call.open_store() as store:
             found = list_stock(store, _kind(kind), only)
         show_them(call, found)
 
-    def show(call: Call, number: Annotated[int, typer.Argument(metavar="NUMBER")]) -> None:
+    def show(call: Call, number: o.NUMBER) -> None:
         from scrapstore.actions.stock import show_stock
 
         with call.open_store() as store:

@@ -14,16 +14,13 @@ if TYPE_CHECKING:
 
     from scrapstore.actions.store_care import StoreReport
 
-__all__ = ["register"]
+__all__ = ["app"]
 
 
-def register(app: typer.Typer) -> None:
-    """Add the commands to `app`."""
-    store = group(app, "store", "The store itself: info, backup.")
-    command(store, "info")(info)
-    command(store, "backup")(backup)
+app = group("store", "The store itself: info, backup.")
 
 
+@command(app, "info")
 def info(call: Call) -> None:
     """Tell where the store is and what is in it, and check that it is whole."""
     from scrapstore.actions.store_care import look_over_store
@@ -39,6 +36,7 @@ def info(call: Call) -> None:
         )
 
 
+@command(app, "backup")
 def backup(
     call: Call,
     to: Annotated[

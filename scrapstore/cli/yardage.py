@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 
     from scrapstore.store import Yardage
 
-__all__ = ["register"]
+__all__ = ["app"]
 
 WIDTH = Annotated[
     str | None,
@@ -23,14 +23,10 @@ WIDTH = Annotated[
 ]
 
 
-def register(app: typer.Typer) -> None:
-    """Add the commands to `app`."""
-    yardage = group(app, "yardage", "Lengths of fabric: add, list, show, edit, retire, reinstate.")
-    command(yardage, "add")(add)
-    command(yardage, "edit")(edit)
-    register_shared(yardage, "YARDAGE", "lengths of fabric", _print)
+app = group("yardage", "Lengths of fabric: add, list, show, edit, retire, reinstate.")
 
 
+@command(app, "add")
 def add(
     call: Call,
     fabric: Annotated[str, typer.Argument(metavar="FABRIC", help="The fabric's name.")],
@@ -68,6 +64,7 @@ def add(
     _print(call, (added,))
 
 
+@command(app, "edit")
 def edit(
     call: Call,
     numbers: o.NUMBERS,
@@ -134,3 +131,6 @@ def _promises(call: Call, length: "Yardage") -> str:
         f"{format_cut(promise.inches, call.units, 1 / 16)} to {promise.plan}"
         for promise in length.promised
     )
+
+
+register_shared(app, "YARDAGE", "lengths of fabric", _print)

@@ -41,7 +41,7 @@ def test_scraps_from_typed_sizes(scrapstore: Program) -> None:
         (("--size", "9 x 22", "--value", "darkish"), "did you mean dark"),
         (("--size", "9 x 22", "--fabric", "Navy"), "no fabric is called 'Navy'"),
         (("--size", "9 x 22", "--grain", "up"), "grain: cannot read 'up'"),
-        (("--size", "9 x 22", "--count", "0"), "count: 0 scraps"),
+        (("--size", "9 x 22", "--count", "0"), "--count: '0' will not do"),
     ],
 )
 def test_a_slip_is_told_and_nothing_is_added(

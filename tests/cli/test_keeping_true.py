@@ -82,10 +82,10 @@ def test_a_plan_is_done_and_says_what_comes_next(scrapstore: Program, kept: Path
     assert [(one["id"], one["status"]) for one in listed] == [(1, "used up"), (2, "available")]
 
 
-def test_what_was_called_drop_says_its_name(scrapstore: Program, kept: Path) -> None:
-    """And does nothing."""
-    assert "plan release 'one'" in scrapstore("plan", "drop", "one", status=2).err
-    assert len(scrapstore("plan", "list", "--json").json["plans"]) == 1
+def test_release_is_also_understood_as_drop(scrapstore: Program, kept: Path) -> None:
+    """Its earlier name."""
+    assert "Released 'one'" in scrapstore("plan", "drop", "one").out
+    assert scrapstore("plan", "list", "--json").json["plans"] == []
 
 
 def test_lengths_promised_to_plans_are_listed(scrapstore: Program, tmp_path: Path) -> None:

@@ -73,11 +73,11 @@ def test_bare_it_says_what_to_do_first(scrapstore: Program) -> None:
 @pytest.mark.parametrize(
     ("arguments", "told"),
     [
-        (("scrap", "show", "abc"), "give a whole number, such as 3"),
+        (("scrap", "show", "abc"), "NUMBER: 'abc' will not do; give a whole number of 0 or more"),
         (("scrap", "add", "--size", "9 x 6", "--count", "two"), "give a whole number"),
-        (("match", "x.toml", "--try-harder", "much"), "give a number, such as 2.5"),
-        (("match", "x.toml", "--answers", "9"), "give 3 at most"),
-        (("match", "x.toml", "--variant", "-1"), "give at least 0"),
+        (("match", "x.toml", "--try-harder", "much"), "give a number from 0 to 1000"),
+        (("match", "x.toml", "--answers", "9"), "give a whole number from 1 to 3"),
+        (("match", "x.toml", "--variant", "-1"), "give a whole number of 0 or more"),
     ],
 )
 def test_a_wrong_value_is_told_in_our_own_words(

@@ -1,0 +1,107 @@
+"""What ``families``, ``find`` and ``piles`` share: an answer in colour, with a contact sheet."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from importlib import import_module
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Literal, TypeVar
+
+import typer
+
+from scrapstore.cli import options as o
+from scrapstore.cli.base import Call
+from scrapstore.cli.colour_blocks import show_with_blocks
+from scrapstore.cli.progress import progress_bar
+
+if TYPE_CHECKING:
+    from pydantic import BaseModel
+    from rich.console import RenderableType
+    from rich.text import Text
+
+    from scrapstore.store import Store
+    from scrapstore.store.scrap_colours import Coloured
+
+__all__ = ["NO_SCRAPS", "SheetOption", "doubt_line", "scrap_rows", "show_colours"]
+
+NO_SCRAPS = (
+    "There is no such scrap. If the store has none at all yet: scrapstore log PHOTO, or scrap add."
+)
+
+_DOUBT = "A question mark: the photo leaves doubt about the family."
+_Answer = TypeVar("_Answer")
+
+
+@dataclass(frozen=True, kw_only=True)
+class SheetOption:
+    """Whether a contact sheet is wanted, and where."""
+
+    sheet: Annotated[
+        Path | None,
+        typer.Option(
+            "--sheet",
+            metavar="FILE",
+            help="Write a contact sheet: FILE.html to read and print, .png or .svg for a picture.",
+        ),
+    ] = None
+
+
+def show_colours(
+    call: Call,
+    wanted: SheetOption,
+    ask: "Callable[[Store], _Answer]",
+    document: "Callable[[_Answer], BaseModel]",
+    text: "Callable[[Call, _Answer, bool], RenderableType]",
+    sheet_of: Literal["families", "found", "goes_with", "piles"],
+) -> None:
+    """Ask the store, write the contact sheet if it is wanted, and print the answer.
+
+    `text` is told whether the terminal shows colours; `sheet_of` says which sheet is written.
+    """
+    file = wanted.sheet
+    if file is not None:  # one that cannot be written is refused before any work is done
+        from scrapstore.report import checked_sheet_path
+
+        checked_sheet_path(file)
+    with call.open_store() as store:
+        answer = ask(store)
+        if file is not None:
+            # Heavy, and mostly not wanted.
+            sheets = import_module("scrapstore.actions.contact_sheets")
+            with progress_bar("scraps cut out") as advance:
+                getattr(sheets, f"{sheet_of}_sheet")(store, answer, call.settings, file, advance)
+    show_with_blocks(call, document(answer), lambda colour: text(call, answer, colour))
+    if file is not None:
+        call.say(f"Contact sheet: {file.resolve()}")
+
+
+def doubt_line(scraps: "Sequence[Coloured]") -> "list[Text]":
+    """Return what a question mark means, where one of `scraps` has it."""
+    from rich.text import Text
+
+    return [Text(_DOUBT)] if any(one.family_words.endswith("?") for one in scraps) else []
+
+
+def scrap_rows(
+    call: Call, scraps: "tuple[Coloured, ...]"
+) -> tuple[
+    tuple[str, ...],
+    list[tuple[str, ...]],
+    list[list[tuple[tuple[int, int, int], float]]],
+]:
+    """Return the columns and rows of a table of scraps told by colour, and each row's colours."""
+    from scrapstore.store.scrap_colours import called
+
+    rows: list[tuple[str, ...]] = []
+    for one in scraps:
+        accents = [word for word in one.scrap.accents if word != one.family]
+        rows.append(
+            (
+                str(one.scrap.id),
+                ", ".join(filter(None, (one.family_words, one.value))) or "none yet",
+                ", ".join(accents),
+                o.sides_text(call, one.scrap.sides),
+                ", ".join(filter(None, (called(one.scrap), one.scrap.place))),
+            )
+        )
+    columns = ("no.", "family", "accents", "size", "what and where")
+    return columns, rows, [[(s.rgb, s.share) for s in one.scrap.swatches] for one in scraps]
