@@ -10,8 +10,10 @@ once and keep the machine code in its cache. Inches throughout. Names used in al
 * the *depth* of an overlap is how far the displacement must move to leave the no-fit polygon.
 """
 
+import hashlib
+import pkgutil
 from collections.abc import Callable
-from typing import Any, NamedTuple, TypeVar, cast
+from typing import Any, Final, NamedTuple, TypeVar, cast
 
 import numba
 import numpy as np
@@ -35,6 +37,19 @@ Singles = NDArray[np.float32]
 _F = TypeVar("_F", bound=Callable[..., Any])
 
 
+_HOLDING: Final = ("compiled.py", "moves.py", "proof/sweep.py")
+"""The files of this room with compiled functions; those take nothing from any other."""
+
+
+def _sources() -> str:
+    """Return a short hash of all that is compiled, as it is written."""
+    files = (pkgutil.get_data(__package__, file) or b"" for file in _HOLDING)
+    return hashlib.sha256(b"".join(files)).hexdigest()[:12]
+
+
+_SOURCES: Final = _sources()
+
+
 def compiled(function: _F) -> _F:
     """Compile `function`, so that it lets other threads run and its code is kept on disk.
 
@@ -42,6 +57,9 @@ def compiled(function: _F) -> _F:
     a layout does not depend on what was inlined, on the processor, or on whether the code was
     compiled just now or comes from the disk.
     """
+    # What it calls in other files is compiled into it, yet numba compares its own file only. The
+    # qualified name is in the name of the file on disk, so other sources have another file.
+    function.__qualname__ += f"_{_SOURCES}"
     made: Any = numba.njit(cache=True, nogil=True, error_model="numpy")(function)
     return cast("_F", made)
 

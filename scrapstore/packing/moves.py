@@ -1,8 +1,4 @@
-"""Moves that lessen the overlap of placed pieces, compiled: names as in `compiled`.
-
-numba keeps the machine code of a function until its own file changes: after a change in `compiled`
-alone, empty `__pycache__` before measuring.
-"""
+"""Moves that lessen the overlap of placed pieces, compiled: names as in `compiled`."""
 
 import numpy as np
 from numpy.typing import NDArray
