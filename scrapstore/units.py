@@ -24,6 +24,7 @@ __all__ = [
     "format_cut",
     "format_length",
     "format_size",
+    "format_typed",
     "format_yards",
     "parse_length",
     "parse_size",
@@ -222,6 +223,21 @@ def format_length(inches: float, units: Units = "in", step: float = 1 / 16) -> s
     shown = round_to_mark(inches, step)
     near = "" if abs(shown - inches) < 1e-6 else "~"
     return f"{near}{_on_mark(shown)} in"
+
+
+def format_typed(inches: float, units: Units = "in") -> str:
+    """Return a length that somebody typed, exactly: in `units`, or in the other where it is odd.
+
+    >>> format_typed(0.25), format_typed(0.75 / 2.54), format_typed(0.75 / 2.54, "cm")
+    ('1/4 in', '0.75 cm', '0.75 cm')
+    """
+    cm = round(inches * 2.54, 2)
+    in_cm = f"{cm:g} cm" if abs(cm - inches * 2.54) < 1e-6 else None
+    on_mark = format_length(inches, "in", 1 / 64)
+    in_inches = None if on_mark.startswith("~") else on_mark
+    in_thousandths = f"{inches:.3g} in" if abs(inches - float(f"{inches:.3g}")) < 1e-6 else None
+    exact = (in_cm, in_inches) if units == "cm" else (in_inches, in_cm)
+    return next(filter(None, (*exact, in_thousandths)), format_length(inches, units))
 
 
 @lru_cache(maxsize=4096)  # thousands of sizes in a list stand on some hundred marks

@@ -33,6 +33,7 @@ from scrapstore.units import (
     LONGEST_YARDAGE,
     WIDEST_FABRIC,
     format_length,
+    format_typed,
     parse_length,
 )
 
@@ -183,7 +184,7 @@ def cut_rectangle(width: float, height: float, *, count: int, seam_allowance: fl
     finished = (width - 2 * seam_allowance, height - 2 * seam_allowance)
     if min(finished) <= 0:
         size = f"{format_length(width)} × {format_length(height)}"
-        allowance = format_length(seam_allowance)
+        allowance = format_typed(seam_allowance)
         msg = f"{size} leaves nothing inside a seam allowance of {allowance}; give a larger size"
         raise ShapeError(msg)
     if abs(width - height) < 1e-9:

@@ -25,8 +25,9 @@ _TILE_SIDE: Final = 360  # pixels; twice what a tile shows, for fine screens and
 _VALUES: Final[tuple[Value, ...]] = ("light", "medium", "dark")
 _LEGEND: Final = (
     "Boxes beside a scrap's number: one filled is light, two medium, three dark, by itself; "
-    "“here” is its value among the scraps shown. “With” tells the other families on it, its "
-    "accents; a question mark, that the photo leaves doubt. A scrap in plain colour has no picture."
+    "“of these” is its value beside the other scraps of this sheet. “With” tells the other "
+    "families on it, its accents; a question mark, that the photo leaves doubt. A scrap in plain "
+    "colour has no picture."
 )
 
 
@@ -114,10 +115,10 @@ def value_counts(values: Counter[Value | None]) -> str:
 def _value_text(own: Counter[Value | None], relative: Counter[Value | None]) -> str:
     if not sum(own.values()):
         return ""
-    by_itself, here = value_counts(own), value_counts(relative)
+    by_itself, beside = value_counts(own), value_counts(relative)
     if not by_itself:
         return "Values not known."
-    return f"{by_itself}." if by_itself == here else f"{by_itself}; among these {here}."
+    return f"{by_itself}." if by_itself == beside else f"{by_itself}; of these {beside}."
 
 
 def _scraps(count: int) -> str:

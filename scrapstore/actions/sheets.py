@@ -28,7 +28,7 @@ from scrapstore.report.yardage_text import buy_text, hand_text, letters, short_t
 from scrapstore.settings import Settings
 from scrapstore.shapes import Frame, label_in
 from scrapstore.store import Store
-from scrapstore.units import Units, format_length, format_size
+from scrapstore.units import Units, format_size, format_typed
 from scrapstore.yardage import RolePlan
 
 __all__ = ["cutting_report", "make_sheets"]
@@ -91,10 +91,10 @@ def cutting_report(store: Store, result: MatchResult, settings: Settings) -> Cut
 
 def _finished(result: MatchResult, units: Units) -> str:
     size = result.project.cushion
-    seam = format_length(result.project.seam_allowance, units, 1 / 32)
+    seam = format_typed(result.project.seam_allowance, units)
     if size is None:
         return f"seam allowance {seam}"
-    wide, tall = (format_length(side, units) for side in size)
+    wide, tall = (format_typed(side, units) for side in size)
     return f"finishes at {wide} × {tall}, seam allowance {seam}"
 
 

@@ -41,6 +41,7 @@ __all__ = [
     "show_stock",
 ]
 
+_LOOKED_AT: Final = 1000  # changes of one thing
 _Thing = TypeVar("_Thing", Scrap, Yardage, ReadyCut, BindingStrip)
 
 
@@ -117,6 +118,8 @@ def edit_stock(
         edited = []
         for number in dict.fromkeys(numbers):
             thing = kind.get(writer, number)
+            if thing.status == "used up" and fields.get("status") and "length" not in fields:
+                _refuse_cut_up(writer, thing)
             own = fields if refine is None else refine(thing, dict(fields))
             if thing.status == "set aside" and own.get("set_aside_for", "") is None:
                 own = {"status": "available"} | own  # set aside for nobody is not set aside
@@ -133,6 +136,30 @@ def set_status(
     """
     with store.change(f"{kind.name} {what}") as writer:
         things = [kind.get(writer, number) for number in dict.fromkeys(numbers)]
+        for thing in things:
+            if thing.status == "used up" and status != "used up":
+                _refuse_cut_up(writer, thing)
         return tuple(
             kind.put(writer, replace(thing, status=status, set_aside_for=None)) for thing in things
         )
+
+
+def _refuse_cut_up(reader: Reader, thing: object) -> None:
+    """Raise StoreError for a length that a plan has cut up: its row still tells what it was."""
+    if not isinstance(thing, Yardage):
+        return
+    for change in reader.history(most=_LOOKED_AT, kind="yardage", number=thing.id):
+        for row in change.rows:
+            before, after = row.before or {}, row.after or {}
+            if (row.kind, row.row_id) != ("yardage", thing.id):
+                continue
+            if before.get("length") != after.get("length"):
+                return  # it was told since
+            if before.get("status") != "used up" == after.get("status"):
+                if change.what == "plan done":
+                    msg = (
+                        f"length {thing.id} was used up by a plan; if some of it is left after all,"
+                        f" say how much: yardage edit {thing.id} --length LENGTH --status available"
+                    )
+                    raise StoreError(msg)
+                return

@@ -129,7 +129,8 @@ def _table(call: Call, strips: "tuple[BindingStrip, ...]") -> "RenderableType":
         for strip in strips
     ]
     columns = ("no.", "size", "ends", "fabric", "family", "place", "status")
-    return table(columns, rows, right=("no.", "size"))
+    none = o.none_there("binding strips", "binding add --size SIZE")
+    return table(columns, rows, right=("no.", "size"), none=none)
 
 
 def _slope(degrees: float) -> str:

@@ -23,9 +23,7 @@ if TYPE_CHECKING:
 
 __all__ = ["NO_SCRAPS", "SheetOption", "doubt_line", "scrap_rows", "show_colours"]
 
-NO_SCRAPS = (
-    "There is no such scrap. If the store has none at all yet: scrapstore log PHOTO, or scrap add."
-)
+NO_SCRAPS = o.none_there("scraps", "log PHOTO, or scrap add")
 
 _DOUBT = "A question mark: the photo leaves doubt about the family."
 _Answer = TypeVar("_Answer")

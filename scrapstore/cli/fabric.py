@@ -196,4 +196,5 @@ def _table(call: Call, fabrics: "tuple[Fabric, ...]") -> "RenderableType":
                 ", ".join(trait for trait in traits if trait),
             )
         )
-    return table(("name", "fibre", "width", "family", "value", "is"), rows, right=("width",))
+    columns = ("name", "fibre", "width", "family", "value", "is")
+    return table(columns, rows, right=("width",), none=o.none_there("fabrics", "fabric add NAME"))

@@ -125,7 +125,7 @@ def _families_text(call: Call, grouped: "Grouped", colour: bool) -> "RenderableT
     area = format_area(sum(one.scrap.area for one in grouped.members), call.units)
     return stack(
         block_table(columns, rows, colours if colour else None, right=columns[1:]),
-        Text(f"{_count(len(grouped.members))}, {area} in all"),
+        Text(f"{_count(len(grouped.members))}, together {area}"),
         Text("as accent: scraps of other families that have it on them too."),
     )
 

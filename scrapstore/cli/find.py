@@ -141,7 +141,7 @@ def _goes_with_text(call: Call, answer: "GoesWith", colour: bool) -> "Renderable
                 "It has no hue to go by, and no other scrap of its family lies a step lighter or "
                 "darker."
                 if plain
-                else "No other scrap here goes with it."
+                else "No other scrap in the store goes with it."
             )
         )
     parts += doubt_line([one for each in answer.together for one in each.members])

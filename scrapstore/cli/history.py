@@ -21,6 +21,7 @@ __all__ = ["app"]
 _WIDEST = 40
 _EACH, _MORE = 100, 25  # rows of one change looked at; a change may hold every scrap there is
 _NAMED = ("name", "label", "original_name")
+_NO_CHANGES = "Nothing of that was ever changed. To begin: scrapstore log PHOTO, or scrap add."
 _UNTOLD = ("file_name", "sha256")
 
 
@@ -90,7 +91,7 @@ def _lines(changes: "tuple[Change, ...]") -> "RenderableType":
     from scrapstore.report.history_text import visit_words
 
     rows = [(str(change.id), _when(change), visit_words(change)) for change in changes]
-    return table(("no.", "when", "what"), rows, right=("no.",))
+    return table(("no.", "when", "what"), rows, right=("no.",), none=_NO_CHANGES)
 
 
 def _details(changes: "tuple[Change, ...]") -> "RenderableType":
@@ -104,7 +105,8 @@ def _details(changes: "tuple[Change, ...]") -> "RenderableType":
             rows.append((*first, thing_words(row), _difference(row)))
         if change.more:
             rows.append(("", "", "", f"and {change.more:,} more", "all of them with --json"))
-    return table(("no.", "when", "what", "thing", "before → after"), rows, right=("no.",))
+    columns = ("no.", "when", "what", "thing", "before → after")
+    return table(columns, rows, right=("no.",), none=_NO_CHANGES)
 
 
 def _difference(row: "ChangedRow") -> str:

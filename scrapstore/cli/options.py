@@ -24,6 +24,7 @@ __all__ = [
     "SET_ASIDE_FOR",
     "STATUS",
     "VALUE",
+    "none_there",
     "number_argument",
     "number_list",
     "number_option",
@@ -116,6 +117,11 @@ def number_list(texts: Iterable[str]) -> list[int]:
             raise UsageError(msg)
         numbers += range(first, last + 1)
     return numbers
+
+
+def none_there(things: str, command: str) -> str:
+    """Return what a list says that has none of these `things`: a sentence with what adds one."""
+    return f"There are no such {things}. If the store has none at all yet: scrapstore {command}."
 
 
 def stock_changes(

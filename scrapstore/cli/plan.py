@@ -93,6 +93,7 @@ def list_(call: Call) -> None:
                 for plan in out.plans
             ],
             right=("plan",),
+            none="No plan is kept. To keep one: scrapstore plan keep PROJECT.toml.",
         ),
     )
 

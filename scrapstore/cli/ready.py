@@ -172,7 +172,8 @@ def _table(call: Call, lots: "tuple[ReadyCut, ...]") -> "RenderableType":
         "place",
         "status",
     )
-    return table(columns, rows, right=("no.", "count", "size as cut"))
+    none = o.none_there("ready-cut pieces", "ready add")
+    return table(columns, rows, right=("no.", "count", "size as cut"), none=none)
 
 
 register_shared(app, "READY_CUT", "ready-cut pieces", _print)

@@ -211,6 +211,8 @@ def scrap_table(call: Call, scraps: "tuple[Scrap, ...]") -> "RenderableType":
     from scrapstore.cli.tables import stack, table
     from scrapstore.units import format_area
 
+    if not scraps:
+        return o.none_there("scraps", "log PHOTO, or scrap add")
     rows = [
         (
             str(scrap.id),
@@ -226,7 +228,7 @@ def scrap_table(call: Call, scraps: "tuple[Scrap, ...]") -> "RenderableType":
     columns = ("no.", "size", "family", "value", "fabric or name", "place", "status")
     area = format_area(sum(scrap.area for scrap in scraps), call.units)
     count = f"{len(scraps)} scrap{'' if len(scraps) == 1 else 's'}"
-    return stack(table(columns, rows, right=("no.", "size")), f"{count}, {area} in all")
+    return stack(table(columns, rows, right=("no.", "size")), f"{count}, together {area}")
 
 
 def _within(scrap: "Scrap") -> str:

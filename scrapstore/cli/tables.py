@@ -27,14 +27,21 @@ _GAP: Final = "   "  # as the library has it between columns
 
 
 def table(
-    columns: Sequence[str], rows: Iterable[Sequence[str]], *, right: Sequence[str] = ()
+    columns: Sequence[str],
+    rows: Iterable[Sequence[str]],
+    *,
+    right: Sequence[str] = (),
+    none: str = "",
 ) -> RenderableType:
     """Return a table with a line under its headings; columns named in `right` align right.
 
-    Columns that are empty in every row are left out, so that the others have room.
+    Columns that are empty in every row are left out, so that the others have room. Without any row
+    there is no table: `none` says so.
     """
     rows = [tuple(map(printable, row)) for row in rows]
-    kept = [at for at in range(len(columns)) if not rows or any(row[at] for row in rows)]
+    if not rows:
+        return Text(none)
+    kept = [at for at in range(len(columns)) if any(row[at] for row in rows)]
     if len(rows) > _LONG:
         return _LongTable(
             [columns[at] for at in kept],

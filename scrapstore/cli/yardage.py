@@ -120,7 +120,8 @@ def _table(call: Call, lengths: "tuple[Yardage, ...]") -> "RenderableType":
         )
     held = ("promised", "left") if promised else ()
     columns = ("no.", "fabric", "length", "width", *held, "place", "status", "note")
-    return table(columns, rows, right=("no.", "length", "width", "left"))
+    none = o.none_there("lengths", "yardage add FABRIC LENGTH")
+    return table(columns, rows, right=("no.", "length", "width", "left"), none=none)
 
 
 def _promises(call: Call, length: "Yardage") -> str:

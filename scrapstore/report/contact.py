@@ -54,7 +54,7 @@ class Tile:
 
     `relative` is its value among the scraps on the sheet. `swatches` are (sRGB, share, family).
     Without a `picture` the scrap is drawn in `plain` colour, with a word. `remark` says why it is
-    here.
+    on the sheet.
     """
 
     number: int
@@ -126,7 +126,7 @@ def tile_lines(tile: Tile) -> tuple[str, ...]:
     """Return the words under a tile after its first line: all that its colours would tell."""
     value: str = tile.value or "value not known"
     if tile.relative is not None and tile.relative != tile.value:
-        value += f" ({tile.relative} here)"
+        value += f", {tile.relative} of these"
     accents = f"with {', '.join(tile.accents)}" if tile.accents else ""
     if tile.picture is None and len(tile.swatches) > 1:
         shares: dict[str, float] = {}

@@ -1,6 +1,6 @@
 """What one visit to the store changed, as one sentence in a quilter's words."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from typing import Any, Final
 
 from scrapstore.sentences import several
@@ -30,7 +30,8 @@ _KINDS: Final = {
     "binding": ("binding strip", "binding strips"),
     "lens": ("lens", "lenses"),
 }
-_FIRST: Final = ("plan", "scrap", "ready-cut", "yardage", "binding", "fabric", "lens", "photo")
+_HELD: Final = ("scrap", "ready-cut", "yardage", "binding")
+_FIRST: Final = ("plan", *_HELD, "fabric", "lens", "photo")
 _LENGTHS: Final = ("usable_width", "margin", "uncertainty", "length", "width")  # inches
 _MOST_NAMES: Final = 3
 
@@ -43,7 +44,12 @@ def visit_words(change: Change) -> str:
         by_kind.setdefault(row.kind, []).append(row)
     plan = by_kind.get("plan")
     if plan:
-        held = [_several_rows(kind, by_kind[kind]) for kind in _FIRST[1:5] if kind in by_kind]
+        numbers = {kind: {row.row_id for row in by_kind.get(kind, ())} for kind in _HELD}
+        # Of a length a plan holds so many inches, which no row of the length tells.
+        for row in by_kind.get("plan-stock", ()):
+            if (length := (row.after or row.before or {}).get("yardage_id")) is not None:
+                numbers["yardage"].add(length)
+        held = [_numbered(kind, some) for kind, some in numbers.items() if some]
         return f"{verb} plan {_named(plan[0])!r}" + (f": {several(held)}" if held else "")
     told = [_several_rows(kind, by_kind[kind]) for kind in _FIRST if kind in by_kind]
     if change.more:
@@ -63,13 +69,16 @@ def field_name(key: str) -> str:
 
 def _several_rows(kind: str, rows: Sequence[ChangedRow]) -> str:
     if kind in _KINDS:
-        one, many = _KINDS[kind]
-        numbers = sorted(row.row_id for row in rows)
-        return f"{one if len(numbers) == 1 else many} {_runs(numbers)}"
+        return _numbered(kind, {row.row_id for row in rows})
     names = [_named(row) for row in rows[:_MOST_NAMES]]
     if len(rows) > _MOST_NAMES:
         names.append(f"{len(rows) - _MOST_NAMES} more")
     return f"{kind}{'s' if len(rows) > 1 else ''} {several(names)}"
+
+
+def _numbered(kind: str, numbers: Collection[int]) -> str:
+    one, many = _KINDS[kind]
+    return f"{one if len(numbers) == 1 else many} {_runs(sorted(numbers))}"
 
 
 def _named(row: ChangedRow) -> str:

@@ -190,7 +190,7 @@ def test_paper_has_words_for_lengths_between_marks(store: Store, tmp_path: Path)
     report = cutting_report(store, result, overridden(SETTINGS, {"units": "cm"}))
     told = [report.finished, *(line.label for line in report.lines)]
     told += [source.text for role in report.short for source in role.sources]
-    assert "seam allowance about 0.6 cm" in report.finished
+    assert "seam allowance 1/4 in" in report.finished
     assert not any("~" in text for text in told)
 
 

@@ -46,7 +46,7 @@ def test_families_are_counted_with_areas_and_values(
         assert 0 <= navy[f"{key}_confidence"] <= 1
     text = scrapstore("families").out
     assert "blue" in text
-    assert f"{len(CLOTHS)} scraps, 192 sq in in all" in text
+    assert f"{len(CLOTHS)} scraps, together 192 sq in" in text
 
 
 def test_words_stand_where_there_is_no_colour(scrapstore: Program, numbers: dict[str, int]) -> None:

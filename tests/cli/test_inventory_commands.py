@@ -218,7 +218,7 @@ def test_lists_read_like_this(scrapstore: Program) -> None:
     assert listed("binding")[2] == "  1   2 1/2 × 40 in   straight to /   Navy dot"
     assert listed("scrap")[2:] == [
         "  1   17 1/2 × 20 in   blue     dark    Navy dot",
-        "1 scrap, 350 sq in in all",
+        "1 scrap, together 350 sq in",
     ]
 
 

@@ -147,7 +147,7 @@ def test_a_list_at_sixty_columns_breaks_no_word(
         "─" * 60,
         "  1 9 × 6 in blue   medium waiting room     basket under the",
         "                           curtain          ticket window",
-        "1 scrap, 54 sq in in all",
+        "1 scrap, together 54 sq in",
     ]
 
 

@@ -57,11 +57,11 @@ def sheet(*tiles: Tile) -> ContactSheet:
 
 
 def test_words_say_all_that_the_colours_do() -> None:
-    """Number, family, value by itself and here, and what else is on it."""
+    """Number, family, value by itself and of these, and what else is on it."""
     assert tile_lines(tile(picture=ClothPicture(jpeg(NAVY), (0, 0, 6, 4)))) == (
         "sleeve <left>",
         "4 × 6 in",
-        "dark (medium here)",
+        "dark, medium of these",
         "with pink",
     )
 
@@ -70,7 +70,7 @@ def test_colours_without_a_picture_are_told_with_their_shares() -> None:
     assert "blue 75%, pink 25%" in tile_lines(tile())
 
 
-def test_a_value_that_is_the_same_here_is_said_once() -> None:
+def test_a_value_that_is_the_same_among_these_is_said_once() -> None:
     assert "dark" in tile_lines(tile(relative="dark"))
     assert "value not known" in tile_lines(tile(value=None, relative=None))
 
