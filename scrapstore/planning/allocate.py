@@ -147,6 +147,11 @@ def share_out(
         wanted = [piece for piece in pieces if piece.role == name]
         rule, used = roles[name], used_fabrics[name]
         taken, left = _take(rule, wanted, may_use[name], used, step)
+        if kept_back := _for_other_fabrics(rule, taken, left, used):
+            less = [replace(p, count=p.count - kept_back[p.name]) for p in wanted]
+            taken, _ = _take(rule, less, may_use[name], used, step)
+            given = sum((Counter(plan.pieces) for _, plan in taken), Counter[str]())
+            left = [replace(p, count=p.count - given[p.name]) for p in wanted]
         on_hand = []
         for length, plan in taken:
             on_hand.append(OnHand(length.yardage, plan, length.taken, length.straightening))
@@ -205,6 +210,30 @@ def _take(
             break
     assert best is not None
     return best[1:]
+
+
+def _for_other_fabrics(
+    rule: RoleRule, taken: _Taken, left: Sequence[StripPiece], used: Counter[str]
+) -> Counter[str]:
+    """Return how many of each piece must not come from lengths, nor be `left` for want of them.
+
+    They are for fabrics that the role asks for, that are not there, and that would have nothing to
+    give: one set for each, of the smallest pieces.
+    """
+    shown = {*used, *(length.yardage.fabric.name for length, _ in taken)}
+    lacking = (rule.min_fabrics or 0) - len(shown)
+    if rule.fabrics:
+        lacking = min(lacking, len(rule.fabrics - shown))
+    sets = rule.same_fabric_sets or 1
+    lacking -= sum(math.ceil(piece.count / sets) for piece in left)
+    given = sum((Counter(plan.pieces) for _, plan in taken), Counter[str]())
+    kept = Counter({piece.name: piece.count for piece in left})
+    begin = kept.copy()
+    for piece in sorted(left, key=lambda piece: piece.cut.area):
+        more = max(0, min(lacking, given[piece.name] // sets))
+        kept[piece.name] += more * sets
+        lacking -= more
+    return kept if kept != begin else Counter()
 
 
 def _take_in_turn(

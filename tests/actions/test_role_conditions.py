@@ -129,19 +129,36 @@ def test_all_pieces_come_before_even_shares(store: Store, tmp_path: Path) -> Non
     assert not shortage.buy
 
 
-def test_a_condition_that_is_not_kept_is_said(store: Store, tmp_path: Path) -> None:
+def test_fabrics_that_are_asked_for_and_not_there_are_bought(store: Store, tmp_path: Path) -> None:
+    """The two lengths would be enough; a square is left for a third fabric, and that for the next
+    match to cut.
+    """
     lengths(store, ("drill", 18), ("twill", 18))
     result = matched(store, tmp_path, 16, "min_fabrics = 3")
-    assert sorted(of_fabrics(result.shortages[0]).values()) == [8, 8]
-    assert result.notes == (
-        "top: asks for at least 3 different fabrics; this plan shows 2; add the others when you "
-        "cut or buy more",
-    )
+    (shortage,) = result.shortages
+    assert sorted(of_fabrics(shortage).values()) == [7, 8]
+    (purchase,) = shortage.purchases
+    assert (purchase.fabrics, purchase.plan.pieces) == (1, {"square": 1})
+    assert result.notes == ()
+    said = role_words(shortage, {"square": "A"}, "in", strip_cuttings(result)[0])
+    assert "not be drill or twill" in said[-1]
+    lengths(store, ("duck", 36 * purchase.plan.buy_yards))
+    (shortage,) = (again := matched(store, tmp_path, 16, "min_fabrics = 3")).shortages
+    assert (again.notes, shortage.buy, len(of_fabrics(shortage))) == ((), False, 3)
+
+
+def test_a_condition_that_is_not_kept_is_said(store: Store, tmp_path: Path) -> None:
+    with store.change("test") as writer:
+        drill = writer.add_fabric(NewFabric(name="drill", family="blue", value="dark"))
+        writer.add_scrap(NewScrap(outline=box(0, 0, 6, 6), fabric=drill))
+    result = matched(store, tmp_path, 4, "min_fabrics = 3")
+    (note,) = result.notes
+    assert note.startswith("top: asks for at least 3 different fabrics; this plan shows 1")
     assert can_make(result, "in").startswith(
-        "You can make this now, though a condition is not kept (told below): all 16 pieces"
+        "You can make this now, though a condition is not kept (told below): all 4 pieces"
     )
     few = matched(store, tmp_path, 50, 'max_per_fabric = 4\nfabrics = ["drill", "twill", "duck"]')
-    assert any("11 more fabrics are needed, and only 1 more may be used" in n for n in few.notes)
+    assert any("12 more fabrics are needed, and only 2 more may be used" in n for n in few.notes)
 
 
 def test_lengths_and_what_is_bought_share_the_most_of_one_fabric(
@@ -200,7 +217,7 @@ def test_conditions_hold_over_all_cloth(
     for name, own in per_fabric.items():
         assert all(count % (sets or 1) == 0 for count in own.values())
         assert at_most is None or own.total() + used.get(name, 0) <= at_most
-    if at_least and len(per_fabric) < at_least:
+    if at_least and len(used) + sum(counts) < at_least:  # more fabrics than sets
         assert "different fabrics" in shortage.unmet[0]
     else:
         assert shortage.unmet == ()
