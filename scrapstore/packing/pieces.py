@@ -28,6 +28,7 @@ __all__ = [
     "orientations",
     "preceding",
     "products",
+    "signed_area",
 ]
 
 Points = NDArray[np.float64]
@@ -232,11 +233,11 @@ def _oriented(kind: int, outline: Polygon, rotation_deg: float, mirrored: bool) 
         drawn[:, 0] *= -1.0
     drawn = products(drawn, _turn(rotation_deg))
     drawn -= drawn.min(axis=0)
-    if _signed_area(drawn) < 0:
+    if signed_area(drawn) < 0:
         drawn = drawn[::-1].copy()
     corners = _without_straight_corners(drawn)
     width, height = drawn.max(axis=0)
-    area = _signed_area(drawn)
+    area = signed_area(drawn)
     return Orientation(kind, rotation_deg, mirrored, corners, drawn, (width, height), area)
 
 
@@ -255,7 +256,8 @@ def _turn(rotation_deg: float) -> Points:
     return np.array([[c, -s], [s, c]])
 
 
-def _signed_area(corners: Points) -> float:
+def signed_area(corners: Points) -> float:
+    """Return the area (square inches) inside a ring (n, 2), below 0 where it runs clockwise."""
     after = following(corners)
     return float(0.5 * np.sum(corners[:, 0] * after[:, 1] - after[:, 0] * corners[:, 1]))
 

@@ -22,23 +22,7 @@ from scrapstore.report.yardage_text import buy_text, letters, role_words
 from scrapstore.settings import Settings
 from scrapstore.store import Fabric, NewFabric, NewScrap, NewYardage, Store, Yardage, open_store
 from scrapstore.yardage import StripPiece
-
-PROJECT = """
-format = 1
-name = "Bench pad"
-
-[roles.top]
-families = ["blue", "green"]
-values = ["dark"]
-{rules}
-
-[[pieces]]
-name = "square"
-shape = "square"
-side = "2"
-count = {count}
-role = "top"
-"""
+from tests.support.pad import write_pad
 
 
 @pytest.fixture
@@ -59,8 +43,8 @@ def lengths(store: Store, *named: tuple[str, float]) -> None:
 
 
 def matched(store: Store, folder: Path, count: int, rules: str) -> MatchResult:
-    file = folder / "pad.toml"
-    file.write_text(PROJECT.format(count=count, rules=rules), encoding="utf-8")
+    rules = f'families = ["blue", "green"]\nvalues = ["dark"]\n{rules}'
+    file = write_pad(folder, count, rules=rules)
     return match_project(store, file, settings=Settings(), why=False)
 
 

@@ -15,22 +15,11 @@ import pytest
 from shapely import Polygon, box
 
 from scrapstore.store import NewScrap, open_store
+from tests.support.pad import write_pad
 from tests.support.processes import LONGEST_WAIT, PROGRAM, run_at_once
 from tests.support.program import Said
 
 Scrapstore = Callable[..., Said]
-
-PROJECT = """
-format = 1
-name = "Bench pad"
-[roles.top]
-[[pieces]]
-name = "square"
-shape = "square"
-side = "2"
-count = {count}
-role = "top"
-"""
 
 
 def made(folder: Path, scraps: int, count: int) -> tuple[str, str]:
@@ -40,9 +29,7 @@ def made(folder: Path, scraps: int, count: int) -> tuple[str, str]:
             size = 5.4 + 0.1 * number
             outline = Polygon([(0, 0), (size, 0.4), (size - 1, size), (0.3, size)])
             writer.add_scrap(NewScrap(outline=outline if number % 2 else box(0, 0, 5, 5)))
-    project = folder / "pad.toml"
-    project.write_text(PROJECT.format(count=count), encoding="utf-8")
-    return str(folder / "store"), str(project)
+    return str(folder / "store"), str(write_pad(folder, count))
 
 
 def test_answers_stand_side_by_side_and_the_second_can_be_kept(

@@ -6,20 +6,8 @@ import pytest
 from shapely import box
 
 from scrapstore.store import NewFabric, NewScrap, NewYardage, open_store
+from tests.support.pad import write_pad
 from tests.support.program import Program
-
-PAD = """
-format = 1
-name = "Linen pad"
-seam_allowance = "{seam}"
-[roles.top]
-[[pieces]]
-name = "square"
-shape = "square"
-side = "2"
-count = 16
-role = "top"
-"""
 
 
 @pytest.fixture
@@ -29,9 +17,7 @@ def pad(tmp_path: Path) -> str:
         linen = writer.add_fabric(NewFabric(name="linen", usable_width=40.0))
         writer.add_yardage(NewYardage(fabric=linen, length=4.0))
         writer.add_scrap(NewScrap(outline=box(0, 0, 3, 3)))
-    file = tmp_path / "pad.toml"
-    file.write_text(PAD.format(seam="0.75 cm"), encoding="utf-8")
-    return str(file)
+    return str(write_pad(tmp_path, 16, top='seam_allowance = "0.75 cm"'))
 
 
 @pytest.mark.parametrize(
@@ -95,8 +81,8 @@ def test_a_length_that_a_plan_used_up_does_not_come_back_whole(
         assert "length 1 was used up by a plan" in said.err
         assert "yardage edit 1 --length LENGTH --status available" in said.err
     scrapstore("yardage", "edit", "1", "--length", "1", "--status", "available")
-    for command in ("retire", "reinstate"):
-        scrapstore("yardage", command, "1")
+    scrapstore("yardage", "retire", "1")
+    scrapstore("yardage", "reinstate", "1")
     assert scrapstore("yardage", "show", "1", "--json").json["yardage"][0]["length"] == 1.0
 
 
@@ -107,7 +93,7 @@ def test_the_seam_allowance_is_told_as_it_was_typed(
         ("cm", "0.75 cm", "0.75 cm"), ("in", "0.75 cm", "0.75 cm"), ("cm", "1/4 in", "1/4 in"),
         ("in", "1/4", "1/4 in"), ("cm", "6 mm", "0.6 cm"), ("in", "0.3 in", "0.3 in"),
     ):  # fmt: skip
-        Path(pad).write_text(PAD.format(seam=seam), encoding="utf-8")
+        write_pad(tmp_path, 16, top=f'seam_allowance = "{seam}"')
         scrapstore("--units", units, "match", pad, "--sheets", str(tmp_path / "sheets"))
         page = (tmp_path / "sheets" / "index.html").read_text(encoding="utf-8")
         assert f"<p>seam allowance {told}</p>" in page

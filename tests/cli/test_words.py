@@ -7,19 +7,8 @@ from shapely import box
 
 from scrapstore.cli.progress import progress_line
 from scrapstore.store import NewFabric, NewScrap, NewYardage, open_store
+from tests.support.pad import write_pad
 from tests.support.program import Program
-
-PROJECT = """
-format = 1
-name = "Bench pad"
-[roles.top]
-[[pieces]]
-name = "square"
-shape = "square"
-side = "2"
-count = {count}
-role = "top"
-"""
 
 
 def matched(scrapstore: Program, folder: Path, count: int, *, with_scrap: bool = True) -> list[str]:
@@ -29,9 +18,7 @@ def matched(scrapstore: Program, folder: Path, count: int, *, with_scrap: bool =
             writer.add_scrap(NewScrap(outline=box(0, 0, 5, 5)))
         linen = writer.add_fabric(NewFabric(name="linen", usable_width=40.0))
         writer.add_yardage(NewYardage(fabric=linen, length=4.0))
-    file = folder / "pad.toml"
-    file.write_text(PROJECT.format(count=count), encoding="utf-8")
-    said = scrapstore("match", str(file), "--no-sheets").out
+    said = scrapstore("match", str(write_pad(folder, count)), "--no-sheets").out
     return [line.strip() for line in said.splitlines()]
 
 
@@ -130,7 +117,7 @@ def test_progress_is_a_seam_as_long_as_the_work_done(done: int, sewn: int) -> No
 
 def test_progress_is_silent_where_nobody_looks(scrapstore: Program, tmp_path: Path) -> None:
     matched(scrapstore, tmp_path, 4)
-    assert scrapstore("match", str(tmp_path / "pad.toml"), "--no-sheets").err == ""
+    assert scrapstore("match", str(tmp_path / "Bench-pad.toml"), "--no-sheets").err == ""
 
 
 def test_a_list_at_sixty_columns_breaks_no_word(
@@ -154,7 +141,7 @@ def test_a_list_at_sixty_columns_breaks_no_word(
 def test_a_visit_is_a_line_of_the_history(scrapstore: Program, tmp_path: Path) -> None:
     """A plan that holds scraps too; --details has every row."""
     matched(scrapstore, tmp_path, 4)
-    scrapstore("plan", "keep", str(tmp_path / "pad.toml"), "--name", "bench")
+    scrapstore("plan", "keep", str(tmp_path / "Bench-pad.toml"), "--name", "bench")
     lines = scrapstore("history").out.splitlines()[2:]
     told = [" ".join(line.split()[3:]) for line in lines]
     assert told == ["Kept plan 'bench': scrap 1", "Test: scrap 1, length 1 and fabric linen"]
@@ -167,7 +154,7 @@ def test_rank_begins_with_what_can_be_made(scrapstore: Program, tmp_path: Path) 
     matched(scrapstore, tmp_path, 4)
     lines = scrapstore("rank", str(tmp_path)).out.splitlines()
     assert lines[0] == "You can make now: Bench pad."
-    (tmp_path / "pad.toml").write_text(PROJECT.format(count=400), encoding="utf-8")
+    write_pad(tmp_path, 400)
     lines = scrapstore("rank", str(tmp_path)).out.splitlines()
     assert lines[0] == "None can be made without buying."
 

@@ -7,7 +7,6 @@ from itertools import islice
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 from shapely import MultiPolygon, Polygon
 
 from scrapstore.packing.cutting.carve import Carved, Line, carve
@@ -15,7 +14,7 @@ from scrapstore.packing.cutting.guards import Guard
 from scrapstore.packing.cutting.peel import peeled
 from scrapstore.packing.cutting.relay import relaid
 from scrapstore.packing.cutting.shake import shaken
-from scrapstore.packing.pieces import PieceKind, Placement, following
+from scrapstore.packing.pieces import PieceKind, Placement, signed_area
 from scrapstore.shapes import Cut
 
 __all__ = ["Planned", "plan_cuts"]
@@ -122,7 +121,10 @@ def _carved(
         Guard(number, shapely.get_coordinates(p.outline.convex_hull)[:-1])
         for number, p in enumerate(placements)
     ]
-    guards = [Guard(g.number, g.corners if _is_ccw(g.corners) else g.corners[::-1]) for g in guards]
+    guards = [
+        Guard(g.number, g.corners if signed_area(g.corners) > 0 else g.corners[::-1])
+        for g in guards
+    ]
     tree = carve(outline, region, guards, step)
     cuts, ends = _in_order(tree, step)
     moved, parts, template = [], [], []
@@ -203,8 +205,3 @@ def _cut(
 
 def _is_convex(outline: Polygon) -> bool:
     return bool(outline.convex_hull.area - outline.area < 1e-6)
-
-
-def _is_ccw(corners: NDArray[np.float64]) -> bool:
-    after = following(corners)
-    return bool(np.sum(corners[:, 0] * after[:, 1] - after[:, 0] * corners[:, 1]) > 0)

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 from shapely import Polygon
 
-from scrapstore.packing.pieces import PieceKind, Placement, following, preceding
+from scrapstore.packing.pieces import PieceKind, Placement, following, preceding, signed_area
 
 __all__ = ["Turned", "directions_deg", "placement_of", "turn_matrix", "turned_kinds"]
 
@@ -86,7 +86,7 @@ def turned_kinds(kinds: Sequence[PieceKind], along_deg: float) -> list[Turned]:
             for rotation in kind.turns_deg(mirrored=mirrored):
                 drawn = ring * np.array([-1.0, 1.0]) if mirrored else ring
                 drawn = drawn @ turn_matrix(rotation - along_deg).T
-                corners = drawn if _area(drawn) > 0 else drawn[::-1]
+                corners = drawn if signed_area(drawn) > 0 else drawn[::-1]
                 corners = _straightened(corners)
                 if not any(
                     _same_corners(corners - corners.min(axis=0), o.corners - o.corners.min(axis=0))
@@ -116,11 +116,6 @@ def turn_matrix(angle_deg: float) -> Floats:
     else:
         c, s = math.cos(math.radians(angle_deg)), math.sin(math.radians(angle_deg))
     return np.array([[c, -s], [s, c]])
-
-
-def _area(ring: Floats) -> float:
-    after = following(ring)
-    return float(0.5 * np.sum(ring[:, 0] * after[:, 1] - after[:, 0] * ring[:, 1]))
 
 
 def _straightened(ring: Floats) -> Floats:
