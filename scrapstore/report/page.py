@@ -11,7 +11,7 @@ from scrapstore.report.folder import write_folder
 from scrapstore.report.forms import Cloth, CuttingReport, ScrapSheet, StripPicture
 from scrapstore.report.piece_key import draw_piece
 from scrapstore.report.ruler_words import labels_text
-from scrapstore.report.scale import common_scale, scale_text
+from scrapstore.report.scale import drawing_scales, scale_text
 from scrapstore.report.templating import drawn, templates
 from scrapstore.units import Units
 
@@ -31,11 +31,11 @@ _BESIDE: Final = 2.9
 
 def render_page(report: CuttingReport) -> str:
     """Return the whole report as one HTML document that needs no other file."""
-    scale = _scale(report)
+    common, own = _scales(report)
     strips = [
         [
             [
-                _strip(strip, report.units, scale, f"strip-{i}-{j}-{k}")
+                _strip(strip, report.units, common, f"strip-{i}-{j}-{k}")
                 for k, strip in enumerate(source.strips)
             ]
             for j, source in enumerate(role.sources)
@@ -48,21 +48,31 @@ def render_page(report: CuttingReport) -> str:
         .get_template("sheets.html")
         .render(
             report=report,
-            scale=scale_text(scale),
+            scale=scale_text(common),
             keys={line.letter: drawn(draw_piece(line.finished)) for line in report.lines},
-            sheets=[_sheet(sheet, report.units, scale, lines) for sheet in report.sheets],
+            sheets=[
+                _sheet(sheet, report.units, scale, lines)
+                for sheet, scale in zip(report.sheets, own, strict=True)
+            ],
+            smaller=[
+                sheet.scrap_id
+                for sheet, scale in zip(report.sheets, own, strict=True)
+                if scale < common
+            ],
             strips=strips,
             cautions=CAUTIONS,
         )
     )
 
 
-def _scale(report: CuttingReport) -> Fraction:
+def _scales(report: CuttingReport) -> tuple[Fraction, tuple[Fraction, ...]]:
+    """Return the common scale, and that of each scrap's drawing."""
     plans = [sheet.cutting for sheet in report.sheets] or [
         strip.cutting for role in report.short for one in role.sources for strip in one.strips
     ]
     bounds = [plan.outline.bounds for plan in plans]
-    return common_scale([(right - left, top - low) for left, low, right, top in bounds])
+    common, own = drawing_scales([(right - left, top - low) for left, low, right, top in bounds])
+    return common, own[: len(report.sheets)]
 
 
 def _sheet(
@@ -103,8 +113,7 @@ def write_sheets(report: CuttingReport, folder: Path) -> list[Path]:
     Sheets of an earlier match in the same folder are removed; other files stay. Raises SheetError
     when the folder cannot be written, or holds files of these names that are somebody else's.
     """
-    scale = _scale(report)
     files = {"index.html": render_page(report)}
-    for sheet in report.sheets:
+    for sheet, scale in zip(report.sheets, _scales(report)[1], strict=True):
         files[f"scrap-{sheet.scrap_id}.svg"] = _draw_scrap(sheet, report.units, scale)
     return write_folder(folder, files)

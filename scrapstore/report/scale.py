@@ -1,17 +1,23 @@
-"""One scale for all drawings of a plan, so that a piece looks the same size on every sheet."""
+"""One scale for the drawings of a plan, so that a piece looks the same size on every sheet.
+
+Only a scrap so large that it would make all others too small to read has one of its own.
+"""
 
 import math
 from collections.abc import Sequence
 from fractions import Fraction
 from typing import Final
 
-__all__ = ["common_scale", "row_width", "scale_text"]
+__all__ = ["common_scale", "drawing_scales", "row_width", "scale_text"]
 
 _WIDEST: Final = 6.7
 """Inches of paper for a drawing without its rulers, within the margins of A4 and of Letter."""
 _TALLEST: Final = 7.5  # inches of paper, with its words a page
 _HALF_PAGE: Final = 2.7  # inches of paper: two scraps a page, with their words
 _MOST_TALL: Final = 0.1  # of the drawings; so many may need more than half a page
+_READABLE: Final = Fraction(1, 6)
+"""At this scale the labels of usual pieces have room; for a smaller one, look who is to blame."""
+_MOST_LARGE: Final = 0.2  # of the drawings, and one at least, may have a scale of their own
 _LONG: Final = 20.0  # inches of cloth; what is longer, and four times as long as wide,
 _SLIM: Final = 4.0  # may be drawn in several rows
 _MOST_ROWS: Final = 3
@@ -27,19 +33,43 @@ def common_scale(sizes: Sequence[tuple[float, float]]) -> Fraction:
     The largest of some round ones at which every drawing fits a page, and most fit half of one.
     """
     for scale in _SCALES:
-        heights = [
-            tall * scale * math.ceil(wide / row_width(wide, tall, scale)) for wide, tall in sizes
-        ]
-        fits = all(
-            wide <= _MOST_ROWS * row_width(wide, tall, scale)
-            if _is_long(wide, tall)
-            else wide * scale <= _WIDEST
-            for wide, tall in sizes
-        )
-        high = sum(height > _HALF_PAGE for height in heights)
-        if fits and max(heights, default=0) <= _TALLEST and high <= _MOST_TALL * len(sizes):
+        high = sum(_height(*size, scale) > _HALF_PAGE for size in sizes)
+        if high <= _MOST_TALL * len(sizes) and all(_fits_page(*size, scale) for size in sizes):
             return scale
     return _SCALES[-1]
+
+
+def drawing_scales(sizes: Sequence[tuple[float, float]]) -> tuple[Fraction, tuple[Fraction, ...]]:
+    """Return the common scale of drawings of these widths and heights (inches), and each one's.
+
+    They differ only where few large ones would make the common scale too small to read: each of
+    those has the largest scale at which it fits a page.
+    """
+    scale = common_scale(sizes)
+    alone = [common_scale([size]) for size in sizes]
+    order = sorted(range(len(sizes)), key=lambda at: (alone[at], at))
+    for count in range(1, min(len(sizes), max(2, math.floor(_MOST_LARGE * len(sizes)) + 1))):
+        if scale >= _READABLE:
+            break
+        scale = max(scale, common_scale([sizes[at] for at in order[count:]]))
+    return scale, tuple(min(scale, _page_scale(size)) for size in sizes)
+
+
+def _page_scale(size: tuple[float, float]) -> Fraction:
+    """Return the largest scale at which a drawing fits a page by itself."""
+    return next((scale for scale in _SCALES if _fits_page(*size, scale)), _SCALES[-1])
+
+
+def _height(wide: float, tall: float, scale: Fraction) -> float:
+    return tall * float(scale) * math.ceil(wide / row_width(wide, tall, scale))
+
+
+def _fits_page(wide: float, tall: float, scale: Fraction) -> bool:
+    if _is_long(wide, tall):
+        fits = wide <= _MOST_ROWS * row_width(wide, tall, scale)
+    else:
+        fits = wide * scale <= _WIDEST
+    return fits and _height(wide, tall, scale) <= _TALLEST
 
 
 def row_width(wide: float, tall: float, scale: Fraction) -> float:

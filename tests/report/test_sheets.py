@@ -22,7 +22,7 @@ from scrapstore.report import (
     render_page,
 )
 from scrapstore.report.piece_key import draw_piece
-from scrapstore.report.scale import common_scale, row_width
+from scrapstore.report.scale import common_scale, drawing_scales, row_width
 from scrapstore.shapes import CutPiece, CuttingPlan, Frame, make_shape
 from tests.support.cutting_plans import DIAMONDS, SQUARES
 
@@ -220,6 +220,29 @@ def test_one_scale_is_the_largest_at_which_two_scraps_fit_a_page() -> None:
     assert common_scale([(30, 20)]) == Fraction(1, 8)
     assert common_scale([(40, 2.5)]) == Fraction(1, 3)  # two rows of 20 in
     assert common_scale([(400, 400)]) == Fraction(1, 50)
+
+
+def test_few_large_scraps_do_not_make_all_others_small() -> None:
+    """Half a page is 2.7 in high, a page 7.5 in high and 6.7 in wide."""
+    small = [(5.0, 5.0)] * 4
+    half, third, quarter = (Fraction(1, n) for n in (2, 3, 4))
+    assert drawing_scales([*small, (9.0, 28.0)]) == (half, (*[half] * 4, quarter))
+    assert drawing_scales([(60.0, 40.0), *small]) == (half, (Fraction(1, 10), *[half] * 4))
+    # One of five may be large; of two only the larger.
+    assert drawing_scales([*small[:3], (30.0, 20.0), (9.0, 28.0)])[0] == Fraction(1, 8)
+    assert drawing_scales([(30.0, 20.0), (9.0, 7.0)]) == (third, (Fraction(1, 5), third))
+    # At a scale that can be read all are alike, and one by itself has a page.
+    assert drawing_scales([(9.0, 9.0), (5.0, 5.0)]) == (quarter, (quarter, quarter))
+    assert drawing_scales([(30.0, 20.0)]) == (Fraction(1, 8), (Fraction(1, 8),))
+    assert drawing_scales([]) == (half, ())
+
+
+def test_a_scrap_with_a_scale_of_its_own_is_named() -> None:
+    large = sheet(scrap_id=7, cutting=replace(SQUARES, outline=box(0, 0, 40, 36)))
+    page = " ".join(render_page(report(sheet(), sheet(scrap_id=13), large)).split())
+    assert "one scale, 2/5 of full size, but for the large scrap 7, drawn smaller;" in page
+    assert page.count("Drawn at 1/6 of full size.") == 1
+    assert "drawn smaller" not in render_page(report(sheet(), sheet(scrap_id=13)))
 
 
 def test_edge_1_of_a_piece_is_the_heavy_side() -> None:
