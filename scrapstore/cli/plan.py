@@ -87,7 +87,9 @@ def list_(call: Call) -> None:
                     str(plan.id),
                     plan.name,
                     plan.project,
-                    f"{plan.answer.together.covered} of {plan.answer.together.wanted}",
+                    f"{plan.answer.together.covered} of {plan.answer.together.wanted}"
+                    if plan.answer
+                    else "cannot be read",
                     held_words(plan, call),
                 )
                 for plan in out.plans
@@ -102,11 +104,11 @@ def list_(call: Call) -> None:
 def show(call: Call, name: _Name) -> None:
     """Show a kept plan: the whole answer as the match gave it."""
     from scrapstore.actions.plans import answer_again
-    from scrapstore.json_output.plans import plan_out
+    from scrapstore.json_output.plans import readable_plan_out
 
     with call.open_store() as store:
         plan, result, _ = answer_again(store, name, call.settings)
-        out = plan_out(plan)
+        out = readable_plan_out(plan)
     call.show(out, lambda: _text(out, result, call))
 
 
@@ -124,10 +126,10 @@ def sheets(
 ) -> None:
     """Write the cutting sheets of a kept plan anew."""
     from scrapstore.actions.plans import sheets_again, show_plan
-    from scrapstore.json_output.plans import SheetsOut, plan_out
+    from scrapstore.json_output.plans import SheetsOut
 
     with call.open_store() as store:
-        called = plan_out(show_plan(store, name)).name
+        called = show_plan(store, name).name
         plain = re.sub(r"[^\w]+", "-", called).strip("-") or "plan"
         files = sheets_again(store, name, call.settings, folder or Path(f"{plain}-sheets"))
     out = SheetsOut(files=files)
@@ -201,14 +203,20 @@ def _text(plan: "PlanOut", result: "MatchResult | None", call: Call) -> "Rendera
 
 
 def _from_document(plan: "PlanOut") -> "RenderableType":
-    """Return what an older version kept of the answer."""
+    """Return what an older version kept of the answer, and what it did not."""
     from rich.text import Text
 
     from scrapstore.cli.tables import stack, table
 
+    answer = plan.answer
+    assert answer is not None
+    missing = (
+        "An earlier version kept this plan, without how its scraps are cut: there are no cuts and "
+        f"no sheets of it. To have them: plan release {plan.name!r}, then match the project again."
+    )
     pieces = [
         (p.name, p.role, str(p.wanted), str(p.ready), str(p.scraps), str(p.yardage))
-        for p in plan.answer.pieces
+        for p in answer.pieces
     ]
     cuts = [
         (
@@ -217,20 +225,18 @@ def _from_document(plan: "PlanOut") -> "RenderableType":
             cut.place or "",
             ", ".join(f"{count} {name}" for name, count in sorted(cut.counts.items())),
         )
-        for cut in plan.answer.scraps
+        for cut in answer.scraps
     ]
     return stack(
+        Text(f"{missing}\n"),
         table(
             ("piece", "role", "wanted", "ready", "scraps", "yardage"),
             pieces,
             right=("wanted", "ready", "scraps", "yardage"),
         ),
-        Text(plan.answer.statement),
-        *(
-            Text(f"ready-cut pieces no. {use.id}: {use.count} {use.piece}")
-            for use in plan.answer.ready
-        ),
+        Text(answer.statement),
+        *(Text(f"ready-cut pieces no. {use.id}: {use.count} {use.piece}") for use in answer.ready),
         table(("scrap", "what", "place", "pieces"), cuts, right=("scrap",)),
-        *(Text(line) for role in plan.answer.yardage for line in role.instructions),
-        *(Text(note) for note in plan.answer.notes),
+        *(Text(line) for role in answer.yardage for line in role.instructions),
+        *(Text(note) for note in answer.notes),
     )

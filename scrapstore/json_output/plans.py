@@ -11,13 +11,14 @@ from scrapstore.json_output.base import FromForm
 from scrapstore.json_output.match import MatchOut
 from scrapstore.store import Plan
 
-__all__ = ["PlanOut", "PlansOut", "SheetsOut", "plan_out", "plans_out"]
+__all__ = ["PlanOut", "PlansOut", "SheetsOut", "plan_out", "plans_out", "readable_plan_out"]
 
 
 class PlanOut(FromForm):
     """A kept plan: what is set aside for it, and the answer as ``match --json`` gave it.
 
-    `yardage` maps lengths to the inches of them that are set aside.
+    `yardage` maps lengths to the inches of them that are set aside. `answer` is None where it
+    cannot be read.
     """
 
     id: int
@@ -27,7 +28,7 @@ class PlanOut(FromForm):
     scraps: list[int] = Field(validation_alias="scrap_ids")
     ready: list[int] = Field(validation_alias="ready_ids")
     yardage: dict[int, float] = Field({})
-    answer: MatchOut = Field(validation_alias="document")
+    answer: MatchOut | None = Field(validation_alias="document")
 
 
 class SheetsOut(BaseModel):
@@ -43,15 +44,23 @@ class PlansOut(BaseModel):
 
 
 def plan_out(plan: Plan) -> PlanOut:
-    """Return the JSON form of a plan; StoreDamagedError when its answer makes no sense."""
+    """Return the JSON form of a plan, without an answer that makes no sense."""
     try:
         return PlanOut.model_validate(plan)
-    except ValidationError as error:
+    except ValidationError:
+        return PlanOut.model_validate({**vars(plan), "document": None})
+
+
+def readable_plan_out(plan: Plan) -> PlanOut:
+    """Return the JSON form of a plan; StoreDamagedError when its answer makes no sense."""
+    out = plan_out(plan)
+    if out.answer is None:
         msg = (
-            f"the answer kept as {plan.name!r} cannot be read ({error.error_count()} values make "
-            "no sense); go back to a copy from the store's backups folder"
+            f"the answer kept as {plan.name!r} cannot be read; release it (plan release "
+            f"{plan.name!r}) and match again, or go back to a copy from the store's backups folder"
         )
-        raise StoreDamagedError(msg) from error
+        raise StoreDamagedError(msg)
+    return out
 
 
 def plans_out(kept: Sequence[Plan]) -> PlansOut:

@@ -213,6 +213,7 @@ def test_a_kept_plan_shows_the_very_answer(store: Store, tmp_path: Path) -> None
     result = match_project(store, project(tmp_path, 6), settings=SETTINGS)
     keep(store, result)
     shown = plan_out(show_plan(store, "bench pad"))
+    assert shown.answer is not None
     assert shown.answer.model_dump_json() == match_out(result).model_dump_json()
 
 
@@ -269,7 +270,9 @@ def test_a_plan_that_an_older_version_kept_still_opens(
     with store.change("test") as writer:
         keep_plan(writer, NewPlan(name="old", project="Pad", document=document, scrap_ids=(1,)))
     assert list_plans(store)[0].scrap_ids == (1,)
-    assert plan_out(show_plan(store, "old")).answer.scraps[0].counts == {"square": 4}
+    answer = plan_out(show_plan(store, "old")).answer
+    assert answer is not None
+    assert answer.scraps[0].counts == {"square": 4}
     plan, result, _ = answer_again(store, "old", SETTINGS)
     assert (plan.name, result) == ("old", None)
     with pytest.raises(PlanError, match=r"kept by another version.*release it and match again"):
