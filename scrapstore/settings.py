@@ -31,8 +31,8 @@ from pydantic import (
 
 from scrapstore.errors import LengthError, SettingsError
 from scrapstore.near_words import did_you_mean
+from scrapstore.photo.typed_squares import EXAMPLE, PRINT, parse_squares
 from scrapstore.toml_files import NotTomlError, UnreadableFileError, parsed_toml, toml_text
-from scrapstore.typed_squares import EXAMPLE, PRINT, parse_squares
 from scrapstore.units import INCHES_PER_CM, WIDEST_FABRIC, Units, parse_length
 
 __all__ = ["CHECK_LINE", "Settings", "load_settings", "overridden", "save_setting", "settings_file"]

@@ -6,8 +6,8 @@ from typing import Final
 import numpy as np
 import numpy.typing as npt
 
-from scrapstore.actions.cut_outs import found_in
 from scrapstore.colour import typical_rgb
+from scrapstore.photo import find_cut_out
 from scrapstore.report import ClothPicture
 from scrapstore.store import Scrap, Store
 
@@ -27,7 +27,8 @@ def cloth_picture(store: Store, scrap: Scrap, longest: int) -> ClothPicture | No
     if kept is not None:
         return ClothPicture(_shrunk(kept.data, longest), kept.box)
     pixels = _pixels(store, scrap)
-    return None if pixels is None else found_in(pixels, scrap.outline, scrap.swatches)
+    found = None if pixels is None else find_cut_out(pixels, scrap.outline, scrap.swatches)
+    return None if found is None else ClothPicture(found.data, found.box)
 
 
 def plain_rgb(scrap: Scrap) -> tuple[int, int, int]:

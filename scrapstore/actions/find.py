@@ -177,8 +177,8 @@ def _swatches(store: Store, said: str, number: int | None) -> tuple[Swatch, ...]
             "the # alone)"
         )
         raise NotFoundError(msg)
-    from scrapstore.actions.cloth_pixels import cloth_pixels
     from scrapstore.photo import open_photo
+    from scrapstore.photo.segmentation import cloth_pixels
 
     return dominant_colours(cloth_pixels(open_photo(Path(said)).pixels))
 

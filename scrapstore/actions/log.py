@@ -11,7 +11,6 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Final
 
-from scrapstore.actions.cloth_pixels import cloth_pixels
 from scrapstore.actions.lenses import kept_profiles, learn
 from scrapstore.actions.noted import ToMeasure
 from scrapstore.actions.size_list import LIST_NAME, Entry, TypedScrap, read_size_list
@@ -24,7 +23,8 @@ from scrapstore.errors import (
     ShapeError,
 )
 from scrapstore.photo import LensProfile, Photo, open_photo, stored_copy
-from scrapstore.photo.photo_files import photos_in
+from scrapstore.photo.picture import photos_in
+from scrapstore.photo.segmentation import cloth_pixels
 from scrapstore.printable import printable
 from scrapstore.settings import Settings
 from scrapstore.store import (

@@ -6,8 +6,8 @@ from pydantic import BaseModel
 
 from scrapstore.errors import PhotoError
 from scrapstore.photo import OUR_PRINT, SquareSet, scale_pdf, scale_png
+from scrapstore.photo.typed_squares import parse_squares
 from scrapstore.settings import CHECK_LINE, Settings
-from scrapstore.typed_squares import parse_squares
 
 __all__ = ["ScaleOut", "scale_of", "write_scale"]
 

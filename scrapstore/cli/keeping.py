@@ -44,7 +44,7 @@ def said_of_measured(
     from scrapstore.actions.noted import Noted, ToMeasure
     from scrapstore.actions.size_list import listed_numbers
     from scrapstore.actions.typed_sizes import typed_size
-    from scrapstore.photo.photo_files import photos_in
+    from scrapstore.photo.picture import photos_in
     from scrapstore.store import row_number
 
     scraps: dict[int, Noted] = {}

@@ -22,7 +22,7 @@ from types import MappingProxyType
 from typing import Final
 
 from scrapstore.errors import PhotoError
-from scrapstore.typed_squares import FAMILIES
+from scrapstore.photo.typed_squares import FAMILIES
 
 __all__ = [
     "CARD_HEIGHT",

@@ -9,12 +9,12 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from scrapstore.actions.cloth_pixels import cloth_pixels
 from scrapstore.actions.log import log_photos
 from scrapstore.actions.size_list import TypedScrap, read_size_list
 from scrapstore.actions.store_care import back_up_store, look_over_store
 from scrapstore.errors import PhotoError, ScrapstoreError, StoreError
-from scrapstore.photo.photo_files import photos_in
+from scrapstore.photo.picture import photos_in
+from scrapstore.photo.segmentation import cloth_pixels
 from scrapstore.settings import Settings
 from scrapstore.shapes.typed_outlines import typed_rectangle
 from scrapstore.store import NewFabric, NewScrap, StockFilter, Store, open_store

@@ -28,7 +28,7 @@ sys.path.insert(0, str(Path(__file__).parents[2]))
 
 from scrapstore.colour import delta_e, srgb_to_lab
 from scrapstore.photo import LensProfile, MeasuredScrap, Reading, measure, open_photo
-from scrapstore.photo.lens import lens_key
+from scrapstore.photo.scale.lens import lens_key
 from tests.render.arrange import Options, render_scene
 from tests.render.scene import TrueScrap, Truth
 

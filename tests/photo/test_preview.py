@@ -10,8 +10,8 @@ from PIL import Image, ImageDraw, ImageFont
 from shapely import affinity
 from shapely.geometry import Point, Polygon, box
 
-from scrapstore.photo.measure import MeasuredScrap
-from scrapstore.photo.preview import (
+from scrapstore.photo.measurement.measure import MeasuredScrap
+from scrapstore.photo.measurement.preview import (
     _LINE,
     _ring,
     beside_each_other,

@@ -8,9 +8,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
-from scrapstore.photo.likeness import Palette, distance_to_shaded, doubts, main_colours
-from scrapstore.photo.measure import _grain_of
-from scrapstore.photo.region import Sides, settled
+from scrapstore.photo.measurement.measure import _grain_of
+from scrapstore.photo.segmentation.likeness import Palette, distance_to_shaded, doubts, main_colours
+from scrapstore.photo.segmentation.region import Sides, settled
 
 SCALE = 20.0  # pixels an inch
 TABLE, CLOTH, LINE = (0.0, 0.0, 0.0), (0.1, 0.3, -0.1), (-0.4, 0.0, 0.0)

@@ -5,11 +5,12 @@ import pytest
 from scipy import ndimage
 from shapely.geometry import Polygon
 
-from scrapstore.photo.flatten import FlatTable
-from scrapstore.photo.reflections import without_seam
-from scrapstore.photo.scraps import _is_printed_square, _is_solid, is_crease, is_faint
-from scrapstore.photo.segment import candidates, colour_features, find_surface
-from scrapstore.photo.things import Thing, find_things
+from scrapstore.photo.outline.trace import is_crease, is_faint
+from scrapstore.photo.scale.rectify import FlatTable
+from scrapstore.photo.segmentation.candidates import Thing, find_things
+from scrapstore.photo.segmentation.reflections import without_seam
+from scrapstore.photo.segmentation.scraps import _is_printed_square, _is_solid
+from scrapstore.photo.segmentation.segment import candidates, colour_features, find_surface
 
 SCALE = 30.0
 ROWS, COLUMNS = 480, 720

@@ -6,11 +6,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from scrapstore.photo.checks import refuse_solution
-from scrapstore.photo.detect import FoundSquare
-from scrapstore.photo.lens import LensPrior, LensProfile, View, lens_key, prior_for
-from scrapstore.photo.metadata import Shot
-from scrapstore.photo.solve import Solution, solve
+from scrapstore.photo.forms import LensProfile
+from scrapstore.photo.picture.metadata import Shot
+from scrapstore.photo.scale.checks import refuse_solution
+from scrapstore.photo.scale.detect import FoundSquare
+from scrapstore.photo.scale.lens import LensPrior, View, lens_key, prior_for
+from scrapstore.photo.scale.solve import Solution, solve
 from scrapstore.photo.squares import OUR_PRINT
 from tests.support.cameras import (
     BELIEVED,

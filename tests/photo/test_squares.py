@@ -12,7 +12,7 @@ from PIL import Image
 
 from scrapstore.errors import PhotoError
 from scrapstore.photo import OUR_PRINT, PAGE_SIZES, SquareSet, scale_pdf, scale_png
-from scrapstore.photo.detect import find_squares
+from scrapstore.photo.scale.detect import find_squares
 
 
 def opened(data: bytes) -> np.ndarray:
@@ -114,7 +114,7 @@ def test_our_codes_differ_in_eleven_bits_or_more() -> None:
     ],
 )
 def test_any_open_family_will_do(family: str) -> None:
-    from scrapstore.photo.detect import dictionary
+    from scrapstore.photo.scale.detect import dictionary
 
     picture = np.full((700, 900), 255, np.uint8)
     for k, number in enumerate((1, 3)):

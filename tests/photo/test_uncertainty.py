@@ -10,13 +10,13 @@ from hypothesis import strategies as st
 from shapely import affinity
 from shapely.geometry import box
 
-from scrapstore.photo.solve import Solution, solve
-from scrapstore.photo.uncertainty import (
+from scrapstore.photo.outline.uncertainty import (
     edge_uncertainty,
     geometry_uncertainty,
     guessed,
     outline_uncertainty,
 )
+from scrapstore.photo.scale.solve import Solution, solve
 from tests.render.light import Light
 from tests.support.cameras import (
     BELIEVED,

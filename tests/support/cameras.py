@@ -6,8 +6,8 @@ from dataclasses import replace
 import cv2
 import numpy as np
 
-from scrapstore.photo.detect import FoundSquare
-from scrapstore.photo.lens import LensPrior, View
+from scrapstore.photo.scale.detect import FoundSquare
+from scrapstore.photo.scale.lens import LensPrior, View
 from scrapstore.photo.squares import SquareSet
 
 SHAPE = (3000, 4000)

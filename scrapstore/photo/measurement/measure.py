@@ -1,0 +1,408 @@
+"""One photo of several scraps beside a printed scale becomes several measured scraps."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+from typing import Final, Literal
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+from shapely import affinity
+from shapely.geometry import Polygon
+from threadpoolctl import threadpool_limits
+
+from scrapstore.colour import Swatch, dominant_colours
+from scrapstore.photo.forms import LensProfile, Refusal, RefusedError
+from scrapstore.photo.outline import Found, guessed, outline_uncertainty, trace_scraps
+from scrapstore.photo.picture import Photo, decode_photo, to_srgb
+from scrapstore.photo.scale import (
+    FlatTable,
+    FoundSquare,
+    Solution,
+    View,
+    Whites,
+    enough_squares,
+    find_squares,
+    flatten,
+    lens_key,
+    paper_masks,
+    prior_for,
+    read_whites,
+    refuse_no_fit,
+    refuse_no_scale,
+    refuse_size,
+    refuse_solution,
+    sample,
+    sheet_area,
+    solve,
+)
+from scrapstore.photo.segmentation import find_segments
+from scrapstore.photo.squares import OUR_PRINT, SquareSet
+
+__all__ = ["MeasuredScrap", "PlacedSquare", "Reading", "measure"]
+
+Floats = NDArray[np.float64]
+
+_COLOUR_SAMPLES: Final = 2000
+_EVEN: Final = 10.0
+"""Difference between neighbours that is noise, sRGB steps."""
+_WORTH_NAMING: Final = 1.0
+"""Shortest straight edge that suggests the grain, inches."""
+_STRAIGHT: Final = 0.5
+_UNSURE: Final = 0.15
+"""Inches of doubt for want of contrast from which on the person is asked to look."""
+_SQUARE: Final = 5.0
+"""Degrees by which two edges may miss a right angle, or being parallel."""
+
+
+@dataclass(frozen=True, eq=False)
+class MeasuredScrap:
+    """A scrap as the photo shows it.
+
+    `outline`: its own frame, inches, y up as in the photo, lower left corner of its bounds at
+    (0, 0); true holes are holes. `on_table`: the same on the table's frame, which all scraps and
+    squares of the photo share. `uncertainty`: inches by which the outline's shape may be wrong
+    anywhere (about two standard deviations). `swatches`: dominant colours, light taken out.
+    `grain_suggestion_deg`: the direction in the scrap's frame, 0 to 180, that most of its straight
+    edges lie along or across; a guess for the person to confirm. `in_picture`: the rings in pixels,
+    each n × 2, outer first.
+    """
+
+    outline: Polygon
+    on_table: Polygon
+    uncertainty: float
+    swatches: tuple[Swatch, ...]
+    grain_suggestion_deg: float | None
+    in_picture: tuple[Floats, ...]
+
+
+@dataclass(frozen=True, eq=False)
+class PlacedSquare:
+    """A square of the scale.
+
+    `corners`: 4 × 2 table inches, clockwise from the code's own top left; `in_picture`: the same
+    in pixels.
+    """
+
+    id: int
+    corners: Floats
+    in_picture: Floats
+
+
+@dataclass(frozen=True, eq=False)
+class Reading:
+    """What one photo says; true as a value.
+
+    `scraps`: row by row, as one reads. `left_out`: why other things in the picture were not
+    measured. `lens`: the lens as this photo teaches it, to be kept; None when it teaches nothing
+    new or the file does not name the camera. `notes`: sentences for the person. `squares`: the
+    scale's squares. `card`: the scale was one uncut card. `lens_known`: a kept lens was used.
+    `photo`: the decoded picture (pixels in the space of `photo.icc_profile`). `residual`: of the
+    squares' corners, pixels, root mean square. `view`: camera and lens over the table. `whites`:
+    the light, as the neutral patches show it.
+    """
+
+    photo: Photo
+    scraps: tuple[MeasuredScrap, ...]
+    left_out: tuple[Refusal, ...]
+    lens: LensProfile | None
+    notes: tuple[str, ...]
+    squares: tuple[PlacedSquare, ...]
+    card: bool
+    lens_known: bool
+    residual: float
+    pixels_per_inch: float
+    tilt_deg: float
+    view: View
+    whites: Whites
+
+    def __bool__(self) -> Literal[True]:
+        return True
+
+    @property
+    def sha256(self) -> str:
+        """Of the file's bytes."""
+        return self.photo.sha256
+
+    @property
+    def taken(self) -> datetime | None:
+        """When the photo was taken."""
+        return self.photo.taken
+
+
+def measure(
+    path: Path | str,
+    *,
+    squares: SquareSet = OUR_PRINT,
+    lens: LensProfile | Iterable[LensProfile] | None = None,
+    printed_scale: float = 1.0,
+) -> Reading | Refusal:
+    """Measure the scraps in the photo at `path`.
+
+    `squares`: the fiducial squares that lie beside them. `lens`: lenses learned from earlier
+    photos; one that matches this photo's camera and focal length is used. `printed_scale`: true
+    length of the print's check line divided by its nominal length.
+
+    Returns a Reading, or a Refusal, which is false and says why not and what to do. Bad arguments
+    raise PhotoError.
+    """
+    if not 0.5 <= printed_scale <= 2:
+        msg = f"printed scale: {printed_scale!r} will not do; give true length / printed length"
+        raise RefusedError(str(path), Refusal("no scale", msg, "for example 0.97"))
+    try:
+        photo = decode_photo(path)
+    except RefusedError as error:
+        return error.refusal
+    return _measure(photo, squares, squares.side * printed_scale, lens)
+
+
+def _measure(
+    photo: Photo, squares: SquareSet, side: float, lens: LensProfile | Iterable[LensProfile] | None
+) -> Reading | Refusal:
+    height, width = photo.pixels.shape[:2]
+    if (refusal := refuse_size(height, width)) is not None:
+        return refusal
+    grey = np.asarray(cv2.cvtColor(photo.pixels, cv2.COLOR_RGB2GRAY), np.uint8)
+    found = find_squares(grey, squares)
+    if not enough_squares(found, squares):
+        return refuse_no_scale(grey, squares)
+    prior = prior_for(photo.shot, width, height, lens)
+    solution = solve(found, squares, side, prior, (height, width))
+    if solution is None:
+        return refuse_no_fit()
+    if (refusal := refuse_solution(solution, squares, side, (height, width))) is not None:
+        return refusal
+    view = solution.view
+    middle = solution.places[:, :2].mean(axis=0)
+    flat = flatten(photo.pixels, view, middle)
+    paper, around = paper_masks(flat, solution, squares, side)
+    sheet = sheet_area(squares, side)
+    things, left_out = trace_scraps(find_segments(photo.pixels, view, flat, paper, around, sheet))
+    things = _in_reading_order(things)
+    whites = read_whites(_srgb(photo), view, solution, squares, side)
+    # For so few pixels starting threads takes longer than the work.
+    with threadpool_limits(1):
+        scraps = tuple(_finished(thing, photo, solution, flat, whites) for thing in things)
+    if not scraps:
+        return left_out[0] if left_out else Refusal(
+            "no scrap",
+            "nothing that stands out from the surface lies in the picture",
+            "use a surface of another colour, or type the sizes",
+        )  # fmt: skip
+    native = float(view.pixels_per_inch(middle[None])[0])
+    return Reading(
+        photo=photo,
+        scraps=scraps,
+        left_out=tuple(left_out),
+        lens=_learned(photo, solution, prior.known),
+        notes=(
+            *_notes(solution, photo, _unread(found, squares), known=prior.known),
+            *_unsure(things),
+        ),
+        squares=tuple(_placed(solution, side)),
+        card=solution.card,
+        lens_known=prior.known,
+        residual=solution.residual,
+        pixels_per_inch=native,
+        tilt_deg=view.tilt_deg,
+        view=view,
+        whites=whites,
+    )
+
+
+def _srgb(photo: Photo) -> NDArray[np.uint8]:
+    return photo.pixels if photo.icc_profile is None else to_srgb(photo.pixels, photo.icc_profile)
+
+
+def _in_reading_order(things: list[Found]) -> list[Found]:
+    """Return them row by row; a row is what has its middle beside the row's highest one."""
+    rows: list[list[Found]] = []
+    for thing in sorted(things, key=lambda each: -each.outline.centroid.y):
+        if rows and thing.outline.centroid.y > rows[-1][0].outline.bounds[1]:
+            rows[-1].append(thing)
+        else:
+            rows.append([thing])
+    return [thing for row in rows for thing in sorted(row, key=lambda e: e.outline.centroid.x)]
+
+
+def _finished(
+    thing: Found, photo: Photo, solution: Solution, flat: FlatTable, whites: Whites
+) -> MeasuredScrap:
+    view = solution.view
+    ring = np.asarray(thing.outline.exterior.coords)[:-1]
+    centre = np.array(thing.outline.centroid.coords[0])
+    colours = _plain_colours(thing, photo, solution, flat)
+    colours = whites.corrected(to_srgb(colours[None], photo.icc_profile)[0], centre)
+    left, bottom, _, _ = thing.outline.bounds
+    return MeasuredScrap(
+        outline=affinity.translate(thing.outline, -left, -bottom),
+        on_table=thing.outline,
+        uncertainty=outline_uncertainty(
+            ring,
+            solution,
+            float(view.pixels_per_inch(centre[None])[0]),
+            _guess(thing),
+        ),
+        swatches=dominant_colours(colours),
+        grain_suggestion_deg=_grain_of(ring),
+        in_picture=tuple(
+            view.to_image(np.asarray(r.coords)[:-1])
+            for r in (thing.outline.exterior, *thing.outline.interiors)
+        ),
+    )
+
+
+def _plain_colours(
+    thing: Found, photo: Photo, solution: Solution, flat: FlatTable
+) -> NDArray[np.uint8]:
+    """Return colours (n × 3) from all over the scrap.
+
+    They come from the full picture: the flat one blends the colours of a fine print. So does the
+    lens where two colours meet: a place that differs more from its neighbours than most takes the
+    colour of the lightest or the darkest of them, whichever is more like its own.
+    """
+    view = solution.view
+    rows, columns = thing.segment.core.places()
+    some = slice(None, None, max(1, len(rows) // _COLOUR_SAMPLES))
+    places = flat.to_table(np.column_stack([columns[some], rows[some]]).astype(np.float64))
+    around = np.array([(0, 0), (2.5, 0), (-2.5, 0), (0, 2.5), (0, -2.5)])
+    seen = sample(photo.pixels, view.to_image(places)[None] + around[:, None])
+    light = seen.astype(np.float32) @ np.array([0.3, 0.59, 0.11], np.float32)
+    darkest, lightest = light.argmin(axis=0), light.argmax(axis=0)
+    each = np.arange(seen.shape[1])
+    low, high = light[darkest, each], light[lightest, each]
+    nearer = np.where(high - light[0] < light[0] - low, lightest, darkest)
+    blended = high - low > max(_EVEN, 1.6 * float(np.percentile(high - low, 40)))
+    return np.asarray(seen[np.where(blended, nearer, 0), each])
+
+
+def _grain_of(ring: Floats) -> float | None:
+    """Return the direction that most of the straight edge lies along or across, if any is plain.
+
+    Scraps are mostly left over from cutting along and across the threads; so of a right triangle
+    this is a leg, not the long edge on the bias. The longest edge of those tells the direction.
+    """
+    ways = np.roll(ring, -1, axis=0) - ring
+    lengths = np.linalg.norm(ways, axis=1)
+    angles = np.degrees(np.arctan2(ways[:, 1], ways[:, 0]))
+    straight = lengths >= _STRAIGHT
+    apart = np.abs((angles[:, None] - angles[None] + 45) % 90 - 45)
+    total = np.where((apart < _SQUARE) & straight, lengths, 0).sum(axis=1)
+    best = int(np.argmax(np.where(straight, total, 0)))
+    along = (apart[best] < _SQUARE) & straight
+    longest = int(np.argmax(np.where(along, lengths, 0)))
+    if lengths[longest] < _WORTH_NAMING or lengths[longest] < 0.12 * lengths.sum():
+        return None
+    return float(angles[longest] % 180)
+
+
+def _learned(photo: Photo, solution: Solution, known: bool) -> LensProfile | None:
+    key = _key(photo)
+    sigma = np.sqrt(np.sum(solution.spread**2, axis=0))
+    if known or key is None or solution.card or len(solution.squares) < 4 or sigma[7] > 0.015:
+        return None
+    view = solution.view
+    return LensProfile(
+        key,
+        view.focal / max(photo.pixels.shape[:2]),
+        view.k1,
+        float(sigma[6]),
+        float(max(sigma[7], 0.003)),
+    )
+
+
+def _key(photo: Photo) -> str | None:
+    height, width = photo.pixels.shape[:2]
+    return lens_key(photo.shot, width, height)
+
+
+def _unread(found: Sequence[FoundSquare], squares: SquareSet) -> int:
+    """Return how many squares of a print whose layout is known were not read."""
+    return len(set(squares.ids) - {square.id for square in found}) if squares.layout else 0
+
+
+def _notes(solution: Solution, photo: Photo, unread: int, *, known: bool) -> tuple[str, ...]:
+    notes = []
+    height, width = photo.pixels.shape[:2]
+    if _is_grey(photo.pixels):
+        notes.append(
+            "the picture has no colour in it, so every scrap reads as grey; take one in colour, or "
+            "correct the colours by hand"
+        )
+    if unread == 1 and not solution.card:
+        notes.append(
+            "one of the printed squares is not in view or was not read; if a scrap covers it, the "
+            "paper is measured as part of that scrap"
+        )
+    if solution.dropped:
+        notes.append(
+            f"{solution.dropped} of the printed squares did not lie flat and "
+            f"{'was' if solution.dropped == 1 else 'were'} not used"
+        )
+    if photo.shot.cropped(width, height):
+        notes.append(
+            "the picture was cropped after it was taken, so its lens cannot be known and lengths "
+            "away from the scale are less certain than said; measure it as the camera wrote it"
+        )
+    elif (solution.card or len(solution.squares) < 3) and not known:
+        remedy = (
+            "one photo of this camera with the squares cut apart and spread round the scraps "
+            "teaches it"
+            if _key(photo) is not None
+            else "the file does not name its camera, so take it as the camera wrote it, or cut the "
+            "squares apart and spread them round the scraps"
+        )
+        notes.append(
+            "the lens is not known, so outlines far from the scale are less certain; " + remedy
+        )
+    return tuple(notes)
+
+
+def _unsure(things: list[Found]) -> tuple[str, ...]:
+    """Return sentences on scraps, by number, that the person is to look at."""
+    unsure = [
+        str(number) for number, thing in enumerate(things, start=1) if _guess(thing) > _UNSURE
+    ]
+    perhaps_two = [
+        str(number) for number, thing in enumerate(things, start=1) if thing.segment.perhaps_two
+    ]
+    said = []
+    if unsure:
+        said.append(
+            f"part of the edge of {_named(unsure)} was guessed, as the surface there looks much "
+            "like it: see in the preview whether the line is right; if not, use another surface "
+            "or type the size"
+        )
+    said += [
+        f"scrap {number} may be several that lie edge to edge; if so, lay them a finger's breadth "
+        "apart"
+        for number in perhaps_two
+    ]
+    return tuple(said)
+
+
+def _guess(thing: Found) -> float:
+    return guessed(thing.contrast, thing.segment.mixed, thing.segment.patch)
+
+
+def _named(numbers: list[str]) -> str:
+    return f"scrap {numbers[0]}" if len(numbers) == 1 else f"scraps {', '.join(numbers)}"
+
+
+def _is_grey(pixels: NDArray[np.uint8]) -> bool:
+    """Say whether red, green and blue are the same nearly everywhere."""
+    some = pixels[::16, ::16].astype(np.int16)
+    return bool(np.mean(np.ptp(some, axis=2) <= 2) > 0.999)
+
+
+def _placed(solution: Solution, side: float) -> list[PlacedSquare]:
+    half = side / 2
+    corners = np.array([[-half, half], [half, half], [half, -half], [-half, -half]])
+    placed = []
+    for square, (x, y, turn) in zip(solution.squares, solution.places, strict=True):
+        cos, sin = np.cos(turn), np.sin(turn)
+        table = corners @ np.array([[cos, sin], [-sin, cos]]) + (x, y)
+        placed.append(PlacedSquare(square.id, table, square.corners))
+    return placed

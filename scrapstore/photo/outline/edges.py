@@ -1,0 +1,293 @@
+"""Where exactly a scrap ends, in the full picture.
+
+Along the rough outline, profiles are read across the edge. Each sample is compared with the colours
+inside the scrap and with the surface beside it, in full light or in shadow; the edge is the closed
+path across the profiles that leaves as much as possible of the one on its inner and of the other on
+its outer side, without jumping.
+"""
+
+from dataclasses import dataclass
+from typing import Final
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+from scipy.ndimage import uniform_filter1d
+
+from scrapstore.photo.scale import LIGHT, FlatTable, View, sample
+from scrapstore.photo.segmentation import (
+    CAP,
+    MOST_NOISE,
+    WEIGHTS,
+    Palette,
+    Sides,
+    distance_to_colours,
+    distance_to_shaded,
+    doubts,
+    light_of,
+    log_opponent,
+)
+
+__all__ = ["Border", "Edge"]
+
+Floats = NDArray[np.float64]
+Field = NDArray[np.float32]
+Bytes = NDArray[np.uint8]
+
+_SPACING: Final = 0.05
+"""Distance between profiles, inches."""
+_NEAR: Final = 2
+"""Samples to either side of the path among which the exact edge is sought."""
+_LEAST_STEP: Final = 0.02
+"""Step in light from one side to the other below which half way between them cannot be told."""
+_STRETCH: Final = 6
+"""Profiles to either side on which a colour of the scrap must show to count here."""
+_ABSENT: Final = 0.2
+"""How much farther than it looks a colour counts that does not show on the stretch."""
+_SHARPEST: Final = 0.6
+"""A step sharper than this draws the edge no more: else a print's black lines would."""
+_SHARP_GAIN: Final = 2.0
+"""What a step is worth; the sharpest outweighs three samples on the wrong side."""
+_STIFF: Final = 0.08
+"""What it costs the edge to jump by one sample between neighbouring profiles."""
+_CORNER: Final = float(np.cos(np.radians(35)))
+"""Sides that turn by more than 35° are a corner, over which no direction is evened out."""
+_ASTRAY: Final = 0.03
+"""What a sample costs on the wrong side that lies across a tip: little, as it is another edge's."""
+_FINE: Final = 60
+"""Pixels an inch of the small picture in which it is told what lies across a tip."""
+
+
+@dataclass(frozen=True, eq=False)
+class Edge:
+    """A ring of points on the table (n × 2, inches), and how plain its edge is.
+
+    `contrast`: for each point, how much better the edge found explains its profile than no edge at
+    all, 0 to 1.
+    """
+
+    points: Floats
+    contrast: Floats
+
+
+@dataclass(frozen=True, eq=False)
+class Border:
+    """What lies on either side of one scrap's edge, and where to look for it.
+
+    `pixels`: the full picture, RGB. `ground`: the surface's colour over the flat table.
+    """
+
+    pixels: Bytes
+    view: View
+    flat: FlatTable
+    sides: Sides
+    ground: Field
+
+    def refined(self, ring: Floats, reach: float) -> Edge | None:
+        """Return the ring moved onto the edge that the full picture shows.
+
+        `ring`: corners, n × 2 table inches, counter-clockwise round the scrap (clockwise round a
+        hole), within `reach` inches of the edge.
+        """
+        points, normals, turns = _profiles(ring, _SPACING)
+        if len(points) < 12:
+            return None
+        step = 1 / float(np.median(self.view.pixels_per_inch(points[::20])))
+        half = max(4, int(np.ceil(reach / step)))
+        offsets = np.arange(-half, half + 1) * step
+        places = points[:, None] + offsets[None, :, None] * normals[:, None]
+        seen, like_scrap, like_ground = self._likeness(places, points + normals * reach)
+        # What weave and noise make of distance well inside and well outside is no distance.
+        share = max(1, len(offsets) // 4)
+        noise_in = min(float(np.median(like_scrap[:, :share])), MOST_NOISE)
+        noise_out = min(float(np.median(like_ground[:, -share:])), MOST_NOISE)
+        cost_in = np.clip(like_scrap - noise_in, 0, CAP)
+        cost_out = np.clip(like_ground - noise_out, 0, CAP)
+        steps = _steps(seen)
+        astray = _beyond_the_middle(ring, places, offsets)
+        cost_in[astray] = np.where(offsets > 0, _ASTRAY, 0.0)[None].repeat(len(points), 0)[astray]
+        cost_out[astray] = np.where(offsets < 0, _ASTRAY, 0.0)[None].repeat(len(points), 0)[astray]
+        steps[:, :-1][astray] = 0
+        steps[:, 1:][astray] = 0
+        path = _best_path(cost_in, cost_out, steps, np.where(turns, 0.005, _STIFF))
+        shift = _between_samples(seen, path) * step + offsets[0]
+        shift = _without_threads(shift)
+        return Edge(points + shift[:, None] * normals, _contrast(cost_in, cost_out, path))
+
+    def share_inside(self, places: Floats) -> float:
+        """Return which share of `places` (n × 2 table inches) is more scrap than surface, 0 to 1.
+
+        In a narrow tip the lens blends both. Light adds up, so each sample is laid on the way from
+        one of the surface's colours to one of the scrap's; what lies past half way is scrap.
+        """
+        imaged = self.view.to_image(places)
+        seen = LIGHT[sample(self.pixels, imaged[None])[0]]
+        ground = sample(self.ground, self.flat.to_pixels(places)[None])[0]
+        # Axes: the surface's marks, the scrap's colours, places, light.
+        outer = light_of(ground + self.sides.marks.colours[:, None])[:, None]
+        way = light_of(self.sides.colours.colours)[:, None] - outer
+        off = seen - outer
+        size = np.maximum(np.einsum("mcnk,mcnk->mcn", way, way), 1e-6)
+        share = np.clip(
+            np.einsum("mcnk,mcnk->mcn", np.broadcast_to(off, way.shape), way) / size, 0, 1
+        )
+        stray = off - share[..., None] * way
+        away = np.einsum("mcnk,mcnk->mcn", stray, stray).reshape(-1, len(places))
+        part = share.reshape(away.shape)[away.argmin(axis=0), np.arange(len(places))]
+        return float(np.mean(part > 0.5))
+
+    def _likeness(self, places: Floats, beside: Floats) -> tuple[Field, Field, Field]:
+        """Return the samples at `places`; how far each is from the scrap, and from the surface."""
+        imaged = self.view.to_image(places.reshape(-1, 2)).reshape(places.shape)
+        seen = log_opponent(sample(self.pixels, imaged))
+        ground = sample(self.ground, self.flat.to_pixels(beside)[:, None])[:, 0]
+        near = np.asarray(_smoothed(np.asarray(ground, dtype=np.float64), 3), dtype=np.float32)
+        sides = self.sides
+        like_scrap = _distance_to_any(seen, sides.colours, near, sides.marks)
+        like_ground = np.minimum(
+            distance_to_shaded(seen - near[:, None], sides.marks),
+            distance_to_shaded(seen, sides.grounds),
+        )
+        return seen, like_scrap, like_ground
+
+
+def _without_threads(shift: Floats) -> Floats:
+    """Put single profiles that stand out from their neighbours back in line: loose threads."""
+    reach = 4
+    around = np.median([np.roll(shift, k) for k in range(-reach, reach + 1)], axis=0)
+    return np.where(np.abs(shift - around) > 0.03, around, shift)
+
+
+def _profiles(ring: Floats, spacing: float) -> tuple[Floats, Floats, NDArray[np.bool_]]:
+    """Return points along the ring's sides, outward normals, and where a corner comes before one.
+
+    At corners the direction changes at once; along curves, whose sides are short, it is evened out.
+    """
+    sides = np.roll(ring, -1, axis=0) - ring
+    lengths = np.linalg.norm(sides, axis=1)
+    ring, sides, lengths = ring[lengths > 1e-6], sides[lengths > 1e-6], lengths[lengths > 1e-6]
+    if len(ring) < 3 or lengths.sum() < 12 * spacing:
+        return np.empty((0, 2)), np.empty((0, 2)), np.empty(0, dtype=bool)
+    counts = np.maximum(1, np.rint(lengths / spacing).astype(int))
+    at = np.repeat(np.arange(len(ring)), counts)
+    share = (np.arange(len(at)) - np.repeat(np.cumsum(counts) - counts, counts) + 0.5) / counts[at]
+    points = ring[at] + share[:, None] * sides[at]
+    way = sides / lengths[:, None]
+    normals = np.column_stack([way[:, 1], -way[:, 0]])[at]
+    turns = np.sum(normals * np.roll(normals, 1, axis=0), axis=1) < _CORNER
+    total = normals.copy()
+    for k in (-2, -1, 1, 2):
+        other = np.roll(normals, k, axis=0)
+        total += np.where(np.sum(other * normals, axis=1, keepdims=True) > _CORNER, other, 0)
+    return points, total / np.linalg.norm(total, axis=1, keepdims=True), turns
+
+
+def _beyond_the_middle(
+    ring: Floats, places: Floats, offsets: NDArray[np.floating]
+) -> NDArray[np.bool_]:
+    """Return which samples lie nearer to another side of the ring: at tips, across the point."""
+    low = ring.min(axis=0) - np.abs(offsets).max() - 0.1
+    size = np.ceil((ring.max(axis=0) + np.abs(offsets).max() + 0.1 - low) * _FINE).astype(int)
+    drawn = np.full((size[1], size[0]), 255, np.uint8)
+    at = np.rint((ring - low) * _FINE).astype(np.int32)
+    cv2.polylines(drawn, [at], isClosed=True, color=(0.0,))
+    away = np.asarray(cv2.distanceTransform(drawn, cv2.DIST_L2, 5), np.float32) / np.float32(_FINE)
+    near = sample(away, (places - low) * _FINE)
+    return np.asarray(near < 0.85 * np.abs(offsets)[None] - 0.02)
+
+
+def _smoothed(values: Floats, reach: int) -> Floats:
+    """Mean over `reach` neighbours to either side round the ring, the first axis."""
+    return np.asarray(uniform_filter1d(values, 2 * reach + 1, axis=0, mode="wrap"))
+
+
+def _distance_to_any(seen: Field, palette: Palette, beside: Field, marks: Palette) -> Field:
+    """How far each sample of profiles (inside first) is from the nearest of the scrap's colours.
+
+    A colour that the scrap does not show on this stretch of its edge does not count: a print's grey
+    does not explain a grey shadow elsewhere.
+    """
+    away = distance_to_colours(seen, palette) + doubts(palette, beside[:, None], marks)
+    inner = max(1, seen.shape[1] * 2 // 5)
+    if seen.shape[1] > 1:
+        nearest = away[:, :, :inner].argmin(axis=0)
+        shown = np.mean(nearest[..., None] == np.arange(len(away)), axis=1)
+        absent = _smoothed(shown, _STRETCH) < 0.04
+        away += np.where(absent.T, _ABSENT, 0.0)[..., None].astype(np.float32)
+    return np.asarray(away.min(axis=0))
+
+
+def _steps(seen: Field) -> Field:
+    """Return how sharp a step there is before each sample, and after the last; rows × columns + 1.
+
+    A cloth's edge is sharper than that of its shadow.
+    """
+    weighed = seen * WEIGHTS
+    padded = np.pad(weighed, ((0, 0), (2, 2), (0, 0)), mode="edge")
+    outer = (padded[:, 2:-1] + padded[:, 3:]) / 2
+    inner = (padded[:, :-3] + padded[:, 1:-2]) / 2
+    between = outer - inner
+    return np.asarray(np.minimum(np.sqrt(np.einsum("ijk,ijk->ij", between, between)), _SHARPEST))
+
+
+def _best_path(
+    cost_in: Field, cost_out: Field, steps: Field, stiffness: Floats
+) -> NDArray[np.intp]:
+    """Return, for each profile, how many of its samples lie inside: the cheapest closed path."""
+    inside = np.cumsum(cost_in, axis=1)
+    outside = np.cumsum(cost_out[:, ::-1], axis=1)[:, ::-1]
+    total = np.zeros((len(cost_in), cost_in.shape[1] + 1))
+    total[:, 1:] += inside
+    total[:, :-1] += outside
+    total -= _SHARP_GAIN * steps
+    count = len(total)
+    # Round and a good bit further; the beginning is thrown away: so the path closes without
+    # trying every start.
+    more = min(count, 60)
+    doubled = np.concatenate([total[-more:], total, total[:more]])
+    reach = 3
+    price = np.abs(np.arange(-reach, reach + 1)) ** 1.5
+    stiff = np.concatenate([stiffness[-more:], stiffness, stiffness[:more]])
+    prices = stiff[:, None] * price
+    # The cheapest way to each sample of each profile, with room for jumps past the ends.
+    cheapest = np.full((len(doubled), total.shape[1] + 2 * reach), np.inf)
+    cheapest[0, reach:-reach] = doubled[0]
+    ways = np.lib.stride_tricks.sliding_window_view(cheapest, total.shape[1], axis=1)
+    options = np.empty((len(doubled), *ways.shape[1:]))
+    for k in range(1, len(doubled)):
+        np.add(ways[k - 1], prices[k, :, None], out=options[k])
+        best = np.minimum.reduce(options[k], axis=0, out=cheapest[k, reach:-reach])
+        best += doubled[k]
+    back = (options[1:].argmin(axis=1) - reach).tolist()
+    path = [int(cheapest[-1].argmin()) - reach]
+    for jumps in reversed(back):
+        path.append(path[-1] + jumps[path[-1]])
+    return np.array(path[::-1][more : more + count], dtype=np.intp)
+
+
+def _between_samples(seen: Field, path: NDArray[np.intp]) -> Floats:
+    """Return the edge's place, in samples: where half of the light is the inside's.
+
+    The path's boundary lies between samples `path - 1` and `path`. Lenses blur light, so half way
+    is sought in light; in logarithms or sRGB values the brighter side would seem to reach too far.
+    """
+    last = seen.shape[1] - 1
+    window = path[:, None] + np.arange(-_NEAR - 2, _NEAR + 2)
+    light = light_of(seen[np.arange(len(path))[:, None], np.clip(window, 0, last)])
+    inside, outside = light[:, :2].mean(axis=1), light[:, -2:].mean(axis=1)
+    way = inside - outside
+    size = np.maximum(np.sum(way * way, axis=1), 1e-9)
+    middle = light[:, 2:-2] - outside[:, None]
+    share = np.clip(np.einsum("nmk,nk->nm", middle, way) / size[:, None], 0, 1)
+    moved = share.sum(axis=1) - _NEAR
+    plain = size > _LEAST_STEP**2
+    return np.asarray(path - 0.5 + np.where(plain, np.clip(moved, -1.5, 1.5), 0), dtype=np.float64)
+
+
+def _contrast(cost_in: Field, cost_out: Field, path: NDArray[np.intp]) -> Floats:
+    inner = np.arange(cost_in.shape[1])[None] < path[:, None]
+    gain_in = np.where(inner, cost_out - cost_in, 0).sum(axis=1) / np.maximum(inner.sum(axis=1), 1)
+    gain_out = np.where(~inner, cost_in - cost_out, 0).sum(axis=1) / np.maximum(
+        (~inner).sum(axis=1), 1
+    )
+    return np.asarray(np.clip((gain_in + gain_out) / 2 / CAP, 0, 1), dtype=np.float64)

@@ -1,0 +1,80 @@
+"""How wrong a measured outline may be, in inches, stated so that it holds 95 times in 100."""
+
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from scrapstore.photo.scale import Solution, View
+
+__all__ = ["edge_uncertainty", "geometry_uncertainty", "guessed", "outline_uncertainty"]
+
+Floats = NDArray[np.float64]
+
+# Set on rendered photos so that the sum holds for 95 scraps of 100; the benchmark
+# tests/benchmarks/photo_measure.py shows for how many it does.
+_CLOTH: Final = 0.09
+"""Frayed edges and corners, threads, the thickness of cloth; inches."""
+_PIXELS: Final = 1.5
+_FAINT: Final = 0.2
+"""Contrast below which the edge is guessed from what lies beside it."""
+_FEW_FAINT: Final = 0.02
+"""Share of the edge; so much is faint at corners and threads of any scrap."""
+_GUESSED: Final = 4.0
+"""Inches of error for each further part of the edge that is faint."""
+_FEW_MIXED: Final = 0.03
+"""Share of the scrap that may look like the surface without meaning anything for its edge."""
+_BITTEN: Final = 3.0
+"""Inches of error for each further part: where a print has the surface's colour at the edge, the
+edge is seen too far in."""
+_TWO_SIGMA: Final = 1.96
+
+
+def outline_uncertainty(
+    outline: Floats, solution: Solution, pixels_per_inch: float, guess: float
+) -> float:
+    """Return the outline's uncertainty: camera and squares, and the edge itself.
+
+    `outline`: n × 2 table inches; `guess`: as `guessed` returns it.
+    """
+    edge = edge_uncertainty(pixels_per_inch, guess)
+    return float(np.hypot(geometry_uncertainty(outline, solution), edge))
+
+
+def geometry_uncertainty(outline: Floats, solution: Solution) -> float:
+    """Return by how much camera and squares may have bent or stretched the outline, inches.
+
+    Each principal error of the solution moves the points; what is merely a shift or a turn of the
+    whole scrap does not matter and is taken out first. The rest adds up in squares.
+    """
+    imaged = solution.view.to_image(outline)
+    total = np.zeros(len(outline))
+    for view in solution.shifted_views():
+        total += np.sum(_without_motion(outline, view, imaged) ** 2, axis=1)
+    return float(_TWO_SIGMA * np.sqrt(total.max()))
+
+
+def _without_motion(outline: Floats, view: View, imaged: Floats) -> Floats:
+    moved = view.to_table(imaged)
+    moved = np.where(np.isfinite(moved), moved, outline)
+    a, b = outline - outline.mean(axis=0), moved - moved.mean(axis=0)
+    # The turn that brings b nearest to a (Procrustes in the plane).
+    turn = np.arctan2(np.sum(b[:, 0] * a[:, 1] - b[:, 1] * a[:, 0]), np.sum(a * b))
+    cos, sin = np.cos(turn), np.sin(turn)
+    return np.asarray(b @ np.array([[cos, sin], [-sin, cos]]) - a)
+
+
+def edge_uncertainty(pixels_per_inch: float, guess: float) -> float:
+    """Return how far the edge itself may be from where it was seen, inches."""
+    return float(np.sqrt(_CLOTH**2 + (_PIXELS / pixels_per_inch) ** 2 + guess**2))
+
+
+def guessed(contrast: Floats, mixed: float, patch: float) -> float:
+    """Return the part of an edge's uncertainty, inches, that comes from hardly seeing it.
+
+    `contrast`: how plain the edge is along it, 0 to 1; `mixed`: share of the scrap that looks like
+    the surface; `patch`: width of the widest such patch, inches, as no more is bitten off.
+    """
+    faint = max(float(np.mean(contrast < _FAINT)) - _FEW_FAINT, 0.0)
+    bitten = min(_BITTEN * max(mixed - _FEW_MIXED, 0.0), patch)
+    return float(np.hypot(_GUESSED * faint, bitten))

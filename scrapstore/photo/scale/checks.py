@@ -1,0 +1,144 @@
+"""Whether a picture and the scale in it will do, and if not, why not and what to do."""
+
+from typing import Final
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from scrapstore.photo.forms import Refusal
+from scrapstore.photo.scale.detect import FoundSquare, cut_off_at_edge
+from scrapstore.photo.scale.solve import Solution
+from scrapstore.photo.squares import SquareSet
+
+__all__ = ["enough_squares", "refuse_no_fit", "refuse_no_scale", "refuse_size", "refuse_solution"]
+
+_SMALLEST_PICTURE: Final = 600
+_COARSEST: Final = 20.0
+"""Pixels an inch below which a sixteenth of an inch is not to be seen."""
+_MOST_TILT: Final = 50.0
+_SOFT: Final = 0.17
+"""Part of a strong edge's rise from one pixel to the next; where none has more, all is blurred."""
+_MOST_BLUR: Final = 0.05
+"""Standard deviation of the blur, inches, beyond which edges are guesswork."""
+
+
+def refuse_size(height: int, width: int) -> Refusal | None:
+    """Return why a picture of so many pixels is not measured, or None."""
+    if min(height, width) >= _SMALLEST_PICTURE:
+        return None
+    return Refusal(
+        "too small",
+        f"the picture has only {width} × {height} pixels",
+        f"send the original; {_SMALLEST_PICTURE} on the shorter side is the least",
+    )
+
+
+def enough_squares(found: tuple[FoundSquare, ...], squares: SquareSet) -> bool:
+    """Say whether the squares found can be trusted to be a scale.
+
+    In the small families a few of 65,536 patterns count as a code, and a printed cloth has many
+    quadrangles; two squares of nearly one size are no accident.
+    """
+    if not found:
+        return False
+    if squares.family.startswith(("4x4", "5x5", "apriltag_16h5", "aruco_original")):
+        return len(found) >= 2 or len(squares.ids) == 1
+    return True
+
+
+def refuse_no_scale(grey: NDArray[np.uint8], squares: SquareSet) -> Refusal:
+    """Return why no square was found, as far as the picture tells."""
+    if cut_off_at_edge(grey, squares):
+        return Refusal(
+            "scale cut off",
+            "the printed squares reach beyond the edge of the picture",
+            "move them, or the camera, until they are whole in view",
+        )
+    if _is_blurred(grey):
+        return Refusal(
+            "too blurred",
+            "the picture is so blurred that no printed square can be read",
+            "hold the camera still, let it focus, and give it more light",
+        )
+    return Refusal(
+        "no scale",
+        "no printed square can be read in the picture",
+        "lay the printed squares beside the scraps, or type the sizes",
+    )
+
+
+def _is_blurred(grey: NDArray[np.uint8]) -> bool:
+    """Say whether even the sharpest edges of a picture are spread over many pixels."""
+    step = max(1, max(grey.shape) // 1200)
+    small = cv2.resize(grey, None, fx=1 / step, fy=1 / step, interpolation=cv2.INTER_AREA)
+    window = np.ones((9, 9), np.uint8)
+    rise = cv2.subtract(cv2.dilate(small, window), cv2.erode(small, window)).astype(np.float32)
+    slope = np.hypot(cv2.Sobel(small, cv2.CV_32F, 1, 0), cv2.Sobel(small, cv2.CV_32F, 0, 1)) / 8
+    strong = rise > max(8.0, float(np.percentile(rise, 99)) / 2)
+    # The steepest slope of a sharp edge, one or two pixels wide, is a third of its rise or more.
+    return bool(strong.any() and np.percentile(slope[strong] / rise[strong], 98) < _SOFT)
+
+
+def refuse_no_fit() -> Refusal:
+    """Return the refusal for squares from which no camera can be worked out."""
+    return Refusal(
+        "residual",
+        "the printed squares do not fit together on one flat table",
+        "lay them flat and take the photo again",
+    )
+
+
+def refuse_solution(
+    solution: Solution, squares: SquareSet, side: float, shape: tuple[int, int]
+) -> Refusal | None:
+    """Return why the scale does not serve, or None when it does."""
+    view = solution.view
+    middle = solution.places[:, :2].mean(axis=0)
+    native = float(view.pixels_per_inch(middle[None])[0])
+    blur = float(np.median([square.blur for square in solution.squares])) / native
+    if solution.residual > max(1.5, 0.012 * native * side):
+        return Refusal(
+            "residual",
+            f"the printed squares fit one flat table only to {solution.residual:.1f} pixels",
+            "lay them flat, all on the table, and take the photo again",
+        )
+    if view.tilt_deg > _MOST_TILT:
+        return Refusal(
+            "too tilted",
+            f"the camera was held {view.tilt_deg:.0f}° off looking straight down",
+            f"hold it more from above; {_MOST_TILT:.0f}° is the most",
+        )
+    if native < _COARSEST:
+        return Refusal(
+            "too small",
+            f"the picture has only {native:.0f} pixels to the inch of table",
+            f"go nearer, or send the original; {_COARSEST:.0f} are the least",
+        )
+    if blur > _MOST_BLUR:
+        return Refusal(
+            "too blurred",
+            f"the picture is blurred over {blur * 4:.2f} in of table",
+            "hold the camera still, let it focus, and give it more light",
+        )
+    if solution.card and _mostly_outside(solution, squares, side, shape):
+        return Refusal(
+            "scale cut off",
+            "more than half of the card lies beyond the edge of the picture",
+            "move it, or the camera, until all of it is in view",
+        )
+    return None
+
+
+def _mostly_outside(
+    solution: Solution, squares: SquareSet, side: float, shape: tuple[int, int]
+) -> bool:
+    first = solution.squares[0].id
+    scale = side / squares.side
+    layout = np.array(list(squares.layout.values())) * scale
+    here, turn = solution.places[0, :2], solution.places[0, 2]
+    cos, sin = np.cos(turn), np.sin(turn)
+    offset = layout - np.array(squares.layout[first]) * scale
+    imaged = solution.view.to_image(offset @ np.array([[cos, sin], [-sin, cos]]) + here)
+    outside = np.any((imaged < 0) | (imaged > np.array([shape[1] - 1, shape[0] - 1])), axis=1)
+    return bool(np.mean(outside) > 0.5)

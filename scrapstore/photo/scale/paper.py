@@ -1,0 +1,181 @@
+"""The printed paper in the picture: which part of the table it covers, and its neutral patches."""
+
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from scrapstore.colour import balance_from_greys, srgb_to_lab
+from scrapstore.colour.spaces import lab_to_linear, linear_to_srgb, srgb_to_linear
+from scrapstore.errors import PhotoError
+from scrapstore.photo.scale.lens import View
+from scrapstore.photo.scale.rectify import FlatTable
+from scrapstore.photo.scale.sampling import sample
+from scrapstore.photo.scale.solve import Solution
+from scrapstore.photo.squares import CELL, SQUARE_LOWER_LEFT, SquareSet
+
+__all__ = ["Whites", "paper_masks", "read_whites", "sheet_area"]
+
+Floats = NDArray[np.float64]
+Mask = NDArray[np.bool_]
+
+_BESIDE = 0.45
+"""Width of the strip around the paper in which the surface is looked for, inches."""
+
+
+def _extent(squares: SquareSet) -> tuple[float, float, float, float]:
+    """Left, bottom, right, top of a square's own paper about its centre, in sides."""
+    if squares.patches:
+        x, y = SQUARE_LOWER_LEFT[0] + 0.5, SQUARE_LOWER_LEFT[1] + 0.5
+        return -x, -y, CELL - x, CELL - y
+    half = 0.5 + squares.quiet
+    return -half, -half, half, half
+
+
+def sheet_area(squares: SquareSet, side: float) -> float:
+    """Return the area of one square's own paper, square inches."""
+    if not squares.patches:
+        return (1.7 * side) ** 2  # cut out by hand, with a margin of somebody's choice
+    left, bottom, right, top = _extent(squares)
+    return (right - left) * (top - bottom) * side**2
+
+
+def _box(place: Floats, left: float, bottom: float, right: float, top: float) -> Floats:
+    """Corners on the table of a box given in the frame of the square at `place`, inches."""
+    cos, sin = np.cos(place[2]), np.sin(place[2])
+    corners = np.array([[left, bottom], [right, bottom], [right, top], [left, top]])
+    return np.asarray(corners @ np.array([[cos, sin], [-sin, cos]]) + place[:2])
+
+
+def _whole_card(solution: Solution, squares: SquareSet, side: float) -> Floats:
+    """Return the places of all squares of a card, hidden ones too; of loose ones, those seen."""
+    if not solution.card:
+        return solution.places
+    layout = np.array(list(squares.layout.values())) * (side / squares.side)
+    x, y, turn = solution.places[0]
+    offset = layout - np.array(squares.layout[solution.squares[0].id]) * (side / squares.side)
+    cos, sin = np.cos(turn), np.sin(turn)
+    places = offset @ np.array([[cos, sin], [-sin, cos]]) + (x, y)
+    return np.column_stack([places, np.full(len(places), turn)])
+
+
+def paper_masks(
+    flat: FlatTable, solution: Solution, squares: SquareSet, side: float
+) -> tuple[Mask, Mask]:
+    """Return which pixels of the flat table are printed paper, and which lie just beside it."""
+    paper = np.zeros(flat.seen.shape, np.uint8)
+    around = paper.copy()
+    edges = np.array(_extent(squares)) * side
+    outward = np.array([-1.0, -1.0, 1.0, 1.0])
+    # Cut by hand, the paper reaches a little beyond its line.
+    slack = 0.06 if squares.patches else 0.0
+    for place in _whole_card(solution, squares, side):
+        for mask, more in ((paper, slack), (around, slack + _BESIDE)):
+            corners = _box(place, *(edges + outward * more))
+            cv2.fillConvexPoly(mask, np.rint(flat.to_pixels(corners)).astype(np.int32), (1.0,))
+    return paper > 0, (around > 0) & (paper == 0) & flat.seen
+
+
+@dataclass(frozen=True, eq=False)
+class Whites:
+    """The neutral patches as the picture shows them.
+
+    `places`: n × 2 table inches, one row a square. `seen`: n × patches × 3, sRGB 0..255.
+    `lightness`: true L* of each patch.
+    """
+
+    places: Floats
+    seen: Floats
+    lightness: Floats
+
+    def corrected(self, colours: NDArray[np.uint8], place: Floats) -> NDArray[np.uint8]:
+        """Return sRGB colours (n × 3) seen near `place` with the light's colour taken out.
+
+        Where all patches are burnt out or in the dark, colours stay as the camera gave them.
+        """
+        here = self._patches_at(place)
+        bend = self._bend(here)
+        try:
+            balance = balance_from_greys(_bent(here, bend), self.lightness)
+        except PhotoError:
+            return colours
+        return np.rint(balance.correct(_bent(colours, bend))).astype(np.uint8)
+
+    def _bend(self, patches: Floats) -> float:
+        """Return the exponent that undoes the camera's tone curve, from the middle grey.
+
+        A camera that adds contrast shows the grey darker beside the white than it is. Printers do
+        not hit the grey exactly either, so the exponent is taken to three quarters only.
+        """
+        if len(patches) < 3:
+            return 1.0
+        middle, white = np.argsort(self.lightness)[-2:]
+        seen = srgb_to_linear(patches)[[middle, white]].mean(axis=1)
+        true = [float(lab_to_linear((self.lightness[k], 0.0, 0.0))[1]) for k in (middle, white)]
+        if not 0.003 < seen[0] < 0.9 * seen[1] or patches[white].max() > 252:
+            return 1.0
+        bend = np.log(true[0] / true[1]) / np.log(seen[0] / seen[1])
+        return float(np.clip(1 + 0.75 * (bend - 1), 0.7, 1.4))
+
+    def _patches_at(self, place: Floats) -> Floats:
+        """Return what the patches (patches × 3, sRGB) would look like at `place`."""
+        away = np.linalg.norm(self.places - place, axis=1)
+        weight = 1 / (away + 3.0) ** 2
+        logs = np.log(self.seen + 1.0)
+        if len(self.places) >= 4:
+            here = _plane_at(self.places - place, logs, weight)
+        else:
+            here = np.tensordot(weight / weight.sum(), logs, axes=1)
+        here = np.clip(here, logs.min(axis=0) - 0.1, logs.max(axis=0) + 0.1)
+        return np.asarray(np.clip(np.exp(here) - 1, 0, 255))
+
+
+def _bent(colours: NDArray[np.uint8] | Floats, bend: float) -> Floats:
+    return np.asarray(linear_to_srgb(srgb_to_linear(colours) ** bend))
+
+
+def _plane_at(places: Floats, values: Floats, weight: Floats) -> Floats:
+    """Return the value at (0, 0) of the plane through `values` at `places`, near ones first."""
+    terms = np.column_stack([np.ones(len(places)), places])
+    # Slopes are held down: five squares in a row say nothing about the other direction.
+    normal = terms.T @ (terms * weight[:, None]) + np.diag([0, 1, 1]) * weight.sum() * 4.0
+    flat = values.reshape(len(values), -1)
+    return np.asarray(
+        np.linalg.solve(normal, terms.T @ (flat * weight[:, None]))[0].reshape(values.shape[1:])
+    )
+
+
+def read_whites(
+    pixels: NDArray[np.uint8], view: View, solution: Solution, squares: SquareSet, side: float
+) -> Whites:
+    """Return the patches beside the squares; without patches, white paper and black frame."""
+    if squares.patches:
+        boxes = [[(p.left, p.bottom, p.right, p.top)] for p in squares.patches]
+        greys = [p.grey for p in squares.patches]
+    else:
+        near, far = 0.5 + 0.25 * squares.quiet, 0.5 + 0.75 * squares.quiet
+        boxes = [
+            [(-near, near, near, far), (-near, -far, near, -near)],  # white above and below
+            [(-0.42, 0.44, 0.42, 0.48), (-0.42, -0.48, 0.42, -0.44)],  # the square's own frame
+        ]
+        greys = [238, 52]
+
+    def colour(place: Floats, parts: list[tuple[float, float, float, float]]) -> Floats:
+        return np.median(
+            [_median(pixels, view, _box(place, *(np.array(b) * side))) for b in parts], 0
+        )
+
+    seen = np.array([[colour(place, parts) for parts in boxes] for place in solution.places])
+    lightness = np.array([float(srgb_to_lab((grey, grey, grey))[0]) for grey in greys])
+    return Whites(solution.places[:, :2], seen, lightness)
+
+
+def _median(pixels: NDArray[np.uint8], view: View, box: Floats) -> Floats:
+    """Median colour in the inner part of a box on the table."""
+    shares = np.linspace(0.2, 0.8, 9)
+    u, v = np.meshgrid(shares, shares)
+    inside = box[0] + u[..., None] * (box[1] - box[0]) + v[..., None] * (box[3] - box[0])
+    imaged = view.to_image(inside.reshape(-1, 2)).reshape(inside.shape)
+    values = sample(pixels, imaged).reshape(-1, 3).astype(np.float64)
+    return np.asarray(np.median(values, axis=0))

@@ -1,0 +1,97 @@
+"""The table seen straight from above, at a working resolution."""
+
+from dataclasses import dataclass
+from typing import Final
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from scrapstore.photo.scale.lens import View
+from scrapstore.photo.scale.sampling import area_resize, sample
+
+__all__ = ["FlatTable", "flatten"]
+
+Floats = NDArray[np.float64]
+Bytes = NDArray[np.uint8]
+
+_MOST_PIXELS: Final = 1_100_000
+"""Of the flat table; what is found there is refined in the full picture."""
+_FINEST: Final = 60.0
+"""Pixels an inch."""
+_FARTHEST: Final = 45.0
+"""Inches from the middle of the squares that are looked at."""
+_NODE: Final = 16
+"""Pixels between the places for which the lens is reckoned exactly."""
+
+
+@dataclass(frozen=True, eq=False)
+class FlatTable:
+    """The table from above.
+
+    `image`: rows × columns × 3, RGB; row 0 is the far (upper) edge. `scale`: pixels an inch.
+    `left`, `top`: table inches of the upper left pixel's centre. `seen`: which pixels the photo
+    shows.
+    """
+
+    image: Bytes
+    seen: NDArray[np.bool_]
+    scale: float
+    left: float
+    top: float
+
+    def to_pixels(self, table: Floats) -> Floats:
+        """Return pixel positions (n × 2: column, row) of points on the table (n × 2, inches)."""
+        return np.column_stack(
+            [(table[:, 0] - self.left) * self.scale, (self.top - table[:, 1]) * self.scale]
+        )
+
+    def to_table(self, pixels: Floats) -> Floats:
+        """Return the table position (n × 2, inches) of pixel positions (n × 2: column, row)."""
+        return np.column_stack(
+            [self.left + pixels[:, 0] / self.scale, self.top - pixels[:, 1] / self.scale]
+        )
+
+
+def flatten(pixels: Bytes, view: View, middle: Floats) -> FlatTable:
+    """Return the table as seen from above.
+
+    `middle`: a point on the table, inches, where the squares lie; what is farther than 45 in from
+    it, or shown at less than a fifth of its resolution, is left out.
+    """
+    height, width = pixels.shape[:2]
+    native = float(view.pixels_per_inch(middle[None])[0])
+    spread = np.linspace(0, 1, 33)
+    rim = np.concatenate(
+        [
+            np.column_stack([spread * (width - 1), np.full(33, edge)]) for edge in (0, height - 1)
+        ] + [np.column_stack([np.full(33, edge), spread * (height - 1)]) for edge in (0, width - 1)]
+    )  # fmt: skip
+    table = view.to_table(rim)
+    table = np.where(np.isfinite(table), table, middle + _FARTHEST)
+    low = np.maximum(table.min(axis=0), middle - _FARTHEST)
+    high = np.minimum(table.max(axis=0), middle + _FARTHEST)
+    size = np.maximum(high - low, 0.5)
+    scale = float(min(_FINEST, native, np.sqrt(_MOST_PIXELS / (size[0] * size[1]))))
+    columns, rows = int(size[0] * scale) + 1, int(size[1] * scale) + 1
+
+    # The mapping is smooth: it is computed at nodes and interpolated between them. A node more on
+    # every side keeps the interpolation from being clamped at the rim.
+    across = (np.arange(-1, columns // _NODE + 3) + 0.5) * _NODE - 0.5
+    down = (np.arange(-1, rows // _NODE + 3) + 0.5) * _NODE - 0.5
+    nodes = np.stack(np.meshgrid(low[0] + across / scale, high[1] - down / scale), axis=-1)
+    mapped = view.to_image(nodes.reshape(-1, 2)).reshape(nodes.shape)
+
+    step = max(1, int(native / scale / 1.2))
+    reduced = area_resize(pixels, width // step, height // step)
+    ratio = np.array([reduced.shape[1] / width, reduced.shape[0] / height])
+    coarse = ((mapped + 0.5) * ratio - 0.5).astype(np.float32)
+    full = cv2.resize(
+        coarse, None, fx=_NODE, fy=_NODE, interpolation=cv2.INTER_LINEAR
+    )[_NODE : _NODE + rows, _NODE : _NODE + columns]  # fmt: skip
+    seen = (
+        (full[..., 0] >= 0) & (full[..., 0] <= reduced.shape[1] - 1)
+        & (full[..., 1] >= 0) & (full[..., 1] <= reduced.shape[0] - 1)
+    )  # fmt: skip
+    image = sample(reduced, full).astype(np.uint8)
+    return FlatTable(image, seen, scale, float(low[0]), float(high[1]))

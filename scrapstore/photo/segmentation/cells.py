@@ -1,0 +1,107 @@
+"""The flat table in coarse cells, in which the surface is learned, and how far colours are apart.
+
+Colours are compared as logarithms of light, split into brightness and two tints: a shadow changes
+the first and hardly the others, so brightness counts for less, the more so downwards.
+"""
+
+from typing import Final
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from scrapstore.photo.scale import LIGHT, FlatTable
+
+__all__ = ["LIMIT", "Cells", "light_of", "log_opponent", "spreads_apart", "touching"]
+
+Mask = NDArray[np.bool_]
+Field = NDArray[np.float32]
+
+LIMIT: Final = 4.0
+"""Standard deviations beyond which a pixel is not the surface."""
+_DARKEST: Final = 0.012
+_LOG_LIGHT: Final = np.log(LIGHT + _DARKEST).astype(np.float32)
+# Brightness; red against green; both against blue. Rows are of length 1, 1, 1.
+_OPPONENT: Final = np.array(
+    [[1, 1, 1], [1, -1, 0], [1, 1, -2]], dtype=np.float32
+) / np.sqrt(np.array([[3], [2], [6]], dtype=np.float32))  # fmt: skip
+
+_CELL: Final = 0.14
+"""Side of the cells in which the surface is learned, inches."""
+_RIM: Final = 0.3
+
+
+def log_opponent(pixels: NDArray[np.uint8]) -> Field:
+    """Return brightness and two tints, as logarithms of light, of RGB pixels (rows × columns)."""
+    logs = cv2.LUT(pixels, _LOG_LIGHT)
+    return np.asarray(cv2.transform(logs, _OPPONENT), dtype=np.float32)
+
+
+def light_of(features: Field) -> Field:
+    """Return the light (… × 3, RGB, 0 to 1) from which `log_opponent` made `features`."""
+    return np.asarray(np.exp(features @ _OPPONENT) - _DARKEST, dtype=np.float32)
+
+
+class Cells:
+    """The flat table in coarse cells: mean features, and which cells may be looked at."""
+
+    def __init__(self, flat: FlatTable, printed: Mask) -> None:
+        rows, columns = flat.seen.shape
+        step = max(1, round(_CELL * flat.scale))
+        self.size = (columns, rows)
+        self.shape = (max(1, rows // step), max(1, columns // step))
+        # A second, wider median: grid lines must not cut the surface into little squares.
+        coarse = cv2.resize(flat.image, None, fx=0.5, fy=0.5, interpolation=cv2.INTER_AREA)
+        self.wide = log_opponent(np.asarray(cv2.medianBlur(coarse, 7), np.uint8))
+        self.features = self._reduce(self.wide)
+        blank = (~flat.seen | printed).astype(np.float32)
+        self.usable: Mask = self._reduce(blank) < 0.01
+        self.seen: Mask = self._reduce(flat.seen.astype(np.float32)) > 0.99
+        self.inches = step / flat.scale
+
+    def _reduce(self, values: Field) -> Field:
+        size = (self.shape[1], self.shape[0])
+        return np.asarray(cv2.resize(values, size, interpolation=cv2.INTER_AREA), np.float32)
+
+    def share(self, mask: Mask) -> Field:
+        """Return the share of each cell that the flat table's `mask` covers."""
+        return self._reduce(mask.astype(np.float32))
+
+    def enlarge(self, values: Field) -> Field:
+        """Return values of the cells over the flat table's pixels, running into each other."""
+        return np.asarray(cv2.resize(values, self.size, interpolation=cv2.INTER_LINEAR), np.float32)
+
+    def enlarge_mask(self, mask: Mask) -> Mask:
+        """Return the flat table's pixels whose cells are in `mask`."""
+        return np.asarray(
+            cv2.resize(mask.astype(np.uint8), self.size, interpolation=cv2.INTER_NEAREST) > 0
+        )
+
+    def rim(self) -> Mask:
+        """Cells along the border of what the photo shows."""
+        reach = max(1, round(_RIM / self.inches))
+        framed = cv2.copyMakeBorder(self.seen.astype(np.uint8), 1, 1, 1, 1, cv2.BORDER_CONSTANT)
+        inner = cv2.erode(framed, np.ones((2 * reach + 1, 2 * reach + 1), np.uint8))[1:-1, 1:-1]
+        return np.asarray(self.seen & (inner == 0))
+
+
+def spreads_apart(colours: Field, field: Field, spread: Field) -> Field:
+    """How far colours are from the field, in spreads; darker counts for less (shadow)."""
+    # One plane after the other: arithmetic over a last axis of three is slow.
+    first, second, third = ((colours[..., k] - field[..., k]) / spread[k] for k in range(3))
+    far = np.maximum(first, -0.6 * first)
+    far *= far
+    second *= second
+    far += second
+    third *= third
+    far += third
+    return np.asarray(np.sqrt(far, out=far), dtype=np.float32)
+
+
+def touching(mask: Mask, seeds: Mask) -> Mask:
+    """Return the connected parts of `mask` that contain a fair number of seeds."""
+    count, labels = cv2.connectedComponents(mask.astype(np.uint8), connectivity=8)
+    hits = np.bincount(labels[seeds & mask], minlength=count)
+    keep = hits >= 3
+    keep[0] = False
+    return np.asarray(keep[labels])
