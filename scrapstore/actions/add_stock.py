@@ -68,9 +68,7 @@ def add_yardage(
     with store.change("yardage add") as writer:
         cloth = named_fabric(writer, fabric, make=make_fabric)
         if cloth is None:
-            raise StoreError(
-                "yardage is a length of a fabric; name the fabric first, then the length"
-            )
+            raise StoreError("yardage is a length of a fabric; name the fabric: --fabric NAME")
         new = NewYardage(
             fabric=cloth, length=length, usable_width=usable_width, place=place, note=note
         )

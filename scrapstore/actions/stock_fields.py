@@ -106,7 +106,7 @@ YARDAGE_FIELDS: Final = (
     TypedField(name="fabric", about="The fabric's name.", may_be_empty=False),
     TypedField(
         name="length",
-        about="What is left of it.",
+        about="Along the selvage, such as '3/4 yd' or 'half a yard'.",
         reads="length",
         metavar="LENGTH",
         may_be_empty=False,

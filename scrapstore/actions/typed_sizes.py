@@ -49,7 +49,7 @@ def typed_size(
     kind, text = given[0]
     if kind == "size" and is_yardage(text):
         msg = f"size: {text!r} is a length of the full width; add it as yardage: yardage add"
-        raise ShapeError(f"{msg} FABRIC {text!r}")
+        raise ShapeError(f"{msg} --fabric NAME --length {text!r}")
     if kind == "precut" or (kind == "size" and names_precut(text)):
         typed = typed_precut(
             text,

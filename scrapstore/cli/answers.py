@@ -4,23 +4,19 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from scrapstore.cli.base import Call
+from scrapstore.cli.tables import Shown, stack, table
 
 if TYPE_CHECKING:
-    from rich.console import RenderableType
-
     from scrapstore.planning.result import MatchResult
 
 __all__ = ["answers_text"]
 
 
-def answers_text(results: Sequence["MatchResult"], asked: int, call: Call) -> "RenderableType":
+def answers_text(results: Sequence["MatchResult"], asked: int, call: Call) -> Shown:
     """Return a table with a column for each answer, and what it rests on.
 
     `asked` is how many answers were asked for; it is said when fewer are different enough.
     """
-    from rich.text import Text
-
-    from scrapstore.cli.tables import stack, table
     from scrapstore.matching import DIFFER
     from scrapstore.planning.compare import figures
     from scrapstore.report.answer_text import can_make
@@ -57,25 +53,21 @@ def answers_text(results: Sequence["MatchResult"], asked: int, call: Call) -> "R
     for number in range(len(results) - 1):
         shares = [f"{one.unlike[number]:.0%}" if len(one.unlike) > number else "" for one in told]
         rows.append((f"differs from {number + 1} by", *shares))
-    parts: list[RenderableType] = [Text(results[0].project.name)]
+    parts: list[Shown] = [results[0].project.name]
     parts += [
-        Text(f"{head.capitalize()}: {can_make(one, call.units)}")
+        f"{head.capitalize()}: {can_make(one, call.units)}"
         for head, one in zip(heads, results, strict=True)
     ]
-    parts.append(Text(""))
+    parts.append("")
     parts.append(table(("", *heads), rows))
     parts.append(
-        Text(
-            f"The answers differ from one another in at least {DIFFER:.0%} of the area cut from "
-            "scraps: other pieces, or from other scraps."
-        )
+        f"The answers differ from one another in at least {DIFFER:.0%} of the area cut from "
+        "scraps: other pieces, or from other scraps."
     )
     if len(results) < asked:
         parts.append(
-            Text(
-                f"Asked for {asked}: no further plan was found that differs so much and covers "
-                "nearly as much."
-            )
+            f"Asked for {asked}: no further plan was found that differs so much and covers "
+            "nearly as much."
         )
     return stack(*parts)
 

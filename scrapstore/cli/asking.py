@@ -10,6 +10,7 @@ import typer
 
 from scrapstore.cli import options as o
 from scrapstore.cli.base import Call
+from scrapstore.cli.progress import match_progress
 
 if TYPE_CHECKING:
     from scrapstore.planning.result import MatchResult
@@ -81,7 +82,6 @@ def asked(
         # it for rubbish again and again would only take time; `load_ahead` puts that in order.
         gc.disable()
         from scrapstore.actions.match import project_answers
-        from scrapstore.cli.progress import match_progress
         from scrapstore.matching import EFFORT as USUAL_EFFORT
         from scrapstore.matching import checked_aims
 

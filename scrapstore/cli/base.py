@@ -218,14 +218,12 @@ def unfolded(
 ) -> Callable[..., None]:
     """Return `function` as the library is to see it: with an option for each field of a bundle.
 
-    A bundle is a parameter whose type is a dataclass; the fields of the dataclass are declared as
-    options are. `function` receives one object of it. `parameters` are those of `function` unless
-    they are given.
+    A bundle is a parameter whose type is a dataclass, or is annotated with one; the fields of the
+    dataclass are declared as options are. `function` receives one object of it. `parameters` are
+    those of `function` unless they are given.
     """
     parts = list(parameters or inspect.signature(function).parameters.values())
-    bundles: dict[str, Any] = {
-        part.name: part.annotation for part in parts if is_dataclass(part.annotation)
-    }
+    bundles = {part.name: bundle for part in parts if (bundle := _bundle(part.annotation))}
 
     def run(**values: Any) -> None:
         for name, bundle in bundles.items():
@@ -241,7 +239,8 @@ def unfolded(
 def _fields_of(part: inspect.Parameter) -> list[inspect.Parameter]:
     """Return the parameters that `part` stands for."""
     kind = inspect.Parameter.KEYWORD_ONLY
-    if not is_dataclass(part.annotation):
+    bundle = _bundle(part.annotation)
+    if bundle is None:
         return [part.replace(kind=kind)]
     return [
         inspect.Parameter(
@@ -250,8 +249,14 @@ def _fields_of(part: inspect.Parameter) -> list[inspect.Parameter]:
             default=part.empty if each.default is MISSING else each.default,
             annotation=each.type,
         )
-        for each in fields(part.annotation)
+        for each in fields(bundle)
     ]
+
+
+def _bundle(annotation: Any) -> Any:
+    """Return the dataclass that `annotation` is or is annotated with, None where there is none."""
+    around = (annotation, *getattr(annotation, "__metadata__", ()))
+    return next((each for each in around if isinstance(each, type) and is_dataclass(each)), None)
 
 
 def group(name: str, about: str) -> typer.Typer:

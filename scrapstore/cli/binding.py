@@ -1,69 +1,45 @@
 """``binding``: strips cut for binding an edge."""
 
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
-import typer
-
+from scrapstore.actions.stock_fields import BINDING_FIELDS
 from scrapstore.cli import options as o
 from scrapstore.cli.base import Call, command, group
 from scrapstore.cli.stock import register_shared
+from scrapstore.cli.tables import Shown, table
+from scrapstore.cli.typed_fields import FieldOptions, adding, editing
+from scrapstore.units import parse_size
 
 if TYPE_CHECKING:
-    from rich.console import RenderableType
-
     from scrapstore.store import BindingStrip
 
 __all__ = ["app"]
 
-START = Annotated[
-    str | None,
-    typer.Option(
-        "--start", metavar="SLOPE", help="The left end: straight, / (leans right), \\ or degrees."
-    ),
-]
-END = Annotated[str | None, typer.Option("--end", metavar="SLOPE", help="The right end, likewise.")]
-
-
 app = group("binding", "Binding strips: add, list, show, edit, retire, reinstate.")
+
+
+def _size(about: str) -> object:
+    return o.text_option("--size", about, metavar="'W x L'")
 
 
 @command(app, "add")
 def add(
     call: Call,
-    size: Annotated[
-        str, typer.Argument(metavar="SIZE", help="Width and length, such as '2 1/2 x 40'.")
-    ],
-    start: START = None,
-    end: END = None,
+    size: Annotated[str, _size("Width and length, such as '2 1/2 x 40'.")],
+    fields: Annotated[FieldOptions, adding(BINDING_FIELDS)],
     count: o.COUNT = 1,
-    fabric: o.FABRIC = None,
-    new_fabrics: o.NEW_FABRICS = False,
-    family: o.FAMILY = None,
-    value: o.VALUE = None,
-    place: o.PLACE = None,
-    note: o.NOTE = None,
 ) -> None:
     """Add binding strips, lying level with the right side up."""
     from scrapstore.actions.add_stock import add_binding_strips
-    from scrapstore.actions.read_fields import slope_of
     from scrapstore.store import NewBindingStrip
-    from scrapstore.store.typed_words import known_family, known_value, text_or_none
-    from scrapstore.units import parse_size
 
+    values = fields.read_new(call)
+    fabric = values.pop("fabric", None)
     width, length = parse_size(size, field="size", default_unit=call.units)
-    strip = NewBindingStrip(
-        width=width,
-        length=length,
-        start_slope_deg=slope_of(start or "straight"),
-        end_slope_deg=slope_of(end or "straight"),
-        family=known_family(family) if family else None,
-        value=known_value(value) if value else None,
-        place=text_or_none(place),
-        note=text_or_none(note),
-    )
+    strip = NewBindingStrip(width=width, length=length, **values)
     with call.open_store(make=True) as store:
         added = add_binding_strips(
-            store, strip, count=count, fabric=text_or_none(fabric), make_fabric=new_fabrics
+            store, strip, count=count, fabric=fabric, make_fabric=fields.make_fabric
         )
     _print(call, added)
 
@@ -72,39 +48,20 @@ def add(
 def edit(
     call: Call,
     numbers: o.NUMBERS,
-    size: Annotated[
-        str | None, typer.Option("--size", metavar="'W x L'", help="Width and length now.")
-    ] = None,
-    start: START = None,
-    end: END = None,
-    fabric: o.FABRIC = None,
-    new_fabrics: o.NEW_FABRICS = False,
-    family: o.FAMILY = None,
-    value: o.VALUE = None,
-    place: o.PLACE = None,
-    status: o.STATUS = None,
-    set_aside_for: o.SET_ASIDE_FOR = None,
-    note: o.NOTE = None,
+    fields: Annotated[FieldOptions, editing(BINDING_FIELDS)],
+    size: Annotated[str | None, _size("Width and length now.")] = None,
 ) -> None:
     """Change fields of one or several strips at once. An empty text ('') empties a field."""
-    from scrapstore.actions.read_fields import slope_of
     from scrapstore.actions.stock import BINDING, edit_stock
-    from scrapstore.units import parse_size
 
-    texts = {"fabric": fabric, "place": place, "set_aside_for": set_aside_for, "note": note}
-    changes: dict[str, Any] = o.stock_changes(
-        texts=texts, family=family, value=value, status=status
-    )
+    changes = fields.read(call)
     if size is not None:
-        width, length = parse_size(size, field="size", default_unit=call.units)
-        changes |= {"width": width, "length": length}
-    if start is not None:
-        changes["start_slope_deg"] = slope_of(start)
-    if end is not None:
-        changes["end_slope_deg"] = slope_of(end)
+        sides = parse_size(size, field="size", default_unit=call.units)
+        changes |= dict(zip(("width", "length"), sides, strict=True))
     numbered = o.number_list(numbers)
     with call.open_store() as store:
-        _print(call, edit_stock(store, BINDING, numbered, changes, make_fabric=new_fabrics))
+        edited = edit_stock(store, BINDING, numbered, changes, make_fabric=fields.make_fabric)
+    _print(call, edited)
 
 
 def _print(call: Call, strips: "tuple[BindingStrip, ...]") -> None:
@@ -113,9 +70,7 @@ def _print(call: Call, strips: "tuple[BindingStrip, ...]") -> None:
     call.show(binding_list_out(strips), lambda: _table(call, strips))
 
 
-def _table(call: Call, strips: "tuple[BindingStrip, ...]") -> "RenderableType":
-    from scrapstore.cli.tables import table
-
+def _table(call: Call, strips: "tuple[BindingStrip, ...]") -> Shown:
     rows = [
         (
             str(strip.id),

@@ -10,11 +10,10 @@ from collections.abc import Callable, Iterable, Sequence
 from typing import TYPE_CHECKING
 
 from scrapstore.cli.base import Call
-from scrapstore.printable import printable
+from scrapstore.cli.tables import Shown, table
 
 if TYPE_CHECKING:
     from pydantic import BaseModel
-    from rich.console import RenderableType
     from rich.text import Text
 
 __all__ = ["block_table", "blocks", "show_with_blocks", "shows_colour"]
@@ -29,9 +28,7 @@ def shows_colour() -> bool:
     return wanted and able and sys.stdout.isatty()
 
 
-def show_with_blocks(
-    call: Call, document: "BaseModel", text: "Callable[[bool], RenderableType]"
-) -> None:
+def show_with_blocks(call: Call, document: "BaseModel", text: Callable[[bool], Shown]) -> None:
     """Print the result as `Call.show` does; `text` is told whether blocks can be shown."""
     if call.json or not shows_colour():
         call.show(document, lambda: text(False))
@@ -64,23 +61,10 @@ def block_table(
     colours: Iterable[Sequence[tuple[Rgb, float]]] | None,
     *,
     right: Sequence[str] = (),
-) -> "RenderableType":
+) -> Shown:
     """Return a table as `scrapstore.cli.tables.table` makes it, with a column of blocks before it.
 
     `colours` has the colours of each row with their shares; None leaves the column out.
     """
-    from rich.text import Text
-
-    from scrapstore.cli.tables import add_column, empty_table, table
-
-    if colours is None:
-        return table(columns, rows, right=right)
-    rows = [tuple(printable(cell) for cell in row) for row in rows]
-    kept = [at for at in range(len(columns)) if any(row[at] for row in rows)]
-    made = empty_table()
-    made.add_column("", no_wrap=True)
-    for at in kept:
-        add_column(made, columns[at], [row[at] for row in rows], right=columns[at] in right)
-    for row, some in zip(rows, colours, strict=True):
-        made.add_row(blocks(some), *(Text(row[at]) for at in kept))
-    return made
+    drawn = None if colours is None else [blocks(some) for some in colours]
+    return table(columns, rows, right=right, blocks=drawn)

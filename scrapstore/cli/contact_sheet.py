@@ -12,11 +12,10 @@ from scrapstore.cli import options as o
 from scrapstore.cli.base import Call
 from scrapstore.cli.colour_blocks import show_with_blocks
 from scrapstore.cli.progress import progress_bar
+from scrapstore.cli.tables import Shown
 
 if TYPE_CHECKING:
     from pydantic import BaseModel
-    from rich.console import RenderableType
-    from rich.text import Text
 
     from scrapstore.store import Store
     from scrapstore.store.scrap_colours import Coloured
@@ -48,7 +47,7 @@ def show_colours(
     wanted: SheetOption,
     ask: "Callable[[Store], _Answer]",
     document: "Callable[[_Answer], BaseModel]",
-    text: "Callable[[Call, _Answer, bool], RenderableType]",
+    text: "Callable[[Call, _Answer, bool], Shown]",
     sheet_of: Literal["families", "found", "goes_with", "piles"],
 ) -> None:
     """Ask the store, write the contact sheet if it is wanted, and print the answer.
@@ -72,11 +71,9 @@ def show_colours(
         call.say(f"Contact sheet: {file.resolve()}")
 
 
-def doubt_line(scraps: "Sequence[Coloured]") -> "list[Text]":
+def doubt_line(scraps: "Sequence[Coloured]") -> list[str]:
     """Return what a question mark means, where one of `scraps` has it."""
-    from rich.text import Text
-
-    return [Text(_DOUBT)] if any(one.family_words.endswith("?") for one in scraps) else []
+    return [_DOUBT] if any(one.family_words.endswith("?") for one in scraps) else []
 
 
 def scrap_rows(

@@ -6,11 +6,11 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from scrapstore.cli.base import Call, command
+from scrapstore.cli.progress import match_progress, progress_bar
+from scrapstore.cli.tables import Shown, stack
 from scrapstore.errors import UsageError
 
 if TYPE_CHECKING:
-    from rich.console import RenderableType
-
     from scrapstore.actions.demo import DemoResult
 
 __all__ = ["app"]
@@ -37,7 +37,6 @@ def demo(
 
     with workers() as pool:
         from scrapstore.actions.demo import run_demo
-        from scrapstore.cli.progress import match_progress, progress_bar
         from scrapstore.json_output.match import match_out
 
         with progress_bar("photos") as logging, match_progress() as matching:
@@ -51,14 +50,10 @@ def demo(
     call.say(f"Look around: scrapstore --store {done.store} scrap list")
 
 
-def _text(done: "DemoResult", call: Call) -> "RenderableType":
-    from rich.text import Text
+def _text(done: "DemoResult", call: Call) -> Shown:
 
     from scrapstore.cli.match import match_text
-    from scrapstore.cli.tables import stack
 
     scraps = sum(len(photo.scraps) for photo in done.logged.logged)
     photos = len(done.logged.logged)
-    return stack(
-        Text(f"Logged {scraps} scraps from {photos} photos.\n"), match_text(done.match, call)
-    )
+    return stack(f"Logged {scraps} scraps from {photos} photos.\n", match_text(done.match, call))

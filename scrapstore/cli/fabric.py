@@ -1,40 +1,23 @@
 """``fabric``: the cloths that scraps and yardage are of."""
 
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from scrapstore.actions.stock_fields import FABRIC_FIELDS
 from scrapstore.cli import options as o
 from scrapstore.cli.base import Call, command, group
 from scrapstore.cli.filters import FabricFilters
+from scrapstore.cli.tables import Shown, facts, stack, table
+from scrapstore.cli.typed_fields import FieldOptions, adding, editing
+from scrapstore.units import format_area
 
 if TYPE_CHECKING:
-    from rich.console import RenderableType
-
     from scrapstore.store import Fabric
 
 __all__ = ["app"]
 
 NAMES = Annotated[list[str], typer.Argument(metavar="NAME", help="Fabrics by name.")]
-FIBRE = Annotated[
-    str | None, typer.Option("--fibre", metavar="TEXT", help="Such as cotton or linen.")
-]
-WIDTH = Annotated[
-    str | None,
-    typer.Option("--width", metavar="LENGTH", help="Usable width, between the selvages."),
-]
-WASHED = Annotated[
-    bool | None, typer.Option("--washed/--unwashed", help="Washed before cutting, or not.")
-]
-ONE_WAY = Annotated[
-    bool | None,
-    typer.Option("--one-way/--any-way", help="The print has an up and a down, or not."),
-]
-ALIKE = Annotated[
-    bool | None,
-    typer.Option("--alike/--right-side", help="Both sides look alike, or one is the right side."),
-]
-
 
 app = group("fabric", "Fabrics: add, list, show, edit, retire, reinstate.")
 
@@ -43,31 +26,13 @@ app = group("fabric", "Fabrics: add, list, show, edit, retire, reinstate.")
 def add(
     call: Call,
     name: Annotated[str, typer.Argument(metavar="NAME", help="A name of your own.")],
-    fibre: FIBRE = None,
-    width: WIDTH = None,
-    washed: WASHED = None,
-    one_way: ONE_WAY = None,
-    alike: ALIKE = None,
-    family: o.FAMILY = None,
-    value: o.VALUE = None,
-    note: o.NOTE = None,
+    fields: Annotated[FieldOptions, adding(FABRIC_FIELDS, without=("name",))],
 ) -> None:
     """Add a fabric."""
     from scrapstore.actions.fabrics import add_fabric
     from scrapstore.store import NewFabric
-    from scrapstore.store.typed_words import known_family, known_value, text_or_none
 
-    new = NewFabric(
-        name=name.strip(),
-        fibre=text_or_none(fibre),
-        usable_width=call.length(width, field="width") if width else None,
-        washed=washed,
-        one_way_print=bool(one_way),
-        alike=bool(alike),
-        family=known_family(family) if family else None,
-        value=known_value(value) if value else None,
-        note=text_or_none(note),
-    )
+    new = NewFabric(name=name.strip(), **fields.read_new(call))
     with call.open_store(make=True) as store:
         _print(call, (add_fabric(store, new),))
 
@@ -88,13 +53,13 @@ def list_all(
 
 
 @command(app, "show")
-def show(call: Call, name: Annotated[str, typer.Argument(metavar="NAME")]) -> None:
+def show(
+    call: Call, name: Annotated[str, typer.Argument(metavar="NAME", help="The fabric's name.")]
+) -> None:
     """Show one fabric and what is available of it."""
     from scrapstore.actions.fabrics import show_fabric
-    from scrapstore.cli.tables import facts, stack
     from scrapstore.json_output.stock import fabric_detail_out
     from scrapstore.shapes import label_in
-    from scrapstore.units import format_area
 
     with call.open_store() as store:
         detail = show_fabric(store, name)
@@ -120,33 +85,11 @@ def show(call: Call, name: Annotated[str, typer.Argument(metavar="NAME")]) -> No
 
 
 @command(app, "edit")
-def edit(
-    call: Call,
-    names: NAMES,
-    new_name: Annotated[
-        str | None, typer.Option("--name", metavar="TEXT", help="A new name, for one fabric.")
-    ] = None,
-    fibre: FIBRE = None,
-    width: WIDTH = None,
-    washed: WASHED = None,
-    one_way: ONE_WAY = None,
-    alike: ALIKE = None,
-    family: o.FAMILY = None,
-    value: o.VALUE = None,
-    note: o.NOTE = None,
-) -> None:
+def edit(call: Call, names: NAMES, fields: Annotated[FieldOptions, editing(FABRIC_FIELDS)]) -> None:
     """Change fields of one or several fabrics at once. An empty text ('') empties a field."""
     from scrapstore.actions.fabrics import edit_fabrics
 
-    changes: dict[str, Any] = o.stock_changes(
-        texts={"fibre": fibre, "note": note}, family=family, value=value
-    )
-    if new_name is not None:
-        changes["name"] = new_name.strip()
-    if width is not None:
-        changes["usable_width"] = call.length(width, field="width") if width.strip() else None
-    flags = {"washed": washed, "one_way_print": one_way, "alike": alike}
-    changes |= {field: flag for field, flag in flags.items() if flag is not None}
+    changes = fields.read(call)
     with call.open_store() as store:
         _print(call, edit_fabrics(store, names, changes))
 
@@ -175,9 +118,7 @@ def _print(call: Call, fabrics: "tuple[Fabric, ...]") -> None:
     call.show(fabric_list_out(fabrics), lambda: _table(call, fabrics))
 
 
-def _table(call: Call, fabrics: "tuple[Fabric, ...]") -> "RenderableType":
-    from scrapstore.cli.tables import table
-
+def _table(call: Call, fabrics: "tuple[Fabric, ...]") -> Shown:
     rows = []
     for fabric in fabrics:
         traits = (

@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING, Annotated, Final
 import typer
 
 from scrapstore.cli.base import Call, command
+from scrapstore.cli.colour_blocks import block_table
 from scrapstore.cli.contact_sheet import (
     NO_SCRAPS,
     SheetOption,
@@ -13,12 +14,12 @@ from scrapstore.cli.contact_sheet import (
     show_colours,
 )
 from scrapstore.cli.filters import ScrapFilters
+from scrapstore.cli.tables import Shown, stack, table
 from scrapstore.errors import UsageError
+from scrapstore.units import format_area
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
-
-    from rich.console import RenderableType
 
     from scrapstore.actions.families import Grouped, Learned
     from scrapstore.store import StockFilter
@@ -97,16 +98,12 @@ def _learn(call: Call, only: "StockFilter", *, forget: bool, apply: bool) -> Non
         call.say("Nothing is changed yet; add --apply to change it.")
 
 
-def _families_text(call: Call, grouped: "Grouped", colour: bool) -> "RenderableType":
-    from rich.text import Text
+def _families_text(call: Call, grouped: "Grouped", colour: bool) -> Shown:
 
-    from scrapstore.cli.colour_blocks import block_table
-    from scrapstore.cli.tables import stack
     from scrapstore.store import VALUES
-    from scrapstore.units import format_area
 
     if not grouped.families:
-        return Text(NO_SCRAPS)
+        return NO_SCRAPS
     rows = [
         (
             family.word or "none yet",
@@ -125,36 +122,30 @@ def _families_text(call: Call, grouped: "Grouped", colour: bool) -> "RenderableT
     area = format_area(sum(one.scrap.area for one in grouped.members), call.units)
     return stack(
         block_table(columns, rows, colours if colour else None, right=columns[1:]),
-        Text(f"{_count(len(grouped.members))}, together {area}"),
-        Text("as accent: scraps of other families that have it on them too."),
+        f"{_count(len(grouped.members))}, together {area}",
+        "as accent: scraps of other families that have it on them too.",
     )
 
 
-def _scraps_text(call: Call, grouped: "Grouped", colour: bool) -> "RenderableType":
-    from rich.text import Text
-
-    from scrapstore.cli.colour_blocks import block_table
-    from scrapstore.cli.tables import stack
+def _scraps_text(call: Call, grouped: "Grouped", colour: bool) -> Shown:
 
     members = grouped.members
     if not members:
-        return Text(NO_SCRAPS)
+        return NO_SCRAPS
     columns, rows, colours = scrap_rows(call, members)
     return stack(
         block_table(columns, rows, colours if colour else None, right=("no.", "size")),
-        Text(_count(len(members))),
+        _count(len(members)),
         *doubt_line(members),
     )
 
 
-def _learned_text(learned: "tuple[Learned, ...]", *, forget: bool) -> "RenderableType":
-    from rich.text import Text
+def _learned_text(learned: "tuple[Learned, ...]", *, forget: bool) -> Shown:
 
-    from scrapstore.cli.tables import table
     from scrapstore.store.scrap_colours import called
 
     if not learned:
-        return Text(
+        return (
             "Nothing to take back: each scrap is as its photo reads, or as you said."
             if forget
             else "Your corrections change no other scrap. Words learned before, if any: --forget."

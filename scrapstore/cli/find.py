@@ -6,6 +6,7 @@ import typer
 
 from scrapstore.cli import options as o
 from scrapstore.cli.base import Call, command
+from scrapstore.cli.colour_blocks import block_table, blocks
 from scrapstore.cli.contact_sheet import (
     NO_SCRAPS,
     SheetOption,
@@ -14,11 +15,10 @@ from scrapstore.cli.contact_sheet import (
     show_colours,
 )
 from scrapstore.cli.filters import ScrapFilters
+from scrapstore.cli.tables import Shown, stack
 from scrapstore.errors import UsageError
 
 if TYPE_CHECKING:
-    from rich.console import RenderableType
-
     from scrapstore.actions.find import Found, GoesWith, Wanted
 
 __all__ = ["app"]
@@ -83,26 +83,21 @@ def find(
         )  # fmt: skip
 
 
-def _found_text(
-    call: Call, answer: "tuple[Wanted, tuple[Found, ...]]", colour: bool
-) -> "RenderableType":
+def _found_text(call: Call, answer: "tuple[Wanted, tuple[Found, ...]]", colour: bool) -> Shown:
     wanted, found = answer
-    from rich.text import Text
 
     from scrapstore.actions.find import in_words
-    from scrapstore.cli.colour_blocks import block_table, blocks
-    from scrapstore.cli.tables import stack
 
     columns, rows, colours = scrap_rows(call, tuple(one.one for one in found))
     rows = [(in_words(one.distance), *row) for one, row in zip(found, rows, strict=True)]
-    head = Text(f"Like {wanted.said} ({wanted.words})")
-    if colour:
-        head = blocks([(s.rgb, s.share) for s in wanted.swatches]) + Text(" ") + head
+    words = f"Like {wanted.said} ({wanted.words})"
+    drawn = blocks((s.rgb, s.share) for s in wanted.swatches) if colour else None
+    head = words if drawn is None else drawn.append(f" {words}")
     if not found:
-        return stack(head, Text(f"No scrap with a photo to compare. {NO_SCRAPS}"))
+        return stack(head, f"No scrap with a photo to compare. {NO_SCRAPS}")
     return stack(
         head,
-        Text(""),
+        "",
         block_table(
             ("how near", *columns),
             rows,
@@ -113,36 +108,29 @@ def _found_text(
     )
 
 
-def _goes_with_text(call: Call, answer: "GoesWith", colour: bool) -> "RenderableType":
-    from rich.text import Text
+def _goes_with_text(call: Call, answer: "GoesWith", colour: bool) -> Shown:
 
-    from scrapstore.cli.colour_blocks import block_table
-    from scrapstore.cli.tables import stack
     from scrapstore.colour import HUELESS
     from scrapstore.store.scrap_colours import called
 
     start = answer.start
     words = " ".join(filter(None, (start.value, start.family)))
-    parts: list[RenderableType] = [
-        Text(f"What goes with scrap {start.scrap.id}: {called(start.scrap)}, {words}")
-    ]
+    parts: list[Shown] = [f"What goes with scrap {start.scrap.id}: {called(start.scrap)}, {words}"]
     if not start.photographed:
-        parts.append(Text("It has no photo: it counts with the usual colour of its family."))
+        parts.append("It has no photo: it counts with the usual colour of its family.")
     for one in answer.together:
         columns, rows, colours = scrap_rows(call, one.members)
         parts += [
-            Text(f"\n{one.relation.capitalize()}: {one.reason}"),
+            f"\n{one.relation.capitalize()}: {one.reason}",
             block_table(columns, rows, colours if colour else None, right=("no.", "size")),
         ]
     if not answer.together:
         plain = start.family in HUELESS
         parts.append(
-            Text(
-                "It has no hue to go by, and no other scrap of its family lies a step lighter or "
-                "darker."
-                if plain
-                else "No other scrap in the store goes with it."
-            )
+            "It has no hue to go by, and no other scrap of its family lies a step lighter or "
+            "darker."
+            if plain
+            else "No other scrap in the store goes with it."
         )
     parts += doubt_line([one for each in answer.together for one in each.members])
     return stack(*parts)

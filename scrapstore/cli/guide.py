@@ -5,6 +5,8 @@ from typing import Annotated
 import typer
 
 from scrapstore.cli.base import Call, command
+from scrapstore.cli.tables import table
+from scrapstore.errors import UsageError
 
 __all__ = ["app"]
 
@@ -23,8 +25,6 @@ def guide(
     from pydantic import BaseModel
     from rich.markdown import Markdown
 
-    from scrapstore.cli.tables import table
-    from scrapstore.errors import UsageError
     from scrapstore.guide import page, topics
     from scrapstore.near_words import did_you_mean
 

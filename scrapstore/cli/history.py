@@ -7,12 +7,11 @@ import typer
 
 from scrapstore.cli import options as o
 from scrapstore.cli.base import Call, command
+from scrapstore.cli.tables import Shown, table
 from scrapstore.errors import UsageError
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
-
-    from rich.console import RenderableType
 
     from scrapstore.store import Change, ChangedRow
 
@@ -86,16 +85,14 @@ def _when(change: "Change") -> str:
     return change.at.astimezone().strftime("%Y-%m-%d %H:%M")
 
 
-def _lines(changes: "tuple[Change, ...]") -> "RenderableType":
-    from scrapstore.cli.tables import table
+def _lines(changes: "tuple[Change, ...]") -> Shown:
     from scrapstore.report.history_text import visit_words
 
     rows = [(str(change.id), _when(change), visit_words(change)) for change in changes]
     return table(("no.", "when", "what"), rows, right=("no.",), none=_NO_CHANGES)
 
 
-def _details(changes: "tuple[Change, ...]") -> "RenderableType":
-    from scrapstore.cli.tables import table
+def _details(changes: "tuple[Change, ...]") -> Shown:
     from scrapstore.report.history_text import thing_words
 
     rows = []

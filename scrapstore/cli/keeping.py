@@ -9,8 +9,10 @@ import typer
 
 from scrapstore.cli import options as o
 from scrapstore.cli.base import Call
+from scrapstore.cli.tables import table
 from scrapstore.errors import PhotoError, ShapeError, StoreError
 from scrapstore.printable import printable
+from scrapstore.units import format_cut
 
 if TYPE_CHECKING:
     from scrapstore.actions.noted import ToMeasure
@@ -123,13 +125,10 @@ def chosen(answer: str, offered: Sequence[int]) -> tuple[int, ...]:
 
 def uncertainty_text(call: Call, inches: float) -> str:
     """Return how far an outline may be off, rounded up to 1/64 in or 1 mm; nothing for none."""
-    from scrapstore.units import format_cut
-
     return format_cut(inches, call.units, 1 / 64) if inches else ""
 
 
 def _table(call: Call, draft: "Draft") -> Any:
-    from scrapstore.cli.tables import table
 
     rows = [
         _row(call, number, draft.reading.scraps[number - 1], draft.said.of(number).typed)

@@ -4,10 +4,9 @@ from typing import TYPE_CHECKING
 
 from scrapstore.cli import options as o
 from scrapstore.cli.base import Call, command, group
+from scrapstore.cli.tables import Shown, table
 
 if TYPE_CHECKING:
-    from rich.console import RenderableType
-
     from scrapstore.store import Lens
 
 __all__ = ["app"]
@@ -46,8 +45,7 @@ def forget(call: Call, number: o.NUMBER) -> None:
     call.show(lens_out(lens), lambda: f"Forgot lens {lens.id}, {lens.name}.")
 
 
-def _text(kept: "tuple[Lens, ...]") -> "RenderableType":
-    from scrapstore.cli.tables import table
+def _text(kept: "tuple[Lens, ...]") -> Shown:
 
     if not kept:
         return "No lens is known yet; log a photo with the squares cut apart."

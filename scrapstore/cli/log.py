@@ -2,18 +2,20 @@
 
 from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from scrapstore.actions.stock_fields import SCRAP_FIELDS
 from scrapstore.cli import options as o
 from scrapstore.cli.base import Call, command
+from scrapstore.cli.progress import progress_bar
 from scrapstore.cli.sizes import SizeOptions
+from scrapstore.cli.tables import Shown, stack, table
+from scrapstore.cli.typed_fields import FieldOptions, adding
 from scrapstore.errors import PhotoError
 
 if TYPE_CHECKING:
-    from rich.console import RenderableType
-
     from scrapstore.actions.log import LogResult
 
 __all__ = ["app"]
@@ -55,14 +57,7 @@ def log(
         list[Path], typer.Argument(metavar="PHOTO_OR_FOLDER", help="Photos, or folders of them.")
     ],
     size: SizeOptions,
-    name: Annotated[str | None, typer.Option("--name", metavar="TEXT", help="A name.")] = None,
-    fabric: o.FABRIC = None,
-    new_fabrics: o.NEW_FABRICS = False,
-    family: o.FAMILY = None,
-    value: o.VALUE = None,
-    place: o.PLACE = None,
-    from_project: o.FROM_PROJECT = None,
-    note: o.NOTE = None,
+    fields: Annotated[FieldOptions, adding(SCRAP_FIELDS, without=("accents",))],
     yes: Annotated[
         bool, typer.Option("--yes", help="Keep all that are measured without asking.")
     ] = False,
@@ -107,20 +102,11 @@ def log(
     from scrapstore.actions.scale import scale_of
     from scrapstore.actions.to_measure import Measuring, keep_all
     from scrapstore.cli.keeping import asker, can_ask, said_of_measured
-    from scrapstore.cli.progress import progress_bar
     from scrapstore.json_output.log import log_out
     from scrapstore.store import NewFabric, NewScrap
-    from scrapstore.store.typed_words import known_family, known_value, text_or_none
 
-    texts = {"name": name, "place": place, "from_project": from_project, "note": note}
-    fields: dict[str, Any] = {
-        key: text_or_none(text) for key, text in texts.items() if text is not None
-    }
-    if family:
-        fields["family"] = known_family(family)
-    if value:
-        fields["value"] = known_value(value)
-    cloth = text_or_none(fabric)
+    values = fields.read_new(call)
+    cloth = values.pop("fabric", None)
     new_fabric = NewFabric(name=cloth) if cloth else None
     others = said = None
     if size.given:
@@ -128,16 +114,16 @@ def log(
 
         outline, kept_free = size.outline(call)
         scrap = NewScrap(
-            outline=outline.outline, grain_deg=outline.grain_deg, margin=kept_free, **fields
+            outline=outline.outline, grain_deg=outline.grain_deg, margin=kept_free, **values
         )
         others = TypedScrap(scrap=scrap, fabric=new_fabric)
     else:
         if size.margin is not None:
-            fields["margin"] = call.length(size.margin, field="margin", zero=True)
+            values["margin"] = call.length(size.margin, field="margin", zero=True)
         said = said_of_measured(
             call,
             photos,
-            fields=fields,
+            fields=values,
             fabric=new_fabric,
             grain="suggested" if take_grain else size.grain,
             leave_out=leave_out,
@@ -163,7 +149,7 @@ def log(
             typed=others,
             measuring=replace(measuring, said=said) if said else measuring,
             again=again,
-            make_fabrics=new_fabrics,
+            make_fabrics=fields.make_fabric,
             advance=advance,
         )
     _tell(call, result, told, asks=asks)
@@ -204,9 +190,8 @@ def _left_words(result: "LogResult") -> str:
     )
 
 
-def _text(call: Call, result: "LogResult") -> "RenderableType":
+def _text(call: Call, result: "LogResult") -> Shown:
     from scrapstore.cli.keeping import uncertainty_text
-    from scrapstore.cli.tables import stack, table
 
     scraps = [(photo, scrap) for photo in result.logged for scrap in photo.scraps]
     columns: dict[str, list[str]] = {

@@ -9,11 +9,10 @@ import typer
 from scrapstore.cli import options as o
 from scrapstore.cli.asking import AIMS, EFFORT, PROJECT, PROVE, SEED, USUAL_AIMS, asked
 from scrapstore.cli.base import Call, command
+from scrapstore.cli.tables import Shown, stack, table
 from scrapstore.errors import PlanError
 
 if TYPE_CHECKING:
-    from rich.console import RenderableType
-
     from scrapstore.matching import Miss, Pieced
     from scrapstore.planning.allocate import Shortage
     from scrapstore.planning.result import MatchResult
@@ -109,17 +108,15 @@ def match(
         call.say(f"Keep the second with: scrapstore plan keep {project} --answer 2")
 
 
-def _text(found: Sequence["MatchResult"], asked_for: int, call: Call) -> "RenderableType":
-    from rich.text import Text
+def _text(found: Sequence["MatchResult"], asked_for: int, call: Call) -> Shown:
 
     from scrapstore.cli.answers import answers_text
-    from scrapstore.cli.tables import stack
 
     if asked_for == 1:
         return match_text(found[0], call)
     return stack(
         answers_text(found, asked_for, call),
-        Text("\nAnswer 1:\n"),
+        "\nAnswer 1:\n",
         match_text(found[0], call),
     )
 
@@ -132,12 +129,10 @@ def kept_line(plan: "Plan", call: Call) -> str:
     return f"Kept as {plan.name!r}. Set aside for it: {held_words(plan_out(plan), call)}."
 
 
-def match_text(result: "MatchResult", call: Call) -> "RenderableType":
+def match_text(result: "MatchResult", call: Call) -> Shown:
     """Return the answer as tables for a terminal eighty columns wide."""
     from rich.padding import Padding
-    from rich.text import Text
 
-    from scrapstore.cli.tables import stack, table
     from scrapstore.planning.strip_cuts import strip_cuttings
     from scrapstore.report.answer_text import can_make, limit_words
     from scrapstore.report.yardage_text import letters
@@ -161,19 +156,19 @@ def match_text(result: "MatchResult", call: Call) -> "RenderableType":
         ],
         right=("wanted", "ready-cut", "scraps", "yardage"),
     )
-    parts: list[RenderableType] = [
-        Text(result.project.name),
-        Text(can_make(result, call.units)),
-        *(Text(sentence) for sentence in (limit_words(result),) if sentence),
-        Text(""),
+    parts: list[Shown] = [
+        result.project.name,
+        can_make(result, call.units),
+        *(sentence for sentence in (limit_words(result),) if sentence),
+        "",
         pieces,
     ]
     if result.scraps_looked_at < result.scraps_in_store:
         looked = f"{result.scraps_looked_at} of {result.scraps_in_store} scraps"
         if result.scraps_looked_at:
-            parts.append(Text(f"Looked at {looked}: enough to choose from."))
+            parts.append(f"Looked at {looked}: enough to choose from.")
         elif any(supply.short for supply in supplies.values()):
-            parts.append(Text("No scrap can serve, by its size, grain, colour and fabric."))
+            parts.append("No scrap can serve, by its size, grain, colour and fabric.")
     if result.ready:
         rows = [
             (
@@ -185,7 +180,7 @@ def match_text(result: "MatchResult", call: Call) -> "RenderableType":
             for use in result.ready
         ]
         parts += [
-            Text("\nTake these ready-cut pieces first:"),
+            "\nTake these ready-cut pieces first:",
             table(("no.", "what", "take", "place"), rows, right=("no.",)),
         ]
     if result.cuts:
@@ -201,29 +196,29 @@ def match_text(result: "MatchResult", call: Call) -> "RenderableType":
             for cut in result.cuts
         ]
         parts += [
-            Text("\nCut from scraps:"),
+            "\nCut from scraps:",
             table(("scrap", "what", "place", "pieces"), rows, right=("scrap",)),
         ]
     if result.misses or result.changes or result.pieced:
-        parts.append(Text("\nWhy short:"))
-        parts += [Text(f"  {_miss_line(miss, letter, call)}") for miss in result.misses]
+        parts.append("\nWhy short:")
+        parts += [f"  {_miss_line(miss, letter, call)}" for miss in result.misses]
         if any(miss.lacking for miss in result.misses):
-            parts.append(Text("  Only what lies inside a scrap's margin counts."))
-        parts += [Text(f"  {_pieced_line(way, letter)}") for way in result.pieced]
+            parts.append("  Only what lies inside a scrap's margin counts.")
+        parts += [f"  {_pieced_line(way, letter)}" for way in result.pieced]
         parts += [
-            Text(f"  {change.role}: with {change.what}, {change.more} more.")
+            f"  {change.role}: with {change.what}, {change.more} more."
             for change in result.changes[:4]
         ]
     if result.shortages:
-        parts.append(Text("\nFrom yardage:"))
+        parts.append("\nFrom yardage:")
         parts += [
-            Padding(Text(line.lstrip()), (0, 0, 0, 2 + len(line) - len(line.lstrip())))
+            Padding(line.lstrip(), (0, 0, 0, 2 + len(line) - len(line.lstrip())))
             for shortage, plans in zip(result.shortages, strip_cuttings(result), strict=True)
             for line in _yardage_lines(shortage, plans, letter, call)
         ]
     if result.notes:
-        parts.append(Text("\nMind:"))
-        parts += [Text(f"  {note}") for note in result.notes]
+        parts.append("\nMind:")
+        parts += [f"  {note}" for note in result.notes]
     return stack(*parts)
 
 

@@ -72,7 +72,9 @@ def _own_words(error: Any, context: Any) -> str:
             return f"{_words(context)} has no option {option}; {_choice(option, known, context)}"
         case "MissingParameter":
             about = error.param.help or ""
-            return f"{_words(context)} needs {_metavar(error.param)}: {about} {_help(context)}"
+            option = error.param.opts[0] if error.param.opts[0].startswith("-") else ""
+            name = f"{option} {_metavar(error.param)}".strip()
+            return f"{_words(context)} needs {name}: {about} {_help(context)}"
         case "BadOptionUsage":
             option = error.option_name
             metavar = next(_metavar(each) for each in parameters if option in each.opts)

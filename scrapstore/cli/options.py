@@ -9,28 +9,20 @@ import typer
 
 from scrapstore.cli.base import Call
 from scrapstore.errors import UsageError
+from scrapstore.units import format_size
 
 __all__ = [
-    "ACCENTS",
     "COUNT",
-    "FABRIC",
-    "FAMILY",
-    "FROM_PROJECT",
     "NEW_FABRICS",
-    "NOTE",
     "NUMBER",
     "NUMBERS",
-    "PLACE",
-    "SET_ASIDE_FOR",
-    "STATUS",
-    "VALUE",
+    "TEXTS",
     "none_there",
     "number_argument",
     "number_list",
     "number_option",
     "sides_text",
     "status_text",
-    "stock_changes",
     "text_option",
     "times_option",
 ]
@@ -77,33 +69,15 @@ def _reader(
     return read
 
 
+TEXTS = list[str] | None
 NUMBER = Annotated[int, number_argument("NUMBER", "Its number as listed.")]
 NUMBERS = Annotated[
     list[str], typer.Argument(metavar="NUMBER", help="Numbers as listed; 3-7 means 3 to 7.")
 ]
 COUNT = Annotated[int, number_option("--count", "How many of them, all alike.", most=10_000)]
-FABRIC = Annotated[str | None, text_option("--fabric", "The fabric's name.")]
 NEW_FABRICS = Annotated[
     bool, typer.Option("--new-fabrics", help="Add a named fabric that the store does not know.")
 ]
-PLACE = Annotated[str | None, text_option("--place", "Where it is kept, such as 'bin 2'.")]
-FROM_PROJECT = Annotated[
-    str | None, text_option("--from-project", "The project it was left over from.")
-]
-FAMILY = Annotated[
-    str | None,
-    text_option("--family", "Colour family, such as blue; navy and the like are understood."),
-]
-ACCENTS = Annotated[
-    list[str] | None,
-    text_option("--accent", "An accent: another colour family on it; may be repeated."),
-]
-VALUE = Annotated[str | None, text_option("--value", "light, medium or dark.")]
-STATUS = Annotated[str | None, text_option("--status", "available, set aside or used up.")]
-SET_ASIDE_FOR = Annotated[
-    str | None, text_option("--set-aside-for", "Promise it to this project.", metavar="PROJECT")
-]
-NOTE = Annotated[str | None, text_option("--note", "Anything else.")]
 
 
 def number_list(texts: Iterable[str]) -> list[int]:
@@ -124,28 +98,6 @@ def none_there(things: str, command: str) -> str:
     return f"There are no such {things}. If the store has none at all yet: scrapstore {command}."
 
 
-def stock_changes(
-    *,
-    texts: "dict[str, str | None]",
-    family: str | None = None,
-    value: str | None = None,
-    status: str | None = None,
-) -> dict[str, Any]:
-    """Return what an edit changes: the fields that were given; an empty text empties a field."""
-    from scrapstore.store.typed_words import known_family, known_status, known_value, text_or_none
-
-    changes: dict[str, Any] = {
-        key: text_or_none(text) for key, text in texts.items() if text is not None
-    }
-    if family is not None:
-        changes["family"] = known_family(family) if family.strip() else None
-    if value is not None:
-        changes["value"] = known_value(value) if value.strip() else None
-    if status is not None:
-        changes["status"] = known_status(status)
-    return changes
-
-
 def status_text(status: str, set_aside_for: str | None) -> str:
     """Return a status for a table: nothing for what is available, as most things are."""
     if status == "available":
@@ -155,6 +107,4 @@ def status_text(status: str, set_aside_for: str | None) -> str:
 
 def sides_text(call: Call, sides: tuple[float, float]) -> str:
     """Return ``9 × 22 in``: two sides in the order given, in the units shown."""
-    from scrapstore.units import format_size
-
     return format_size(*sides, call.units)

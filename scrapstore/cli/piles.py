@@ -6,12 +6,13 @@ import typer
 
 from scrapstore.cli import options as o
 from scrapstore.cli.base import Call, command
+from scrapstore.cli.colour_blocks import block_table
 from scrapstore.cli.contact_sheet import NO_SCRAPS, SheetOption, show_colours
 from scrapstore.cli.filters import ScrapFilters
+from scrapstore.cli.tables import Shown, stack
+from scrapstore.units import format_area
 
 if TYPE_CHECKING:
-    from rich.console import RenderableType
-
     from scrapstore.actions.piles import Piled
 
 __all__ = ["app"]
@@ -46,16 +47,12 @@ def piles(
     )  # fmt: skip
 
 
-def _text(call: Call, piled: "Piled", colour: bool) -> "RenderableType":
-    from rich.text import Text
+def _text(call: Call, piled: "Piled", colour: bool) -> Shown:
 
-    from scrapstore.cli.colour_blocks import block_table
-    from scrapstore.cli.tables import stack
     from scrapstore.store.scrap_colours import called
-    from scrapstore.units import format_area
 
     if not piled.piles and not piled.unseen:
-        return Text(NO_SCRAPS)
+        return NO_SCRAPS
     rows = [
         (
             str(pile.number),
@@ -68,7 +65,7 @@ def _text(call: Call, piled: "Piled", colour: bool) -> "RenderableType":
         for pile in piled.piles
     ]
     colours = [[(s.rgb, s.share) for s in p.members[0].scrap.swatches] for p in piled.piles]
-    parts: list[RenderableType] = [
+    parts: list[Shown] = [
         block_table(
             ("pile", "colours", "scraps", "area", "on top", "under it"),
             rows,
@@ -78,15 +75,12 @@ def _text(call: Call, piled: "Piled", colour: bool) -> "RenderableType":
     ]
     if 0 < len(piled.piles) < piled.asked:
         parts.append(
-            Text(
-                f"{piled.asked} piles were asked for; only {len(piled.piles)} scraps differ in "
-                "colour."
-            )
+            f"{piled.asked} piles were asked for; only {len(piled.piles)} scraps differ in colour."
         )
     if piled.by_family:
         numbers = ", ".join(str(one.scrap.id) for one in piled.by_family)
-        parts.append(Text(f"By the family you typed, for there is no photo: {numbers}."))
+        parts.append(f"By the family you typed, for there is no photo: {numbers}.")
     if piled.unseen:
         numbers = ", ".join(str(one.scrap.id) for one in piled.unseen)
-        parts.append(Text(f"In no pile, for neither photo nor family tells a colour: {numbers}."))
+        parts.append(f"In no pile, for neither photo nor family tells a colour: {numbers}.")
     return stack(*parts)

@@ -9,10 +9,11 @@ import typer
 from scrapstore.cli import options as o
 from scrapstore.cli.asking import AIMS, EFFORT, PROJECT, PROVE, SEED, USUAL_AIMS, asked
 from scrapstore.cli.base import Call, command, group
+from scrapstore.cli.tables import Shown, stack, table
+from scrapstore.errors import PlanError
+from scrapstore.units import format_cut
 
 if TYPE_CHECKING:
-    from rich.console import RenderableType
-
     from scrapstore.json_output.plans import PlanOut
     from scrapstore.planning.result import MatchResult
 
@@ -53,7 +54,6 @@ def keep(
     ):
         from scrapstore.actions.plans import keep_answer
         from scrapstore.cli.match import kept_line, match_text
-        from scrapstore.errors import PlanError
         from scrapstore.json_output.match import match_document
         from scrapstore.json_output.plans import plan_out
 
@@ -72,7 +72,6 @@ def keep(
 def list_(call: Call) -> None:
     """List the kept plans."""
     from scrapstore.actions.plans import list_plans
-    from scrapstore.cli.tables import table
     from scrapstore.json_output.plans import plans_out
 
     with call.open_store() as store:
@@ -166,17 +165,15 @@ def release(call: Call, name: _Name) -> None:
     call.show(out, lambda: _ended(f"Released {out.name!r}", out, call, "free again"))
 
 
-def _ended(what: str, plan: "PlanOut", call: Call, how: str) -> "RenderableType":
-    from rich.text import Text
+def _ended(what: str, plan: "PlanOut", call: Call, how: str) -> Shown:
 
     numbers = f" (scraps {', '.join(map(str, plan.scraps))})" if plan.scraps else ""
-    return Text(f"{what}; {held_words(plan, call)} {how}{numbers}.")
+    return f"{what}; {held_words(plan, call)} {how}{numbers}."
 
 
 def held_words(plan: "PlanOut", call: Call) -> str:
     """Say what a plan holds, such as: 2 scraps, ready-cut pieces no. 4 and 9 in of length 3."""
     from scrapstore.sentences import several
-    from scrapstore.units import format_cut
 
     scraps = len(plan.scraps)
     words = [f"{scraps} scrap{'' if scraps == 1 else 's'}"] if scraps else []
@@ -189,25 +186,18 @@ def held_words(plan: "PlanOut", call: Call) -> str:
     return several(words or ["nothing"])
 
 
-def _text(plan: "PlanOut", result: "MatchResult | None", call: Call) -> "RenderableType":
-    from rich.text import Text
-
+def _text(plan: "PlanOut", result: "MatchResult | None", call: Call) -> Shown:
     from scrapstore.cli.match import match_text
-    from scrapstore.cli.tables import stack
 
-    head = Text(
+    head = (
         f"{plan.name} ({plan.project}), kept {plan.created:%Y-%m-%d}; holds "
         f"{held_words(plan, call)}.\n"
     )
     return stack(head, _from_document(plan) if result is None else match_text(result, call))
 
 
-def _from_document(plan: "PlanOut") -> "RenderableType":
+def _from_document(plan: "PlanOut") -> Shown:
     """Return what an older version kept of the answer, and what it did not."""
-    from rich.text import Text
-
-    from scrapstore.cli.tables import stack, table
-
     answer = plan.answer
     assert answer is not None
     missing = (
@@ -228,15 +218,15 @@ def _from_document(plan: "PlanOut") -> "RenderableType":
         for cut in answer.scraps
     ]
     return stack(
-        Text(f"{missing}\n"),
+        f"{missing}\n",
         table(
             ("piece", "role", "wanted", "ready", "scraps", "yardage"),
             pieces,
             right=("wanted", "ready", "scraps", "yardage"),
         ),
-        Text(answer.statement),
-        *(Text(f"ready-cut pieces no. {use.id}: {use.count} {use.piece}") for use in answer.ready),
+        answer.statement,
+        *(f"ready-cut pieces no. {use.id}: {use.count} {use.piece}" for use in answer.ready),
         table(("scrap", "what", "place", "pieces"), cuts, right=("scrap",)),
-        *(Text(line) for role in answer.yardage for line in role.instructions),
-        *(Text(note) for note in answer.notes),
+        *(line for role in answer.yardage for line in role.instructions),
+        *answer.notes,
     )

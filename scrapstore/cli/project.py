@@ -6,10 +6,9 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from scrapstore.cli.base import Call, command, group
+from scrapstore.cli.tables import Shown, stack, table
 
 if TYPE_CHECKING:
-    from rich.console import RenderableType
-
     from scrapstore.projects import Project
 
 __all__ = ["app"]
@@ -50,7 +49,6 @@ def shapes(call: Call) -> None:
 
     Edges are counted counter-clockwise; cutting sheets draw edge 1 of every piece heavy.
     """
-    from scrapstore.cli.tables import table
     from scrapstore.json_output.project import shapes_out
 
     listed = shapes_out()
@@ -74,10 +72,8 @@ def _plain(name: str) -> str:
     return name.replace("_", " ")
 
 
-def _pieces(project: "Project", call: Call) -> "RenderableType":
-    from rich.text import Text
+def _pieces(project: "Project", call: Call) -> Shown:
 
-    from scrapstore.cli.tables import stack, table
     from scrapstore.json_output.project import project_out
     from scrapstore.report.piece_text import cut_sizes, finishes_as
 
@@ -98,7 +94,7 @@ def _pieces(project: "Project", call: Call) -> "RenderableType":
     if out.covered is not None:
         lines.append(f"The pieces make up {out.covered:.1%} of the cushion top.")
     return stack(
-        Text("\n".join(lines)),
+        "\n".join(lines),
         table(("piece", "role", "count", "finishes as", "cut size"), rows, right=("count",)),
-        Text("Cut sizes are rounded up to the ruler's marks."),
+        "Cut sizes are rounded up to the ruler's marks.",
     )

@@ -6,6 +6,8 @@ from typing import Annotated
 import typer
 
 from scrapstore.cli.base import Call, command
+from scrapstore.cli.progress import progress_bar
+from scrapstore.cli.tables import stack, table
 
 __all__ = ["app"]
 
@@ -24,11 +26,7 @@ def rank(
 
     Each project is asked of the whole store by itself, so two of them may count on the same scrap.
     """
-    from rich.text import Text
-
     from scrapstore.actions.rank import rank_projects
-    from scrapstore.cli.progress import progress_bar
-    from scrapstore.cli.tables import stack, table
     from scrapstore.json_output.rank import ranking_out
     from scrapstore.report.yardage_text import buy_text
     from scrapstore.sentences import several
@@ -67,9 +65,9 @@ def rank(
     call.show(
         ranking_out(ranked, faulty),
         lambda: stack(
-            *((Text(f"{first}\n"),) if ranked else ()),
+            *((f"{first}\n",) if ranked else ()),
             table(("covered", "pieces", "project", "to buy"), rows, right=("covered", "pieces")),
-            Text(meaning),
-            *(Text(sentence) for sentence in (*cannot, *faulty)),
+            meaning,
+            *(sentence for sentence in (*cannot, *faulty)),
         ),
     )

@@ -1,142 +1,107 @@
 """``ready``: pieces that are cut already."""
 
-from typing import TYPE_CHECKING, Annotated, Any
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Annotated
 
-import typer
-
+from scrapstore.actions.stock_fields import READY_CUT_FIELDS
 from scrapstore.cli import options as o
 from scrapstore.cli.base import Call, command, group
 from scrapstore.cli.stock import register_shared
+from scrapstore.cli.tables import Shown, table
+from scrapstore.cli.typed_fields import FieldOptions, adding, editing
 from scrapstore.errors import ShapeError
+from scrapstore.units import parse_size
 
 if TYPE_CHECKING:
-    from rich.console import RenderableType
-
     from scrapstore.store import NewReadyCut, ReadyCut
 
 __all__ = ["app"]
 
-SEAM = Annotated[
-    str | None,
-    typer.Option("--seam-allowance", metavar="LENGTH", help="In the cut size; else the setting."),
-]
-
-
 app = group("ready", "Ready-cut pieces: add, list, show, edit, retire, reinstate.")
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Piece:
+    """What is cut, in one of three ways."""
+
+    size: Annotated[
+        str | None,
+        o.text_option("--size", "Squares or rectangles by their cut size.", metavar="'W x H'"),
+    ] = None
+    corners: Annotated[
+        str | None,
+        o.text_option("--corners", "Any outline by its corners, as cut.", metavar="'X,Y ...'"),
+    ] = None
+    shape: Annotated[
+        str | None,
+        o.text_option("--shape", "A shape, such as '60° diamond' or hexagon.", metavar="NAME"),
+    ] = None
+    finished: Annotated[
+        str | None,
+        o.text_option(
+            "--finished",
+            "Its finished sizes: '3', '2 x 4 1/2', or 'height=3'.",
+            metavar="SIZES",
+        ),
+    ] = None
+
+    def cut(self, call: Call, count: int, allowance: float) -> "NewReadyCut":
+        """Return `count` pieces with the seam allowance in them; ShapeError or LengthError."""
+        from scrapstore.actions import add_stock
+        from scrapstore.shapes.typed_outlines import typed_corners
+
+        match (self.size, self.corners, self.shape, self.finished):
+            case str(size), None, None, None:
+                width, height = parse_size(size, field="--size", default_unit=call.units)
+                return add_stock.cut_rectangle(width, height, count=count, seam_allowance=allowance)
+            case None, str(corners), None, None:
+                outline = typed_corners(corners, default_unit=call.units).outline
+                return add_stock.cut_polygon(outline, count=count, seam_allowance=allowance)
+            case None, None, str(shape), str(finished):
+                made = add_stock.finished_shape(shape, finished, default_unit=call.units)
+                return add_stock.ready_cut_of(made, count=count, seam_allowance=allowance)
+        raise ShapeError(
+            "which pieces? give --size 'W x H', --corners, or --shape NAME with --finished SIZES"
+        )
 
 
 @command(app, "add")
 def add(
     call: Call,
-    count: Annotated[int, o.number_argument("COUNT", "How many pieces.")],
-    cut: Annotated[
+    piece: _Piece,
+    fields: Annotated[FieldOptions, adding(READY_CUT_FIELDS)],
+    seam_allowance: Annotated[
         str | None,
-        typer.Option("--cut", metavar="'W x H'", help="Squares or rectangles by their cut size."),
+        o.text_option("--seam-allowance", "In the cut size; else the setting.", metavar="LENGTH"),
     ] = None,
-    corners: Annotated[
-        str | None,
-        typer.Option("--corners", metavar="'X,Y ...'", help="Any outline by its corners, as cut."),
-    ] = None,
-    shape: Annotated[
-        str | None,
-        typer.Option("--shape", metavar="NAME", help="A shape, such as '60° diamond' or hexagon."),
-    ] = None,
-    finished: Annotated[
-        str | None,
-        typer.Option(
-            "--finished",
-            metavar="SIZES",
-            help="Its finished sizes: '3', '2 x 4 1/2', or 'height=3'.",
-        ),
-    ] = None,
-    seam_allowance: SEAM = None,
-    fabric: o.FABRIC = None,
-    new_fabrics: o.NEW_FABRICS = False,
-    family: o.FAMILY = None,
-    value: o.VALUE = None,
-    place: o.PLACE = None,
-    note: o.NOTE = None,
+    count: Annotated[
+        int, o.number_option("--count", "How many pieces, all alike.", most=1_000_000)
+    ] = 1,
 ) -> None:
-    """Add pieces that are cut already: by --cut, --corners, or --shape with --finished."""
-    from dataclasses import replace
-
+    """Add pieces that are cut already: by --size, --corners, or --shape with --finished."""
     from scrapstore.actions.add_stock import add_ready_cut
-    from scrapstore.store.typed_words import known_family, known_value, text_or_none
 
     allowance = call.with_settings(seam_allowance=seam_allowance).seam_allowance
-    pieces = replace(
-        _pieces(call, count, allowance, cut=cut, corners=corners, shape=shape, finished=finished),
-        family=known_family(family) if family else None,
-        value=known_value(value) if value else None,
-        place=text_or_none(place),
-        note=text_or_none(note),
-    )
+    values = fields.read_new(call)
+    fabric = values.pop("fabric", None)
+    pieces = replace(piece.cut(call, count, allowance), **values)
     with call.open_store(make=True) as store:
-        added = add_ready_cut(store, pieces, fabric=text_or_none(fabric), make_fabric=new_fabrics)
+        added = add_ready_cut(store, pieces, fabric=fabric, make_fabric=fields.make_fabric)
     _print(call, (added,))
-
-
-def _pieces(
-    call: Call,
-    count: int,
-    seam_allowance: float,
-    *,
-    cut: str | None,
-    corners: str | None,
-    shape: str | None,
-    finished: str | None,
-) -> "NewReadyCut":
-    from scrapstore.actions.add_stock import (
-        cut_polygon,
-        cut_rectangle,
-        finished_shape,
-        ready_cut_of,
-    )
-    from scrapstore.shapes.typed_outlines import typed_corners
-    from scrapstore.units import parse_size
-
-    given = (cut is not None, corners is not None, shape is not None, finished is not None)
-    if cut is not None and sum(given) == 1:
-        width, height = parse_size(cut, field="--cut", default_unit=call.units)
-        return cut_rectangle(width, height, count=count, seam_allowance=seam_allowance)
-    if corners is not None and sum(given) == 1:
-        outline = typed_corners(corners, default_unit=call.units).outline
-        return cut_polygon(outline, count=count, seam_allowance=seam_allowance)
-    if shape is not None and finished is not None and sum(given) == 2:
-        made = finished_shape(shape, finished, default_unit=call.units)
-        return ready_cut_of(made, count=count, seam_allowance=seam_allowance)
-    msg = "which pieces? give --cut 'W x H', --corners, or --shape NAME with --finished SIZES"
-    raise ShapeError(msg)
 
 
 @command(app, "edit")
 def edit(
-    call: Call,
-    numbers: o.NUMBERS,
-    count: Annotated[
-        int | None, o.number_option("--count", "How many there are now.", least=0)
-    ] = None,
-    fabric: o.FABRIC = None,
-    new_fabrics: o.NEW_FABRICS = False,
-    family: o.FAMILY = None,
-    value: o.VALUE = None,
-    place: o.PLACE = None,
-    status: o.STATUS = None,
-    set_aside_for: o.SET_ASIDE_FOR = None,
-    note: o.NOTE = None,
+    call: Call, numbers: o.NUMBERS, fields: Annotated[FieldOptions, editing(READY_CUT_FIELDS)]
 ) -> None:
     """Change fields of ready-cut pieces, of several numbers at once. '' empties a field."""
     from scrapstore.actions.stock import READY_CUT, edit_stock
 
-    texts = {"fabric": fabric, "place": place, "set_aside_for": set_aside_for, "note": note}
-    changes: dict[str, Any] = o.stock_changes(
-        texts=texts, family=family, value=value, status=status
-    )
-    if count is not None:
-        changes["count"] = count
+    changes = fields.read(call)
     numbered = o.number_list(numbers)
     with call.open_store() as store:
-        _print(call, edit_stock(store, READY_CUT, numbered, changes, make_fabric=new_fabrics))
+        edited = edit_stock(store, READY_CUT, numbered, changes, make_fabric=fields.make_fabric)
+    _print(call, edited)
 
 
 def _print(call: Call, lots: "tuple[ReadyCut, ...]") -> None:
@@ -145,8 +110,7 @@ def _print(call: Call, lots: "tuple[ReadyCut, ...]") -> None:
     call.show(ready_cut_list_out(lots), lambda: _table(call, lots))
 
 
-def _table(call: Call, lots: "tuple[ReadyCut, ...]") -> "RenderableType":
-    from scrapstore.cli.tables import table
+def _table(call: Call, lots: "tuple[ReadyCut, ...]") -> Shown:
     from scrapstore.shapes import label_in
 
     rows = [

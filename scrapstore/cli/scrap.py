@@ -1,24 +1,24 @@
 """``scrap``: scraps typed in, listed, shown, edited, used up, brought back."""
 
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from scrapstore.actions.stock_fields import SCRAP_FIELDS
 from scrapstore.cli import options as o
 from scrapstore.cli.base import Call, command, group
 from scrapstore.cli.filters import ScrapFilters
 from scrapstore.cli.sizes import FLAWS, SizeOptions
+from scrapstore.cli.tables import Shown, facts, stack, table
+from scrapstore.cli.typed_fields import FieldOptions, adding, editing
+from scrapstore.units import format_area
 
 if TYPE_CHECKING:
     from pydantic import BaseModel
-    from rich.console import RenderableType
 
     from scrapstore.store import Scrap
 
 __all__ = ["app"]
-
-NAME = Annotated[str | None, typer.Option("--name", metavar="TEXT", help="A name for it.")]
-
 
 app = group("scrap", "Scraps: add by size, list, show, edit, retire, reinstate.")
 
@@ -27,16 +27,9 @@ app = group("scrap", "Scraps: add by size, list, show, edit, retire, reinstate."
 def add(
     call: Call,
     size: SizeOptions,
+    fields: Annotated[FieldOptions, adding(SCRAP_FIELDS)],
     flaws: FLAWS = None,
     count: o.COUNT = 1,
-    name: NAME = None,
-    fabric: o.FABRIC = None,
-    new_fabrics: o.NEW_FABRICS = False,
-    family: o.FAMILY = None,
-    accents: o.ACCENTS = None,
-    value: o.VALUE = None,
-    place: o.PLACE = None,
-    from_project: o.FROM_PROJECT = None,
     parent: Annotated[
         int | None,
         o.number_option("--parent", "The scrap it was cut off (an offcut).", metavar="NUMBER"),
@@ -45,7 +38,6 @@ def add(
         bool,
         typer.Option("--parent-used-up", help="Mark that scrap as used up: it has been cut."),
     ] = False,
-    note: o.NOTE = None,
 ) -> None:
     """Add a scrap by its typed size, without a photo. Give one of the five kinds of size.
 
@@ -55,35 +47,26 @@ def add(
     from scrapstore.actions.scraps import add_scraps
     from scrapstore.shapes.typed_outlines import typed_flaws
     from scrapstore.store import NewScrap
-    from scrapstore.store.typed_words import known_family, known_value, text_or_none
 
     typed, kept_free = size.outline(call)
+    values = fields.read_new(call)
+    fabric = values.pop("fabric", None)
     new = NewScrap(
         outline=typed.outline,
         flaws=typed_flaws(flaws or (), default_unit=call.units),
         grain_deg=typed.grain_deg,
         margin=kept_free,
-        name=text_or_none(name),
-        place=text_or_none(place),
-        from_project=text_or_none(from_project),
-        family=known_family(family) if family else None,
-        accents=tuple(known_family(word) for word in accents or ()),
-        value=known_value(value) if value else None,
         parent_id=parent,
-        note=text_or_none(note),
+        **values,
     )
-    given = {
-        "fabric": fabric, "grain_deg": size.grain, "family": family, "accents": accents,
-        "value": value, "place": place, "from_project": from_project,
-    }  # fmt: skip
     with call.open_store(make=True) as store:
         added = add_scraps(
             store,
             new,
             count=count,
-            fabric=text_or_none(fabric),
-            make_fabric=new_fabrics,
-            own=[field for field, text in given.items() if text is not None],
+            fabric=fabric,
+            make_fabric=fields.make_fabric,
+            own=[*fields.read(call), *(() if size.grain is None else ("grain_deg",))],
             parent_used_up=parent_used_up,
         )
     _print(call, added)
@@ -128,40 +111,14 @@ def edit(
     call: Call,
     numbers: o.NUMBERS,
     size: SizeOptions,
+    fields: Annotated[FieldOptions, editing(SCRAP_FIELDS)],
     flaws: FLAWS = None,
-    name: NAME = None,
-    fabric: o.FABRIC = None,
-    new_fabrics: o.NEW_FABRICS = False,
-    family: o.FAMILY = None,
-    accents: o.ACCENTS = None,
-    value: o.VALUE = None,
-    place: o.PLACE = None,
-    from_project: o.FROM_PROJECT = None,
-    status: o.STATUS = None,
-    set_aside_for: o.SET_ASIDE_FOR = None,
-    note: o.NOTE = None,
 ) -> None:
     """Change fields of one or several scraps at once. An empty text ('') empties a field."""
     from scrapstore.actions.scraps import edit_scraps
     from scrapstore.shapes.typed_outlines import grain_of, typed_flaws
-    from scrapstore.store.typed_words import known_family
 
-    changes: dict[str, Any] = o.stock_changes(
-        texts={
-            "name": name,
-            "fabric": fabric,
-            "place": place,
-            "from_project": from_project,
-            "set_aside_for": set_aside_for,
-            "note": note,
-        },
-        family=family,
-        value=value,
-        status=status,
-    )
-    if accents is not None:
-        words = tuple(known_family(word) for word in accents if word.strip())
-        changes["accents"] = words or None
+    changes = fields.read(call)
     if size.given:
         typed, _ = size.outline(call)
         changes |= {"outline": typed.outline, "uncertainty": 0.0}
@@ -174,8 +131,9 @@ def edit(
         changes["margin"] = call.length(size.margin, field="margin", zero=True)
     if flaws is not None:
         changes["flaws"] = typed_flaws(flaws, default_unit=call.units)
+    numbered = o.number_list(numbers)
     with call.open_store() as store:
-        edited = edit_scraps(store, o.number_list(numbers), changes, make_fabric=new_fabrics)
+        edited = edit_scraps(store, numbered, changes, make_fabric=fields.make_fabric)
     _print(call, edited)
 
 
@@ -206,11 +164,8 @@ def _print(call: Call, scraps: "tuple[Scrap, ...]") -> None:
     call.show(document, lambda: scrap_table(call, scraps))
 
 
-def scrap_table(call: Call, scraps: "tuple[Scrap, ...]") -> "RenderableType":
+def scrap_table(call: Call, scraps: "tuple[Scrap, ...]") -> Shown:
     """Return a table of scraps; sizes are of the smallest rectangle round each."""
-    from scrapstore.cli.tables import stack, table
-    from scrapstore.units import format_area
-
     if not scraps:
         return o.none_there("scraps", "log PHOTO, or scrap add")
     rows = [
@@ -247,11 +202,9 @@ def _grain_words(grain_deg: float | None) -> str:
     return known.get(degrees, f"{degrees:g}° from the first measure, counter-clockwise")
 
 
-def _facts(call: Call, scrap: "Scrap", extra: list[tuple[str, str]]) -> "RenderableType":
+def _facts(call: Call, scrap: "Scrap", extra: list[tuple[str, str]]) -> Shown:
     from scrapstore.cli.keeping import uncertainty_text
-    from scrapstore.cli.tables import facts
     from scrapstore.colour import family
-    from scrapstore.units import format_area
 
     corner_count = len(scrap.outline.exterior.coords) - 1
     holes = len(scrap.outline.interiors)

@@ -6,10 +6,10 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from scrapstore.cli.base import Call, command, group
+from scrapstore.cli.tables import Shown, table
+from scrapstore.errors import SettingsError, UsageError
 
 if TYPE_CHECKING:
-    from rich.console import RenderableType
-
     from scrapstore.settings import Settings
 
 __all__ = ["app"]
@@ -33,7 +33,6 @@ def set_one(
     ],
 ) -> None:
     """Change one setting in the settings file."""
-    from scrapstore.errors import SettingsError, UsageError
     from scrapstore.settings import save_setting, settings_file
 
     try:
@@ -60,8 +59,7 @@ def path(call: Call) -> None:
     call.show(SettingsPathOut(path=file, exists=file.exists()), lambda: str(file))
 
 
-def _table(call: Call, settings: "Settings") -> "RenderableType":
-    from scrapstore.cli.tables import table
+def _table(call: Call, settings: "Settings") -> Shown:
 
     rows = []
     for key, field in type(settings).model_fields.items():

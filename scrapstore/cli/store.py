@@ -7,11 +7,10 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from scrapstore.cli.base import Call, command, group
+from scrapstore.cli.tables import Shown, facts
 from scrapstore.errors import StoreDamagedError
 
 if TYPE_CHECKING:
-    from rich.console import RenderableType
-
     from scrapstore.actions.store_care import StoreReport
 
 __all__ = ["app"]
@@ -63,8 +62,7 @@ def _first(faults: Sequence[str]) -> str:
     return faults[0] + (f" ({count} faults in all)" if count > 1 else "")
 
 
-def _text(report: "StoreReport") -> "RenderableType":
-    from scrapstore.cli.tables import facts
+def _text(report: "StoreReport") -> Shown:
 
     size = (report.database_bytes + report.photo_bytes) / 1e6
     return facts(

@@ -1,27 +1,20 @@
 """``yardage``: lengths of fabric over their full width."""
 
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
-import typer
-
+from scrapstore.actions.stock_fields import YARDAGE_FIELDS
 from scrapstore.cli import options as o
 from scrapstore.cli.base import Call, command, group
 from scrapstore.cli.stock import register_shared
+from scrapstore.cli.tables import Shown, table
+from scrapstore.cli.typed_fields import FieldOptions, adding, editing
+from scrapstore.errors import LengthError
+from scrapstore.units import format_cut
 
 if TYPE_CHECKING:
-    from rich.console import RenderableType
-
     from scrapstore.store import Yardage
 
 __all__ = ["app"]
-
-WIDTH = Annotated[
-    str | None,
-    typer.Option(
-        "--width", metavar="LENGTH", help="Usable width of this length, if not the fabric's."
-    ),
-]
-
 
 app = group("yardage", "Lengths of fabric: add, list, show, edit, retire, reinstate.")
 
@@ -29,68 +22,34 @@ app = group("yardage", "Lengths of fabric: add, list, show, edit, retire, reinst
 @command(app, "add")
 def add(
     call: Call,
-    fabric: Annotated[str, typer.Argument(metavar="FABRIC", help="The fabric's name.")],
-    length: Annotated[
-        list[str],
-        typer.Argument(metavar="LENGTH", help="Along the selvage, such as 3/4 yd or half a yard."),
-    ],
-    new_fabrics: o.NEW_FABRICS = False,
-    width: WIDTH = None,
-    place: o.PLACE = None,
-    note: o.NOTE = None,
+    fields: Annotated[FieldOptions, adding(YARDAGE_FIELDS, needs=("fabric", "length"))],
 ) -> None:
     """Add a length of a fabric."""
     from scrapstore.actions.add_stock import add_yardage
-    from scrapstore.errors import LengthError
     from scrapstore.shapes.typed_outlines import names_precut
-    from scrapstore.store.typed_words import text_or_none
 
-    text = " ".join(length)
+    text = fields.text("length")
     if names_precut(text):
         msg = f"{text!r} is no length of the full width; add it as a scrap: scrap add --precut"
         raise LengthError(f"{msg} {text!r}")
-    inches = call.length(text, field="length")
-    usable = call.length(width, field="width") if width else None
+    values = {"fabric": "", **fields.read_new(call)}
     with call.open_store(make=True) as store:
-        added = add_yardage(
-            store,
-            fabric=fabric,
-            length=inches,
-            usable_width=usable,
-            place=text_or_none(place),
-            note=text_or_none(note),
-            make_fabric=new_fabrics,
-        )
+        added = add_yardage(store, **values, make_fabric=fields.make_fabric)
     _print(call, (added,))
 
 
 @command(app, "edit")
 def edit(
-    call: Call,
-    numbers: o.NUMBERS,
-    fabric: o.FABRIC = None,
-    new_fabrics: o.NEW_FABRICS = False,
-    length: Annotated[
-        str | None, typer.Option("--length", metavar="LENGTH", help="What is left of it.")
-    ] = None,
-    width: WIDTH = None,
-    place: o.PLACE = None,
-    status: o.STATUS = None,
-    set_aside_for: o.SET_ASIDE_FOR = None,
-    note: o.NOTE = None,
+    call: Call, numbers: o.NUMBERS, fields: Annotated[FieldOptions, editing(YARDAGE_FIELDS)]
 ) -> None:
     """Change fields of one or several lengths at once. An empty text ('') empties a field."""
     from scrapstore.actions.add_stock import edit_yardage
 
-    texts = {"fabric": fabric, "place": place, "set_aside_for": set_aside_for, "note": note}
-    changes: dict[str, Any] = o.stock_changes(texts=texts, status=status)
-    if length is not None:
-        changes["length"] = call.length(length, field="length")
-    if width is not None:
-        changes["usable_width"] = call.length(width, field="width") if width.strip() else None
+    changes = fields.read(call)
     numbered = o.number_list(numbers)
     with call.open_store() as store:
-        _print(call, edit_yardage(store, numbered, changes, make_fabric=new_fabrics))
+        edited = edit_yardage(store, numbered, changes, make_fabric=fields.make_fabric)
+    _print(call, edited)
 
 
 def _print(call: Call, lengths: "tuple[Yardage, ...]") -> None:
@@ -99,9 +58,7 @@ def _print(call: Call, lengths: "tuple[Yardage, ...]") -> None:
     call.show(yardage_list_out(lengths), lambda: _table(call, lengths))
 
 
-def _table(call: Call, lengths: "tuple[Yardage, ...]") -> "RenderableType":
-    from scrapstore.cli.tables import table
-
+def _table(call: Call, lengths: "tuple[Yardage, ...]") -> Shown:
     rows = []
     promised = any(one.promised for one in lengths)
     for one in lengths:
@@ -120,14 +77,12 @@ def _table(call: Call, lengths: "tuple[Yardage, ...]") -> "RenderableType":
         )
     held = ("promised", "left") if promised else ()
     columns = ("no.", "fabric", "length", "width", *held, "place", "status", "note")
-    none = o.none_there("lengths", "yardage add FABRIC LENGTH")
+    none = o.none_there("lengths", "yardage add")
     return table(columns, rows, right=("no.", "length", "width", "left"), none=none)
 
 
 def _promises(call: Call, length: "Yardage") -> str:
     """Say what kept plans hold of a length; each rounded up, so that no inch counts twice."""
-    from scrapstore.units import format_cut
-
     return ", ".join(
         f"{format_cut(promise.inches, call.units, 1 / 16)} to {promise.plan}"
         for promise in length.promised

@@ -176,7 +176,7 @@ def typed_precut(
     if found is None:
         if is_yardage(text):
             msg = f"precut: {text!r} is a length of the full width; add it as yardage: yardage add"
-            raise ShapeError(f"{msg} FABRIC {text!r}")
+            raise ShapeError(f"{msg} --fabric NAME --length {text!r}")
         near = near_words(plain, (*known, "charm square"))
         hint = f"did you mean {' or '.join(near)}? Else " if near else ""
         msg = (

@@ -90,7 +90,7 @@ def test_a_size_comes_back_in_the_order_it_was_typed(
 
 
 def test_ready_cut_pieces_keep_their_order_too(scrapstore: Program) -> None:
-    said = scrapstore("ready", "add", "4", "--cut", "6 x 3 1/2")
+    said = scrapstore("ready", "add", "--count", "4", "--size", "6 x 3 1/2")
     assert "6 × 3 1/2 in" in said.out
     assert scrapstore("ready", "list", "--json").json["ready_cut"][0]["size"] == [6, 3.5]
 
@@ -166,10 +166,10 @@ def test_flaws_are_typed_by_their_corners(scrapstore: Program) -> None:
 
 def test_ready_cut_pieces_by_their_corners(scrapstore: Program) -> None:
     """As cut; two ways at once are refused."""
-    said = scrapstore("ready", "add", "6", "--corners", "0,0 5,0 5,2 0,3", "--json")
+    said = scrapstore("ready", "add", "--count", "6", "--corners", "0,0 5,0 5,2 0,3", "--json")
     (pieces,) = said.json["ready_cut"]
     assert (pieces["kind"], pieces["count"], len(pieces["cut"])) == ("polygon", 6, 4)
-    assert "which pieces?" in scrapstore("ready", "add", "6", "--cut", "5 x 5", "--shape",
+    assert "which pieces?" in scrapstore("ready", "add", "--size", "5 x 5", "--shape",
                                          "square", status=2).err  # fmt: skip
 
 
@@ -200,9 +200,9 @@ def test_lists_read_like_this(scrapstore: Program) -> None:
     """The whole of a list, as printed."""
     scrapstore("fabric", "add", "Navy dot", "--fibre", "cotton", "--width", "42 1/2", "--washed",
                "--one-way", "--family", "blue", "--value", "dark")  # fmt: skip
-    scrapstore("yardage", "add", "navy dot", "3/4 yd", "--place", "shelf")
-    scrapstore("ready", "add", "40", "--cut", "5 x 5", "--family", "red")
-    scrapstore("binding", "add", "2 1/2 x 40", "--end", "/", "--fabric", "navy dot")
+    scrapstore("yardage", "add", "--fabric", "navy dot", "--length", "3/4 yd", "--place", "shelf")
+    scrapstore("ready", "add", "--count", "40", "--size", "5 x 5", "--family", "red")
+    scrapstore("binding", "add", "--size", "2 1/2 x 40", "--end", "/", "--fabric", "navy dot")
     scrapstore("scrap", "add", "--precut", "fat quarter", "--fabric", "navy dot")
 
     def listed(what: str) -> list[str]:

@@ -94,7 +94,7 @@ def test_lengths_promised_to_plans_are_listed(scrapstore: Program, tmp_path: Pat
     text = PROJECT.replace('side = "2"', 'side = "4"').replace("count = 2", "count = 16")
     file.write_text(text, encoding="utf-8")
     scrapstore("fabric", "add", "drill", "--family", "blue")
-    scrapstore("yardage", "add", "drill", "18", "--place", "shelf")
+    scrapstore("yardage", "add", "--fabric", "drill", "--length", "18", "--place", "shelf")
     before = scrapstore("yardage", "list").out
     assert "promised" not in before
     kept = scrapstore("plan", "keep", str(file), "--name", "bench 1")

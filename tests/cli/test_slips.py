@@ -54,22 +54,27 @@ def test_a_thousand_or_one(scrapstore: Program) -> None:
     scrapstore("scrap", "add", "--size", "0,125 x 2,25")
 
 
-def test_a_length_need_not_be_quoted(scrapstore: Program) -> None:
-    """Several words of a length are one length."""
-    scrapstore("yardage", "add", "linen", "1", "1/2", "yd", "--new-fabrics")
+def test_a_value_of_several_words_without_quotes_is_told(scrapstore: Program) -> None:
+    words = ("yardage", "add", "--fabric", "linen", "--new-fabrics", "--length")
+    told = "yardage add has no use for '1/2'; put a value of several words in quotes"
+    assert told in scrapstore(*words, "1", "1/2", "yd", status=2).err
+    scrapstore(*words, "1 1/2 yd")
     assert scrapstore("yardage", "list", "--json").json["yardage"][0]["length"] == 54
 
 
 def test_new_fabrics_is_advised_only_where_it_is_an_option(scrapstore: Program) -> None:
     """A filter has no such option."""
     assert "--new-fabrics" not in scrapstore("scrap", "list", "--fabric", "moss", status=1).err
-    assert "--new-fabrics" in scrapstore("yardage", "add", "moss", "1 yd", status=1).err
+    assert (
+        "--new-fabrics"
+        in scrapstore("yardage", "add", "--fabric", "moss", "--length", "1 yd", status=1).err
+    )
 
 
 def test_a_fabric_is_found_in_any_capitals_and_accents(scrapstore: Program) -> None:
     """Also those that SQLite does not know; a name stored with its accents apart is the same."""
     scrapstore("fabric", "add", "Größe Élan")
-    scrapstore("yardage", "add", "GRÖSSE E\u0301LAN", "1 yd")
+    scrapstore("yardage", "add", "--fabric", "GRÖSSE E\u0301LAN", "--length", "1 yd")
     said = scrapstore("fabric", "add", "größe élan", status=1).err
     assert "a fabric is called 'größe élan' already" in said
     assert [f["name"] for f in scrapstore("fabric", "list", "--json").json["fabrics"]] == [
@@ -89,7 +94,7 @@ def test_shapes_are_told_in_the_units_shown(scrapstore: Program) -> None:
     """The size of a ready-cut piece too, and what was typed in centimetres comes back as typed."""
     units = ("--units", "cm")
     scrapstore(
-        "ready", "add", "4", "--shape", "60° diamond", "--finished", "height=5", *units,
+        "ready", "add", "--count", "4", "--shape", "60° diamond", "--finished", "height=5", *units,
         "--new-fabrics", "--fabric", "moss",
     )  # fmt: skip
     for asked in (("ready", "list"), ("fabric", "show", "moss")):

@@ -1,8 +1,8 @@
-"""Tables for the terminal: long ones are written in another way and look the same."""
+"""Tables for the terminal keep to its width and lose nothing."""
 
 from io import StringIO
 
-import pytest
+from rich.cells import cell_len
 from rich.console import Console
 
 from scrapstore.cli import tables
@@ -21,22 +21,16 @@ def shown(width: int) -> list[str]:
     return stream.getvalue().splitlines()
 
 
-def test_a_long_table_looks_like_a_short_one(monkeypatch: pytest.MonkeyPatch) -> None:
-    short = shown(80)
-    monkeypatch.setattr(tables, "_LONG", 5)
-    assert shown(80) == short
-
-
-def test_a_long_table_keeps_to_its_width_and_loses_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_table_keeps_to_its_width_and_loses_nothing() -> None:
     def words(lines: list[str]) -> list[str]:
         return sorted("".join(lines).replace("─", "").replace(" ", ""))
 
-    short = shown(80)
-    monkeypatch.setattr(tables, "_LONG", 5)
-    for width in (46, 30):
-        long = shown(width)
-        assert max(map(len, long)) <= width
-        assert words(long) == words(short)
+    whole = shown(200)
+    assert len(whole) == 2 + len(ROWS)
+    for width in (80, 46, 30):
+        lines = shown(width)
+        assert max(map(cell_len, lines)) <= width
+        assert words(lines) == words(whole)
     assert any("blue" in line for line in shown(30))
 
 

@@ -162,7 +162,7 @@ def test_rank_begins_with_what_can_be_made(scrapstore: Program, tmp_path: Path) 
 @pytest.mark.parametrize("typed", ["half yard", "1/2 yd", "half a metre"])
 def test_a_length_typed_as_a_size_is_told_to_be_yardage(scrapstore: Program, typed: str) -> None:
     said = scrapstore("scrap", "add", "--size", typed, status=2)
-    assert f"add it as yardage: yardage add FABRIC '{typed}'" in said.err
+    assert f"add it as yardage: yardage add --fabric NAME --length '{typed}'" in said.err
 
 
 def test_a_colour_word_is_looked_for_as_its_family(scrapstore: Program) -> None:

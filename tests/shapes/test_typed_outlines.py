@@ -132,7 +132,8 @@ def test_what_counts_of_a_fat_quarter_is_said() -> None:
 
 
 def test_a_length_of_the_full_width_is_no_precut() -> None:
-    with pytest.raises(ShapeError, match="add it as yardage: yardage add FABRIC 'half yard'"):
+    advice = "yardage add --fabric NAME --length 'half yard'"
+    with pytest.raises(ShapeError, match=f"add it as yardage: {advice}"):
         typed_precut("half yard", usable_width=40)
 
 
