@@ -1,5 +1,7 @@
 """One cut in words: through which cloth, how the ruler lies, and what becomes of it."""
 
+import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final, Literal
 
@@ -29,6 +31,9 @@ GrainWay = Literal["level", "upright"] | None
 
 _SAME: Final = 1e-6
 _TIP: Final = 0.25  # of the part: a corner larger than that is no tip
+_TRIANGLE: Final = 3
+_CONVERGING_DEG: Final = 165  # the sum of the angles at its cut
+_NEAR_LINE: Final = 1e-5  # inches
 _SLIM: Final = 4.0  # times as long as wide: a strip
 _FULL: Final = 0.9  # of its box, at least
 _NEAR: Final = 1 / 8  # inches; an edge that ends so near a corner is named by it
@@ -81,6 +86,12 @@ def _split(label: str) -> tuple[str, int]:
     """Return the letters of a label and its number at the end."""
     letters = label.rstrip("0123456789")
     return letters, int(label[len(letters) :] or 0)
+
+
+def _angle_deg(before: Sequence[float], at: Sequence[float], after: Sequence[float]) -> float:
+    """Return the angle at a corner, 0 to 180."""
+    (ax, ay), (bx, by) = ((x - at[0], y - at[1]) for x, y in (before, after))
+    return math.degrees(math.acos((ax * bx + ay * by) / math.hypot(ax, ay) / math.hypot(bx, by)))
 
 
 def _is_strip(outline: Polygon) -> bool:
@@ -247,9 +258,17 @@ class Teller:
         return to_part[0] * to_base[0] + to_part[1] * to_base[1] > 0
 
     def _is_tip(self, number: int, cut: Cut) -> bool:
+        """Tell whether a part that falls off is a small corner: its sides run together."""
         tip, part = (self._parts[n].simplify(_SAME) for n in (number, cut.part))
-        corners = [int(shapely.get_num_coordinates(one)) - 1 for one in (tip, part)]
-        return corners[0] == 3 and corners[1] > 3 and tip.area < _TIP * part.area
+        ring = shapely.get_coordinates(tip)[:-1].tolist()
+        if shapely.get_num_coordinates(part) < _TRIANGLE + 2 or tip.area > _TIP * part.area:
+            return False
+        on = [math.hypot(*from_line(cut.line, corner)) < _NEAR_LINE for corner in ring]
+        if sum(on) != 2:
+            return False
+        ends = [i for i, at in enumerate(on) if at]
+        angles = [_angle_deg(ring[i - 1], ring[i], ring[(i + 1) % len(ring)]) for i in ends]
+        return sum(angles) < _CONVERGING_DEG
 
     def _show(self, inches: float) -> str:
         step = self._plan.step

@@ -92,11 +92,14 @@ def one_side(ring: Ring, line: Sequence[Corner], way: int) -> list[Ring]:
 
 
 def bare(ring: Ring) -> Ring:
-    """Without corners at which it goes straight on."""
+    """Without corners at which it goes straight on; close ones are one for whoever cuts."""
+    apart = [
+        b for a, b in zip([ring[-1], *ring[:-1]], ring, strict=True) if math.dist(a, b) > CLOSE
+    ]
     return [
         b
-        for a, b, c in zip([ring[-1], *ring[:-1]], ring, [*ring[1:], ring[0]], strict=True)
-        if math.dist(a, b) > 1e-9 and abs(off(b, (a, c))) > 1e-9
+        for a, b, c in zip([apart[-1], *apart[:-1]], apart, [*apart[1:], apart[0]], strict=True)
+        if abs(off(b, (a, c))) > 1e-9
     ]
 
 

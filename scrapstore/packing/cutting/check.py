@@ -18,7 +18,8 @@ __all__ = ["cut_faults"]
 
 _CLOSE = 2e-6  # inches; what the verifier of layouts allows, and what printing rounds away
 _NO_PART = 1e-7  # square inches: rounding's crumbs
-_SAME_CORNER = 1e-8  # inches
+_ONE_CORNER = 2e-6  # inches: corners closer than this are one for whoever lays a ruler there
+_STRAIGHT_ON = 1e-8  # inches from the chord
 _STRAIGHT_EDGE = 0.5  # inches of an edge that a ruler can lie against
 
 
@@ -139,17 +140,17 @@ def _piece_faults(plan: CuttingPlan, parts: dict[int, Polygon]) -> list[str]:
 
 
 def _bare(part: Polygon) -> list[tuple[float, float]]:
-    """Return the corners of a part at which it turns."""
+    """Return the corners of a part at which it turns, those too close to be told apart as one."""
     ring: list[tuple[float, float]] = []
     for x, y in part.exterior.coords[:-1]:
-        if not ring or math.dist(ring[-1], (x, y)) > _SAME_CORNER:
+        if not ring or math.dist(ring[-1], (x, y)) > _ONE_CORNER:
             ring.append((x, y))
-    if math.dist(ring[0], ring[-1]) <= _SAME_CORNER:
+    if math.dist(ring[0], ring[-1]) <= _ONE_CORNER:
         ring.pop()
     return [
         b
         for a, b, c in zip([ring[-1], *ring[:-1]], ring, [*ring[1:], ring[0]], strict=True)
-        if Point(b).distance(LineString([a, c])) > _SAME_CORNER
+        if Point(b).distance(LineString([a, c])) > _STRAIGHT_ON
     ]
 
 

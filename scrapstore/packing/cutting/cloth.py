@@ -21,9 +21,11 @@ __all__ = [
     "fresh_corners",
     "is_fresh",
     "is_slanted",
+    "nearly_along",
     "normal_of",
     "parallel",
     "split",
+    "turns",
 ]
 
 Floats = NDArray[np.float64]
@@ -34,6 +36,7 @@ _RULER_EDGE = 1.0  # inches: the least straight edge of raw cloth that a ruler i
 _RULER_CUT = 0.3  # and of a fresh cut
 _PARALLEL = 1e-6  # sine of an angle
 _BY_ANGLE_DEG = 15.0  # a ruler shows the multiples of this
+_NEARLY = 0.998  # cosine of an angle that only a sum of rounding makes
 _FRESH = 0.85  # of the way round a part; short tips count for nothing
 
 
@@ -135,15 +138,31 @@ def is_slanted(part: Part, normal: Floats) -> bool:
     return bool(len(cosines) and not np.any((cosines < 1e-6) | (cosines > 1 - 1e-9)))
 
 
-def is_fresh(part: Part) -> bool:
-    """Tell whether cuts bound a part nearly all round."""
-    cuts = [r for r in part.references if r.key != "edge"]
-    if len(cuts) < 3:
+def is_fresh(part: Part, ring: Floats) -> bool:
+    """Tell whether a part is bounded nearly all round by cuts, or by edges flush with a piece.
+
+    `ring` (n, 2) are the corners of the piece.
+    """
+    normals = np.array([r.normal for r in part.references]).reshape(-1, 2)
+    offsets = np.array([r.offset for r in part.references])
+    flush = (np.abs(ring @ normals.T - offsets) < _ON_LINE).sum(axis=0) > 1
+    good = flush | [r.key != "edge" for r in part.references]
+    if good.sum() < 3:
         return False
-    normals = np.array([r.normal for r in cuts])
-    on = np.abs(part.corners @ normals.T - np.array([r.offset for r in cuts])) < _ON_LINE
+    on = np.abs(part.corners @ normals[good].T - offsets[good]) < _ON_LINE
     long = np.hypot(*np.diff(part.corners, axis=0).T)
     return float(long[(on[:-1] & on[1:]).any(axis=1)].sum()) > _FRESH * float(long.sum())
+
+
+def nearly_along(part: Part, normal: Floats, level: float, step: float) -> bool:
+    """Tell whether a cut bounds a part at a level along `normal`, askew by less than `step`."""
+    for reference in part.references:
+        own = np.array(reference.normal)
+        if reference.key != "edge" and abs(float(own @ normal)) > _NEARLY:
+            on = part.corners[np.abs(part.corners @ own - reference.offset) < _ON_LINE] @ normal
+            if np.abs(on - level).max() < step:
+                return True
+    return False
 
 
 def parallel(part: Part, normal: Floats) -> list[Reference]:
@@ -183,9 +202,14 @@ def fresh_corners(part: Part) -> Floats:
 
 def bare_corners(ring: Floats) -> Floats:
     """Return the corners of a ring at which it turns."""
+    return turns(ring)[0]
+
+
+def turns(ring: Floats) -> tuple[Floats, Floats, Floats]:
+    """Return the corners (n, 2) at which a closed ring turns, and the ways there and on (n, 2)."""
     open_ring = ring[:-1]
     before = open_ring - preceding(open_ring)
     after = following(open_ring) - open_ring
-    turn = before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0]
-    bare: Floats = open_ring[np.abs(turn) > 1e-7 * np.hypot(*before.T) * np.hypot(*after.T)]
-    return bare
+    into, out = (way / np.hypot(*way.T)[:, None] for way in (before, after))
+    bare = np.abs(into[:, 0] * out[:, 1] - into[:, 1] * out[:, 0]) > 1e-7
+    return open_ring[bare], into[bare], out[bare]

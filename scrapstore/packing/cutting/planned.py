@@ -1,6 +1,6 @@
 """The cuts of one scrap, from its layout."""
 
-from collections import Counter
+from collections import Counter, deque
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import islice
@@ -9,8 +9,9 @@ import numpy as np
 import shapely
 from shapely import MultiPolygon, Polygon
 
-from scrapstore.packing.cutting.carve import Carved, Line, carve
+from scrapstore.packing.cutting.carve import Carved, carve
 from scrapstore.packing.cutting.guards import Guard
+from scrapstore.packing.cutting.lines import Line, is_tip
 from scrapstore.packing.cutting.peel import peeled
 from scrapstore.packing.cutting.relay import relaid
 from scrapstore.packing.cutting.shake import shaken
@@ -26,6 +27,7 @@ _FEW = 8  # pieces: of so many, two layouts are cut to see which is easier
 _ENOUGH = 2  # layouts to choose from
 _PEELED = 20  # parts of the cloth that are looked at when pieces are laid anew cut by cut
 _MOST = 4  # layouts of pieces that were moved a little
+_ON_SIDE = 1e-6  # inches
 _REST = 4.0  # cuts that a rest of the whole cloth is worth
 _COARSE, _PLAY = 6, 3.5e-7  # decimals of an inch, inches: below what the verifier allows
 
@@ -56,23 +58,39 @@ def plan_cuts(
     All lie in one frame, inches; `step` is the distance between the marks of the ruler. The result
     has as many pieces of each kind, in the same order.
     """
-    best: tuple[tuple[float, ...], Planned] | None = None
+    best: tuple[tuple[float, float], Planned] | None = None
     counts = Counter(p.kind for p in placements)
     own = [kind for kind in kinds if counts[kind.name]]
     many = [counts[kind.name] for kind in own]
     rows = relaid(outline, region, own, many, step, _WORK)[:_ENOUGH]
     for layouts in (rows, _moved(region, own, many, placements, step)):
         for looked, layout in enumerate(layouts, 1):
-            tree, planned = _carved(outline, region, _as_came(layout, placements), step)
-            rank = (float(tree.locked), tree.cuts - _REST * _largest_rest(tree) / outline.area)
-            if best is None or rank < best[0]:
-                best = rank, planned
+            found = _easier(outline, region, _as_came(layout, placements), step)
+            best = found if best is None else min(best, found, key=lambda one: one[0])
             if not best[0][0] and (looked > 1 or len(placements) > _FEW or layouts is not rows):
                 break
         if best is not None and not best[0][0]:
             break
     assert best is not None
     return best[1]
+
+
+def _easier(
+    outline: Polygon,
+    region: Polygon | MultiPolygon,
+    placements: Sequence[Placement],
+    step: float,
+) -> tuple[tuple[float, float], Planned]:
+    """Return the easier way to cut a layout, after its rank: pieces by template, then toil.
+
+    One way parts the pieces first, the other first cuts off what lies beside them.
+    """
+    ways = []
+    for rest_first in (False, True):
+        tree, planned = _carved(outline, region, placements, step, rest_first=rest_first)
+        toil = tree.cuts - _REST * _largest_rest(tree) / outline.area
+        ways.append(((float(tree.locked), toil), planned))
+    return min(ways, key=lambda way: way[0])
 
 
 def _moved(
@@ -115,6 +133,8 @@ def _carved(
     region: Polygon | MultiPolygon,
     placements: Sequence[Placement],
     step: float,
+    *,
+    rest_first: bool,
 ) -> tuple[Carved, Planned]:
     rings = [shapely.get_coordinates(p.outline.exterior)[:-1] for p in placements]
     guards = [
@@ -125,7 +145,7 @@ def _carved(
         Guard(g.number, g.corners if signed_area(g.corners) > 0 else g.corners[::-1])
         for g in guards
     ]
-    tree = carve(outline, region, guards, step)
+    tree = carve(outline, region, guards, step, rest_first=rest_first)
     cuts, ends = _in_order(tree, step)
     moved, parts, template = [], [], []
     for number, placement in enumerate(placements):
@@ -143,15 +163,16 @@ def _in_order(
 ) -> tuple[tuple[Cut, ...], dict[int, tuple[int, Guard, bool]]]:
     """Return the cuts, and for each guard its part, itself and whether it is locked there.
 
-    After each cut the part that holds most goes on, so that strips come before sub-cuts.
+    After each cut the part that holds most goes on, so that strips come before sub-cuts. Tips of
+    pieces are trimmed last of all, so that pieces that are trimmed alike come together.
     """
     cuts: list[Cut] = []
     ends: dict[int, tuple[int, Guard, bool]] = {}
     made: dict[int, int] = {}
     parts = 1
-    waiting = [(0, tree)]
-    while waiting:
-        number, carved = waiting.pop()
+    waiting, last = [(0, tree)], deque[tuple[int, Carved]]()
+    while waiting or last:
+        number, carved = waiting.pop() if waiting else last.popleft()
         if carved.line is None:
             for guard in carved.guards:
                 ends[guard.number] = number, guard, carved.locked > 0
@@ -161,8 +182,22 @@ def _in_order(
         parts += len(gives)
         cuts.append(_cut(number, carved, carved.line, gives, made, step))
         children = sorted(zip(gives, carved.gives, strict=True), key=lambda c: (c[1].cuts, -c[0]))
-        waiting += [child for child in children if child[1].guards]
+        for child in children:
+            if child[1].guards:
+                trimmed = _is_trim(child[1]) and not _is_trim(carved)
+                (last if trimmed else waiting).append(child)
     return tuple(cuts), ends
+
+
+def _is_trim(carved: Carved) -> bool:
+    """Tell whether cuts are left for a part that holds one piece, and all of them trim its tips."""
+    if carved.line is None or len(carved.guards) != 1:
+        return False
+    ring = carved.guards[0].corners
+    off = ring @ carved.line.normal - carved.line.offset
+    near = off.min() if abs(off.min()) < abs(off.max()) else off.max()
+    rest = [child for child in carved.gives if child.line is not None]
+    return is_tip(ring, np.abs(off - near) < _ON_SIDE) and all(_is_trim(child) for child in rest)
 
 
 def _cut(
