@@ -71,10 +71,13 @@ def _by_template(plan: CuttingPlan) -> str:
     if not left:
         return ""
     each, them = ("it", "it") if len(left) == 1 else ("each", "them")
-    return (
-        f"By template: {labels_text(left)}. Cut {each} from the cloth left for {them}, round a "
-        "paper template of the cut size."
-    )
+    cut = f"Cut {each} from the cloth left for {them}, round a paper template of the cut size."
+    if not plan.cuts:
+        # Nothing on the sheet would say why there are no steps.
+        cut = f"No straight cut frees {'it' if len(left) == 1 else 'any of them'} where "
+        cut += f"{'it lies' if len(left) == 1 else 'they lie'}: cut {each} as drawn, round a paper "
+        cut += "template of the cut size."
+    return f"By template: {labels_text(left)}. {cut}"
 
 
 def _row(told: Sequence[Told], start: int) -> int:

@@ -42,7 +42,7 @@ def planned(cloth: Polygon, kind: PieceKind, places: list[tuple[float, float]]) 
 def test_random_scraps_are_cut_on_marks_without_damage() -> None:
     """Irregular outlines, flaws, margins, mixed pieces, three rulers; few pieces by template."""
     pieces = template = 0
-    for scrap in scraps_to_cut(16, seed=5):
+    for scrap in scraps_to_cut(40):
         found = plan_cuts(
             scrap.outline, scrap.region, scrap.kinds, scrap.layout.placements, scrap.step
         )
@@ -54,7 +54,7 @@ def test_random_scraps_are_cut_on_marks_without_damage() -> None:
         assert layout.counts() == scrap.layout.counts()
         pieces += len(plan.pieces)
         template += sum(piece.template for piece in plan.pieces)
-    assert template <= 0.2 * pieces  # so few scraps vary; the benchmark measures it
+    assert template <= 0.08 * pieces  # 5.8 %; of 500 scraps the benchmark counts fewer
 
 
 def test_three_squares_in_a_row_are_one_strip_cut_across() -> None:

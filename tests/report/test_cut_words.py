@@ -46,6 +46,18 @@ def test_what_no_straight_cut_reaches_is_left_to_a_template() -> None:
     assert cut_words(DIAMONDS, "in").by_template == ""
 
 
+def test_a_scrap_that_no_straight_cut_frees_anything_from_says_so() -> None:
+    """No steps would leave whoever reads the sheet to wonder where they are."""
+    labels = "A1, A2, B1, B2, C1"
+    pieces = tuple(replace(piece, part=0, template=True) for piece in SQUARES.pieces)
+    words = cut_words(replace(SQUARES, cuts=(), pieces=pieces), "in")
+    assert words.steps == ()
+    assert words.by_template == (
+        f"By template: {labels}. No straight cut frees any of them where they lie: cut each as "
+        "drawn, round a paper template of the cut size."
+    )
+
+
 def test_diamonds_on_cloth_without_an_edge_begin_from_its_corners() -> None:
     """Slanted distances are measured square to the cut, and say so."""
     assert said(DIAMONDS, grain="level") == [

@@ -1,6 +1,6 @@
 """The cuts of one scrap, from its layout."""
 
-from collections import Counter, deque
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import islice
@@ -28,6 +28,7 @@ _ENOUGH = 2  # layouts to choose from
 _PEELED = 20  # parts of the cloth that are looked at when pieces are laid anew cut by cut
 _MOST = 4  # layouts of pieces that were moved a little
 _ON_SIDE = 1e-6  # inches
+_PARALLEL = 1 - 1e-9  # cosine
 _REST = 4.0  # cuts that a rest of the whole cloth is worth
 _COARSE, _PLAY = 6, 3.5e-7  # decimals of an inch, inches: below what the verifier allows
 
@@ -164,15 +165,17 @@ def _in_order(
     """Return the cuts, and for each guard its part, itself and whether it is locked there.
 
     After each cut the part that holds most goes on, so that strips come before sub-cuts. Tips of
-    pieces are trimmed last of all, so that pieces that are trimmed alike come together.
+    pieces are trimmed last of all, those alike one after another.
     """
     cuts: list[Cut] = []
     ends: dict[int, tuple[int, Guard, bool]] = {}
     made: dict[int, int] = {}
     parts = 1
-    waiting, last = [(0, tree)], deque[tuple[int, Carved]]()
+    waiting, last = [(0, tree)], list[tuple[int, Carved]]()
     while waiting or last:
-        number, carved = waiting.pop() if waiting else last.popleft()
+        if not waiting:
+            waiting, last = sorted(last, key=lambda trim: _ways(trim[1]), reverse=True), []
+        number, carved = waiting.pop()
         if carved.line is None:
             for guard in carved.guards:
                 ends[guard.number] = number, guard, carved.locked > 0
@@ -187,6 +190,25 @@ def _in_order(
                 trimmed = _is_trim(child[1]) and not _is_trim(carved)
                 (last if trimmed else waiting).append(child)
     return tuple(cuts), ends
+
+
+def _ways(carved: Carved) -> list[tuple[float, ...]]:
+    """Return how the ruler lies for each cut of a part with one piece, then the piece's number.
+
+    Pieces that are cut alike differ in nothing but the number.
+    """
+    line = carved.line
+    if line is None:
+        return [tuple(float(guard.number) for guard in carved.guards)]
+    found = [*line.normal.round(4).tolist(), -1.0 if line.distance is None else line.distance]
+    if line.reference is not None:
+        own = np.array(line.reference.normal)
+        side = float(carved.guards[0].corners.mean(axis=0) @ own) > line.reference.offset
+        level = abs(float(own @ line.normal)) > _PARALLEL
+        away = abs(line.offset - line.reference.offset) if level else 0.0
+        found += [*own.round(4).tolist(), float(side), round(away, 4)]
+    after = next((child for child in carved.gives if child.guards), None)
+    return [tuple(found), *(_ways(after) if after else [])]
 
 
 def _is_trim(carved: Carved) -> bool:

@@ -1,10 +1,13 @@
 """Few cuts and whole ones: no cut twice over, trims shared, the clean rest in one part."""
 
+from collections import Counter
+
 import shapely
 from shapely import Polygon, box
 
 from scrapstore.packing import PieceKind, Planned, cut_faults, fill, plan_cuts, usable_region
-from scrapstore.shapes import Tips, cut_parts, cut_shape, make_shape
+from scrapstore.report import cut_words
+from scrapstore.shapes import Tips, cut_parts, cut_shape, labelled, make_shape
 from tests.support.cut_scraps import as_json, as_plan, corners
 from tests.support.cutter import cut_out
 
@@ -93,6 +96,17 @@ def test_tips_are_trimmed_last_and_alike() -> None:
     assert len({cut.part for cut in trims} & freed) == 12
     short = [shapely.LineString(cut.line).length for cut in trims]
     assert max(short) < min(shapely.LineString(cut.line).length for cut in found.cuts[:-24])
+
+
+def test_tips_of_all_rows_are_told_together() -> None:
+    """Rows of five, two and five diamonds; those of two are laid from the other end."""
+    sixths = tuple(60.0 * k for k in range(6))
+    cloth = box(0, 0, 12, 8)
+    diamond = kind("diamond-60", 12, sixths, "trimmed", side=1.5)
+    plan = as_plan(cloth, cut_from(cloth, [diamond]), STEP)
+    plan = labelled(plan, {"diamond-60": "A"}, Counter())
+    trims = [step for step in cut_words(plan, "in").steps if step.text.startswith("Trim ")]
+    assert [step.last - step.first + 1 for step in trims] == [20, 4]
 
 
 def test_corners_too_close_to_be_told_apart_are_one() -> None:
