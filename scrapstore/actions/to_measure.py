@@ -17,7 +17,7 @@ from scrapstore.photo import (
     OUR_PRINT,
     LensProfile,
     MeasuredScrap,
-    Reading,
+    Measurement,
     RefusedError,
     SquareSet,
     cut_out,
@@ -40,7 +40,7 @@ class Draft:
     """A photo as measured, before anything is stored; `picture` is the preview's file."""
 
     path: Path
-    reading: Reading
+    reading: Measurement
     picture: Path
     said: ToMeasure
 
@@ -89,7 +89,7 @@ def draft(path: Path, said: ToMeasure, measuring: Measuring, settings: Settings)
         lens=measuring.lenses,
         printed_scale=measuring.printed_scale,
     )
-    if not isinstance(reading, Reading):
+    if not isinstance(reading, Measurement):
         if reading.code in ("unreadable", "too large"):
             raise RefusedError(path.name, reading)
         joined = ": " if reading.code in _SAYS_IT else "; or "
@@ -106,7 +106,7 @@ def draft(path: Path, said: ToMeasure, measuring: Measuring, settings: Settings)
     return Draft(path=path, reading=reading, picture=picture, said=said)
 
 
-def _write_preview(path: Path, reading: Reading, folder: Path, settings: Settings) -> Path:
+def _write_preview(path: Path, reading: Measurement, folder: Path, settings: Settings) -> Path:
     image = preview(reading, units=settings.units)
     # The first signs of the content keep photos of one name from different folders apart.
     target = folder / f"{path.stem}-{reading.sha256[:8]}.jpg"

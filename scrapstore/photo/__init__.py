@@ -17,8 +17,8 @@ if TYPE_CHECKING:
     from scrapstore.photo.forms import CutOutPicture, LensProfile, Refusal, RefusedError
     from scrapstore.photo.measurement import (
         MeasuredScrap,
+        Measurement,
         PlacedSquare,
-        Reading,
         cut_out,
         measure,
         preview,
@@ -35,10 +35,10 @@ __all__ = [
     "CutOutPicture",
     "LensProfile",
     "MeasuredScrap",
+    "Measurement",
     "Patch",
     "Photo",
     "PlacedSquare",
-    "Reading",
     "Refusal",
     "RefusedError",
     "SquareSet",

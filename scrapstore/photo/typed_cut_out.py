@@ -1,7 +1,7 @@
 """The picture of a scrap whose size was typed, cut out of its photo.
 
 Its outline is known in inches, but not where in the photo it lies. So the cloth is looked for by
-the scrap's own colours against the table's, and its outline is laid over what was found: the same
+the scrap's own colours against the table's, and its outline is fitted to what was found: the same
 area, the same middle, turned until the two agree, then drawn to fit the edge as a tilted camera
 sees it. Where they do not agree, there is no picture rather than one of a neighbour or the table.
 """
@@ -53,7 +53,7 @@ class _Fit:
 
     def pixels_per_inch(self, outline: Polygon) -> float:
         """Return the root of how large the outline is in the picture against in inches."""
-        ring = Polygon(_through(self.matrix, np.asarray(outline.exterior.coords)))
+        ring = Polygon(_projected(self.matrix, np.asarray(outline.exterior.coords)))
         return float(np.sqrt(ring.area / Polygon(outline.exterior).area))
 
 
@@ -102,7 +102,7 @@ def _shrunk(pixels: _Pixels, ratio: float) -> tuple[_Pixels, _Floats]:
 def _find(pixels: _Pixels, outline: Polygon, swatches: tuple[Swatch, ...]) -> _Fit | None:
     """Return how the outline lies in the photo, None where nothing in it agrees with it."""
     small, shrunk = _shrunk(pixels, min(1.0, _SEARCHED_SIDE / max(pixels.shape)))
-    fits = [_lay(part, outline) for part in _parts(_cloth(small, swatches))]
+    fits = [_fitted_outline(part, outline) for part in _parts(_cloth(small, swatches))]
     best = max(fits, key=lambda fit: fit.agreement, default=None)
     if best is None or best.agreement < _AGREES:
         return None
@@ -149,8 +149,8 @@ def _parts(mask: npt.NDArray[np.uint8]) -> list[npt.NDArray[np.uint8]]:
     return parts
 
 
-def _lay(part: npt.NDArray[np.uint8], outline: Polygon) -> _Fit:
-    """Return the outline laid over `part`: same area and middle, turned to agree best."""
+def _fitted_outline(part: npt.NDArray[np.uint8], outline: Polygon) -> _Fit:
+    """Return the outline over `part`: same area and centre, in the rotation that agrees best."""
     solid = Polygon(outline.exterior)
     rows, columns = np.nonzero(part)
     middle = np.array([columns.mean(), rows.mean()])
@@ -167,7 +167,7 @@ def _lay(part: npt.NDArray[np.uint8], outline: Polygon) -> _Fit:
             fit = _turned(part, ring, centre, middle, scale, around + turn)
             if fit.agreement > best.agreement + 0.005:
                 best, turn_of_best = fit, around + turn
-    return _drawn_to_edge(part, ring, best) if best.agreement >= _WORTH_DRAWING else best
+    return _fitted_to_edge(part, ring, best) if best.agreement >= _WORTH_DRAWING else best
 
 
 def _turned(
@@ -186,7 +186,7 @@ def _turned(
     return _Fit(matrix, _agreement(part, ring, matrix))
 
 
-def _drawn_to_edge(part: npt.NDArray[np.uint8], ring: _Floats, fit: _Fit) -> _Fit:
+def _fitted_to_edge(part: npt.NDArray[np.uint8], ring: _Floats, fit: _Fit) -> _Fit:
     """Return the fit after drawing the outline to the part's edge, a few times, nearest to nearest.
 
     Iterative closest points (Besl and McKay, "A method for registration of 3-D shapes", 1992),
@@ -200,25 +200,25 @@ def _drawn_to_edge(part: npt.NDArray[np.uint8], ring: _Floats, fit: _Fit) -> _Fi
     tree = KDTree(edge)
     best, matrix = fit, fit.matrix
     for _ in range(_DRAWS):
-        nearest = edge[tree.query(_through(matrix, points))[1]]
+        nearest = edge[tree.query(_projected(matrix, points))[1]]
         # OpenCV gives None for points in one line; its types do not say so.
         found = cast("_Floats | None", cv2.findHomography(points, nearest, 0)[0])
         if found is None:
             break
         matrix = found
         agreement = _agreement(part, ring, matrix)
-        if agreement > best.agreement and not _leans_too_far(matrix, ring):
+        if agreement > best.agreement and not _is_too_tilted(matrix, ring):
             best = _Fit(matrix, agreement)
     return best
 
 
-def _leans_too_far(matrix: _Floats, ring: _Floats) -> bool:
+def _is_too_tilted(matrix: _Floats, ring: _Floats) -> bool:
     """Tell whether a picture like this needs a camera held farther aslant than anyone would.
 
     Without the limit, a square could be seen as any shape of four corners.
     """
     step = 1e-3 * float(np.ptp(ring, axis=0).max())
-    here, aside, up = (_through(matrix, ring + step * np.array(way)) for way in _WAYS)
+    here, aside, up = (_projected(matrix, ring + step * np.array(way)) for way in _WAYS)
     sides = np.stack([aside - here, up - here], axis=-1) / step
     stretch = np.linalg.svd(sides, compute_uv=False)  # the most and least pixels an inch
     sizes = np.sqrt(stretch.prod(axis=1))
@@ -228,17 +228,17 @@ def _leans_too_far(matrix: _Floats, ring: _Floats) -> bool:
     )
 
 
-def _through(matrix: _Floats, points: _Floats) -> _Floats:
+def _projected(matrix: _Floats, points: _Floats) -> _Floats:
     """Return pixels (n × 2) of points (n × 2, inches)."""
     moved = np.column_stack([points, np.ones(len(points))]) @ matrix.T
     return np.asarray(moved[:, :2] / moved[:, 2:], dtype=np.float64)
 
 
 def _agreement(part: npt.NDArray[np.uint8], ring: _Floats, matrix: _Floats) -> float:
-    """Return what the laid outline and the part share, of the two areas together."""
-    laid = np.zeros_like(part)
-    corners = np.rint(_through(matrix, ring).clip(-1e4, 1e4)).astype(np.int32)
-    cv2.fillPoly(laid, [corners], 1)
-    shared = int(np.count_nonzero(laid & part))
-    together = int(np.count_nonzero(laid | part))
+    """Return intersection over union of the drawn outline and the part."""
+    drawn = np.zeros_like(part)
+    corners = np.rint(_projected(matrix, ring).clip(-1e4, 1e4)).astype(np.int32)
+    cv2.fillPoly(drawn, [corners], 1)
+    shared = int(np.count_nonzero(drawn & part))
+    together = int(np.count_nonzero(drawn | part))
     return shared / max(1, together)

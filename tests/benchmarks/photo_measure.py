@@ -27,7 +27,7 @@ from shapely.geometry import Polygon
 sys.path.insert(0, str(Path(__file__).parents[2]))
 
 from scrapstore.colour import delta_e, srgb_to_lab
-from scrapstore.photo import LensProfile, MeasuredScrap, Reading, measure, open_photo
+from scrapstore.photo import LensProfile, MeasuredScrap, Measurement, measure, open_photo
 from scrapstore.photo.scale.lens import lens_key
 from tests.render.arrange import Options, render_scene
 from tests.render.scene import TrueScrap, Truth
@@ -50,7 +50,7 @@ class Tally:
     refused: int = 0
 
 
-def to_truth(reading: Reading, truth: Truth) -> "np.ndarray":
+def to_truth(reading: Measurement, truth: Truth) -> "np.ndarray":
     """The rigid motion from the reading's table frame to the truth's, by the squares' corners."""
     true = {square.id: square.corners for square in truth.squares}
     pairs = [(s.corners, true[s.id]) for s in reading.squares]
@@ -91,7 +91,7 @@ def fitted(outline: Polygon, true: Polygon) -> Polygon:
 
 
 def match(
-    reading: Reading, truth: Truth
+    reading: Measurement, truth: Truth
 ) -> tuple[list[tuple[TrueScrap, MeasuredScrap, Polygon]], int]:
     """Pairs of true and measured scraps that cover each other by more than half; false ones."""
     motion = to_truth(reading, truth)

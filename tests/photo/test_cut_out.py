@@ -11,7 +11,7 @@ from PIL import Image
 from shapely import Polygon, affinity, box
 
 from scrapstore.colour import delta_e, srgb_to_lab
-from scrapstore.photo import CutOutPicture, MeasuredScrap, Reading, cut_out, measure
+from scrapstore.photo import CutOutPicture, MeasuredScrap, Measurement, cut_out, measure
 from tests.render.camera import over_table
 from tests.render.light import Lamp, Light
 from tests.render.printed import loose_cell
@@ -28,7 +28,7 @@ STRIP = affinity.rotate(box(0.5, -1, 7.5, 1), 25)
 
 
 @pytest.fixture(scope="module")
-def reading(tmp_path_factory: pytest.TempPathFactory) -> Reading:
+def reading(tmp_path_factory: pytest.TempPathFactory) -> Measurement:
     """Two scraps of plain cloth under a warm lamp, seen askew through a bent lens."""
     camera = over_table(
         width=2400, height=1800, focal=26 / 36 * 2400, camera_height=21, tilt_deg=14,
@@ -41,7 +41,7 @@ def reading(tmp_path_factory: pytest.TempPathFactory) -> Reading:
     path = tmp_path_factory.mktemp("photo") / "photo.jpg"
     photo.save_jpeg(path)
     found = measure(path)
-    assert isinstance(found, Reading), str(found)
+    assert isinstance(found, Measurement), str(found)
     return found
 
 
@@ -59,7 +59,7 @@ def inside(picture: CutOutPicture, outline: Polygon) -> NDArray[np.bool_]:
 
 
 @pytest.mark.parametrize("number", [0, 1])
-def test_the_cloth_lies_where_the_outline_says(reading: Reading, number: int) -> None:
+def test_the_cloth_lies_where_the_outline_says(reading: Measurement, number: int) -> None:
     scrap: MeasuredScrap = reading.scraps[number]
     picture = cut_out(reading, scrap)
     lab = srgb_to_lab(pixels(picture))
@@ -75,7 +75,7 @@ def test_the_cloth_lies_where_the_outline_says(reading: Reading, number: int) ->
     assert np.median(to_cloth[laid]) < 5, "the lamp's colour is taken out"
 
 
-def test_size_and_rim(reading: Reading) -> None:
+def test_size_and_rim(reading: Measurement) -> None:
     """At most 60 pixels an inch, a little table round the outline, a modest file."""
     for scrap in reading.scraps:
         picture = cut_out(reading, scrap)
@@ -88,7 +88,7 @@ def test_size_and_rim(reading: Reading) -> None:
         assert len(picture.data) < 80_000
 
 
-def test_what_lies_beyond_the_photo_is_drawn_out(reading: Reading) -> None:
+def test_what_lies_beyond_the_photo_is_drawn_out(reading: Measurement) -> None:
     """The picture stays as large as the scrap, even half outside, though coarser far away."""
     scrap = reading.scraps[1]
     beyond = replace(scrap, on_table=affinity.translate(scrap.on_table, 0, 9))

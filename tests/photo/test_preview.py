@@ -14,9 +14,9 @@ from scrapstore.photo.measurement.measure import MeasuredScrap
 from scrapstore.photo.measurement.preview import (
     _LINE,
     _ring,
-    beside_each_other,
     label,
     label_place,
+    place_labels,
 )
 from scrapstore.units import Units, parse_length
 
@@ -83,7 +83,7 @@ def test_no_label_covers_another(
     wished: list[tuple[float, float]], width: int, height: int
 ) -> None:
     sizes = [(float(width), float(height))] * len(wished)
-    placed = beside_each_other(wished, sizes, (1600, 1200))
+    placed = place_labels(wished, sizes, (1600, 1200))
     boxes = [box(x - width / 2, y - height / 2, x + width / 2, y + height / 2) for x, y in placed]
     for number, one in enumerate(boxes):
         assert box(0, 0, 1600, 1200).buffer(1e-6).contains(one)
@@ -93,16 +93,16 @@ def test_no_label_covers_another(
 
 def test_a_label_without_neighbours_stays_where_it_is_wished() -> None:
     wished = [(200.0, 200.0), (600.0, 200.0), (200.0, 500.0)]
-    assert beside_each_other(wished, [(150.0, 60.0)] * 3, (800, 600)) == wished
+    assert place_labels(wished, [(150.0, 60.0)] * 3, (800, 600)) == wished
     crowded = [(50.0, 50.0), (50.0, 50.0)]
-    assert beside_each_other(crowded, [(90.0, 90.0)] * 2, (100, 100)) == crowded
+    assert place_labels(crowded, [(90.0, 90.0)] * 2, (100, 100)) == crowded
 
 
 def test_a_label_lies_beside_a_scrap_that_it_would_cover() -> None:
     """A crumb between two large scraps stays to be seen, and so do they."""
     scraps = [box(100, 100, 500, 500), box(520, 280, 560, 320), box(700, 100, 1100, 500)]
     wished = [(300.0, 300.0), (540.0, 300.0), (900.0, 300.0)]
-    placed = beside_each_other(wished, [(120.0, 60.0)] * 3, (1600, 1200), scraps)
+    placed = place_labels(wished, [(120.0, 60.0)] * 3, (1600, 1200), scraps)
     assert (placed[0], placed[2]) == (wished[0], wished[2])
     x, y = placed[1]
     crumb = box(x - 60, y - 30, x + 60, y + 30)

@@ -8,9 +8,15 @@ from hypothesis import given
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
-from scrapstore.photo.measurement.measure import _grain_of
-from scrapstore.photo.segmentation.likeness import Palette, distance_to_shaded, doubts, main_colours
-from scrapstore.photo.segmentation.region import Sides, settled
+from scrapstore.photo.measurement.measure import suggest_grain
+from scrapstore.photo.segmentation.colour_model import (
+    ColourModel,
+    Palette,
+    ambiguity_penalties,
+    cluster_colours,
+    distance_to_background,
+)
+from scrapstore.photo.segmentation.region import refine_region
 
 SCALE = 20.0  # pixels an inch
 TABLE, CLOTH, LINE = (0.0, 0.0, 0.0), (0.1, 0.3, -0.1), (-0.4, 0.0, 0.0)
@@ -20,7 +26,7 @@ def palette(*colours: tuple[float, float, float]) -> Palette:
     return Palette(np.array(colours, np.float32), np.full(len(colours), 1 / len(colours)))
 
 
-SIDES = Sides(palette(CLOTH), palette(TABLE), palette(TABLE))
+SIDES = ColourModel(palette(CLOTH), palette(TABLE), palette(TABLE))
 
 
 def window() -> tuple[NDArray[np.float32], NDArray[np.bool_]]:
@@ -34,14 +40,16 @@ def window() -> tuple[NDArray[np.float32], NDArray[np.bool_]]:
 def found(
     seen: NDArray[np.float32],
     rough: NDArray[np.bool_],
-    sides: Sides = SIDES,
+    sides: ColourModel = SIDES,
     barred: NDArray[np.bool_] | None = None,
 ) -> NDArray[np.bool_] | None:
     inner = np.zeros_like(rough)
     inner[40:60, 40:60] = True
     ground = np.zeros_like(seen)
     none = np.zeros_like(rough)
-    region = settled(rough, inner, seen, ground, sides, SCALE, none if barred is None else barred)
+    region = refine_region(
+        rough, inner, seen, ground, sides, SCALE, none if barred is None else barred
+    )
     return None if region is None else region.filled
 
 
@@ -63,7 +71,7 @@ def test_a_hole_that_looks_like_the_table_is_filled_and_told() -> None:
     inner = np.zeros_like(truth)
     inner[40:60, 40:60] = True
     none = np.zeros_like(truth)
-    region = settled(truth, inner, seen, np.zeros_like(seen), SIDES, SCALE, none)
+    region = refine_region(truth, inner, seen, np.zeros_like(seen), SIDES, SCALE, none)
     assert region is not None
     assert region.filled[61:65, 45:55].all()
     assert region.enclosed[62:64, 47:53].all()
@@ -94,9 +102,9 @@ def test_shadow_is_still_table_and_a_tint_is_not() -> None:
     light = np.array([[(0.5, 0.0, 0.0)]], np.float32)
     tinted = np.array([[(0.0, 0.5, 0.0)]], np.float32)
     table = palette(TABLE)
-    in_shadow = float(distance_to_shaded(dark, table)[0, 0])
-    assert in_shadow < 0.5 * float(distance_to_shaded(light, table)[0, 0])
-    assert in_shadow < 0.25 * float(distance_to_shaded(tinted, table)[0, 0])
+    in_shadow = float(distance_to_background(dark, table)[0, 0])
+    assert in_shadow < 0.5 * float(distance_to_background(light, table)[0, 0])
+    assert in_shadow < 0.25 * float(distance_to_background(tinted, table)[0, 0])
 
 
 def test_a_rare_line_explains_less_than_the_table_itself() -> None:
@@ -104,12 +112,12 @@ def test_a_rare_line_explains_less_than_the_table_itself() -> None:
     marks = Palette(np.array([TABLE, LINE], np.float32), np.array([0.9, 0.1]))
     often = replace(marks, shares=np.array([0.5, 0.5]))
     seen = np.array([[LINE]], np.float32)
-    assert distance_to_shaded(seen, often)[0, 0] < distance_to_shaded(seen, marks)[0, 0]
+    assert distance_to_background(seen, often)[0, 0] < distance_to_background(seen, marks)[0, 0]
 
 
 def test_a_colour_that_the_table_has_too_says_little() -> None:
     table = np.zeros((2, 2, 3), np.float32)
-    told = doubts(palette(CLOTH, TABLE), table, palette(TABLE))
+    told = ambiguity_penalties(palette(CLOTH, TABLE), table, palette(TABLE))
     assert told.shape == (2, 2, 2)
     assert (told[0] == 0).all()
     assert (told[1] > 0).all()
@@ -120,7 +128,7 @@ def test_the_main_colours_are_those_that_are_there() -> None:
     random = np.random.default_rng(3)
     dyes = np.repeat(np.array([CLOTH, LINE, (0.9, -0.9, 0.9)]), [735, 245, 20], axis=0)
     some = (dyes + random.normal(0, 0.003, dyes.shape)).astype(np.float32)
-    got = main_colours(random.permutation(some), most=2)
+    got = cluster_colours(random.permutation(some), most=2)
     order = np.argsort(-got.shares)
     assert np.abs(got.colours[order][:2] - np.array([CLOTH, LINE])).max() < 0.1
     assert got.shares[order][0] == pytest.approx(0.735, abs=0.03)
@@ -132,7 +140,7 @@ def test_the_grain_of_a_rectangle_is_its_longer_side(turn: float, wide: float, t
         return
     ring = np.array([(0, 0), (wide, 0), (wide, tall), (0, tall)], float)
     expected = turn if wide > tall else turn + 90
-    apart = (_grain_of(ring @ _turned(turn)) or 0.0) - expected
+    apart = (suggest_grain(ring @ _turned(turn)) or 0.0) - expected
     assert abs((apart + 90) % 180 - 90) < 1e-6
 
 
@@ -140,12 +148,12 @@ def test_the_grain_of_a_rectangle_is_its_longer_side(turn: float, wide: float, t
 def test_the_grain_of_a_right_triangle_is_a_leg_and_not_the_bias(turn: float) -> None:
     """Cut off a square corner, its long edge of 45° is on the bias."""
     ring = np.array([(0, 0), (6, 0), (0, 5)], float) @ _turned(turn)
-    assert abs(((_grain_of(ring) or 0.0) - turn + 90) % 180 - 90) < 1e-6
+    assert abs(((suggest_grain(ring) or 0.0) - turn + 90) % 180 - 90) < 1e-6
 
 
 def test_no_straight_edge_worth_naming_gives_no_grain() -> None:
     angles = np.linspace(0, 2 * np.pi, 60, endpoint=False)
-    assert _grain_of(4 * np.column_stack((np.cos(angles), np.sin(angles)))) is None
+    assert suggest_grain(4 * np.column_stack((np.cos(angles), np.sin(angles)))) is None
 
 
 def _turned(degrees: float) -> NDArray[np.float64]:

@@ -6,11 +6,11 @@ from scipy import ndimage
 from shapely.geometry import Polygon
 
 from scrapstore.photo.outline.trace import is_crease, is_faint
-from scrapstore.photo.scale.rectify import FlatTable
-from scrapstore.photo.segmentation.candidates import Thing, find_things
-from scrapstore.photo.segmentation.reflections import without_seam
+from scrapstore.photo.scale.rectify import RectifiedImage
+from scrapstore.photo.segmentation.candidates import Candidate, find_candidates
+from scrapstore.photo.segmentation.reflections import parts_without_seam
 from scrapstore.photo.segmentation.scraps import _is_printed_square, _is_solid
-from scrapstore.photo.segmentation.segment import candidates, colour_features, find_surface
+from scrapstore.photo.segmentation.segment import colour_features, fit_background, foreground_labels
 
 SCALE = 30.0
 ROWS, COLUMNS = 480, 720
@@ -29,9 +29,9 @@ def painted(mat: Rgb, desk: Rgb, falls_to: float = 1.0) -> np.ndarray:
     return np.clip(image * fall + noise, 0, 255).astype(np.uint8)
 
 
-def table(image: np.ndarray, seen: np.ndarray | None = None) -> FlatTable:
+def table(image: np.ndarray, seen: np.ndarray | None = None) -> RectifiedImage:
     whole = np.ones(image.shape[:2], bool) if seen is None else seen
-    return FlatTable(image, whole, SCALE, 0.0, ROWS / SCALE)
+    return RectifiedImage(image, whole, SCALE, 0.0, ROWS / SCALE)
 
 
 def beside(*places: tuple[int, int]) -> np.ndarray:
@@ -43,10 +43,10 @@ def beside(*places: tuple[int, int]) -> np.ndarray:
     return mask
 
 
-def things(flat: FlatTable, around: np.ndarray) -> list[Thing]:
+def things(flat: RectifiedImage, around: np.ndarray) -> list[Candidate]:
     paper = np.zeros((ROWS, COLUMNS), bool)
-    surface = find_surface(flat, colour_features(flat), around, paper)
-    return find_things(candidates(flat, surface, paper), flat)
+    surface = fit_background(flat, colour_features(flat), around, paper)
+    return find_candidates(foreground_labels(flat, surface, paper), flat)
 
 
 @pytest.mark.parametrize("falls_to", [1.0, 0.45])
@@ -75,7 +75,7 @@ def test_a_printed_line_to_the_rim_does_not_make_a_scrap_leave_the_picture() -> 
     mask = np.zeros((ROWS, COLUMNS), bool)
     mask[200:300, :160] = True  # as a rough look has it: with the surface between scrap and rim
     window = (slice(190, 310), slice(0, 170))
-    thing = Thing(window, mask[window])
+    thing = Candidate(window, mask[window])
     alike = np.all(np.abs(image.astype(int) - BLUE) < 12, axis=2)
     assert thing.leaves(flat)
     assert not thing.leaves(flat, alike)
@@ -92,9 +92,9 @@ def test_what_reaches_into_the_unseen_leaves_the_picture() -> None:
     window = (slice(50, 150), slice(90, 200))
     mask = np.zeros((100, 110), bool)
     mask[20:80, 20:100] = True
-    assert not Thing(window, mask).leaves(flat)
+    assert not Candidate(window, mask).leaves(flat)
     mask[40:60, 11:20] = True
-    assert Thing(window, mask).leaves(flat)
+    assert Candidate(window, mask).leaves(flat)
 
 
 def test_a_thing_in_a_wider_window_is_the_same() -> None:
@@ -102,7 +102,7 @@ def test_a_thing_in_a_wider_window_is_the_same() -> None:
     window = (slice(3, 43), slice(700, 715))
     mask = np.zeros((40, 15), bool)
     mask[5:30, 3:12] = True
-    wide = Thing(window, mask).widened(0.5, flat)
+    wide = Candidate(window, mask).widened(0.5, flat)
     assert wide.window == (slice(0, 58), slice(685, 720))  # cut at the table's edge
     assert ndimage.center_of_mass(wide.mask) == pytest.approx(
         np.add(ndimage.center_of_mass(mask), (3 - 0, 700 - 685))
@@ -218,7 +218,7 @@ def test_a_seam_is_rough_beside_what_its_surface_is(
     rough = np.full((40, 60), surface, np.float32)
     rough[:, 28:32] = seam
     far = np.where(gained, np.float32(20), np.float32(0))
-    found = without_seam(gained, inside, inside | gained, rough, far)
+    found = parts_without_seam(gained, inside, inside | gained, rough, far)
     assert np.array_equal(found, gained & soft)
 
 
@@ -251,6 +251,6 @@ def test_a_pale_triangle_among_dark_bits_is_not_an_unread_square() -> None:
     everywhere = (slice(0, ROWS), slice(0, COLUMNS))
     square = (down >= 100) & (down < 145) & (right >= 100) & (right < 145)
     folded = square & (down - 100 > right - 100)
-    assert _is_printed_square(Thing(everywhere, square), flat, sheet)
-    assert _is_printed_square(Thing(everywhere, folded), flat, sheet)
-    assert not _is_printed_square(Thing(everywhere, around), flat, sheet)
+    assert _is_printed_square(Candidate(everywhere, square), flat, sheet)
+    assert _is_printed_square(Candidate(everywhere, folded), flat, sheet)
+    assert not _is_printed_square(Candidate(everywhere, around), flat, sheet)

@@ -13,10 +13,10 @@ from shapely.geometry import box
 from scrapstore.photo.outline.uncertainty import (
     edge_uncertainty,
     geometry_uncertainty,
-    guessed,
     outline_uncertainty,
+    visibility_uncertainty,
 )
-from scrapstore.photo.scale.solve import Solution, solve
+from scrapstore.photo.scale.pose import CameraPose, estimate_pose
 from tests.render.light import Light
 from tests.support.cameras import (
     BELIEVED,
@@ -37,10 +37,10 @@ SEEN = np.ones(100)
 
 def solved(
     rng: np.random.Generator, noise: float = 0.3, squares: np.ndarray = SPREAD
-) -> tuple[Solution, np.ndarray]:
+) -> tuple[CameraPose, np.ndarray]:
     """A solution from noisy corners, and the rectangle where that solution takes it to lie."""
     view = camera_over(rng.uniform(0, 20), rng.uniform(0, 360), k1=rng.uniform(-0.05, 0.05))
-    solution = solve(seen(view, squares, noise, rng), LOOSE, 1.0, UNKNOWN, SHAPE)
+    solution = estimate_pose(seen(view, squares, noise, rng), LOOSE, 1.0, UNKNOWN, SHAPE)
     assert solution is not None
     return solution, solution.view.to_table(view.to_image(RECTANGLE))
 
@@ -77,7 +77,9 @@ def test_one_length_in_twenty_is_off_by_more_than_stated() -> None:
     held = []
     for _ in range(60):
         view = drawn(rng)
-        solution = solve(seen(view, SPREAD, 0.45, rng, opencv_image), LOOSE, 1.0, BELIEVED, SHAPE)
+        solution = estimate_pose(
+            seen(view, SPREAD, 0.45, rng, opencv_image), LOOSE, 1.0, BELIEVED, SHAPE
+        )
         assert solution is not None
         for ends in rng.uniform([-10, -7], [10, 7], (4, 2, 2)):
             told = solution.view.to_table(opencv_image(view, ends))
@@ -95,13 +97,15 @@ def test_fewer_squares_leave_more_doubt() -> None:
 def test_a_shift_or_a_turn_of_the_whole_scrap_is_no_error() -> None:
     """A camera moved along the table shows the same shapes elsewhere on it."""
     solution, _ = solved(np.random.default_rng(2))
-    spread = np.zeros((1, solution.spread.shape[1]))
+    principal_errors = np.zeros((1, solution.principal_errors.shape[1]))
     # Along the table's own x axis: the same in the camera's frame is the rotation's first column.
-    spread[0, 3:6] = 0.5 * solution.view.rotation[:, 0]
-    moved = replace(solution, spread=spread)
+    principal_errors[0, 3:6] = 0.5 * solution.view.rotation[:, 0]
+    moved = replace(solution, principal_errors=principal_errors)
     assert geometry_uncertainty(RECTANGLE, moved) == pytest.approx(0, abs=1e-6)
-    spread[0, 3:6] = 0.5 * solution.view.rotation[:, 2]  # nearer: all is larger
-    assert geometry_uncertainty(RECTANGLE, replace(solution, spread=spread)) > 0.05
+    principal_errors[0, 3:6] = 0.5 * solution.view.rotation[:, 2]  # nearer: all is larger
+    assert (
+        geometry_uncertainty(RECTANGLE, replace(solution, principal_errors=principal_errors)) > 0.05
+    )
 
 
 @settings(max_examples=50, deadline=None)
@@ -112,18 +116,18 @@ def test_coarser_pictures_and_fainter_edges_are_less_sure(
     def contrast(part: float) -> np.ndarray:
         return np.where(np.arange(1000) < 1000 * min(part, 1.0), 0.02, 0.6)
 
-    guess = guessed(contrast(faint), mixed, 0.4)
+    guess = visibility_uncertainty(contrast(faint), mixed, 0.4)
     sure = edge_uncertainty(pixels_per_inch, guess)
     assert sure <= edge_uncertainty(pixels_per_inch / 2, guess)
-    assert guess <= guessed(contrast(faint + more), mixed, 0.4)
-    assert guess <= guessed(contrast(faint), mixed + more, 0.4)
-    assert guess <= guessed(contrast(faint), mixed, 0.4 + more)
+    assert guess <= visibility_uncertainty(contrast(faint + more), mixed, 0.4)
+    assert guess <= visibility_uncertainty(contrast(faint), mixed + more, 0.4)
+    assert guess <= visibility_uncertainty(contrast(faint), mixed, 0.4 + more)
     assert sure <= edge_uncertainty(pixels_per_inch, guess + more)
     # Cloth frays however well it is seen; an edge that is not seen may be more than an inch off.
-    assert 0.09 < edge_uncertainty(1e6, guessed(SEEN, 0.0, 1.0)) + 1e-9 < 0.0901
-    assert guessed(np.zeros(100), 0.0, 0.0) > 1
+    assert 0.09 < edge_uncertainty(1e6, visibility_uncertainty(SEEN, 0.0, 1.0)) + 1e-9 < 0.0901
+    assert visibility_uncertainty(np.zeros(100), 0.0, 0.0) > 1
     # A motif in the surface's colour bites no more off than its own width.
-    assert guessed(SEEN, 0.9, 0.2) == pytest.approx(0.2)
+    assert visibility_uncertainty(SEEN, 0.9, 0.2) == pytest.approx(0.2)
 
 
 def test_coarser_pictures_add_to_the_doubt_what_they_add_to_the_error(tmp_path: Path) -> None:

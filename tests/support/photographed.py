@@ -8,7 +8,7 @@ import numpy as np
 from shapely import affinity
 from shapely.geometry import Polygon
 
-from scrapstore.photo import Reading, Refusal, measure
+from scrapstore.photo import Measurement, Refusal, measure
 from tests.render.camera import Camera, over_table
 from tests.render.light import Light
 from tests.render.printed import Paper, loose_cell
@@ -54,7 +54,7 @@ def photographed(
     return path
 
 
-def reading(path: Path, **options: object) -> Reading:
+def reading(path: Path, **options: object) -> Measurement:
     found = measure(path, **options)  # type: ignore[arg-type]
     assert found, str(found)
     return found

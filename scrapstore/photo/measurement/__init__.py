@@ -1,7 +1,7 @@
 """The whole way from a photo to measured scraps, and the pictures that show what was measured."""
 
 from scrapstore.photo.measurement.cut_out import cut_out
-from scrapstore.photo.measurement.measure import MeasuredScrap, PlacedSquare, Reading, measure
+from scrapstore.photo.measurement.measure import MeasuredScrap, Measurement, PlacedSquare, measure
 from scrapstore.photo.measurement.preview import preview
 
-__all__ = ["MeasuredScrap", "PlacedSquare", "Reading", "cut_out", "measure", "preview"]
+__all__ = ["MeasuredScrap", "Measurement", "PlacedSquare", "cut_out", "measure", "preview"]

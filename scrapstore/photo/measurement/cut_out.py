@@ -8,9 +8,9 @@ from numpy.typing import NDArray
 from PIL import Image, ImageFilter
 
 from scrapstore.photo.forms import CutOutPicture
-from scrapstore.photo.measurement.measure import MeasuredScrap, Reading
+from scrapstore.photo.measurement.measure import MeasuredScrap, Measurement
 from scrapstore.photo.picture import to_srgb
-from scrapstore.photo.scale import View, Whites, area_resize, sample
+from scrapstore.photo.scale import GreyReference, View, area_resize, sample
 
 __all__ = ["cut_out"]
 
@@ -26,7 +26,7 @@ _QUALITY: Final = 82
 _TABLE_SIDE: Final = 33
 
 
-def cut_out(reading: Reading, scrap: MeasuredScrap) -> CutOutPicture:
+def cut_out(reading: Measurement, scrap: MeasuredScrap) -> CutOutPicture:
     """Return the picture of `scrap`, one of `reading.scraps`.
 
     It is taken from the full photo through the reading's own camera and lens, at 60 pixels an inch
@@ -44,13 +44,13 @@ def cut_out(reading: Reading, scrap: MeasuredScrap) -> CutOutPicture:
     seen = _seen_from_above(reading.photo.pixels, reading.view, low, size, (rows, columns))
     picture = Image.fromarray(to_srgb(seen, reading.photo.icc_profile))
     stream = io.BytesIO()
-    picture.filter(_balance(reading.whites, middle)).save(stream, "JPEG", quality=_QUALITY)
+    picture.filter(_balance(reading.grey_reference, middle)).save(stream, "JPEG", quality=_QUALITY)
     # The outline's own frame begins at the lower left corner of its bounds.
     wide, tall = (float(side) for side in size)
     return CutOutPicture(stream.getvalue(), (-_RIM, -_RIM, wide - _RIM, tall - _RIM))
 
 
-def _balance(whites: Whites, place: Floats) -> ImageFilter.Color3DLUT:
+def _balance(grey_reference: GreyReference, place: Floats) -> ImageFilter.Color3DLUT:
     """Return what takes the light's colour out near `place`.
 
     As a table of colours, between which Pillow interpolates: the sum is long, the pixels many.
@@ -58,7 +58,7 @@ def _balance(whites: Whites, place: Floats) -> ImageFilter.Color3DLUT:
     steps = np.linspace(0, 255, _TABLE_SIDE)
     blue, green, red = np.meshgrid(steps, steps, steps, indexing="ij")  # red changes fastest
     colours = np.rint(np.stack([red, green, blue], axis=-1)).astype(np.uint8).reshape(-1, 3)
-    corrected = whites.corrected(colours, place) / 255
+    corrected = grey_reference.corrected(colours, place) / 255
     return ImageFilter.Color3DLUT(_TABLE_SIDE, corrected.ravel().tolist())
 
 

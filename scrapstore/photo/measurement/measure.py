@@ -15,33 +15,38 @@ from threadpoolctl import threadpool_limits
 
 from scrapstore.colour import Swatch, dominant_colours
 from scrapstore.photo.forms import LensProfile, Refusal, RefusedError
-from scrapstore.photo.outline import Found, guessed, outline_uncertainty, trace_scraps
+from scrapstore.photo.outline import (
+    TracedScrap,
+    outline_uncertainty,
+    trace_scraps,
+    visibility_uncertainty,
+)
 from scrapstore.photo.picture import Photo, decode_photo, to_srgb
 from scrapstore.photo.scale import (
-    FlatTable,
+    CameraPose,
     FoundSquare,
-    Solution,
+    GreyReference,
+    RectifiedImage,
     View,
-    Whites,
-    enough_squares,
+    estimate_pose,
     find_squares,
-    flatten,
+    is_trustworthy,
     lens_key,
     paper_masks,
     prior_for,
-    read_whites,
+    read_grey_reference,
+    rectify,
     refuse_no_fit,
     refuse_no_scale,
+    refuse_pose,
     refuse_size,
-    refuse_solution,
     sample,
     sheet_area,
-    solve,
 )
-from scrapstore.photo.segmentation import find_segments
+from scrapstore.photo.segmentation import segment_scraps
 from scrapstore.photo.squares import OUR_PRINT, SquareSet
 
-__all__ = ["MeasuredScrap", "PlacedSquare", "Reading", "measure"]
+__all__ = ["MeasuredScrap", "Measurement", "PlacedSquare", "measure"]
 
 Floats = NDArray[np.float64]
 
@@ -92,7 +97,7 @@ class PlacedSquare:
 
 
 @dataclass(frozen=True, eq=False)
-class Reading:
+class Measurement:
     """What one photo says; true as a value.
 
     `scraps`: row by row, as one reads. `left_out`: why other things in the picture were not
@@ -100,8 +105,8 @@ class Reading:
     new or the file does not name the camera. `notes`: sentences for the person. `squares`: the
     scale's squares. `card`: the scale was one uncut card. `lens_known`: a kept lens was used.
     `photo`: the decoded picture (pixels in the space of `photo.icc_profile`). `residual`: of the
-    squares' corners, pixels, root mean square. `view`: camera and lens over the table. `whites`:
-    the light, as the neutral patches show it.
+    squares' corners, pixels, root mean square. `view`: camera and lens over the table.
+    `grey_reference`: the light, as the neutral patches show it.
     """
 
     photo: Photo
@@ -116,7 +121,7 @@ class Reading:
     pixels_per_inch: float
     tilt_deg: float
     view: View
-    whites: Whites
+    grey_reference: GreyReference
 
     def __bool__(self) -> Literal[True]:
         return True
@@ -138,7 +143,7 @@ def measure(
     squares: SquareSet = OUR_PRINT,
     lens: LensProfile | Iterable[LensProfile] | None = None,
     printed_scale: float = 1.0,
-) -> Reading | Refusal:
+) -> Measurement | Refusal:
     """Measure the scraps in the photo at `path`.
 
     `squares`: the fiducial squares that lie beside them. `lens`: lenses learned from earlier
@@ -160,31 +165,36 @@ def measure(
 
 def _measure(
     photo: Photo, squares: SquareSet, side: float, lens: LensProfile | Iterable[LensProfile] | None
-) -> Reading | Refusal:
+) -> Measurement | Refusal:
     height, width = photo.pixels.shape[:2]
     if (refusal := refuse_size(height, width)) is not None:
         return refusal
     grey = np.asarray(cv2.cvtColor(photo.pixels, cv2.COLOR_RGB2GRAY), np.uint8)
     found = find_squares(grey, squares)
-    if not enough_squares(found, squares):
+    if not is_trustworthy(found, squares):
         return refuse_no_scale(grey, squares)
     prior = prior_for(photo.shot, width, height, lens)
-    solution = solve(found, squares, side, prior, (height, width))
-    if solution is None:
+    pose = estimate_pose(found, squares, side, prior, (height, width))
+    if pose is None:
         return refuse_no_fit()
-    if (refusal := refuse_solution(solution, squares, side, (height, width))) is not None:
+    if (refusal := refuse_pose(pose, squares, side, (height, width))) is not None:
         return refusal
-    view = solution.view
-    middle = solution.places[:, :2].mean(axis=0)
-    flat = flatten(photo.pixels, view, middle)
-    paper, around = paper_masks(flat, solution, squares, side)
+    view = pose.view
+    middle = pose.places[:, :2].mean(axis=0)
+    rectified = rectify(photo.pixels, view, middle)
+    paper, around = paper_masks(rectified, pose, squares, side)
     sheet = sheet_area(squares, side)
-    things, left_out = trace_scraps(find_segments(photo.pixels, view, flat, paper, around, sheet))
-    things = _in_reading_order(things)
-    whites = read_whites(_srgb(photo), view, solution, squares, side)
+    candidates, left_out = trace_scraps(
+        segment_scraps(photo.pixels, view, rectified, paper, around, sheet)
+    )
+    candidates = _in_reading_order(candidates)
+    grey_reference = read_grey_reference(_srgb_pixels(photo), view, pose, squares, side)
     # For so few pixels starting threads takes longer than the work.
     with threadpool_limits(1):
-        scraps = tuple(_finished(thing, photo, solution, flat, whites) for thing in things)
+        scraps = tuple(
+            _measured_scrap(candidate, photo, pose, rectified, grey_reference)
+            for candidate in candidates
+        )
     if not scraps:
         return left_out[0] if left_out else Refusal(
             "no scrap",
@@ -192,70 +202,76 @@ def _measure(
             "use a surface of another colour, or type the sizes",
         )  # fmt: skip
     native = float(view.pixels_per_inch(middle[None])[0])
-    return Reading(
+    return Measurement(
         photo=photo,
         scraps=scraps,
         left_out=tuple(left_out),
-        lens=_learned(photo, solution, prior.known),
+        lens=_learned_lens(photo, pose, prior.known),
         notes=(
-            *_notes(solution, photo, _unread(found, squares), known=prior.known),
-            *_unsure(things),
+            *_notes(pose, photo, _unread_squares(found, squares), known=prior.known),
+            *_doubts(candidates),
         ),
-        squares=tuple(_placed(solution, side)),
-        card=solution.card,
+        squares=tuple(_placed_squares(pose, side)),
+        card=pose.card,
         lens_known=prior.known,
-        residual=solution.residual,
+        residual=pose.residual,
         pixels_per_inch=native,
         tilt_deg=view.tilt_deg,
         view=view,
-        whites=whites,
+        grey_reference=grey_reference,
     )
 
 
-def _srgb(photo: Photo) -> NDArray[np.uint8]:
+def _srgb_pixels(photo: Photo) -> NDArray[np.uint8]:
     return photo.pixels if photo.icc_profile is None else to_srgb(photo.pixels, photo.icc_profile)
 
 
-def _in_reading_order(things: list[Found]) -> list[Found]:
+def _in_reading_order(candidates: list[TracedScrap]) -> list[TracedScrap]:
     """Return them row by row; a row is what has its middle beside the row's highest one."""
-    rows: list[list[Found]] = []
-    for thing in sorted(things, key=lambda each: -each.outline.centroid.y):
-        if rows and thing.outline.centroid.y > rows[-1][0].outline.bounds[1]:
-            rows[-1].append(thing)
+    rows: list[list[TracedScrap]] = []
+    for candidate in sorted(candidates, key=lambda each: -each.outline.centroid.y):
+        if rows and candidate.outline.centroid.y > rows[-1][0].outline.bounds[1]:
+            rows[-1].append(candidate)
         else:
-            rows.append([thing])
-    return [thing for row in rows for thing in sorted(row, key=lambda e: e.outline.centroid.x)]
+            rows.append([candidate])
+    return [
+        candidate for row in rows for candidate in sorted(row, key=lambda e: e.outline.centroid.x)
+    ]
 
 
-def _finished(
-    thing: Found, photo: Photo, solution: Solution, flat: FlatTable, whites: Whites
+def _measured_scrap(
+    candidate: TracedScrap,
+    photo: Photo,
+    pose: CameraPose,
+    rectified: RectifiedImage,
+    grey_reference: GreyReference,
 ) -> MeasuredScrap:
-    view = solution.view
-    ring = np.asarray(thing.outline.exterior.coords)[:-1]
-    centre = np.array(thing.outline.centroid.coords[0])
-    colours = _plain_colours(thing, photo, solution, flat)
-    colours = whites.corrected(to_srgb(colours[None], photo.icc_profile)[0], centre)
-    left, bottom, _, _ = thing.outline.bounds
+    view = pose.view
+    ring = np.asarray(candidate.outline.exterior.coords)[:-1]
+    centre = np.array(candidate.outline.centroid.coords[0])
+    colours = _scrap_colours(candidate, photo, pose, rectified)
+    colours = grey_reference.corrected(to_srgb(colours[None], photo.icc_profile)[0], centre)
+    left, bottom, _, _ = candidate.outline.bounds
     return MeasuredScrap(
-        outline=affinity.translate(thing.outline, -left, -bottom),
-        on_table=thing.outline,
+        outline=affinity.translate(candidate.outline, -left, -bottom),
+        on_table=candidate.outline,
         uncertainty=outline_uncertainty(
             ring,
-            solution,
+            pose,
             float(view.pixels_per_inch(centre[None])[0]),
-            _guess(thing),
+            _visibility(candidate),
         ),
         swatches=dominant_colours(colours),
-        grain_suggestion_deg=_grain_of(ring),
+        grain_suggestion_deg=suggest_grain(ring),
         in_picture=tuple(
             view.to_image(np.asarray(r.coords)[:-1])
-            for r in (thing.outline.exterior, *thing.outline.interiors)
+            for r in (candidate.outline.exterior, *candidate.outline.interiors)
         ),
     )
 
 
-def _plain_colours(
-    thing: Found, photo: Photo, solution: Solution, flat: FlatTable
+def _scrap_colours(
+    candidate: TracedScrap, photo: Photo, pose: CameraPose, rectified: RectifiedImage
 ) -> NDArray[np.uint8]:
     """Return colours (n × 3) from all over the scrap.
 
@@ -263,10 +279,10 @@ def _plain_colours(
     lens where two colours meet: a place that differs more from its neighbours than most takes the
     colour of the lightest or the darkest of them, whichever is more like its own.
     """
-    view = solution.view
-    rows, columns = thing.segment.core.places()
+    view = pose.view
+    rows, columns = candidate.segment.core.places()
     some = slice(None, None, max(1, len(rows) // _COLOUR_SAMPLES))
-    places = flat.to_table(np.column_stack([columns[some], rows[some]]).astype(np.float64))
+    places = rectified.to_table(np.column_stack([columns[some], rows[some]]).astype(np.float64))
     around = np.array([(0, 0), (2.5, 0), (-2.5, 0), (0, 2.5), (0, -2.5)])
     seen = sample(photo.pixels, view.to_image(places)[None] + around[:, None])
     light = seen.astype(np.float32) @ np.array([0.3, 0.59, 0.11], np.float32)
@@ -278,32 +294,32 @@ def _plain_colours(
     return np.asarray(seen[np.where(blended, nearer, 0), each])
 
 
-def _grain_of(ring: Floats) -> float | None:
+def suggest_grain(ring: Floats) -> float | None:
     """Return the direction that most of the straight edge lies along or across, if any is plain.
 
     Scraps are mostly left over from cutting along and across the threads; so of a right triangle
-    this is a leg, not the long edge on the bias. The longest edge of those tells the direction.
+    this is a leg, not the long edge on the bias. The longest of those edges gives the direction.
     """
     ways = np.roll(ring, -1, axis=0) - ring
     lengths = np.linalg.norm(ways, axis=1)
     angles = np.degrees(np.arctan2(ways[:, 1], ways[:, 0]))
     straight = lengths >= _STRAIGHT
-    apart = np.abs((angles[:, None] - angles[None] + 45) % 90 - 45)
-    total = np.where((apart < _SQUARE) & straight, lengths, 0).sum(axis=1)
+    between = np.abs((angles[:, None] - angles[None] + 45) % 90 - 45)
+    total = np.where((between < _SQUARE) & straight, lengths, 0).sum(axis=1)
     best = int(np.argmax(np.where(straight, total, 0)))
-    along = (apart[best] < _SQUARE) & straight
+    along = (between[best] < _SQUARE) & straight
     longest = int(np.argmax(np.where(along, lengths, 0)))
     if lengths[longest] < _WORTH_NAMING or lengths[longest] < 0.12 * lengths.sum():
         return None
     return float(angles[longest] % 180)
 
 
-def _learned(photo: Photo, solution: Solution, known: bool) -> LensProfile | None:
+def _learned_lens(photo: Photo, pose: CameraPose, known: bool) -> LensProfile | None:
     key = _key(photo)
-    sigma = np.sqrt(np.sum(solution.spread**2, axis=0))
-    if known or key is None or solution.card or len(solution.squares) < 4 or sigma[7] > 0.015:
+    sigma = np.sqrt(np.sum(pose.principal_errors**2, axis=0))
+    if known or key is None or pose.card or len(pose.squares) < 4 or sigma[7] > 0.015:
         return None
-    view = solution.view
+    view = pose.view
     return LensProfile(
         key,
         view.focal / max(photo.pixels.shape[:2]),
@@ -318,12 +334,12 @@ def _key(photo: Photo) -> str | None:
     return lens_key(photo.shot, width, height)
 
 
-def _unread(found: Sequence[FoundSquare], squares: SquareSet) -> int:
+def _unread_squares(found: Sequence[FoundSquare], squares: SquareSet) -> int:
     """Return how many squares of a print whose layout is known were not read."""
     return len(set(squares.ids) - {square.id for square in found}) if squares.layout else 0
 
 
-def _notes(solution: Solution, photo: Photo, unread: int, *, known: bool) -> tuple[str, ...]:
+def _notes(pose: CameraPose, photo: Photo, unread: int, *, known: bool) -> tuple[str, ...]:
     notes = []
     height, width = photo.pixels.shape[:2]
     if _is_grey(photo.pixels):
@@ -331,22 +347,22 @@ def _notes(solution: Solution, photo: Photo, unread: int, *, known: bool) -> tup
             "the picture has no colour in it, so every scrap reads as grey; take one in colour, or "
             "correct the colours by hand"
         )
-    if unread == 1 and not solution.card:
+    if unread == 1 and not pose.card:
         notes.append(
             "one of the printed squares is not in view or was not read; if a scrap covers it, the "
             "paper is measured as part of that scrap"
         )
-    if solution.dropped:
+    if pose.dropped:
         notes.append(
-            f"{solution.dropped} of the printed squares did not lie flat and "
-            f"{'was' if solution.dropped == 1 else 'were'} not used"
+            f"{pose.dropped} of the printed squares did not lie flat and "
+            f"{'was' if pose.dropped == 1 else 'were'} not used"
         )
     if photo.shot.cropped(width, height):
         notes.append(
             "the picture was cropped after it was taken, so its lens cannot be known and lengths "
             "away from the scale are less certain than said; measure it as the camera wrote it"
         )
-    elif (solution.card or len(solution.squares) < 3) and not known:
+    elif (pose.card or len(pose.squares) < 3) and not known:
         remedy = (
             "one photo of this camera with the squares cut apart and spread round the scraps "
             "teaches it"
@@ -360,34 +376,40 @@ def _notes(solution: Solution, photo: Photo, unread: int, *, known: bool) -> tup
     return tuple(notes)
 
 
-def _unsure(things: list[Found]) -> tuple[str, ...]:
+def _doubts(candidates: list[TracedScrap]) -> tuple[str, ...]:
     """Return sentences on scraps, by number, that the person is to look at."""
     unsure = [
-        str(number) for number, thing in enumerate(things, start=1) if _guess(thing) > _UNSURE
+        str(number)
+        for number, candidate in enumerate(candidates, start=1)
+        if _visibility(candidate) > _UNSURE
     ]
-    perhaps_two = [
-        str(number) for number, thing in enumerate(things, start=1) if thing.segment.perhaps_two
+    may_be_several = [
+        str(number)
+        for number, candidate in enumerate(candidates, start=1)
+        if candidate.segment.may_be_several
     ]
     said = []
     if unsure:
         said.append(
-            f"part of the edge of {_named(unsure)} was guessed, as the surface there looks much "
-            "like it: see in the preview whether the line is right; if not, use another surface "
-            "or type the size"
+            f"part of the edge of {_scrap_names(unsure)} was guessed, as the surface there looks "
+            "much like it: see in the preview whether the line is right; if not, use another "
+            "surface or type the size"
         )
     said += [
         f"scrap {number} may be several that lie edge to edge; if so, lay them a finger's breadth "
         "apart"
-        for number in perhaps_two
+        for number in may_be_several
     ]
     return tuple(said)
 
 
-def _guess(thing: Found) -> float:
-    return guessed(thing.contrast, thing.segment.mixed, thing.segment.patch)
+def _visibility(candidate: TracedScrap) -> float:
+    return visibility_uncertainty(
+        candidate.contrast, candidate.segment.background_share, candidate.segment.widest_patch
+    )
 
 
-def _named(numbers: list[str]) -> str:
+def _scrap_names(numbers: list[str]) -> str:
     return f"scrap {numbers[0]}" if len(numbers) == 1 else f"scraps {', '.join(numbers)}"
 
 
@@ -397,11 +419,11 @@ def _is_grey(pixels: NDArray[np.uint8]) -> bool:
     return bool(np.mean(np.ptp(some, axis=2) <= 2) > 0.999)
 
 
-def _placed(solution: Solution, side: float) -> list[PlacedSquare]:
+def _placed_squares(pose: CameraPose, side: float) -> list[PlacedSquare]:
     half = side / 2
     corners = np.array([[-half, half], [half, half], [half, -half], [-half, -half]])
     placed = []
-    for square, (x, y, turn) in zip(solution.squares, solution.places, strict=True):
+    for square, (x, y, turn) in zip(pose.squares, pose.places, strict=True):
         cos, sin = np.cos(turn), np.sin(turn)
         table = corners @ np.array([[cos, sin], [-sin, cos]]) + (x, y)
         placed.append(PlacedSquare(square.id, table, square.corners))

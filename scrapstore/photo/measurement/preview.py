@@ -8,12 +8,12 @@ import numpy as np
 import shapely
 from PIL import Image, ImageDraw, ImageFont
 
-from scrapstore.photo.measurement.measure import MeasuredScrap, Reading
+from scrapstore.photo.measurement.measure import MeasuredScrap, Measurement
 from scrapstore.photo.picture import to_srgb
 from scrapstore.shapes import bounding_sides, sides_as_drawn
 from scrapstore.units import Units, format_cut, format_size
 
-__all__ = ["beside_each_other", "label", "label_place", "preview"]
+__all__ = ["label", "label_place", "place_labels", "preview"]
 
 Place = tuple[float, float]
 
@@ -27,7 +27,7 @@ _LEFT_OUT: Final = (110, 110, 110)
 _LABEL: Final = (255, 255, 240)
 
 
-def preview(reading: Reading, *, long_side: int = 1600, units: Units = "in") -> Image.Image:
+def preview(reading: Measurement, *, long_side: int = 1600, units: Units = "in") -> Image.Image:
     """Return the photo, `long_side` pixels at most, with everything measured drawn over it.
 
     Scraps are numbered from 1 in the order of `reading.scraps`; lengths are shown in `units`,
@@ -66,7 +66,7 @@ def preview(reading: Reading, *, long_side: int = 1600, units: Units = "in") -> 
     ]
     sizes = [(box[2] - box[0] + 8, box[3] - box[1] + 7) for box in boxes]
     shapes = [_in_picture(scrap, ratio) for scrap in reading.scraps]
-    placed = beside_each_other(wished, sizes, small.size, shapes)
+    placed = place_labels(wished, sizes, small.size, shapes)
     for start, end in zip(wished, placed, strict=True):
         if start != end:
             _line(draw, [start, end], _LINE, pen)
@@ -116,7 +116,7 @@ def _in_picture(scrap: MeasuredScrap, ratio: float) -> shapely.Polygon:
     return shapely.Polygon(outer, holes)
 
 
-def beside_each_other(
+def place_labels(
     wished: Sequence[Place],
     sizes: Sequence[Place],
     picture: tuple[int, int],

@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from shapely.geometry import Polygon
 from shapely.geometry.polygon import orient
 
-__all__ = ["TOLERANCE", "straightened", "thinned", "without_slivers"]
+__all__ = ["TOLERANCE", "fit_polygon", "remove_slivers", "simplify_ring"]
 
 Floats = NDArray[np.float64]
 
@@ -42,38 +42,38 @@ _SLIVER: Final = 0.055
 _SLIVER_LENGTH: Final = 0.15
 """Inches; what opening takes off a blunt corner is shorter."""
 
-_Belongs = Callable[[Floats], float]
+_ScrapShare = Callable[[Floats], float]
 _Line = tuple[Floats, Floats]
 """A point and the direction, of length 1, of a straight edge."""
 
 
-def straightened(
+def fit_polygon(
     points: Floats,
-    belongs: _Belongs | None = None,
+    scrap_share: _ScrapShare | None = None,
     tolerance: float = TOLERANCE,
     *,
     notches: bool = True,
 ) -> Polygon | None:
     """Return the outline through the closed ring `points` (n × 2, inches), or None without one.
 
-    `points` go counter-clockwise round a scrap and clockwise round a hole in it. `belongs` tells
-    which share of given places (n × 2) is scrap; it decides whether a blunt end between two
+    `points` go counter-clockwise round a scrap and clockwise round a hole in it. `scrap_share`
+    returns which share of given places (n × 2) is scrap; it decides whether a blunt end between two
     straight edges is a corner that the picture shows rounded, or is really blunt. A narrow bump on
     a straight edge is a thread or a line on the table and goes; a narrow notch in one stays only
     with `notches`: without, the scrap's print may have the table's colour there.
     """
-    ring = _untangled(points)
+    ring = _without_loops(points)
     if ring is None:
         return None
     breaks, lines = _runs(ring, tolerance)
-    bridged = _bridged(ring, breaks, lines, tolerance, notches=notches)
+    bridged = _without_bumps(ring, breaks, lines, tolerance, notches=notches)
     if bridged is not None:
         ring = bridged
         breaks, lines = _runs(ring, tolerance)
     if len(breaks) < 3:
         return None
     corners = [ring[at] for at in breaks]
-    made = _met(ring, breaks, lines, belongs)
+    made = _corners(ring, breaks, lines, scrap_share)
     for candidate in (made, corners, list(ring)):
         places = np.array(candidate)
         # Where the ring begins is kept, so it begins at a corner.
@@ -84,13 +84,13 @@ def straightened(
     return None
 
 
-def without_slivers(points: Floats, belongs: _Belongs) -> Floats:
+def remove_slivers(points: Floats, scrap_share: _ScrapShare) -> Floats:
     """Return the ring (n × 2, inches) without what sticks out of it and is narrower than a thread.
 
     That is loose threads and bits of lines on the table; a sharp corner shows the scrap's colours,
-    which `belongs` tells.
+    which `scrap_share` measures.
     """
-    left = _turns_left(points)
+    left = _is_counter_clockwise(points)
     polygon = Polygon(points)
     if not left or not polygon.is_valid:
         return points
@@ -101,7 +101,7 @@ def without_slivers(points: Floats, belongs: _Belongs) -> Floats:
         return points
     lost = polygon.difference(kept.buffer(0.01))
     slivers = [p for p in getattr(lost, "geoms", [lost]) if isinstance(p, Polygon) and _is_long(p)]
-    slivers = [part for part in slivers if belongs(_within(part)) < 0.6]
+    slivers = [part for part in slivers if scrap_share(_within(part)) < 0.6]
     if not slivers:
         return points
     away = shapely.distance(shapely.points(points), shapely.unary_union(slivers)) > 1e-6
@@ -118,12 +118,12 @@ def _within(part: Polygon) -> Floats:
     return np.asarray(rim + 0.4 * (np.asarray(part.centroid.coords[0]) - rim))
 
 
-def _turns_left(points: Floats) -> bool:
+def _is_counter_clockwise(points: Floats) -> bool:
     x, y = points[:, 0], points[:, 1]
     return bool(np.sum(x * np.roll(y, -1) - y * np.roll(x, -1)) > 0)
 
 
-def _untangled(points: Floats) -> Floats | None:
+def _without_loops(points: Floats) -> Floats | None:
     """Return the ring without the little loops that neighbouring profiles make where they cross."""
     polygon = Polygon(points)
     if not polygon.is_valid:
@@ -132,7 +132,7 @@ def _untangled(points: Floats) -> Floats | None:
         if not parts:
             return None
         polygon = max(parts, key=lambda part: part.area)
-    left = _turns_left(points)
+    left = _is_counter_clockwise(points)
     ring = np.asarray(orient(polygon, 1.0 if left else -1.0).exterior.coords)[:-1]
     return ring if len(ring) >= 8 else None
 
@@ -141,12 +141,12 @@ def _runs(ring: Floats, tolerance: float) -> tuple[list[int], list[_Line | None]
     """Return where straight edges and bits of curve begin, and the lines of the straight."""
     breaks = _breaks(ring, tolerance)
     if len(breaks) >= 3:
-        breaks = _joined(ring, breaks, tolerance)
+        breaks = _merged(ring, breaks, tolerance)
     ends = breaks[1:] + breaks[:1]
     return breaks, [_line(ring, a, b, tolerance) for a, b in zip(breaks, ends, strict=True)]
 
 
-def _bridged(
+def _without_bumps(
     ring: Floats, breaks: list[int], lines: list[_Line | None], tolerance: float, *, notches: bool
 ) -> Floats | None:
     """Return the ring with narrow bumps (notches, if so wished) cut straight; None if it has none.
@@ -174,8 +174,8 @@ def _bridged(
             if min(lengths[k - 1], lengths[(k + between) % count]) < 1.2 * gap + 0.2:
                 continue
             turn = before[1][0] * after[1][1] - before[1][1] * after[1][0]
-            apart = np.linalg.norm(_onto(ring[b], before) - _onto(ring[b], after))
-            if abs(turn) > 0.1 or before[1] @ after[1] < 0 or apart > 2 * tolerance:
+            gap_across = np.linalg.norm(_projected(ring[b], before) - _projected(ring[b], after))
+            if abs(turn) > 0.1 or before[1] @ after[1] < 0 or gap_across > 2 * tolerance:
                 continue
             run = _run(ring, a, b)
             x, y = (run - run[0]).T
@@ -188,8 +188,8 @@ def _bridged(
     return None if np.array_equal(ring, whole) else ring
 
 
-def _met(
-    ring: Floats, breaks: list[int], lines: list[_Line | None], belongs: _Belongs | None
+def _corners(
+    ring: Floats, breaks: list[int], lines: list[_Line | None], scrap_share: _ScrapShare | None
 ) -> list[Floats]:
     """Return the outline's corners: straight edges go on until they meet where the cloth does too.
 
@@ -214,8 +214,8 @@ def _met(
             seen = ring[[breaks[k]]] if dropped == 0 else _run(ring, breaks[k], end)
             if dropped and np.linalg.norm(np.diff(seen, axis=0), axis=1).sum() > _WIDEST_BLUNT:
                 continue
-            tip = _meeting(before, after)
-            if tip is not None and _is_tip(tip, seen, before, after, belongs):
+            tip = _intersection(before, after)
+            if tip is not None and _is_tip(tip, seen, before, after, scrap_share):
                 tips[k] = (dropped, tip)
                 taken.update(between)
     made: list[Floats] = []
@@ -224,12 +224,12 @@ def _met(
         if k in tips:
             made.append(tips[k][1])
         elif k not in inside:
-            made.extend(_corner(ring[breaks[k]], lines[k - 1], lines[k]))
+            made.extend(_corner_at(ring[breaks[k]], lines[k - 1], lines[k]))
     return made
 
 
 def _is_tip(
-    tip: Floats, seen: Floats, before: _Line, after: _Line, belongs: _Belongs | None
+    tip: Floats, seen: Floats, before: _Line, after: _Line, scrap_share: _ScrapShare | None
 ) -> bool:
     """Say whether two straight edges, between which the ring is `seen`, really go on to `tip`."""
     ahead, behind = (tip - seen[0]) @ before[1], (seen[-1] - tip) @ after[1]
@@ -242,20 +242,24 @@ def _is_tip(
     far = max(float(np.linalg.norm(tip - seen[0])), float(np.linalg.norm(tip - seen[-1])))
     if min(ahead, behind) < -0.05 or far > _FARTHEST_TIP:
         return False
-    if belongs is None:
+    if scrap_share is None:
         return away < 0.15
     ends = np.vstack(
-        [_onto(seen[0] - 0.06 * before[1], before), seen, _onto(seen[-1] + 0.06 * after[1], after)]
+        [
+            _projected(seen[0] - 0.06 * before[1], before),
+            seen,
+            _projected(seen[-1] + 0.06 * after[1], after),
+        ]
     )
     closed = np.vstack([ends[0], *(np.linspace(p, q, 5)[1:] for p, q in pairwise(ends))])
     part = np.sqrt(np.linspace(0.02, 0.8, 9))
-    share = belongs((tip + part[:, None, None] * (closed - tip)).reshape(-1, 2))
-    # Where the outline turns inwards the tip is a bit of surface instead.
+    share = scrap_share((tip + part[:, None, None] * (closed - tip)).reshape(-1, 2))
+    # Where the outline turns inwards the tip is a bit of background instead.
     inwards = before[1][0] * after[1][1] - before[1][1] * after[1][0] < 0
     return share < 0.45 if inwards else share > 0.55
 
 
-def thinned(points: Floats, tolerance: float) -> Floats:
+def simplify_ring(points: Floats, tolerance: float) -> Floats:
     """Return the corners of a polygon that stays within `tolerance` of the ring `points`."""
     return points[_breaks(points, tolerance)]
 
@@ -296,7 +300,7 @@ def _run(ring: Floats, a: int, b: int) -> Floats:
     return ring[(a + np.arange(count + 1)) % len(ring)]
 
 
-def _joined(ring: Floats, breaks: list[int], tolerance: float) -> list[int]:
+def _merged(ring: Floats, breaks: list[int], tolerance: float) -> list[int]:
     """Drop breaks whose two runs together are one straight line."""
     k = 0
     checked = 0
@@ -358,15 +362,15 @@ def _line(ring: Floats, a: int, b: int, tolerance: float) -> _Line | None:
     return (middle, way) if _nearly_all(stray, 0.9) < tolerance else None
 
 
-def _corner(seen: Floats, before: _Line | None, after: _Line | None) -> list[Floats]:
+def _corner_at(seen: Floats, before: _Line | None, after: _Line | None) -> list[Floats]:
     """Return the corner at a break of the ring where no two lines meet; two where it is blunt."""
-    near = [_onto(seen, line) for line in (before, after) if line is not None]
+    near = [_projected(seen, line) for line in (before, after) if line is not None]
     if len(near) == 2 and np.linalg.norm(near[0] - near[1]) > _BLUR:
         return near
     return [np.asarray(np.mean(near, axis=0)) if near else seen]
 
 
-def _meeting(before: _Line, after: _Line) -> Floats | None:
+def _intersection(before: _Line, after: _Line) -> Floats | None:
     """Return where two lines meet, or None when they are nearly parallel."""
     turn = before[1][0] * after[1][1] - before[1][1] * after[1][0]
     if abs(turn) < 0.1:
@@ -376,5 +380,5 @@ def _meeting(before: _Line, after: _Line) -> Floats | None:
     return np.asarray(before[0] + along * before[1])
 
 
-def _onto(point: Floats, line: _Line) -> Floats:
+def _projected(point: Floats, line: _Line) -> Floats:
     return np.asarray(line[0] + ((point - line[0]) @ line[1]) * line[1])

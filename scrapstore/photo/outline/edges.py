@@ -1,9 +1,9 @@
 """Where exactly a scrap ends, in the full picture.
 
 Along the rough outline, profiles are read across the edge. Each sample is compared with the colours
-inside the scrap and with the surface beside it, in full light or in shadow; the edge is the closed
-path across the profiles that leaves as much as possible of the one on its inner and of the other on
-its outer side, without jumping.
+inside the scrap and with the background beside it, in full light or in shadow; the edge is the
+closed path across the profiles that leaves as much as possible of the one on its inner and of the
+other on its outer side, without jumping.
 """
 
 from dataclasses import dataclass
@@ -14,21 +14,21 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.ndimage import uniform_filter1d
 
-from scrapstore.photo.scale import LIGHT, FlatTable, View, sample
+from scrapstore.photo.scale import LIGHT, RectifiedImage, View, sample
 from scrapstore.photo.segmentation import (
     CAP,
     MOST_NOISE,
     WEIGHTS,
+    ColourModel,
     Palette,
-    Sides,
-    distance_to_colours,
-    distance_to_shaded,
-    doubts,
+    ambiguity_penalties,
+    distance_to_background,
+    distances_to_palette,
     light_of,
     log_opponent,
 )
 
-__all__ = ["Border", "Edge"]
+__all__ = ["Edge", "EdgeFinder"]
 
 Floats = NDArray[np.float64]
 Field = NDArray[np.float32]
@@ -39,7 +39,7 @@ _SPACING: Final = 0.05
 _NEAR: Final = 2
 """Samples to either side of the path among which the exact edge is sought."""
 _LEAST_STEP: Final = 0.02
-"""Step in light from one side to the other below which half way between them cannot be told."""
+"""Step in light from one side to the other below which the half-way point is unreliable."""
 _STRETCH: Final = 6
 """Profiles to either side on which a colour of the scrap must show to count here."""
 _ABSENT: Final = 0.2
@@ -55,7 +55,7 @@ _CORNER: Final = float(np.cos(np.radians(35)))
 _ASTRAY: Final = 0.03
 """What a sample costs on the wrong side that lies across a tip: little, as it is another edge's."""
 _FINE: Final = 60
-"""Pixels an inch of the small picture in which it is told what lies across a tip."""
+"""Pixels an inch of the distance map that shows what lies across a tip."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -71,19 +71,19 @@ class Edge:
 
 
 @dataclass(frozen=True, eq=False)
-class Border:
+class EdgeFinder:
     """What lies on either side of one scrap's edge, and where to look for it.
 
-    `pixels`: the full picture, RGB. `ground`: the surface's colour over the flat table.
+    `pixels`: the full picture, RGB. `backdrop`: the background's colour over the rectified image.
     """
 
     pixels: Bytes
     view: View
-    flat: FlatTable
-    sides: Sides
-    ground: Field
+    rectified: RectifiedImage
+    model: ColourModel
+    backdrop: Field
 
-    def refined(self, ring: Floats, reach: float) -> Edge | None:
+    def refine(self, ring: Floats, reach: float) -> Edge | None:
         """Return the ring moved onto the edge that the full picture shows.
 
         `ring`: corners, n × 2 table inches, counter-clockwise round the scrap (clockwise round a
@@ -96,13 +96,13 @@ class Border:
         half = max(4, int(np.ceil(reach / step)))
         offsets = np.arange(-half, half + 1) * step
         places = points[:, None] + offsets[None, :, None] * normals[:, None]
-        seen, like_scrap, like_ground = self._likeness(places, points + normals * reach)
+        seen, like_scrap, like_background = self._likeness(places, points + normals * reach)
         # What weave and noise make of distance well inside and well outside is no distance.
         share = max(1, len(offsets) // 4)
         noise_in = min(float(np.median(like_scrap[:, :share])), MOST_NOISE)
-        noise_out = min(float(np.median(like_ground[:, -share:])), MOST_NOISE)
+        noise_out = min(float(np.median(like_background[:, -share:])), MOST_NOISE)
         cost_in = np.clip(like_scrap - noise_in, 0, CAP)
-        cost_out = np.clip(like_ground - noise_out, 0, CAP)
+        cost_out = np.clip(like_background - noise_out, 0, CAP)
         steps = _steps(seen)
         astray = _beyond_the_middle(ring, places, offsets)
         cost_in[astray] = np.where(offsets > 0, _ASTRAY, 0.0)[None].repeat(len(points), 0)[astray]
@@ -114,18 +114,18 @@ class Border:
         shift = _without_threads(shift)
         return Edge(points + shift[:, None] * normals, _contrast(cost_in, cost_out, path))
 
-    def share_inside(self, places: Floats) -> float:
-        """Return which share of `places` (n × 2 table inches) is more scrap than surface, 0 to 1.
+    def scrap_share(self, places: Floats) -> float:
+        """Return the share of `places` (n × 2 table inches) that is mostly scrap, 0 to 1.
 
-        In a narrow tip the lens blends both. Light adds up, so each sample is laid on the way from
-        one of the surface's colours to one of the scrap's; what lies past half way is scrap.
+        In a narrow tip the lens blends scrap and background. Light is additive, so each sample is
+        projected onto the line from a background colour to a scrap colour; past half way is scrap.
         """
         imaged = self.view.to_image(places)
         seen = LIGHT[sample(self.pixels, imaged[None])[0]]
-        ground = sample(self.ground, self.flat.to_pixels(places)[None])[0]
-        # Axes: the surface's marks, the scrap's colours, places, light.
-        outer = light_of(ground + self.sides.marks.colours[:, None])[:, None]
-        way = light_of(self.sides.colours.colours)[:, None] - outer
+        backdrop = sample(self.backdrop, self.rectified.to_pixels(places)[None])[0]
+        # Axes: the background's marks, the scrap's colours, places, light.
+        outer = light_of(backdrop + self.model.texture.colours[:, None])[:, None]
+        way = light_of(self.model.scrap.colours)[:, None] - outer
         off = seen - outer
         size = np.maximum(np.einsum("mcnk,mcnk->mcn", way, way), 1e-6)
         share = np.clip(
@@ -137,18 +137,18 @@ class Border:
         return float(np.mean(part > 0.5))
 
     def _likeness(self, places: Floats, beside: Floats) -> tuple[Field, Field, Field]:
-        """Return the samples at `places`; how far each is from the scrap, and from the surface."""
+        """Return samples at `places`, and their distances to scrap and to background."""
         imaged = self.view.to_image(places.reshape(-1, 2)).reshape(places.shape)
         seen = log_opponent(sample(self.pixels, imaged))
-        ground = sample(self.ground, self.flat.to_pixels(beside)[:, None])[:, 0]
-        near = np.asarray(_smoothed(np.asarray(ground, dtype=np.float64), 3), dtype=np.float32)
-        sides = self.sides
-        like_scrap = _distance_to_any(seen, sides.colours, near, sides.marks)
-        like_ground = np.minimum(
-            distance_to_shaded(seen - near[:, None], sides.marks),
-            distance_to_shaded(seen, sides.grounds),
+        backdrop = sample(self.backdrop, self.rectified.to_pixels(beside)[:, None])[:, 0]
+        near = np.asarray(_smoothed(np.asarray(backdrop, dtype=np.float64), 3), dtype=np.float32)
+        model = self.model
+        like_scrap = _distance_to_any(seen, model.scrap, near, model.texture)
+        like_background = np.minimum(
+            distance_to_background(seen - near[:, None], model.texture),
+            distance_to_background(seen, model.backgrounds),
         )
-        return seen, like_scrap, like_ground
+        return seen, like_scrap, like_background
 
 
 def _without_threads(shift: Floats) -> Floats:
@@ -201,13 +201,15 @@ def _smoothed(values: Floats, reach: int) -> Floats:
     return np.asarray(uniform_filter1d(values, 2 * reach + 1, axis=0, mode="wrap"))
 
 
-def _distance_to_any(seen: Field, palette: Palette, beside: Field, marks: Palette) -> Field:
+def _distance_to_any(seen: Field, palette: Palette, beside: Field, texture: Palette) -> Field:
     """How far each sample of profiles (inside first) is from the nearest of the scrap's colours.
 
     A colour that the scrap does not show on this stretch of its edge does not count: a print's grey
     does not explain a grey shadow elsewhere.
     """
-    away = distance_to_colours(seen, palette) + doubts(palette, beside[:, None], marks)
+    away = distances_to_palette(seen, palette) + ambiguity_penalties(
+        palette, beside[:, None], texture
+    )
     inner = max(1, seen.shape[1] * 2 // 5)
     if seen.shape[1] > 1:
         nearest = away[:, :, :inner].argmin(axis=0)

@@ -9,21 +9,21 @@ from shapely.geometry import Polygon
 from shapely.geometry.polygon import orient
 
 from scrapstore.photo.forms import Refusal
-from scrapstore.photo.outline.corners import straightened, thinned, without_slivers
-from scrapstore.photo.outline.edges import Border
+from scrapstore.photo.outline.corners import fit_polygon, remove_slivers, simplify_ring
+from scrapstore.photo.outline.edges import EdgeFinder
 from scrapstore.photo.segmentation import NARROWEST, Segment, Segmentation, Table, outer_ring
 from scrapstore.shapes import bounding_sides
 
-__all__ = ["Found", "is_crease", "is_faint", "trace_scraps"]
+__all__ = ["TracedScrap", "is_crease", "is_faint", "trace_scraps"]
 
 Floats = NDArray[np.float64]
 
 _PLAIN: Final = 0.12
 """Contrast above which a place of the edge counts as seen."""
 _NARROW: Final = 2.0
-"""Inches; the width of a thing of whose edge more must be seen."""
+"""Inches; the width of a candidate of whose edge more must be seen."""
 _SEEN_NARROW: Final = 0.9
-"""Share of a narrow thing's edge that must be seen."""
+"""Share of a narrow candidate's edge that must be seen."""
 _SEEN_WIDE: Final = 0.5
 """The same of a wide one's."""
 _CREASE_WIDTH: Final = 0.45
@@ -37,7 +37,7 @@ on a pale table has 0.68."""
 
 
 @dataclass(frozen=True, eq=False)
-class Found:
+class TracedScrap:
     """A scrap on the table: outline (table inches), its edge's contrast all round, its pixels."""
 
     outline: Polygon
@@ -57,66 +57,67 @@ _CREASE: Final = Refusal(
 )
 
 
-def trace_scraps(segmentation: Segmentation) -> tuple[list[Found], list[Refusal]]:
+def trace_scraps(segmentation: Segmentation) -> tuple[list[TracedScrap], list[Refusal]]:
     """Return the scraps with their edges as the picture shows them, and why others are left out."""
-    found: list[Found] = []
+    found: list[TracedScrap] = []
     left_out: list[Refusal] = []
     for part in segmentation.parts:
-        traced = _traced(part, segmentation.table) if isinstance(part, Segment) else part
-        if isinstance(traced, Found):
+        traced = _trace(part, segmentation.table) if isinstance(part, Segment) else part
+        if isinstance(traced, TracedScrap):
             found.append(traced)
         elif traced is not None:
             left_out.append(traced)
     return found, left_out
 
 
-def _traced(segment: Segment, table: Table) -> Found | Refusal | None:
+def _trace(segment: Segment, table: Table) -> TracedScrap | Refusal | None:
     """Return the scrap with its edge as the picture shows it; None when it is too narrow."""
-    thing = segment.thing
-    border = Border(table.pixels, table.view, table.flat, segment.sides, table.ground)
-    origin = np.array([thing.window[1].start, thing.window[0].start])
+    candidate = segment.candidate
+    finder = EdgeFinder(table.pixels, table.view, table.rectified, segment.model, table.backdrop)
+    origin = np.array([candidate.window[1].start, candidate.window[0].start])
 
     def edge_of(ring: NDArray[np.int32], *, hole: bool) -> tuple[Polygon, Floats] | None:
-        points = table.flat.to_table(ring.reshape(-1, 2).astype(np.float64) + origin)
-        points = _turning(points, left=not hole)
+        points = table.rectified.to_table(ring.reshape(-1, 2).astype(np.float64) + origin)
+        points = _oriented(points, left=not hole)
         edge = None
         for reach in (0.14, 0.09):
             # From a plainer ring with its corners sharp, the edge is seen under steady directions.
-            plain = straightened(points, border.share_inside, 0.04, notches=segment.notches)
-            ring_ = thinned(points, 0.04) if plain is None else _ring_of(plain)
-            edge = border.refined(_turning(ring_, left=not hole), reach)
+            plain = fit_polygon(points, finder.scrap_share, 0.04, notches=segment.notches)
+            ring_ = simplify_ring(points, 0.04) if plain is None else _ring_of(plain)
+            edge = finder.refine(_oriented(ring_, left=not hole), reach)
             if edge is None:
                 return None
             points = edge.points
-        points = without_slivers(points, border.share_inside)
-        outline = straightened(points, border.share_inside, notches=segment.notches)
+        points = remove_slivers(points, finder.scrap_share)
+        outline = fit_polygon(points, finder.scrap_share, notches=segment.notches)
         return None if outline is None or edge is None else (outline, edge.contrast)
 
-    whole = edge_of(outer_ring(thing.mask), hole=False)
+    whole = edge_of(outer_ring(candidate.mask), hole=False)
     if whole is None or (width := bounding_sides(whole[0])[1]) < NARROWEST:
         return None
     if is_faint(whole[1], width):
-        return table.told(_FAINT, thing)
+        return table.located(_FAINT, candidate)
     if is_crease(whole[0], whole[1]):
-        return table.told(_CREASE, thing)
+        return table.located(_CREASE, candidate)
     cut = [edge_of(hole, hole=True) for hole in segment.holes]
     inside = [c[0].exterior.coords for c in cut if c is not None and whole[0].contains(c[0])]
     outline = Polygon(whole[0].exterior.coords, inside)
     outline = orient(outline if outline.is_valid else whole[0])
-    return Found(outline, whole[1], segment)
+    return TracedScrap(outline, whole[1], segment)
 
 
 def is_faint(contrast: Floats, width: float) -> bool:
     """Say whether too little of an edge is seen, by its contrast all round.
 
-    `width`: inches. Narrow things must be plain to see: bits of boards, seams and shadows are not.
+    `width`: inches. Narrow candidates must be plain to see: bits of boards, seams and shadows are
+    not.
     """
     seen = float(np.mean(contrast > _PLAIN))
     return seen < (_SEEN_NARROW if width < _NARROW else _SEEN_WIDE)
 
 
 def is_crease(outline: Polygon, contrast: Floats) -> bool:
-    """Say whether something narrow and crooked is more likely the surface's than a scrap.
+    """Say whether something narrow and crooked is more likely the background's than a scrap.
 
     Creases, seams and the grain of boards are so, with an edge (`contrast` all round) that is plain
     in places only. A strip bent to a curve or a corner counts as crooked: its edge must be plain.
@@ -132,7 +133,7 @@ def _ring_of(outline: Polygon) -> Floats:
     return np.asarray(outline.exterior.coords, dtype=np.float64)[:-1]
 
 
-def _turning(ring: Floats, *, left: bool) -> Floats:
+def _oriented(ring: Floats, *, left: bool) -> Floats:
     """Return the ring counter-clockwise (`left`) or clockwise."""
     x, y = ring[:, 0], ring[:, 1]
     area = float(np.sum(x * np.roll(y, -1) - y * np.roll(x, -1)))

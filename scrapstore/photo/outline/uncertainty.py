@@ -5,9 +5,14 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from scrapstore.photo.scale import Solution, View
+from scrapstore.photo.scale import CameraPose, View
 
-__all__ = ["edge_uncertainty", "geometry_uncertainty", "guessed", "outline_uncertainty"]
+__all__ = [
+    "edge_uncertainty",
+    "geometry_uncertainty",
+    "outline_uncertainty",
+    "visibility_uncertainty",
+]
 
 Floats = NDArray[np.float64]
 
@@ -23,33 +28,33 @@ _FEW_FAINT: Final = 0.02
 _GUESSED: Final = 4.0
 """Inches of error for each further part of the edge that is faint."""
 _FEW_MIXED: Final = 0.03
-"""Share of the scrap that may look like the surface without meaning anything for its edge."""
+"""Share of the scrap that may look like the background without meaning anything for its edge."""
 _BITTEN: Final = 3.0
-"""Inches of error for each further part: where a print has the surface's colour at the edge, the
+"""Inches of error for each further part: where a print has the background's colour at the edge, the
 edge is seen too far in."""
 _TWO_SIGMA: Final = 1.96
 
 
 def outline_uncertainty(
-    outline: Floats, solution: Solution, pixels_per_inch: float, guess: float
+    outline: Floats, pose: CameraPose, pixels_per_inch: float, guess: float
 ) -> float:
     """Return the outline's uncertainty: camera and squares, and the edge itself.
 
-    `outline`: n × 2 table inches; `guess`: as `guessed` returns it.
+    `outline`: n × 2 table inches; `guess`: as `visibility_uncertainty` returns it.
     """
     edge = edge_uncertainty(pixels_per_inch, guess)
-    return float(np.hypot(geometry_uncertainty(outline, solution), edge))
+    return float(np.hypot(geometry_uncertainty(outline, pose), edge))
 
 
-def geometry_uncertainty(outline: Floats, solution: Solution) -> float:
+def geometry_uncertainty(outline: Floats, pose: CameraPose) -> float:
     """Return by how much camera and squares may have bent or stretched the outline, inches.
 
     Each principal error of the solution moves the points; what is merely a shift or a turn of the
     whole scrap does not matter and is taken out first. The rest adds up in squares.
     """
-    imaged = solution.view.to_image(outline)
+    imaged = pose.view.to_image(outline)
     total = np.zeros(len(outline))
-    for view in solution.shifted_views():
+    for view in pose.perturbed_views():
         total += np.sum(_without_motion(outline, view, imaged) ** 2, axis=1)
     return float(_TWO_SIGMA * np.sqrt(total.max()))
 
@@ -69,12 +74,13 @@ def edge_uncertainty(pixels_per_inch: float, guess: float) -> float:
     return float(np.sqrt(_CLOTH**2 + (_PIXELS / pixels_per_inch) ** 2 + guess**2))
 
 
-def guessed(contrast: Floats, mixed: float, patch: float) -> float:
+def visibility_uncertainty(contrast: Floats, background_share: float, widest_patch: float) -> float:
     """Return the part of an edge's uncertainty, inches, that comes from hardly seeing it.
 
-    `contrast`: how plain the edge is along it, 0 to 1; `mixed`: share of the scrap that looks like
-    the surface; `patch`: width of the widest such patch, inches, as no more is bitten off.
+    `contrast`: how plain the edge is along it, 0 to 1; `background_share`: share of the scrap that
+    looks like the background; `widest_patch`: width of the widest such patch, inches, as no more is
+    bitten off.
     """
     faint = max(float(np.mean(contrast < _FAINT)) - _FEW_FAINT, 0.0)
-    bitten = min(_BITTEN * max(mixed - _FEW_MIXED, 0.0), patch)
+    bitten = min(_BITTEN * max(background_share - _FEW_MIXED, 0.0), widest_patch)
     return float(np.hypot(_GUESSED * faint, bitten))

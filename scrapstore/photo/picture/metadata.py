@@ -45,7 +45,7 @@ class Shot:
     def cropped(self, width: int, height: int) -> bool:
         """Say whether a picture of this size, upright or not, has another aspect than the frame.
 
-        A crop of the frame's aspect cannot be told from a smaller copy.
+        A crop of the frame's aspect looks like a smaller copy.
         """
         if self.frame is None:
             return False

@@ -1,46 +1,46 @@
 """The printed squares in the picture give the camera, the lens and the rectified table."""
 
 from scrapstore.photo.scale.checks import (
-    enough_squares,
+    is_trustworthy,
     refuse_no_fit,
     refuse_no_scale,
+    refuse_pose,
     refuse_size,
-    refuse_solution,
 )
 from scrapstore.photo.scale.detect import FoundSquare, find_squares
 from scrapstore.photo.scale.lens import LensPrior, View, lens_key, prior_for
-from scrapstore.photo.scale.paper import Whites, paper_masks, read_whites, sheet_area
+from scrapstore.photo.scale.paper import GreyReference, paper_masks, read_grey_reference, sheet_area
+from scrapstore.photo.scale.pose import CameraPose, estimate_pose
 from scrapstore.photo.scale.print_scale import PAGE_SIZES, scale_pdf, scale_png
-from scrapstore.photo.scale.rectify import FlatTable, flatten
-from scrapstore.photo.scale.sampling import LIGHT, area_resize, disc, large_parts, sample
-from scrapstore.photo.scale.solve import Solution, solve
+from scrapstore.photo.scale.rectify import RectifiedImage, rectify
+from scrapstore.photo.scale.sampling import LIGHT, area_resize, disc_kernel, large_parts, sample
 
 __all__ = [
     "LIGHT",
     "PAGE_SIZES",
-    "FlatTable",
+    "CameraPose",
     "FoundSquare",
+    "GreyReference",
     "LensPrior",
-    "Solution",
+    "RectifiedImage",
     "View",
-    "Whites",
     "area_resize",
-    "disc",
-    "enough_squares",
+    "disc_kernel",
+    "estimate_pose",
     "find_squares",
-    "flatten",
+    "is_trustworthy",
     "large_parts",
     "lens_key",
     "paper_masks",
     "prior_for",
-    "read_whites",
+    "read_grey_reference",
+    "rectify",
     "refuse_no_fit",
     "refuse_no_scale",
+    "refuse_pose",
     "refuse_size",
-    "refuse_solution",
     "sample",
     "scale_pdf",
     "scale_png",
     "sheet_area",
-    "solve",
 ]

@@ -7,11 +7,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scrapstore.photo.forms import Refusal
-from scrapstore.photo.scale.detect import FoundSquare, cut_off_at_edge
-from scrapstore.photo.scale.solve import Solution
+from scrapstore.photo.scale.detect import FoundSquare, is_cut_off
+from scrapstore.photo.scale.pose import CameraPose
 from scrapstore.photo.squares import SquareSet
 
-__all__ = ["enough_squares", "refuse_no_fit", "refuse_no_scale", "refuse_size", "refuse_solution"]
+__all__ = ["is_trustworthy", "refuse_no_fit", "refuse_no_scale", "refuse_pose", "refuse_size"]
 
 _SMALLEST_PICTURE: Final = 600
 _COARSEST: Final = 20.0
@@ -34,7 +34,7 @@ def refuse_size(height: int, width: int) -> Refusal | None:
     )
 
 
-def enough_squares(found: tuple[FoundSquare, ...], squares: SquareSet) -> bool:
+def is_trustworthy(found: tuple[FoundSquare, ...], squares: SquareSet) -> bool:
     """Say whether the squares found can be trusted to be a scale.
 
     In the small families a few of 65,536 patterns count as a code, and a printed cloth has many
@@ -48,8 +48,8 @@ def enough_squares(found: tuple[FoundSquare, ...], squares: SquareSet) -> bool:
 
 
 def refuse_no_scale(grey: NDArray[np.uint8], squares: SquareSet) -> Refusal:
-    """Return why no square was found, as far as the picture tells."""
-    if cut_off_at_edge(grey, squares):
+    """Return why no square was found, as far as the picture shows."""
+    if is_cut_off(grey, squares):
         return Refusal(
             "scale cut off",
             "the printed squares reach beyond the edge of the picture",
@@ -89,18 +89,18 @@ def refuse_no_fit() -> Refusal:
     )
 
 
-def refuse_solution(
-    solution: Solution, squares: SquareSet, side: float, shape: tuple[int, int]
+def refuse_pose(
+    pose: CameraPose, squares: SquareSet, side: float, shape: tuple[int, int]
 ) -> Refusal | None:
     """Return why the scale does not serve, or None when it does."""
-    view = solution.view
-    middle = solution.places[:, :2].mean(axis=0)
+    view = pose.view
+    middle = pose.places[:, :2].mean(axis=0)
     native = float(view.pixels_per_inch(middle[None])[0])
-    blur = float(np.median([square.blur for square in solution.squares])) / native
-    if solution.residual > max(1.5, 0.012 * native * side):
+    blur = float(np.median([square.blur for square in pose.squares])) / native
+    if pose.residual > max(1.5, 0.012 * native * side):
         return Refusal(
             "residual",
-            f"the printed squares fit one flat table only to {solution.residual:.1f} pixels",
+            f"the printed squares fit one flat table only to {pose.residual:.1f} pixels",
             "lay them flat, all on the table, and take the photo again",
         )
     if view.tilt_deg > _MOST_TILT:
@@ -121,7 +121,7 @@ def refuse_solution(
             f"the picture is blurred over {blur * 4:.2f} in of table",
             "hold the camera still, let it focus, and give it more light",
         )
-    if solution.card and _mostly_outside(solution, squares, side, shape):
+    if pose.card and _mostly_outside(pose, squares, side, shape):
         return Refusal(
             "scale cut off",
             "more than half of the card lies beyond the edge of the picture",
@@ -131,14 +131,14 @@ def refuse_solution(
 
 
 def _mostly_outside(
-    solution: Solution, squares: SquareSet, side: float, shape: tuple[int, int]
+    pose: CameraPose, squares: SquareSet, side: float, shape: tuple[int, int]
 ) -> bool:
-    first = solution.squares[0].id
+    first = pose.squares[0].id
     scale = side / squares.side
     layout = np.array(list(squares.layout.values())) * scale
-    here, turn = solution.places[0, :2], solution.places[0, 2]
+    here, turn = pose.places[0, :2], pose.places[0, 2]
     cos, sin = np.cos(turn), np.sin(turn)
     offset = layout - np.array(squares.layout[first]) * scale
-    imaged = solution.view.to_image(offset @ np.array([[cos, sin], [-sin, cos]]) + here)
+    imaged = pose.view.to_image(offset @ np.array([[cos, sin], [-sin, cos]]) + here)
     outside = np.any((imaged < 0) | (imaged > np.array([shape[1] - 1, shape[0] - 1])), axis=1)
     return bool(np.mean(outside) > 0.5)

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from scrapstore.photo.scale.sampling import LIGHT, area_resize, sample
 from scrapstore.photo.squares import SquareSet
 
-__all__ = ["FoundSquare", "cut_off_at_edge", "dictionary", "find_squares", "refine_corners"]
+__all__ = ["FoundSquare", "dictionary", "find_squares", "is_cut_off", "refine_corners"]
 
 Floats = NDArray[np.float64]
 Bytes = NDArray[np.uint8]
@@ -46,7 +46,7 @@ class FoundSquare:
 def find_squares(grey: Bytes, squares: SquareSet) -> tuple[FoundSquare, ...]:
     """Return the squares of the set that are whole in the picture `grey` (height × width).
 
-    The same identity may occur more than once: loose squares are told apart by place.
+    The same identity may occur more than once: loose squares differ by place.
     """
     step = max(1, round(max(grey.shape) / _WORKING_SIDE))
     found = _find_at(grey, squares, step, _STRONG)
@@ -191,7 +191,7 @@ def _meet(first: Floats, second: Floats) -> Floats:
     return np.array([x / turn, y / turn])
 
 
-def cut_off_at_edge(grey: Bytes, squares: SquareSet) -> bool:
+def is_cut_off(grey: Bytes, squares: SquareSet) -> bool:
     """Say whether something like half a square lies at the picture's edge (to word a refusal).
 
     With the picture mirrored at its edges, a square that is cut off and its mirror image make one

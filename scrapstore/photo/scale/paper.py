@@ -10,12 +10,12 @@ from scrapstore.colour import balance_from_greys, srgb_to_lab
 from scrapstore.colour.spaces import lab_to_linear, linear_to_srgb, srgb_to_linear
 from scrapstore.errors import PhotoError
 from scrapstore.photo.scale.lens import View
-from scrapstore.photo.scale.rectify import FlatTable
+from scrapstore.photo.scale.pose import CameraPose
+from scrapstore.photo.scale.rectify import RectifiedImage
 from scrapstore.photo.scale.sampling import sample
-from scrapstore.photo.scale.solve import Solution
 from scrapstore.photo.squares import CELL, SQUARE_LOWER_LEFT, SquareSet
 
-__all__ = ["Whites", "paper_masks", "read_whites", "sheet_area"]
+__all__ = ["GreyReference", "paper_masks", "read_grey_reference", "sheet_area"]
 
 Floats = NDArray[np.float64]
 Mask = NDArray[np.bool_]
@@ -48,37 +48,37 @@ def _box(place: Floats, left: float, bottom: float, right: float, top: float) ->
     return np.asarray(corners @ np.array([[cos, sin], [-sin, cos]]) + place[:2])
 
 
-def _whole_card(solution: Solution, squares: SquareSet, side: float) -> Floats:
+def _whole_card(pose: CameraPose, squares: SquareSet, side: float) -> Floats:
     """Return the places of all squares of a card, hidden ones too; of loose ones, those seen."""
-    if not solution.card:
-        return solution.places
+    if not pose.card:
+        return pose.places
     layout = np.array(list(squares.layout.values())) * (side / squares.side)
-    x, y, turn = solution.places[0]
-    offset = layout - np.array(squares.layout[solution.squares[0].id]) * (side / squares.side)
+    x, y, turn = pose.places[0]
+    offset = layout - np.array(squares.layout[pose.squares[0].id]) * (side / squares.side)
     cos, sin = np.cos(turn), np.sin(turn)
     places = offset @ np.array([[cos, sin], [-sin, cos]]) + (x, y)
     return np.column_stack([places, np.full(len(places), turn)])
 
 
 def paper_masks(
-    flat: FlatTable, solution: Solution, squares: SquareSet, side: float
+    rectified: RectifiedImage, pose: CameraPose, squares: SquareSet, side: float
 ) -> tuple[Mask, Mask]:
-    """Return which pixels of the flat table are printed paper, and which lie just beside it."""
-    paper = np.zeros(flat.seen.shape, np.uint8)
+    """Return masks of the printed paper in the rectified image, and of the strip round it."""
+    paper = np.zeros(rectified.seen.shape, np.uint8)
     around = paper.copy()
     edges = np.array(_extent(squares)) * side
     outward = np.array([-1.0, -1.0, 1.0, 1.0])
     # Cut by hand, the paper reaches a little beyond its line.
     slack = 0.06 if squares.patches else 0.0
-    for place in _whole_card(solution, squares, side):
+    for place in _whole_card(pose, squares, side):
         for mask, more in ((paper, slack), (around, slack + _BESIDE)):
             corners = _box(place, *(edges + outward * more))
-            cv2.fillConvexPoly(mask, np.rint(flat.to_pixels(corners)).astype(np.int32), (1.0,))
-    return paper > 0, (around > 0) & (paper == 0) & flat.seen
+            cv2.fillConvexPoly(mask, np.rint(rectified.to_pixels(corners)).astype(np.int32), (1.0,))
+    return paper > 0, (around > 0) & (paper == 0) & rectified.seen
 
 
 @dataclass(frozen=True, eq=False)
-class Whites:
+class GreyReference:
     """The neutral patches as the picture shows them.
 
     `places`: n × 2 table inches, one row a square. `seen`: n × patches × 3, sRGB 0..255.
@@ -146,9 +146,9 @@ def _plane_at(places: Floats, values: Floats, weight: Floats) -> Floats:
     )
 
 
-def read_whites(
-    pixels: NDArray[np.uint8], view: View, solution: Solution, squares: SquareSet, side: float
-) -> Whites:
+def read_grey_reference(
+    pixels: NDArray[np.uint8], view: View, pose: CameraPose, squares: SquareSet, side: float
+) -> GreyReference:
     """Return the patches beside the squares; without patches, white paper and black frame."""
     if squares.patches:
         boxes = [[(p.left, p.bottom, p.right, p.top)] for p in squares.patches]
@@ -166,9 +166,9 @@ def read_whites(
             [_median(pixels, view, _box(place, *(np.array(b) * side))) for b in parts], 0
         )
 
-    seen = np.array([[colour(place, parts) for parts in boxes] for place in solution.places])
+    seen = np.array([[colour(place, parts) for parts in boxes] for place in pose.places])
     lightness = np.array([float(srgb_to_lab((grey, grey, grey))[0]) for grey in greys])
-    return Whites(solution.places[:, :2], seen, lightness)
+    return GreyReference(pose.places[:, :2], seen, lightness)
 
 
 def _median(pixels: NDArray[np.uint8], view: View, box: Floats) -> Floats:

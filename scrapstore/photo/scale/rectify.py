@@ -10,13 +10,13 @@ from numpy.typing import NDArray
 from scrapstore.photo.scale.lens import View
 from scrapstore.photo.scale.sampling import area_resize, sample
 
-__all__ = ["FlatTable", "flatten"]
+__all__ = ["RectifiedImage", "rectify"]
 
 Floats = NDArray[np.float64]
 Bytes = NDArray[np.uint8]
 
 _MOST_PIXELS: Final = 1_100_000
-"""Of the flat table; what is found there is refined in the full picture."""
+"""Of the rectified image; what is found there is refined in the full picture."""
 _FINEST: Final = 60.0
 """Pixels an inch."""
 _FARTHEST: Final = 45.0
@@ -26,7 +26,7 @@ _NODE: Final = 16
 
 
 @dataclass(frozen=True, eq=False)
-class FlatTable:
+class RectifiedImage:
     """The table from above.
 
     `image`: rows × columns × 3, RGB; row 0 is the far (upper) edge. `scale`: pixels an inch.
@@ -53,7 +53,7 @@ class FlatTable:
         )
 
 
-def flatten(pixels: Bytes, view: View, middle: Floats) -> FlatTable:
+def rectify(pixels: Bytes, view: View, middle: Floats) -> RectifiedImage:
     """Return the table as seen from above.
 
     `middle`: a point on the table, inches, where the squares lie; what is farther than 45 in from
@@ -94,4 +94,4 @@ def flatten(pixels: Bytes, view: View, middle: Floats) -> FlatTable:
         & (full[..., 1] >= 0) & (full[..., 1] <= reduced.shape[0] - 1)
     )  # fmt: skip
     image = sample(reduced, full).astype(np.uint8)
-    return FlatTable(image, seen, scale, float(low[0]), float(high[1]))
+    return RectifiedImage(image, seen, scale, float(low[0]), float(high[1]))

@@ -6,7 +6,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["LIGHT", "area_resize", "disc", "large_parts", "sample"]
+__all__ = ["LIGHT", "area_resize", "disc_kernel", "large_parts", "sample"]
 
 Bytes = NDArray[np.uint8]
 Floats = NDArray[np.float64]
@@ -38,7 +38,7 @@ def area_resize(image: Bytes, width: int, height: int) -> Bytes:
     return np.asarray(cv2.resize(image, (width, height), interpolation=cv2.INTER_AREA), np.uint8)
 
 
-def disc(reach: int) -> Bytes:
+def disc_kernel(reach: int) -> Bytes:
     """Return a disc that reaches so many pixels from its middle, to widen or shrink masks with."""
     size = 2 * reach + 1
     return np.asarray(cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (size, size)), np.uint8)

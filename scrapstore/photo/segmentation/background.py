@@ -1,4 +1,4 @@
-"""What colours a thing on the table has, and what the surface looks like beside and under it."""
+"""The colours of a candidate, and of the background round and under it."""
 
 from typing import Final
 
@@ -6,41 +6,47 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from scrapstore.photo.scale import FlatTable, View, sample
-from scrapstore.photo.segmentation.candidates import Thing
+from scrapstore.photo.scale import RectifiedImage, View, sample
+from scrapstore.photo.segmentation.candidates import Candidate
 from scrapstore.photo.segmentation.cells import log_opponent
-from scrapstore.photo.segmentation.likeness import (
+from scrapstore.photo.segmentation.colour_model import (
     FEW,
     Palette,
-    distance_to_colours,
-    distance_to_shaded,
-    main_colours,
+    cluster_colours,
+    distance_to_background,
+    distances_to_palette,
 )
-from scrapstore.photo.segmentation.segment import Surface
+from scrapstore.photo.segmentation.segment import Background
 
-__all__ = ["colours_at", "deep_within", "ground_everywhere", "own_colours", "surface_marks"]
+__all__ = [
+    "background_texture",
+    "deep_interior",
+    "interpolate_backdrop",
+    "sample_candidate",
+    "scrap_palette",
+]
 
 Field = NDArray[np.float32]
 Mask = NDArray[np.bool_]
 
 _GRAIN: Final = 0.5
-"""A surface's own unevenness, as against lines printed on it, in logarithms of light."""
+"""A background's own unevenness, as against lines printed on it, in logarithms of light."""
 _BORROWED: Final = 0.1
-"""A colour nearer than this to the surface is not the scrap's; one with a share below FEW must be
-twice as far."""
+"""A colour nearer than this to the background is not the scrap's; one with a share below FEW must
+be twice as far."""
 _DEEP: Final = 0.2
-"""Inches from the inner part's rim, which lies another tenth from the thing's own."""
+"""Inches from the inner part's rim, which lies another tenth from the candidate's own."""
 _ENOUGH: Final = 400
 """Samples."""
 
 
-def ground_everywhere(features: Field, surface: Surface) -> Field:
-    """Return the surface's colour everywhere: beside and under scraps, from what lies around."""
+def interpolate_backdrop(features: Field, background: Background) -> Field:
+    """Return the background's colour everywhere: beside and under scraps, from what lies around."""
     step = 4
     size = (max(1, features.shape[1] // step), max(1, features.shape[0] // step))
-    weight = surface.mask.astype(np.float32)
-    # Zero where it is no surface.
-    held = cv2.bitwise_and(features, features, mask=surface.mask.astype(np.uint8))
+    weight = background.mask.astype(np.float32)
+    # Zero where it is no background.
+    held = cv2.bitwise_and(features, features, mask=background.mask.astype(np.uint8))
     small = cv2.resize(held, size, interpolation=cv2.INTER_AREA)
     known = cv2.resize(weight, size, interpolation=cv2.INTER_AREA)
     total = np.zeros((size[1], size[0], 3), np.float32)
@@ -58,35 +64,36 @@ def ground_everywhere(features: Field, surface: Surface) -> Field:
     )
 
 
-def colours_at(
-    core: Thing, pixels: NDArray[np.uint8], view: View, flat: FlatTable, raw: Field
+def sample_candidate(
+    core: Candidate, pixels: NDArray[np.uint8], view: View, rectified: RectifiedImage, raw: Field
 ) -> Field:
-    """Return colours from all over the scrap (n × 3), as the picture and the flat table show them.
+    """Return colour samples (n × 3) from all over the candidate.
 
-    The flat table blends the colours of a fine print; its own pixels are to be compared too.
+    Half come from the photo, half from the rectified image, which blends the colours of a fine
+    print and whose pixels are compared later.
     """
     rows, columns = core.places()
     some = slice(None, None, max(1, len(rows) // 1000))
-    places = flat.to_table(np.column_stack([columns[some], rows[some]]).astype(np.float64))
+    places = rectified.to_table(np.column_stack([columns[some], rows[some]]).astype(np.float64))
     seen = log_opponent(sample(pixels, view.to_image(places)[None]))[0]
     return np.concatenate([seen, raw[rows[some], columns[some]]])
 
 
-def own_colours(
-    colours: Palette, ground: Field, marks: Palette, grounds: Palette, deep: Field
+def scrap_palette(
+    colours: Palette, backdrop: Field, texture: Palette, backgrounds: Palette, deep: Field
 ) -> Palette:
-    """Return the scrap's colours without bits of surface that the first rough look took in.
+    """Return the scrap's colours without bits of background that the first rough look took in.
 
     `deep`: samples (n × 3) from deep within it; a seldom colour that is as common there is its own.
     """
     off = np.minimum(
-        distance_to_shaded((colours.colours - ground)[None], marks)[0],
-        distance_to_shaded(colours.colours[None], grounds)[0],
+        distance_to_background((colours.colours - backdrop)[None], texture)[0],
+        distance_to_background(colours.colours[None], backgrounds)[0],
     )
     least = np.where(colours.shares < FEW, 2 * _BORROWED, _BORROWED)
     own = (off > least) | (colours.shares > 0.4)
     if len(deep) > _ENOUGH:
-        away = distance_to_colours(deep[None, :: len(deep) // _ENOUGH], colours)[:, 0]
+        away = distances_to_palette(deep[None, :: len(deep) // _ENOUGH], colours)[:, 0]
         there = np.bincount(away.argmin(axis=0), minlength=len(colours.shares)) / away.shape[1]
         own |= (off > _BORROWED) & (there > 0.5 * colours.shares)
     if not own.any():
@@ -94,27 +101,34 @@ def own_colours(
     return Palette(colours.colours[own], colours.shares[own])
 
 
-def surface_marks(
-    thing: Thing, flat: FlatTable, raw: Field, surface: Surface, ground: Field
-) -> tuple[Palette, Palette]:  # fmt: skip
-    """Return the surface's grain and printed lines near the thing, as differences and as such."""
-    around = thing.widened(0.75, flat)
-    wide, clear = around.window, round(0.22 * flat.scale)
-    beside = cv2.erode((~surface.broad[wide]).astype(np.uint8), np.ones((3, 3), np.uint8)) > 0
-    beside &= flat.seen[wide]
-    # Not too near: what looks like surface right beside the thing may be its own fringe.
+def background_texture(
+    candidate: Candidate,
+    rectified: RectifiedImage,
+    raw: Field,
+    background: Background,
+    backdrop: Field,
+) -> tuple[Palette, Palette]:
+    """Return the background's grain and printed lines near the candidate.
+
+    The first palette holds differences from `backdrop`, the second the colours themselves.
+    """
+    around = candidate.widened(0.75, rectified)
+    wide, clear = around.window, round(0.22 * rectified.scale)
+    beside = cv2.erode((~background.broad[wide]).astype(np.uint8), np.ones((3, 3), np.uint8)) > 0
+    beside &= rectified.seen[wide]
+    # Not too near: what looks like background right beside the candidate may be its own fringe.
     own = around.mask.astype(np.uint8)
     near = cv2.dilate(own, np.ones((2 * clear + 1, 2 * clear + 1), np.uint8)) > 0
     if np.count_nonzero(beside & ~near) > 200:
         beside &= ~near
-    marks = main_colours((raw[wide] - ground[wide])[beside], most=4)
-    near_zero = np.linalg.norm(marks.colours, axis=1) < _GRAIN
-    shares = np.append(1.0, np.where(near_zero, 1.0, marks.shares))
-    plain = np.vstack([np.zeros((1, 3), np.float32), marks.colours])
-    return Palette(plain, shares), main_colours(raw[wide][beside], most=4)
+    texture = cluster_colours((raw[wide] - backdrop[wide])[beside], most=4)
+    near_zero = np.linalg.norm(texture.colours, axis=1) < _GRAIN
+    shares = np.append(1.0, np.where(near_zero, 1.0, texture.shares))
+    plain = np.vstack([np.zeros((1, 3), np.float32), texture.colours])
+    return Palette(plain, shares), cluster_colours(raw[wide][beside], most=4)
 
 
-def deep_within(inner: Mask, scale: float) -> Mask:
-    """Return what lies so far within the thing that no bit of surface beside it was taken in."""
+def deep_interior(inner: Mask, scale: float) -> Mask:
+    """Return the pixels so far inside the candidate that they cannot be background."""
     far = cv2.distanceTransform(np.pad(inner, 1).astype(np.uint8), cv2.DIST_L2, 3)[1:-1, 1:-1]
     return np.asarray(far > _DEEP * scale)

@@ -1,4 +1,4 @@
-"""The flat table in coarse cells, in which the surface is learned, and how far colours are apart.
+"""The rectified image in coarse cells, in which the background is fitted; distances of colours.
 
 Colours are compared as logarithms of light, split into brightness and two tints: a shadow changes
 the first and hardly the others, so brightness counts for less, the more so downwards.
@@ -10,15 +10,15 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from scrapstore.photo.scale import LIGHT, FlatTable
+from scrapstore.photo.scale import LIGHT, RectifiedImage
 
-__all__ = ["LIMIT", "Cells", "light_of", "log_opponent", "spreads_apart", "touching"]
+__all__ = ["LIMIT", "Cells", "connected_to", "light_of", "log_opponent", "normalised_distance"]
 
 Mask = NDArray[np.bool_]
 Field = NDArray[np.float32]
 
 LIMIT: Final = 4.0
-"""Standard deviations beyond which a pixel is not the surface."""
+"""Standard deviations beyond which a pixel is not the background."""
 _DARKEST: Final = 0.012
 _LOG_LIGHT: Final = np.log(LIGHT + _DARKEST).astype(np.float32)
 # Brightness; red against green; both against blue. Rows are of length 1, 1, 1.
@@ -27,7 +27,7 @@ _OPPONENT: Final = np.array(
 ) / np.sqrt(np.array([[3], [2], [6]], dtype=np.float32))  # fmt: skip
 
 _CELL: Final = 0.14
-"""Side of the cells in which the surface is learned, inches."""
+"""Side of the cells in which the background is learned, inches."""
 _RIM: Final = 0.3
 
 
@@ -43,36 +43,36 @@ def light_of(features: Field) -> Field:
 
 
 class Cells:
-    """The flat table in coarse cells: mean features, and which cells may be looked at."""
+    """The rectified image in coarse cells: mean features, and which cells may be looked at."""
 
-    def __init__(self, flat: FlatTable, printed: Mask) -> None:
-        rows, columns = flat.seen.shape
-        step = max(1, round(_CELL * flat.scale))
+    def __init__(self, rectified: RectifiedImage, printed: Mask) -> None:
+        rows, columns = rectified.seen.shape
+        step = max(1, round(_CELL * rectified.scale))
         self.size = (columns, rows)
         self.shape = (max(1, rows // step), max(1, columns // step))
-        # A second, wider median: grid lines must not cut the surface into little squares.
-        coarse = cv2.resize(flat.image, None, fx=0.5, fy=0.5, interpolation=cv2.INTER_AREA)
+        # A second, wider median: grid lines must not cut the background into little squares.
+        coarse = cv2.resize(rectified.image, None, fx=0.5, fy=0.5, interpolation=cv2.INTER_AREA)
         self.wide = log_opponent(np.asarray(cv2.medianBlur(coarse, 7), np.uint8))
         self.features = self._reduce(self.wide)
-        blank = (~flat.seen | printed).astype(np.float32)
+        blank = (~rectified.seen | printed).astype(np.float32)
         self.usable: Mask = self._reduce(blank) < 0.01
-        self.seen: Mask = self._reduce(flat.seen.astype(np.float32)) > 0.99
-        self.inches = step / flat.scale
+        self.seen: Mask = self._reduce(rectified.seen.astype(np.float32)) > 0.99
+        self.inches = step / rectified.scale
 
     def _reduce(self, values: Field) -> Field:
         size = (self.shape[1], self.shape[0])
         return np.asarray(cv2.resize(values, size, interpolation=cv2.INTER_AREA), np.float32)
 
     def share(self, mask: Mask) -> Field:
-        """Return the share of each cell that the flat table's `mask` covers."""
+        """Return the share of each cell that the rectified image's `mask` covers."""
         return self._reduce(mask.astype(np.float32))
 
     def enlarge(self, values: Field) -> Field:
-        """Return values of the cells over the flat table's pixels, running into each other."""
+        """Return values of the cells over the rectified image's pixels, running into each other."""
         return np.asarray(cv2.resize(values, self.size, interpolation=cv2.INTER_LINEAR), np.float32)
 
     def enlarge_mask(self, mask: Mask) -> Mask:
-        """Return the flat table's pixels whose cells are in `mask`."""
+        """Return the rectified image's pixels whose cells are in `mask`."""
         return np.asarray(
             cv2.resize(mask.astype(np.uint8), self.size, interpolation=cv2.INTER_NEAREST) > 0
         )
@@ -85,10 +85,13 @@ class Cells:
         return np.asarray(self.seen & (inner == 0))
 
 
-def spreads_apart(colours: Field, field: Field, spread: Field) -> Field:
-    """How far colours are from the field, in spreads; darker counts for less (shadow)."""
+def normalised_distance(colours: Field, field: Field, deviation: Field) -> Field:
+    """Return the distance of colours from the field, in standard deviations.
+
+    Darker counts for less than lighter: shadow.
+    """
     # One plane after the other: arithmetic over a last axis of three is slow.
-    first, second, third = ((colours[..., k] - field[..., k]) / spread[k] for k in range(3))
+    first, second, third = ((colours[..., k] - field[..., k]) / deviation[k] for k in range(3))
     far = np.maximum(first, -0.6 * first)
     far *= far
     second *= second
@@ -98,7 +101,7 @@ def spreads_apart(colours: Field, field: Field, spread: Field) -> Field:
     return np.asarray(np.sqrt(far, out=far), dtype=np.float32)
 
 
-def touching(mask: Mask, seeds: Mask) -> Mask:
+def connected_to(mask: Mask, seeds: Mask) -> Mask:
     """Return the connected parts of `mask` that contain a fair number of seeds."""
     count, labels = cv2.connectedComponents(mask.astype(np.uint8), connectivity=8)
     hits = np.bincount(labels[seeds & mask], minlength=count)

@@ -1,7 +1,7 @@
-"""What differs much from the surface but passes into it softly: a lamp mirrored in the mat.
+"""What differs much from the background but passes into it softly: a lamp mirrored in the mat.
 
 A scrap's edge is a step, a reflection has none. Cloth may be shaded and go on changing inside its
-edge; so where such a part meets the surface is looked at as well as how it got there.
+edge; so where such a part meets the background is looked at as well as how it got there.
 """
 
 from typing import Final
@@ -10,9 +10,9 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from scrapstore.photo.segmentation.cells import LIMIT, Cells, spreads_apart, touching
+from scrapstore.photo.segmentation.cells import LIMIT, Cells, connected_to, normalised_distance
 
-__all__ = ["with_reflections", "without_seam"]
+__all__ = ["include_reflections", "parts_without_seam"]
 
 Mask = NDArray[np.bool_]
 Field = NDArray[np.float32]
@@ -22,25 +22,29 @@ _SOFT: Final = 0.2
 _MOST_CREEPS: Final = 150
 """Cells, one after the other, over which a reflection may go on: no table is so wide."""
 _STEP: Final = 2.0
-"""Spreads by which a place differs from what lies round it at most, if no edge goes through it."""
+"""Standard deviations by which a place differs from what lies round it at most, if no edge goes
+through it."""
 _FAR: Final = 8.0
-"""Spreads; what differs less is near enough to the surface to be looked at as a scrap."""
+"""Standard deviations; what differs less is near enough to the background to be looked at as a
+scrap."""
 _SEAM: Final = 1.6
-"""Spreads by which nine in ten places differ from those round them where a reflection begins. Lamps
-on plain tables and mats gave 0.6 to 1.7, shaded cloth 1.9 to 2.8."""
+"""Standard deviations by which nine in ten places differ from those round them where a reflection
+begins. Lamps on plain tables and mats gave 0.6 to 1.7, shaded cloth 1.9 to 2.8."""
 _ROUGHER: Final = 2.25
-"""Or so many times what they do on the surface itself: on boards and carpet 1.4 to 2.1 times."""
+"""Or so many times what they do on the background itself: on boards and carpet 1.4 to 2.1 times."""
 _ROUGHER_ALL_ROUND: Final = 1.7
 """The same for three in four places all round; lamps and boards 0.5 to 1.6 times."""
 
 
-def with_reflections(cells: Cells, field: Field, spread: Field, inside: Mask) -> tuple[Field, Mask]:
-    """Return the surface's field (rows × columns × 3) and cells with the reflections on it.
+def include_reflections(
+    cells: Cells, field: Field, deviation: Field, inside: Mask
+) -> tuple[Field, Mask]:
+    """Return the background's field (rows × columns × 3) and cells with the reflections on it.
 
-    `field`, `spread`, `inside`: the surface as found: colour, how far it strays from it, its cells.
-    A scrap's edge is a step: its cells differ from the mean of what lies on both sides of it, which
-    those on a slope do not. Only what is reached over slopes alone is taken up, and only where it
-    differs in the end by more than the surface itself may.
+    `field`, `deviation`, `inside`: the background as found: colour, how far it strays from it, its
+    cells. A scrap's edge is a step: its cells differ from the mean of what lies on both sides of
+    it, which those on a slope do not. Only what is reached over slopes alone is included, and only
+    where it differs in the end by more than the background itself may.
     """
     colours = cells.features
     reach = _SOFT / cells.inches
@@ -48,34 +52,37 @@ def with_reflections(cells: Cells, field: Field, spread: Field, inside: Mask) ->
     for _ in range(_MOST_CREEPS):
         local = _local_mean(colours, wider, reach)
         border = cv2.dilate(wider.astype(np.uint8), square) > 0
-        grown = wider | (border & cells.usable & (spreads_apart(colours, local, spread) < LIMIT))
+        grown = wider | (
+            border & cells.usable & (normalised_distance(colours, local, deviation) < LIMIT)
+        )
         if np.count_nonzero(grown) == np.count_nonzero(wider):
             break
         wider = grown
-    rough = spreads_apart(colours, _local_mean(colours, wider, reach), spread)
+    rough = normalised_distance(colours, _local_mean(colours, wider, reach), deviation)
     stepped = rough > _STEP
     # Wider by a cell, so that a line of them has no gaps.
-    barred = cv2.dilate(stepped.astype(np.uint8), square) > 0
-    sloping = touching(wider & ~barred, inside) & ~inside
-    gained = sloping & without_seam(
-        sloping, inside, wider, rough, spreads_apart(colours, field, spread)
+    excluded = cv2.dilate(stepped.astype(np.uint8), square) > 0
+    sloping = connected_to(wider & ~excluded, inside) & ~inside
+    gained = sloping & parts_without_seam(
+        sloping, inside, wider, rough, normalised_distance(colours, field, deviation)
     )
     if not gained.any():
         return field, inside
     gained = (cv2.dilate(gained.astype(np.uint8), square) > 0) & wider & ~inside & ~stepped
     inside = inside | gained
-    # As far as the surface counts beyond its own cells, so does its colour there.
+    # As far as the background counts beyond its own cells, so does its colour there.
     near = cv2.dilate(gained.astype(np.uint8), np.ones((5, 5), np.uint8)) > 0
     local = _local_mean(colours, inside, reach)
     return np.where((near & ~inside | gained)[..., None], local, field).astype(np.float32), inside
 
 
-def without_seam(gained: Mask, inside: Mask, wider: Mask, rough: Field, far: Field) -> Mask:
-    """Return the parts of `gained` that end far from the surface and pass into it as into itself.
+def parts_without_seam(gained: Mask, inside: Mask, wider: Mask, rough: Field, far: Field) -> Mask:
+    """Return the parts of `gained` that end far from the background and pass into it softly.
 
-    `inside`: the surface; `wider`: what may be looked at; `rough`: how far each place is from those
-    round it; `far`: from the surface. Cloth may be shaded and go on changing inside its edge; along
-    it, places are rougher than the surface is: where it meets the surface, and all round.
+    `inside`: the background; `wider`: what may be looked at; `rough`: how far each place is from
+    those round it; `far`: from the background. Cloth may be shaded and go on changing inside its
+    edge; along it, places are rougher than the background is: where it meets the background, and
+    all round.
     """
     two = np.ones((5, 5), np.uint8)
     deep = cv2.erode(inside.astype(np.uint8), np.ones((7, 7), np.uint8)) > 0

@@ -8,47 +8,57 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scrapstore.photo.forms import Refusal
-from scrapstore.photo.scale import LIGHT, FlatTable, View
+from scrapstore.photo.scale import LIGHT, RectifiedImage, View
 from scrapstore.photo.segmentation.background import (
-    colours_at,
-    deep_within,
-    ground_everywhere,
-    own_colours,
-    surface_marks,
+    background_texture,
+    deep_interior,
+    interpolate_backdrop,
+    sample_candidate,
+    scrap_palette,
 )
-from scrapstore.photo.segmentation.candidates import Thing, find_things, outer_ring, true_holes
+from scrapstore.photo.segmentation.candidates import (
+    Candidate,
+    find_candidates,
+    find_holes,
+    outer_ring,
+)
 from scrapstore.photo.segmentation.cells import log_opponent
-from scrapstore.photo.segmentation.likeness import distance_to_shaded, main_colours
-from scrapstore.photo.segmentation.region import Sides, settled
-from scrapstore.photo.segmentation.segment import (
-    Surface,
-    candidates,
-    colour_features,
-    find_surface,
+from scrapstore.photo.segmentation.colour_model import (
+    ColourModel,
+    cluster_colours,
+    distance_to_background,
 )
-from scrapstore.photo.segmentation.specks import groups_of_specks
+from scrapstore.photo.segmentation.region import refine_region
+from scrapstore.photo.segmentation.segment import (
+    Background,
+    colour_features,
+    fit_background,
+    foreground_labels,
+)
+from scrapstore.photo.segmentation.specks import find_speck_groups
 
-__all__ = ["Segment", "Segmentation", "find_segments"]
+__all__ = ["Segment", "Segmentation", "segment_scraps"]
 
 Field = NDArray[np.float32]
 Mask = NDArray[np.bool_]
 
 _SHADED: Final = 0.09
-"""A thing nearer than this to the surface in some shade is no scrap; small ones need twice this."""
+"""A candidate nearer than this to the background in some shade is no scrap; small ones need twice
+this."""
 _SMALL: Final = 1.5
 """Square inches."""
 _ALIKE: Final = 0.16
-"""How far what may be surface is from it at most."""
+"""How far what may be background is from it at most."""
 _LINE: Final = 0.25
-"""Inches; no line printed on a surface is so wide."""
+"""Inches; no line printed on a background is so wide."""
 _SHOWN: Final = 0.004
-"""Share of a scrap that looks like the surface from which on its print is said to have it."""
-_DEEPEST: Final = 3
-"""How many times over a thing is taken apart at most."""
+"""Share of a scrap that looks like the background from which on its print is said to have it."""
+_MOST_SPLITS: Final = 3
+"""How many times over a candidate is separated at most."""
 _AROUND: Final = 0.4
-"""Inches round a thing in which its border is looked for."""
+"""Inches round a candidate in which its border is looked for."""
 _BESIDE: Final = 1.0
-"""Inches round a scrap taken out of a heap: enough of the surface, not all the others."""
+"""Inches round a scrap taken out of a heap: enough of the background, not all the others."""
 _MARGIN: Final = 0.12
 """Part of its paper's side by which a code lies within it at least."""
 
@@ -57,92 +67,100 @@ _MARGIN: Final = 0.12
 class Segment:
     """The pixels of one scrap, as far as colours tell, and what lies on either side of its edge.
 
-    `thing`: its pixels, holes filled; `holes`: rings within the thing's window; `core`: pixels well
-    inside. `notches`: whether small notches are the cloth's own. `mixed`: the share of the core
-    that looks more like the surface than like the scrap; `patch`: width of the widest such patch,
-    inches. `perhaps_two`: a line in the surface's colour goes right across it, or two lie there.
+    `candidate`: its pixels, holes filled; `holes`: rings within the candidate's window; `core`:
+    pixels well inside. `notches`: whether small notches are the cloth's own. `background_share`:
+    the share of the core that looks more like the background than like the scrap; `widest_patch`:
+    width of the widest such patch, inches. `may_be_several`: a line in the background's colour goes
+    right across it, or two lie there.
     """
 
-    thing: Thing
+    candidate: Candidate
     holes: list[NDArray[np.int32]]
-    core: Thing
-    sides: Sides
+    core: Candidate
+    model: ColourModel
     notches: bool = True
-    mixed: float = 0.0
-    patch: float = 0.0
-    perhaps_two: bool = False
+    background_share: float = 0.0
+    widest_patch: float = 0.0
+    may_be_several: bool = False
 
 
 @dataclass(frozen=True, eq=False)
 class Table:
-    """All that is known of the table before one thing on it is looked at.
+    """All that is known of the table before one candidate on it is looked at.
 
-    `features`: the flat table's colours, fine lines smoothed away; `raw`: unsmoothed; `ground`: the
-    surface's colour everywhere, also under things; `barred`: where things lie, or nothing is seen;
-    `near_paper`: the printed paper and what touches it.
+    `features`: the rectified image's colours, fine lines smoothed away; `raw`: unsmoothed;
+    `backdrop`: the background's colour everywhere, also under candidates; `excluded`: where
+    candidates lie, or nothing is seen; `near_paper`: the printed paper and what touches it.
     """
 
     pixels: NDArray[np.uint8]
     view: View
-    flat: FlatTable
+    rectified: RectifiedImage
     features: Field
-    surface: Surface
-    ground: Field
+    background: Background
+    backdrop: Field
     raw: Field
-    barred: Mask
+    excluded: Mask
     near_paper: Mask
 
-    def told(self, refusal: Refusal, thing: Thing) -> Refusal:
-        """Return the refusal with the place of the thing that it speaks of."""
-        ring = outer_ring(thing.mask).reshape(-1, 2)[::4].astype(np.float64)
-        ring += (thing.window[1].start, thing.window[0].start)
-        return replace(refusal, in_picture=self.view.to_image(self.flat.to_table(ring)))
+    def located(self, refusal: Refusal, candidate: Candidate) -> Refusal:
+        """Return the refusal with the place of the candidate that it speaks of."""
+        ring = outer_ring(candidate.mask).reshape(-1, 2)[::4].astype(np.float64)
+        ring += (candidate.window[1].start, candidate.window[0].start)
+        return replace(refusal, in_picture=self.view.to_image(self.rectified.to_table(ring)))
 
-    def refused(self, thing: Thing, surface: Mask | None = None) -> Refusal | None:
-        """Return why a thing is not measured that reaches the picture's edge or the paper.
+    def refused(self, candidate: Candidate, background: Mask | None = None) -> Refusal | None:
+        """Return why a candidate is not measured that reaches the picture's edge or the paper.
 
-        `surface`: as `Thing.leaves` takes it.
+        `background`: as `Candidate.leaves` takes it.
         """
-        if thing.leaves(self.flat, surface):
-            return self.told(_LEAVES, thing)
-        touching = np.count_nonzero(self.near_paper[thing.window] & thing.mask)
-        return self.told(_COVERS, thing) if touching > 1.5 * self.flat.scale else None
+        if candidate.leaves(self.rectified, background):
+            return self.located(_LEAVES, candidate)
+        touching = np.count_nonzero(self.near_paper[candidate.window] & candidate.mask)
+        return self.located(_COVERS, candidate) if touching > 1.5 * self.rectified.scale else None
 
 
 @dataclass(frozen=True, eq=False)
 class Segmentation:
-    """A table and, thing by thing, the scraps on it or why a thing is left out."""
+    """A table and, candidate by candidate, the scraps on it or why a candidate is left out."""
 
     table: Table
     parts: tuple[Segment | Refusal, ...]
 
 
-def find_segments(
-    pixels: NDArray[np.uint8], view: View, flat: FlatTable, paper: Mask, around: Mask, sheet: float
+def segment_scraps(
+    pixels: NDArray[np.uint8],
+    view: View,
+    rectified: RectifiedImage,
+    paper: Mask,
+    around: Mask,
+    sheet: float,
 ) -> Segmentation:
-    """Return the scraps on the table and why other things there were left out.
+    """Return the scraps on the table and why other candidates there were left out.
 
     `paper`: where the scale lies; `around`: beside it; `sheet`: area of one square's paper.
     """
-    features = colour_features(flat)
-    surface = find_surface(flat, features, around, paper)
-    labels = candidates(flat, surface, paper)
-    ground = ground_everywhere(features, surface)
-    raw = log_opponent(flat.image)
-    barred = (labels > 0) | paper | ~flat.seen
+    features = colour_features(rectified)
+    background = fit_background(rectified, features, around, paper)
+    labels = foreground_labels(rectified, background, paper)
+    backdrop = interpolate_backdrop(features, background)
+    raw = log_opponent(rectified.image)
+    excluded = (labels > 0) | paper | ~rectified.seen
     near_paper = cv2.dilate(paper.astype(np.uint8), np.ones((5, 5), np.uint8)) > 0
-    table = Table(pixels, view, flat, features, surface, ground, raw, barred, near_paper)
-    things = find_things(labels, flat)
+    table = Table(
+        pixels, view, rectified, features, background, backdrop, raw, excluded, near_paper
+    )
+    candidates = find_candidates(labels, rectified)
     parts: list[Segment | Refusal] = []
-    for thing in things:
-        if _is_printed_square(thing, flat, sheet):
-            parts.append(table.told(_UNREAD, thing))
+    for candidate in candidates:
+        if _is_printed_square(candidate, rectified, sheet):
+            parts.append(table.located(_UNREAD, candidate))
         else:
-            parts += _segments(thing, table)
+            parts += _segments(candidate, table)
     # What may be nothing comes after what surely lies there.
-    groups = groups_of_specks(flat, surface, paper, things)
-    parts += [table.told(_SPECKS, group) for group in groups]
-    parts += [_CORNER] if surface.corner else []
+    groups = find_speck_groups(rectified, background, paper, candidates)
+    parts += [table.located(_SPECKS, group) for group in groups]
+    parts += [_CORNER] if background.corner else []
     return Segmentation(table, tuple(parts))
 
 
@@ -173,23 +191,23 @@ _COVERS: Final = Refusal(
 )
 
 
-def _is_printed_square(thing: Thing, flat: FlatTable, sheet: float) -> bool:
-    """Say whether a thing is paper with a code on it: small, without colour, black on white.
+def _is_printed_square(candidate: Candidate, rectified: RectifiedImage, sheet: float) -> bool:
+    """Say whether a candidate is paper with a code on it: small, without colour, black on white.
 
     `sheet`: area of a square's own paper, square inches.
     """
-    area = np.count_nonzero(thing.mask) / flat.scale**2
-    width, height = cv2.minAreaRect(outer_ring(thing.mask))[1]
+    area = np.count_nonzero(candidate.mask) / rectified.scale**2
+    width, height = cv2.minAreaRect(outer_ring(candidate.mask))[1]
     # Folded along its diagonal, paper is half as high as wide.
     stout = min(width, height) > 0.45 * max(width, height)
     if not (stout and 0.3 * sheet < area < 1.4 * sheet):
         return False
     # The first look at a pale scrap takes in bits of a dark table round it; a code lies within.
-    within = cv2.distanceTransform(np.pad(thing.mask, 1).astype(np.uint8), cv2.DIST_L2, 3)
-    within = within[1:-1, 1:-1] > _MARGIN * np.sqrt(sheet) * flat.scale
+    within = cv2.distanceTransform(np.pad(candidate.mask, 1).astype(np.uint8), cv2.DIST_L2, 3)
+    within = within[1:-1, 1:-1] > _MARGIN * np.sqrt(sheet) * rectified.scale
     if not within.any():
         return False
-    light = LIGHT[flat.image[thing.window][within]]
+    light = LIGHT[rectified.image[candidate.window][within]]
     grey = light.mean(axis=1)
     dark, bright = np.percentile(grey, [12, 88])
     middle = (dark + bright) / 2
@@ -199,64 +217,76 @@ def _is_printed_square(thing: Thing, flat: FlatTable, sheet: float) -> bool:
     return bool(bright > 4 * dark and between < 0.3 and np.max(np.std(tint, axis=0)) < 0.08)
 
 
-def _segments(thing: Thing, table: Table, apart: int = _DEEPEST) -> list[Segment | Refusal]:
-    """Return the scraps that a thing is, or why they are left out; nothing when it is none.
+def _segments(
+    candidate: Candidate, table: Table, splits: int = _MOST_SPLITS
+) -> list[Segment | Refusal]:
+    """Return the scraps that a candidate is, or why they are left out; nothing when it is none.
 
-    `apart`: how many times over what lies close together, or a printed line or a shadow joins, may
-    be taken apart: of fewer scraps the colours are better known. Whether a scrap reaches the
+    `splits`: how many times what lies close together, or a printed line or a shadow joins, may
+    be separated: of fewer scraps the colours are better known. Whether a scrap reaches the
     picture's edge is asked after that, as a line often does.
     """
-    flat, raw, ground = table.flat, table.raw, table.ground
-    marks, grounds = surface_marks(thing, flat, raw, table.surface, ground)
-    off = distance_to_shaded(table.features[thing.window] - ground[thing.window], marks)
-    plain = distance_to_shaded(raw[thing.window][::2, ::2], grounds)
-    small = np.count_nonzero(thing.mask) < _SMALL * flat.scale**2
+    rectified, raw, backdrop = table.rectified, table.raw, table.backdrop
+    texture, backgrounds = background_texture(candidate, rectified, raw, table.background, backdrop)
+    off = distance_to_background(
+        table.features[candidate.window] - backdrop[candidate.window], texture
+    )
+    plain = distance_to_background(raw[candidate.window][::2, ::2], backgrounds)
+    small = np.count_nonzero(candidate.mask) < _SMALL * rectified.scale**2
     if (
-        float(np.median(np.minimum(off[::2, ::2], plain)[thing.mask[::2, ::2]]))
+        float(np.median(np.minimum(off[::2, ::2], plain)[candidate.mask[::2, ::2]]))
         < (2 if small else 1) * _SHADED
     ):
-        return []  # the surface itself, in shadow or bent up
-    core = _core(thing, true_holes(thing.mask, off < _ALIKE, off, flat.scale), flat)
-    colours = main_colours(colours_at(core, table.pixels, table.view, flat, raw), most=8)
+        return []  # the background itself, in shadow or bent up
+    core = _core(
+        candidate, find_holes(candidate.mask, off < _ALIKE, off, rectified.scale), rectified
+    )
+    colours = cluster_colours(
+        sample_candidate(core, table.pixels, table.view, rectified, raw), most=8
+    )
     if len(colours.shares) == 0:
-        refusal = table.refused(thing, table.surface.alike)
+        refusal = table.refused(candidate, table.background.similar)
         return [] if refusal is None else [refusal]
-    beneath = np.median(ground[core.window][core.mask], axis=0)
-    deep = raw[core.window][deep_within(core.mask, flat.scale)]
-    sides = Sides(own_colours(colours, beneath, marks, grounds, deep), marks, grounds)
-    wide = thing.widened(_AROUND, flat)
-    region = settled(
+    beneath = np.median(backdrop[core.window][core.mask], axis=0)
+    deep = raw[core.window][deep_interior(core.mask, rectified.scale)]
+    model = ColourModel(
+        scrap_palette(colours, beneath, texture, backgrounds, deep), texture, backgrounds
+    )
+    wide = candidate.widened(_AROUND, rectified)
+    region = refine_region(
         wide.mask,
-        core.widened(_AROUND, flat).mask,
+        core.widened(_AROUND, rectified).mask,
         raw[wide.window],
-        ground[wide.window],
-        sides,
-        flat.scale,
-        table.barred[wide.window] & ~wide.mask,
+        backdrop[wide.window],
+        model,
+        rectified.scale,
+        table.excluded[wide.window] & ~wide.mask,
     )
     if small and (
-        region is None or not _is_solid(region.filled & (region.off > _ALIKE), flat.scale)
+        region is None or not _is_solid(region.filled & (region.off > _ALIKE), rectified.scale)
     ):
-        return []  # printed lines that cross, and the bits of surface between them
-    if region is not None and apart and region.others:
+        return []  # printed lines that cross, and the bits of background between them
+    if region is not None and splits and region.others:
         parts = [
-            Thing(wide.window, part).trimmed(_BESIDE, flat)
+            Candidate(wide.window, part).trimmed(_BESIDE, rectified)
             for part in (region.filled, *region.others)
         ]
-        return [each for part in parts for each in _segments(part, table, apart - 1)]
+        return [each for part in parts for each in _segments(part, table, splits - 1)]
     if region is None:
-        holes = true_holes(thing.mask, off < _ALIKE, off, flat.scale)
-        refusal = table.refused(thing, table.surface.alike)
-        segment = Segment(thing, holes, _core(thing, holes, flat), sides)
+        holes = find_holes(candidate.mask, off < _ALIKE, off, rectified.scale)
+        refusal = table.refused(candidate, table.background.similar)
+        segment = Segment(candidate, holes, _core(candidate, holes, rectified), model)
     else:
-        thing = Thing(wide.window, region.filled)
-        holes = true_holes(region.filled, region.enclosed, region.off, flat.scale, region.grain)
-        refusal = table.refused(thing)
-        # A print with the surface's colour seems notched where its motifs meet the edge.
-        notches = region.mixed < _SHOWN
+        candidate = Candidate(wide.window, region.filled)
+        holes = find_holes(
+            region.filled, region.enclosed, region.off, rectified.scale, region.grain
+        )
+        refusal = table.refused(candidate)
+        # A print with the background's colour seems notched where its motifs meet the edge.
+        notches = region.background_share < _SHOWN
         segment = Segment(
-            thing, holes, _core(thing, holes, flat), sides, notches,
-            region.mixed, region.patch, region.perhaps_two,
+            candidate, holes, _core(candidate, holes, rectified), model, notches,
+            region.background_share, region.widest_patch, region.may_be_several,
         )  # fmt: skip
     return [segment if refusal is None else refusal]
 
@@ -267,11 +297,13 @@ def _is_solid(mask: Mask, scale: float) -> bool:
     return bool(2 * deepest >= _LINE * scale)
 
 
-def _core(thing: Thing, holes: list[NDArray[np.int32]], flat: FlatTable) -> Thing:
-    """Return the flat table's pixels well inside the thing and outside its holes."""
-    solid = thing.mask.astype(np.uint8)
-    reach = max(1, round(0.1 * flat.scale))
+def _core(
+    candidate: Candidate, holes: list[NDArray[np.int32]], rectified: RectifiedImage
+) -> Candidate:
+    """Return the rectified image's pixels well inside the candidate and outside its holes."""
+    solid = candidate.mask.astype(np.uint8)
+    reach = max(1, round(0.1 * rectified.scale))
     for hole in holes:
         cv2.drawContours(solid, [hole], -1, (0.0,), -1)
     core = cv2.erode(solid, np.ones((3, 3), np.uint8), iterations=reach)
-    return Thing(thing.window, np.asarray(core > 0))
+    return Candidate(candidate.window, np.asarray(core > 0))

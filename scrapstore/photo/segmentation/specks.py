@@ -1,4 +1,4 @@
-"""Prints in the surface's colour: nothing but their motifs is seen, as specks close together.
+"""Prints in the background's colour: nothing but their motifs is seen, as specks close together.
 
 Such a scrap cannot be measured, but it is not to vanish without a word.
 """
@@ -10,17 +10,17 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from scrapstore.photo.scale import FlatTable, disc, large_parts
-from scrapstore.photo.segmentation.candidates import Thing
-from scrapstore.photo.segmentation.segment import Surface
+from scrapstore.photo.scale import RectifiedImage, disc_kernel, large_parts
+from scrapstore.photo.segmentation.candidates import Candidate
+from scrapstore.photo.segmentation.segment import Background
 
-__all__ = ["groups_of_specks"]
+__all__ = ["find_speck_groups"]
 
 Bytes = NDArray[np.uint8]
 Mask = NDArray[np.bool_]
 
 _CLEAR: Final = 0.25
-"""Inches from things, paper and the picture's edge within which no speck counts."""
+"""Inches from candidates, paper and the picture's edge within which no speck counts."""
 _LARGEST: Final = 1.2
 """Inches; a speck is no wider."""
 _APART: Final = 0.6
@@ -32,26 +32,26 @@ _NARROWEST: Final = 1.2
 _ELSEWHERE: Final = 0.1
 """How dense specks are elsewhere at most, as a part of how dense they are in the groups."""
 _MOST_TABLE: Final = 0.2
-"""Share of the table that such scraps take; more of it is the surface's own pattern."""
+"""Share of the table that such scraps take; more of it is the background's own pattern."""
 
 
-def groups_of_specks(
-    flat: FlatTable, surface: Surface, paper: Mask, things: Sequence[Thing]
-) -> list[Thing]:
-    """Return where specks lie close together on a surface that is plain elsewhere.
+def find_speck_groups(
+    rectified: RectifiedImage, background: Background, paper: Mask, candidates: Sequence[Candidate]
+) -> list[Candidate]:
+    """Return where specks lie close together on a background that is plain elsewhere.
 
-    `paper`: where the scale lies; `things`: what was found already.
+    `paper`: where the scale lies; `candidates`: what was found already.
     """
-    scale = flat.scale / 2
-    free = (flat.seen & ~paper).astype(np.uint8)
-    for thing in things:
-        free[thing.window][thing.mask] = 0
+    scale = rectified.scale / 2
+    free = (rectified.seen & ~paper).astype(np.uint8)
+    for candidate in candidates:
+        free[candidate.window][candidate.mask] = 0
     size = (max(1, free.shape[1] // 2), max(1, free.shape[0] // 2))
     free = np.asarray(cv2.resize(free, size, interpolation=cv2.INTER_NEAREST), np.uint8)
     reach = 2 * round(_CLEAR * scale) + 1
     kernel = np.ones((reach, reach), np.uint8)
     free = np.asarray(cv2.erode(np.pad(free, 1), kernel)[1:-1, 1:-1], np.uint8)
-    odd = (~surface.mask).astype(np.float32)
+    odd = (~background.mask).astype(np.float32)
     odd = np.asarray(cv2.resize(odd, size, interpolation=cv2.INTER_AREA), np.float32) * free
     table, specks = int(free.sum()), _small(odd > 0, scale)
     if np.count_nonzero(specks) < 0.1 * _SMALLEST * scale**2:
@@ -64,12 +64,12 @@ def groups_of_specks(
     dense = float(odd[inside].sum()) / within
     if float(odd[~inside].sum()) / (without + 1) > _ELSEWHERE * dense:
         return []
-    whole = (flat.seen.shape[1], flat.seen.shape[0])
+    whole = (rectified.seen.shape[1], rectified.seen.shape[0])
     found = []
     for number in range(1, int(groups.max()) + 1):
         one = (groups == number).astype(np.uint8)
         mask = np.asarray(cv2.resize(one, whole, interpolation=cv2.INTER_NEAREST) > 0)
-        found.append(Thing((slice(0, whole[1]), slice(0, whole[0])), mask))
+        found.append(Candidate((slice(0, whole[1]), slice(0, whole[0])), mask))
     return found
 
 
@@ -85,6 +85,6 @@ def _groups(specks: Mask, scale: float) -> NDArray[np.int32]:
     """Return labels 1… of groups of specks as large and wide as a scrap."""
     reach = round(_APART / 2 * scale)
     padded = np.pad(specks, reach + 1).astype(np.uint8)
-    closed = cv2.morphologyEx(padded, cv2.MORPH_CLOSE, disc(reach))
+    closed = cv2.morphologyEx(padded, cv2.MORPH_CLOSE, disc_kernel(reach))
     closed = closed[reach + 1 : -reach - 1, reach + 1 : -reach - 1]
     return large_parts(closed > 0, _SMALLEST * scale**2, _NARROWEST * scale)

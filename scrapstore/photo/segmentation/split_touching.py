@@ -1,8 +1,8 @@
-"""Taking apart scraps that lie so close together that they were found as one thing.
+"""Separating scraps that lie so close together that they were found as one candidate.
 
-What is left of the thing when its rim is taken off falls into pieces at every narrow place. Two
-pieces are scraps of their own where the surface shows between them, or where they meet at a corner
-only and are of different colours; a scrap that is merely narrow somewhere stays whole.
+What is left of the candidate when its rim is taken off falls into pieces at every narrow place. Two
+pieces are scraps of their own where the background shows between them, or where they meet at a
+corner only and are of different colours; a scrap that is merely narrow somewhere stays whole.
 """
 
 from typing import Final
@@ -11,10 +11,10 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from scrapstore.photo.scale import disc, large_parts
+from scrapstore.photo.scale import disc_kernel, large_parts
 from scrapstore.photo.segmentation.candidates import outer_ring
 
-__all__ = ["taken_apart"]
+__all__ = ["split_touching"]
 
 Field = NDArray[np.float32]
 Mask = NDArray[np.bool_]
@@ -22,7 +22,7 @@ Places = tuple[NDArray[np.intp], NDArray[np.intp]]
 """Rows and columns."""
 
 _NECK: Final = 0.12
-"""Half the width of the widest place at which a thing is taken apart, inches."""
+"""Half the width of the widest place at which a candidate is separated, inches."""
 _SMALLEST: Final = 0.6
 """Square inches, its rim taken off; what is smaller stays with what it lies beside."""
 _SMALLEST_PART: Final = 0.5
@@ -32,7 +32,7 @@ _NO_MOTIF: Final = 4.0
 _LEAST_WIDTH: Final = 0.4
 """Inches; what is nowhere so wide is no scrap of its own."""
 _GAP: Final = 0.6
-"""Share of the place where two pieces meet that must look like the surface between them."""
+"""Share of the place where two pieces meet that must look like the background between them."""
 _NEAR: Final = 0.15
 """Inches; pieces no farther apart than twice this are looked at together."""
 _BESIDE: Final = 0.5
@@ -42,43 +42,43 @@ _ACROSS: Final = 0.75
 _TOUCH: Final = 0.6
 """Inches; pieces that meet along less meet at a corner."""
 _OTHER_CLOTH: Final = 0.3
-"""How far the middle colours of two scraps are apart, in logarithms of light."""
+"""Distance between the median colours of two scraps, in logarithms of light."""
 
 
-def taken_apart(
+def split_touching(
     whole: Mask, solid: Mask, seen: Field, gap: Mask, scale: float
 ) -> tuple[list[Mask], bool]:
     """Return the scraps in `whole`, the largest first, and whether that one may be several.
 
-    `solid`: what of it is scrap beyond doubt, narrow gaps open; `gap`: what looks more like surface
-    than like scrap; `seen`: colours (rows × columns × 3); `scale`: pixels an inch. Each scrap is in
-    one piece, its holes filled. Bits too small for a scrap go, and so do small ones of the main
-    one's colours that lie far from all the rest.
+    `solid`: what of it is scrap beyond doubt, narrow gaps open; `gap`: what looks more like
+    background than like scrap; `seen`: colours (rows × columns × 3); `scale`: pixels an inch. Each
+    scrap is in one piece, its holes filled. Bits too small for a scrap go, and so do small ones of
+    the main one's colours that lie far from all the rest.
     """
     seeds = _seeds(solid, whole, scale)
     count = int(seeds.max())
     if count < 2:
         return [_filled(whole)], False
     nearest = _nearest(seeds)
-    near = cv2.dilate(whole.astype(np.uint8), disc(round(_NEAR * scale))) > 0
-    # A narrow gap is blurred: where the pixel beside shows the surface, that counts as well.
+    near = cv2.dilate(whole.astype(np.uint8), disc_kernel(round(_NEAR * scale))) > 0
+    # A narrow gap is blurred: where the pixel beside shows the background, that counts as well.
     gap = cv2.dilate(gap.astype(np.uint8), np.ones((3, 3), np.uint8)) > 0
     colours = [np.median(seen[seeds == number], axis=0) for number in range(1, count + 1)]
     group = np.arange(count + 1)
     beside, doubted = np.zeros(count + 1, bool), np.zeros(count + 1, bool)
-    for (one, other), meeting in _meetings(nearest, near).items():
+    for (one, other), border_places in _borders(nearest, near).items():
         beside[[one, other]] = True
-        joint = whole[meeting]
-        apart = float(np.linalg.norm(colours[one - 1] - colours[other - 1]))
-        # Without any, the surface lies all the way between them.
-        parted = not joint.any() or float(np.mean(gap[meeting][joint])) > _GAP
+        joint = whole[border_places]
+        difference = float(np.linalg.norm(colours[one - 1] - colours[other - 1]))
+        # Without any, the background lies all the way between them.
+        separated = not joint.any() or float(np.mean(gap[border_places][joint])) > _GAP
         halves = (seeds == one, seeds == other)
-        if not _are_two(meeting, parted, apart > _OTHER_CLOTH, halves, scale):
+        if not _are_separate(border_places, separated, difference > _OTHER_CLOTH, halves, scale):
             group[group == group[other]] = group[one]
-            doubted[[one, other]] |= parted
+            doubted[[one, other]] |= separated
     which = group[nearest]
     # What counts as one goes over the line between, not less.
-    bridge = disc(round(_NEAR * scale))
+    bridge = disc_kernel(round(_NEAR * scale))
     joined = cv2.morphologyEx(whole.astype(np.uint8), cv2.MORPH_CLOSE, bridge) > 0
     scraps = []
     for name in np.unique(group[1:]):
@@ -87,7 +87,7 @@ def taken_apart(
         scraps.append((_filled(room & (which == name)), own))
     scraps.sort(key=lambda each: -np.count_nonzero(each[0]))
     main = colours[scraps[0][1][0] - 1]
-    # What lies far from all the rest may be a motif of a print with the surface's colour.
+    # What lies far from all the rest may be a motif of a print with the background's colour.
     kept = [
         mask
         for k, (mask, own) in enumerate(scraps)
@@ -99,23 +99,23 @@ def taken_apart(
     return kept, bool(doubted[scraps[0][1]].any())
 
 
-def _are_two(
-    meeting: Places, parted: bool, unlike: bool, halves: tuple[Mask, Mask], scale: float
+def _are_separate(
+    border_places: Places, separated: bool, unlike: bool, halves: tuple[Mask, Mask], scale: float
 ) -> bool:
     """Say whether two pieces that meet are two scraps.
 
-    `parted`: the surface shows between them; `unlike`: they are of different colours.
+    `separated`: the background shows between them; `unlike`: they are of different colours.
     """
-    length = len(meeting[0]) / scale
+    length = len(border_places[0]) / scale
     if unlike:
-        return parted or length < _TOUCH
-    # A line in the surface's colour that is printed on one scrap goes right across it.
-    return parted and (length < _TOUCH or not _goes_across(meeting, halves, scale))
+        return separated or length < _TOUCH
+    # A line in the background's colour that is printed on one scrap goes right across it.
+    return separated and (length < _TOUCH or not _crosses(border_places, halves, scale))
 
 
-def _goes_across(meeting: Places, halves: tuple[Mask, Mask], scale: float) -> bool:
+def _crosses(border_places: Places, halves: tuple[Mask, Mask], scale: float) -> bool:
     """Say whether both pieces end near where the line on which they meet does."""
-    places = np.column_stack(meeting).astype(np.float64)
+    places = np.column_stack(border_places).astype(np.float64)
     middle = places.mean(axis=0)
     along = np.linalg.svd(np.cov((places - middle).T))[0][:, 0]
     across = np.array([-along[1], along[0]])
@@ -141,7 +141,7 @@ def _seeds(solid: Mask, whole: Mask, scale: float) -> NDArray[np.int32]:
     Where that leaves nothing of a part of `whole` that is a scrap's size, the part itself counts.
     """
     reach = max(1, round(_NECK * scale))
-    inner = cv2.erode(solid.astype(np.uint8), disc(reach)) > 0
+    inner = cv2.erode(solid.astype(np.uint8), disc_kernel(reach)) > 0
     seeds = large_parts(inner, _SMALLEST * scale**2, _LEAST_WIDTH * scale - 2 * reach)
     parts = large_parts(whole, _SMALLEST_PART * scale**2, _LEAST_WIDTH * scale)
     for number in range(1, int(parts.max()) + 1):
@@ -161,7 +161,7 @@ def _nearest(seeds: NDArray[np.int32]) -> NDArray[np.int32]:
     return np.asarray(names[zones], np.int32)
 
 
-def _meetings(nearest: NDArray[np.int32], near: Mask) -> dict[tuple[int, int], Places]:
+def _borders(nearest: NDArray[np.int32], near: Mask) -> dict[tuple[int, int], Places]:
     """Return for each two labels that border on each other within `near` the places where."""
     pairs, at = [], []
     rows, columns = nearest.shape

@@ -20,7 +20,7 @@ from scrapstore.photo.scale.detect import FoundSquare
 from scrapstore.photo.scale.lens import LensPrior, View
 from scrapstore.photo.squares import SquareSet
 
-__all__ = ["Solution", "solve"]
+__all__ = ["CameraPose", "estimate_pose"]
 
 Floats = NDArray[np.float64]
 
@@ -33,14 +33,14 @@ _CARD_STRAY: Final = 0.05
 
 
 @dataclass(frozen=True, eq=False)
-class Solution:
+class CameraPose:
     """The solved table.
 
     `view`: camera and lens. `places`: for each used square x, y (inches) and turn (radians) of its
     centre on the table. `squares`: those used; `dropped`: found, but not lying flat like the rest.
     `card`: the squares are one rigid card. `residual`: root mean square of the corners' errors,
-    pixels. `spread`: k × p, for each principal error of the solution (one standard deviation) how
-    it moves the camera's parameters (rvec, tvec, log focal, k1).
+    pixels. `principal_errors`: k × p, for each principal error of the solution (one standard
+    deviation) how it moves the camera's parameters (rvec, tvec, log focal, k1).
     """
 
     view: View
@@ -49,11 +49,13 @@ class Solution:
     dropped: int
     card: bool
     residual: float
-    spread: Floats
+    principal_errors: Floats
 
-    def shifted_views(self) -> tuple[View, ...]:
+    def perturbed_views(self) -> tuple[View, ...]:
         """Return the view moved by one standard deviation along each principal error."""
-        return tuple(_view(_packed(self.view) + row, self.view.centre) for row in self.spread)
+        return tuple(
+            _view(_packed(self.view) + row, self.view.centre) for row in self.principal_errors
+        )
 
 
 @dataclass(frozen=True, eq=False)
@@ -108,10 +110,10 @@ _Unpack = Callable[[Floats], tuple[View, Floats]]
 """From the vector of unknowns to the view and the squares' places."""
 
 
-def solve(
+def estimate_pose(
     found: tuple[FoundSquare, ...], squares: SquareSet, side: float, prior: LensPrior,
     shape: tuple[int, int],
-) -> Solution | None:  # fmt: skip
+) -> CameraPose | None:  # fmt: skip
     """Return camera, lens and squares' places, or None when nothing fits.
 
     `side`: true side of the squares, inches. `shape`: height and width of the picture.
@@ -122,22 +124,22 @@ def solve(
     start = _first_guess(found, side, prior.focal * long_side, centre)
     if start is None:
         return None
-    solution = _solve_loose(found, side, prior, long_side, start)
-    if solution is None:
+    pose = _solve_loose(found, side, prior, long_side, start)
+    if pose is None:
         return None
-    keep = _flat_squares(solution, found, side)
+    keep = _lying_flat(pose, found, side)
     if len(keep) < len(found):
         kept = tuple(found[k] for k in keep)
         start = _first_guess(kept, side, prior.focal * long_side, centre) or start
-        solution = _solve_loose(kept, side, prior, long_side, start)
-        if solution is None:
+        pose = _solve_loose(kept, side, prior, long_side, start)
+        if pose is None:
             return None
-        solution = replace(solution, dropped=len(found) - len(kept))
-    card = _as_card(solution, squares, side)
+        pose = replace(pose, dropped=len(found) - len(kept))
+    card = _as_card(pose, squares, side)
     if card is not None:
-        rigid = _solve_card(solution, card, side, prior, long_side)
-        solution = rigid or solution
-    return _upright(solution)
+        rigid = _solve_card(pose, card, side, prior, long_side)
+        pose = rigid or pose
+    return _upright(pose)
 
 
 def _template(side: float) -> Floats:
@@ -180,13 +182,13 @@ def _first_guess(
             )  # fmt: skip
             if view.rotation[2, 2] >= 0:
                 continue  # seen from below the table
-            cost = _unsquareness(view, found, side)
+            cost = _squareness_error(view, found, side)
             if best is None or cost < best[0]:
                 best = (cost, view)
     return None if best is None else best[1]
 
 
-def _unsquareness(view: View, found: tuple[FoundSquare, ...], side: float) -> float:
+def _squareness_error(view: View, found: tuple[FoundSquare, ...], side: float) -> float:
     flat = view.to_table(np.concatenate([square.corners for square in found])).reshape(-1, 4, 2)
     if not np.isfinite(flat).all():
         return float("inf")
@@ -199,7 +201,7 @@ def _unsquareness(view: View, found: tuple[FoundSquare, ...], side: float) -> fl
 
 def _solve_loose(
     found: tuple[FoundSquare, ...], side: float, prior: LensPrior, long_side: int, start: View
-) -> Solution | None:
+) -> CameraPose | None:
     if not prior.known:
         # Most cameras straighten their pictures themselves. Loose squares say so when one does not
         # (the robust loss lets them), and without this belief a curled sheet passes for a lens.
@@ -218,8 +220,8 @@ def _solve_loose(
 
 
 def _solve_card(
-    loose: Solution, layout: Floats, side: float, prior: LensPrior, long_side: int
-) -> Solution | None:
+    loose: CameraPose, layout: Floats, side: float, prior: LensPrior, long_side: int
+) -> CameraPose | None:
     fixed = np.column_stack([layout, np.zeros(len(layout))])
     # Move the loose solution's frame onto the card's.
     view = _moved(loose.view, loose.places[0, 2], loose.places[0, :2], layout[0])
@@ -228,12 +230,12 @@ def _solve_card(
         return _view(x, view.centre), fixed
 
     problem = _Problem(loose.squares, side, prior, long_side)
-    solution = _fit(_packed(view), unpack, problem, card=True)
-    return None if solution is None else replace(solution, dropped=loose.dropped)
+    pose = _fit(_packed(view), unpack, problem, card=True)
+    return None if pose is None else replace(pose, dropped=loose.dropped)
 
 
-def _fit(start: Floats, unpack: _Unpack, problem: _Problem, *, card: bool) -> Solution | None:
-    """Solve twice: the first time tells how good the corners really are."""
+def _fit(start: Floats, unpack: _Unpack, problem: _Problem, *, card: bool) -> CameraPose | None:
+    """Solve twice: the first fit shows how accurate the corners are."""
     sigma = problem.expected_sigma()
     fit = _least_squares(start, unpack, problem, sigma, 1e-6)
     if fit is None:
@@ -248,7 +250,7 @@ def _fit(start: Floats, unpack: _Unpack, problem: _Problem, *, card: bool) -> So
     view, places = unpack(fit.x)
     error = problem.corner_errors(view, places)
     residual = float(np.sqrt(np.mean(error**2) * 2))
-    return Solution(view, places, problem.found, 0, card, residual, _spread_of_camera(fit.jac))
+    return CameraPose(view, places, problem.found, 0, card, residual, _spread_of_camera(fit.jac))
 
 
 def _spread_of_camera(jacobian: Floats) -> Floats:
@@ -267,8 +269,8 @@ def _least_squares(
 
     def residuals(x: Floats) -> Floats:
         errors = problem.corner_errors(*unpack(x)) / sigma
-        believed = [(x[6] - focal) / prior.focal_sigma, (x[7] - prior.k1) / prior.k1_sigma]
-        whole = np.concatenate([errors.ravel(), np.array(believed)])
+        prior_errors = [(x[6] - focal) / prior.focal_sigma, (x[7] - prior.k1) / prior.k1_sigma]
+        whole = np.concatenate([errors.ravel(), np.array(prior_errors)])
         return np.asarray(np.nan_to_num(whole, nan=1e6))
 
     def jacobian(x: Floats) -> Floats:
@@ -332,30 +334,30 @@ def _reframed(view: View, places: Floats) -> tuple[View, Floats]:
     return moved, np.column_stack([shifted, places[:, 2] - origin[2]])
 
 
-def _upright(solution: Solution) -> Solution:
+def _upright(pose: CameraPose) -> CameraPose:
     """Turn the table's frame so that its x runs as the picture's rows do at its centre."""
-    view = solution.view
+    view = pose.view
     ends = view.to_table(np.array(view.centre) + np.array([[-8.0, 0.0], [8.0, 0.0]]))
     way = ends[1] - ends[0]
     turn = float(np.arctan2(way[1], way[0]))
     if not np.isfinite(turn):
-        return solution
+        return pose
     moved = _moved(view, turn, np.zeros(2), np.zeros(2))
     cos, sin = np.cos(turn), np.sin(turn)
-    xy = solution.places[:, :2] @ np.array([[cos, -sin], [sin, cos]])
-    places = np.column_stack([xy, solution.places[:, 2] - turn])
+    xy = pose.places[:, :2] @ np.array([[cos, -sin], [sin, cos]])
+    places = np.column_stack([xy, pose.places[:, 2] - turn])
     # The errors' directions turn with the frame; to first order that is what this does.
-    spread = np.array([_packed(_moved(v, turn, np.zeros(2), np.zeros(2))) for v in
-                       solution.shifted_views()]) - _packed(moved)  # fmt: skip
-    return replace(solution, view=moved, places=places, spread=spread)
+    principal_errors = np.array([_packed(_moved(v, turn, np.zeros(2), np.zeros(2))) for v in
+                       pose.perturbed_views()]) - _packed(moved)  # fmt: skip
+    return replace(pose, view=moved, places=places, principal_errors=principal_errors)
 
 
-def _flat_squares(solution: Solution, found: tuple[FoundSquare, ...], side: float) -> list[int]:
+def _lying_flat(pose: CameraPose, found: tuple[FoundSquare, ...], side: float) -> list[int]:
     """Return which squares lie flat: bent or false ones stand out once three are known."""
     everyone = list(range(len(found)))
     if len(found) < 3:
         return everyone
-    expected = solution.view.to_image(_corners_on_table(solution.places, side).reshape(-1, 2))
+    expected = pose.view.to_image(_corners_on_table(pose.places, side).reshape(-1, 2))
     seen = np.stack([square.corners for square in found])
     errors = np.sqrt(np.mean((expected.reshape(seen.shape) - seen) ** 2, axis=(1, 2)) * 2)
     limit = np.maximum(4 * np.median(errors), [max(1.0, 0.012 * s.side) for s in found])
@@ -363,14 +365,14 @@ def _flat_squares(solution: Solution, found: tuple[FoundSquare, ...], side: floa
     return keep if len(keep) >= 2 else everyone
 
 
-def _as_card(solution: Solution, squares: SquareSet, side: float) -> Floats | None:
+def _as_card(pose: CameraPose, squares: SquareSet, side: float) -> Floats | None:
     """Return the layout's places of the used squares when they lie as on the uncut card."""
-    ids = [square.id for square in solution.squares]
+    ids = [square.id for square in pose.squares]
     if len(ids) < 2 or len(set(ids)) < len(ids) or not set(ids) <= set(squares.layout):
         return None
     scale = side / squares.side
     layout = np.array([squares.layout[number] for number in ids]) * scale
-    places = solution.places
+    places = pose.places
     turns = np.unwrap(places[:, 2])
     turn = float(np.mean(turns))
     if np.abs(turns - turn).max() > np.radians(4):

@@ -8,10 +8,10 @@ from hypothesis import strategies as st
 
 from scrapstore.photo.forms import LensProfile
 from scrapstore.photo.picture.metadata import Shot
-from scrapstore.photo.scale.checks import refuse_solution
+from scrapstore.photo.scale.checks import refuse_pose
 from scrapstore.photo.scale.detect import FoundSquare
 from scrapstore.photo.scale.lens import LensPrior, View, lens_key, prior_for
-from scrapstore.photo.scale.solve import Solution, solve
+from scrapstore.photo.scale.pose import CameraPose, estimate_pose
 from scrapstore.photo.squares import OUR_PRINT
 from tests.support.cameras import (
     BELIEVED,
@@ -28,7 +28,7 @@ from tests.support.cameras import (
 )
 
 
-def worst_length_error(view: View, solution: Solution, reach: float = 11.0) -> float:
+def worst_length_error(view: View, solution: CameraPose, reach: float = 11.0) -> float:
     """95th percentile error of lengths up to 10 in anywhere on the table, inches."""
     rng = np.random.default_rng(0)
     a = rng.uniform([-reach, -8], [reach, 8], (400, 2))
@@ -72,7 +72,7 @@ def test_five_loose_squares_give_lengths_to_a_hundredth_of_an_inch(k1: float, li
     errors = []
     for _ in range(7):
         view = camera(rng.uniform(0, 20), rng.uniform(0, 360), k1=k1)
-        solution = solve(seen(view, SPREAD, 0.25, rng), LOOSE, 1.0, UNKNOWN, SHAPE)
+        solution = estimate_pose(seen(view, SPREAD, 0.25, rng), LOOSE, 1.0, UNKNOWN, SHAPE)
         assert solution is not None
         errors.append(worst_length_error(view, solution))
     assert float(np.median(errors)) < limit
@@ -85,7 +85,7 @@ def test_pose_agrees_with_solvepnp_on_the_same_points() -> None:
     places = np.array([[x, y, 0.0] for x, y in OUR_PRINT.layout.values()])
     found = seen(view, places, 0.1, rng)
     exact = LensPrior(0.74, 1e-6, 0.0, 1e-6, known=True)
-    solution = solve(found, OUR_PRINT, 1.0, exact, SHAPE)
+    solution = estimate_pose(found, OUR_PRINT, 1.0, exact, SHAPE)
     assert solution is not None
     assert solution.card
     matrix = np.array([[view.focal, 0, CENTRE[0]], [0, view.focal, CENTRE[1]], [0, 0, 1]])
@@ -104,7 +104,9 @@ def test_focal_length_and_distortion_agree_with_calibratecamera() -> None:
     view = camera(25, 100, height=9.0, k1=-0.08)
     places = np.array([[x - 3, y - 2, 0.0] for x, y in OUR_PRINT.layout.values()])
     found = seen(view, places, 0.05, rng)
-    solution = solve(found, OUR_PRINT, 1.0, LensPrior(0.8, 0.5, 0.0, 0.5, known=False), SHAPE)
+    solution = estimate_pose(
+        found, OUR_PRINT, 1.0, LensPrior(0.8, 0.5, 0.0, 0.5, known=False), SHAPE
+    )
     assert solution is not None
     table = np.concatenate([CORNERS + p[:2] for p in places])
     solid = np.column_stack([table, np.zeros(len(table))]).astype(np.float32)
@@ -127,7 +129,7 @@ def test_a_bent_square_is_dropped() -> None:
     found = list(seen(view, SPREAD, 0.1, rng))
     bent = found[2].corners + np.array([[0, 0], [9, 4], [0, 0], [-6, 5]])
     found[2] = FoundSquare(2, bent, 0.1, 0.8)
-    solution = solve(tuple(found), LOOSE, 1.0, UNKNOWN, SHAPE)
+    solution = estimate_pose(tuple(found), LOOSE, 1.0, UNKNOWN, SHAPE)
     assert solution is not None
     assert solution.dropped == 1
     assert worst_length_error(view, solution) < 0.04
@@ -139,9 +141,9 @@ def test_stated_errors_of_the_lens_hold() -> None:
     inside = 0
     for _ in range(20):
         view = camera(rng.uniform(0, 25), rng.uniform(0, 360), k1=rng.uniform(-0.08, 0.08))
-        solution = solve(seen(view, SPREAD, 0.2, rng), LOOSE, 1.0, UNKNOWN, SHAPE)
+        solution = estimate_pose(seen(view, SPREAD, 0.2, rng), LOOSE, 1.0, UNKNOWN, SHAPE)
         assert solution is not None
-        sigma = float(np.sqrt(np.sum(solution.spread[:, 7] ** 2)))
+        sigma = float(np.sqrt(np.sum(solution.principal_errors[:, 7] ** 2)))
         inside += abs(solution.view.k1 - view.k1) < 2 * sigma
     assert inside >= 18
 
@@ -158,7 +160,7 @@ def test_stated_errors_of_lengths_are_as_large_as_those_made(noise: float) -> No
     for _ in range(30):
         view = drawn(rng)
         found = seen(view, SPREAD, noise, rng, opencv_image)
-        solution = solve(found, LOOSE, 1.0, BELIEVED, SHAPE)
+        solution = estimate_pose(found, LOOSE, 1.0, BELIEVED, SHAPE)
         assert solution is not None
         ends = rng.uniform([-10, -7], [10, 7], (20, 2, 2)).reshape(-1, 2)
         imaged = opencv_image(view, ends)
@@ -167,7 +169,7 @@ def test_stated_errors_of_lengths_are_as_large_as_those_made(noise: float) -> No
             return np.asarray(np.linalg.norm(points[::2] - points[1::2], axis=1))
 
         told = lengths(solution.view.to_table(imaged))
-        moved = [lengths(v.to_table(imaged)) - told for v in solution.shifted_views()]
+        moved = [lengths(v.to_table(imaged)) - told for v in solution.perturbed_views()]
         scores.append((told - lengths(ends)) / np.sqrt(np.sum(np.square(moved), axis=0)))
     assert 0.7 < float(np.sqrt(np.mean(np.square(scores)))) < 1.4
 
@@ -191,8 +193,8 @@ def test_a_view_from_too_far_is_refused() -> None:
     codes = []
     for height in (100.0, 200.0):
         found = seen(camera(5, 30, height=height), SPREAD, 0.05, rng)
-        solution = solve(found, LOOSE, 1.0, UNKNOWN, SHAPE)
+        solution = estimate_pose(found, LOOSE, 1.0, UNKNOWN, SHAPE)
         assert solution is not None
-        refusal = refuse_solution(solution, LOOSE, 1.0, SHAPE)
+        refusal = refuse_pose(solution, LOOSE, 1.0, SHAPE)
         codes.append(None if refusal is None else refusal.code)
     assert codes == [None, "too small"]
