@@ -1,9 +1,9 @@
 """Known words near one that is not: every message that asks "did you mean" gets them here."""
 
-from collections.abc import Collection
+from collections.abc import Collection, Iterable
 from difflib import SequenceMatcher
 
-__all__ = ["did_you_mean", "near_words"]
+__all__ = ["did_you_mean", "near_words", "perhaps"]
 
 _ALIKE = 0.6
 _MOST = 3
@@ -25,12 +25,25 @@ def near_words(word: str, known: Collection[str]) -> list[str]:
     return sorted(near, key=lambda one: -scores[one])[:_MOST]
 
 
-def did_you_mean(word: str, known: Collection[str], *, quoted: bool = False) -> str:
-    """Return ``did you mean teal?``, or what is known where nothing is near; no full stop."""
+def did_you_mean(
+    word: str, known: Collection[str], *, listed: Collection[str] | None = None
+) -> str:
+    """Return ``did you mean teal?``, or what is known where nothing is near; no full stop.
+
+    `listed` is told in place of all that is known.
+    """
     near = near_words(word, known)
-    if near:
-        return f"did you mean {' or '.join(map(repr, near) if quoted else near)}?"
-    return f"use one of {', '.join(known)}"
+    return _question(near) if near else f"use one of {', '.join(listed or known)}"
+
+
+def perhaps(word: str, known: Collection[str], *, quoted: bool = False) -> str:
+    """Return ``did you mean teal? Else `` where something is near, else nothing."""
+    near = near_words(word, known)
+    return f"{_question(map(repr, near) if quoted else near)} Else " if near else ""
+
+
+def _question(near: Iterable[str]) -> str:
+    return f"did you mean {' or '.join(near)}?"
 
 
 def _likeness(word: str, known: str) -> float:

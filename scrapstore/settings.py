@@ -22,18 +22,16 @@ import platformdirs
 from pydantic import (
     AfterValidator,
     BaseModel,
-    BeforeValidator,
     ConfigDict,
     Field,
     ValidationError,
-    ValidationInfo,
 )
 
 from scrapstore.errors import LengthError, SettingsError
 from scrapstore.near_words import did_you_mean
 from scrapstore.photo.typed_squares import EXAMPLE, PRINT, parse_squares
 from scrapstore.toml_files import NotTomlError, UnreadableFileError, parsed_toml, toml_text
-from scrapstore.units import INCHES_PER_CM, WIDEST_FABRIC, Units, parse_length
+from scrapstore.units import INCHES_PER_CM, WIDEST_FABRIC, LengthField, Units, says_unit
 
 __all__ = ["CHECK_LINE", "Settings", "load_settings", "overridden", "save_setting", "settings_file"]
 
@@ -60,14 +58,6 @@ _FIRST_LINES: Final = (
 )
 
 
-def _inches(value: object, info: ValidationInfo) -> object:
-    """Read a length as people write it; numbers and nothing-at-all stay as they are."""
-    if not isinstance(value, str):
-        return value
-    # No length to measure, but a setting may well be nothing.
-    return parse_length(value, field=str(info.field_name), zero=True)
-
-
 def _on_a_ruler(step: float) -> float:
     """Return the step where it is a whole number of 64ths of an inch or of half millimetres."""
     if all(abs(step * marks - round(step * marks)) > _NEAR for marks in (64, 50.8)):
@@ -80,7 +70,7 @@ def _readable_squares(text: str) -> str:
     return text.strip()
 
 
-_Length = Annotated[float, BeforeValidator(_inches), Field(strict=True, allow_inf_nan=False)]
+_Length = Annotated[float, LengthField(zero=True)]
 
 
 class Settings(BaseModel):
@@ -175,10 +165,9 @@ def _with_unit(key: str, value: str | float, units: str) -> str | float:
         return value
     text = value.strip()
     try:
-        read = {unit: parse_length(text, default_unit=unit, zero=True) for unit in ("in", "cm")}
+        return text if says_unit(text) else f"{text} {units}"
     except LengthError:
         return text
-    return text if read["in"] == read["cm"] else f"{text} {units}"
 
 
 def save_setting(
@@ -231,10 +220,12 @@ def _checked(values: Mapping[str, Any], where: str) -> Settings:
     by_key = {_known_key(key, where): value for key, value in values.items()}
     try:
         return Settings.model_validate(by_key)
-    except (LengthError, SettingsError) as error:
+    except SettingsError as error:
         raise SettingsError(f"{where}{error}") from error
     except ValidationError as error:
         first = error.errors()[0]
         key = str(first["loc"][0])
-        msg = f"{where}{key}: {first['input']!r} will not do; give {_RIGHT[key]}"
-        raise SettingsError(msg) from error
+        why = f"{first['input']!r} will not do; give {_RIGHT[key]}"
+        if first["type"] == "length" and isinstance(first["input"], str):
+            why = first["msg"]
+        raise SettingsError(f"{where}{key}: {why}") from error

@@ -9,9 +9,13 @@ import math
 import re
 from fractions import Fraction
 from functools import lru_cache
-from typing import Final, Literal, get_args
+from typing import TYPE_CHECKING, Any, Final, Literal, get_args
 
 from scrapstore.errors import LengthError
+
+if TYPE_CHECKING:
+    from pydantic import GetCoreSchemaHandler, ValidationInfo
+    from pydantic_core import CoreSchema
 
 __all__ = [
     "INCHES_PER_CM",
@@ -19,6 +23,7 @@ __all__ = [
     "LONGEST_SCRAP",
     "LONGEST_YARDAGE",
     "WIDEST_FABRIC",
+    "LengthField",
     "Units",
     "format_area",
     "format_cut",
@@ -28,8 +33,10 @@ __all__ = [
     "format_yards",
     "parse_length",
     "parse_size",
+    "read_length",
     "round_to_mark",
     "round_up_to_mark",
+    "says_unit",
 ]
 
 INCHES_PER_YARD: Final = 36.0
@@ -87,7 +94,12 @@ _TERM = re.compile(rf"\s*(?:{_QUANTITY})\s*(?P<unit>[a-z]+\.?|''|[\"'″′])?\s
 
 
 def parse_length(
-    text: str, *, field: str = "length", default_unit: str = "in", zero: bool = False
+    text: str,
+    *,
+    field: str = "length",
+    default_unit: str = "in",
+    zero: bool = False,
+    signed: bool = False,
 ) -> float:
     """Return the length that `text` gives, in inches.
 
@@ -97,6 +109,8 @@ def parse_length(
     (``1 yd 4 in``, ``1' 6"``), and parts in words (``half a yard``). A number without a unit is in
     `default_unit`.
 
+    A coordinate is `signed`: it may have a minus before it, and be zero.
+
     Raises LengthError, naming `field`, for anything else and for lengths that are negative, beyond
     100,000 in, or zero where `zero` does not allow it.
 
@@ -104,15 +118,64 @@ def parse_length(
     (3.5, 3.5, 9.0, 3.543307086614173)
     """
     try:
-        inches = float(_read_terms(text, default_unit))
+        return read_length(text, default_unit=default_unit, zero=zero, signed=signed)
+    except LengthError as error:
+        raise LengthError(f"{field}: {error}") from None
+
+
+def read_length(
+    value: object, *, default_unit: str = "in", zero: bool = False, signed: bool = False
+) -> float:
+    """Return inches as `parse_length` does, also from a number, which is in `default_unit`.
+
+    Raises LengthError without a field's name in front.
+    """
+    if isinstance(value, bool) or not isinstance(value, str | int | float):
+        raise LengthError(f'{value!r} is not a length; write for example "3 1/2" or "9 cm"')
+    text = str(value)
+    below = signed and text.strip().startswith("-")
+    try:
+        inches = float(_read_terms(text.strip()[1:] if below else text, default_unit))
     except ValueError as error:
-        msg = f"{field}: cannot read {text!r} as a length ({error}); write for example {_EXAMPLES}"
+        msg = f"cannot read {text!r} as a length ({error}); write for example {_EXAMPLES}"
         raise LengthError(msg) from None
-    if not (0 < inches <= _LONGEST_INCHES or (zero and inches == 0)):
+    if not (0 < inches <= _LONGEST_INCHES or ((zero or signed) and inches == 0)):
         why = "a length must be more than nothing" if inches <= 0 else "that is longer than a mile"
-        msg = f"{field}: {text!r} will not do ({why}); write for example {_EXAMPLES}"
-        raise LengthError(msg)
-    return inches
+        raise LengthError(f"{text!r} will not do ({why}); write for example {_EXAMPLES}")
+    return -inches if below and inches else inches
+
+
+def says_unit(text: str) -> bool:
+    """Return whether a length is the same whatever the default unit, as 0 is; LengthError."""
+    read = {parse_length(text, default_unit=unit, zero=True) for unit in ("in", "cm")}
+    return len(read) == 1
+
+
+class LengthField:
+    """Makes a number of a pydantic schema a length: ``Annotated[float, LengthField()]``.
+
+    It is read by `read_length`; what is without a unit is in the validation context's ``unit``,
+    else in inches. What cannot be read is an error of the type "length", which gives the reason.
+    """
+
+    def __init__(self, *, zero: bool = False) -> None:
+        self._zero = zero
+
+    def __get_pydantic_core_schema__(
+        self, source: Any, handler: "GetCoreSchemaHandler"
+    ) -> "CoreSchema":
+        from pydantic_core.core_schema import with_info_before_validator_function
+
+        return with_info_before_validator_function(self._read, handler(source))
+
+    def _read(self, value: object, info: "ValidationInfo") -> float:
+        from pydantic_core import PydanticCustomError
+
+        unit = (info.context or {}).get("unit", "in")
+        try:
+            return read_length(value, default_unit=unit, zero=self._zero)
+        except LengthError as error:
+            raise PydanticCustomError("length", "{reason}", {"reason": str(error)}) from None
 
 
 def parse_size(text: str, *, field: str = "size", default_unit: str = "in") -> tuple[float, float]:

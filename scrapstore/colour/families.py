@@ -17,7 +17,7 @@ import numpy.typing as npt
 from scrapstore.colour.family_table import FAMILY_TABLE
 from scrapstore.colour.spaces import FloatArray, srgb_to_lab
 from scrapstore.errors import ScrapstoreError
-from scrapstore.near_words import did_you_mean, near_words
+from scrapstore.near_words import did_you_mean
 
 __all__ = [
     "FAMILIES",
@@ -109,6 +109,6 @@ def family_of_word(word: str) -> str:
             return part
         if part in _OTHER_WORDS:
             return _OTHER_WORDS[part]
-    near = near_words(plain, (*FAMILIES, MULTICOLOUR, *_OTHER_WORDS))
-    hint = did_you_mean(plain, near or (*FAMILIES, MULTICOLOUR))
+    words = (*FAMILIES, MULTICOLOUR)
+    hint = did_you_mean(plain, (*words, *_OTHER_WORDS), listed=words)
     raise ScrapstoreError(f"{word!r} is no colour word; {hint}")

@@ -12,7 +12,7 @@ from typing import Final
 
 from scrapstore.errors import LengthError, SettingsError
 from scrapstore.near_words import did_you_mean
-from scrapstore.units import parse_length
+from scrapstore.units import parse_length, says_unit
 
 __all__ = ["EXAMPLE", "FAMILIES", "PRINT", "TypedSquares", "parse_squares"]
 
@@ -93,18 +93,18 @@ def _identities(text: str, family: str) -> tuple[int, ...]:
 
 def _side(text: str) -> float:
     try:
-        in_inches, in_cm = (parse_length(text, default_unit=unit) for unit in ("in", "cm"))
+        side, with_unit = parse_length(text), says_unit(text)
     except LengthError as error:
         raise SettingsError(f"squares: {error}") from error
-    if in_inches != in_cm:
+    if not with_unit:
         raise SettingsError(
             f"squares: give the side {text!r} with its unit, such as 30 mm or 1 1/4 in; it is the "
             "outer side of the black square"
         )
     low, high = _SIDES
-    if not low <= in_inches <= high:
+    if not low <= side <= high:
         raise SettingsError(
             f"squares: a side of {text} will not do ({low:g} to {high:g} in will); measure the "
             "outer side of the black square"
         )
-    return in_inches
+    return side

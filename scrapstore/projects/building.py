@@ -15,8 +15,6 @@ from scrapstore.projects.schema import (
     GrainEntry,
     PieceEntry,
     measure_names,
-    read_coordinate,
-    read_length,
 )
 from scrapstore.shapes import (
     Grain,
@@ -32,6 +30,7 @@ from scrapstore.shapes import (
     make_shape,
     shape_kind,
 )
+from scrapstore.units import read_length
 
 __all__ = ["FamilyOf", "build_piece", "plain_family", "role_findings"]
 
@@ -124,7 +123,7 @@ def _sizes(
     for name in kind.meanings:
         if name in raw:
             try:
-                sizes[name] = read_length(raw[name], unit)
+                sizes[name] = read_length(raw[name], default_unit=unit)
             except LengthError as error:
                 findings.append(((name,), str(error)))
     return sizes, findings
@@ -156,7 +155,8 @@ def _polygon(corners: Any, unit: str, findings: list[Finding]) -> Shape | None:
         if not isinstance(corner, list) or len(corner) != 2:
             return None
         try:
-            points.append((read_coordinate(corner[0], unit), read_coordinate(corner[1], unit)))
+            x, y = (read_length(one, default_unit=unit, signed=True) for one in corner)
+            points.append((x, y))
         except LengthError as error:
             findings.append((("corners", i), str(error)))
     return None if findings else make_polygon(points)

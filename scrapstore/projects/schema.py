@@ -6,13 +6,11 @@ This is the outside form; `scrapstore.projects.reading` turns it into the workin
 from collections.abc import Mapping
 from typing import Annotated, Final, Literal
 
-from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, ValidationInfo
-from pydantic_core import PydanticCustomError
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field
 
-from scrapstore.errors import LengthError
 from scrapstore.printable import is_printable
 from scrapstore.shapes import KINDS, Tips
-from scrapstore.units import parse_length
+from scrapstore.units import LengthField
 
 __all__ = [
     "COLOUR_FAMILIES",
@@ -25,8 +23,6 @@ __all__ = [
     "ProjectEntry",
     "RoleEntry",
     "measure_names",
-    "read_coordinate",
-    "read_length",
 ]
 
 FORMAT: Final = 1
@@ -79,44 +75,6 @@ RIGHT: Final[Mapping[str, str]] = {
 """What would be right for each key, to end a message with."""
 
 
-def read_length(value: object, unit: str) -> float:
-    """Return inches from what stands in the file: a text as quilters write it, or a number.
-
-    Raises LengthError without a field name in front.
-    """
-    if isinstance(value, bool) or not isinstance(value, str | int | float):
-        raise LengthError(f'{value!r} is not a length; write for example "3 1/2" or "9 cm"')
-    try:
-        return parse_length(str(value), field="length", default_unit=unit)
-    except LengthError as error:
-        raise LengthError(str(error).removeprefix("length: ")) from None
-
-
-def read_coordinate(value: object, unit: str) -> float:
-    """Return the inches of a corner's coordinate, which may also be zero or negative.
-
-    Raises LengthError.
-    """
-    written = str(value).strip()
-    if written in ("0", "0.0", "-0", "-0.0"):
-        return 0.0
-    if written.startswith("-") and not isinstance(value, bool):
-        return -read_length(written[1:], unit)
-    return read_length(value, unit)
-
-
-def _length(value: object, info: ValidationInfo) -> float:
-    unit = (info.context or {}).get("unit", "in")
-    try:
-        return read_length(value, unit)
-    except LengthError as error:
-        raise PydanticCustomError("length", "{reason}", {"reason": str(error)}) from None
-
-
-def _allowance(value: object, info: ValidationInfo) -> float:
-    return 0.0 if str(value).strip() in ("0", "0.0") else _length(value, info)
-
-
 def _shown_name(name: str) -> str:
     if not is_printable(name):
         raise ValueError(name)
@@ -131,11 +89,7 @@ _Count = Annotated[int, Field(strict=True, ge=1, le=10_000)]
 _Corner = Annotated[
     list[str | Annotated[float, Field(strict=True)]], Field(min_length=2, max_length=2)
 ]
-_Length = Annotated[
-    float,
-    BeforeValidator(_length, json_schema_input_type=str | float),
-    Field(gt=0, le=10_000, json_schema_extra={"examples": ["3 1/2", "9 cm"]}),
-]
+_Length = Annotated[float, LengthField(), Field(gt=0, le=10_000)]
 
 
 class _Entry(BaseModel):
@@ -194,14 +148,7 @@ class ProjectEntry(_Entry):
     name: _Name
     notes: str = Field("", strict=True, max_length=20_000)
     units: Literal["in", "cm"] = "in"
-    seam_allowance: (
-        Annotated[
-            float,
-            BeforeValidator(_allowance, json_schema_input_type=str | float),
-            Field(ge=0, le=2),
-        ]
-        | None
-    ) = None
+    seam_allowance: Annotated[float, LengthField(zero=True), Field(ge=0, le=2)] | None = None
     usable_width: Annotated[_Length, Field(le=200)] | None = None
     tips: Tips = "pointed"
     cushion: CushionEntry | None = None

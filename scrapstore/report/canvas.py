@@ -1,9 +1,8 @@
 """The cloth of a drawing with all that lies on it, in points of the paper."""
 
-import base64
 import math
 from collections.abc import Iterable, Sequence
-from typing import Final
+from typing import Final, TypeVar
 
 import numpy as np
 import shapely
@@ -12,12 +11,13 @@ from shapely.geometry.base import BaseGeometry
 
 from scrapstore.report.corners import Corner
 from scrapstore.report.forms import ClothPicture, Rgb
-from scrapstore.report.svg import element, new_element
+from scrapstore.report.svg import element, hex_colour, jpeg_link, new_element, rings_path
 from scrapstore.shapes import CutPiece, CuttingPlan, Frame, cut_parts
 
 __all__ = ["RIM", "Canvas"]
 
 Place = tuple[float, float]
+_Shape = TypeVar("_Shape", bound=BaseGeometry)
 
 RIM: Final = 16.0
 """Points above the cloth and at its right, for the numbers of cuts."""
@@ -61,22 +61,24 @@ class Canvas:
         """Return where a y of the plan is drawn."""
         return (self._top - inches) * self._scale
 
-    def _on_paper(self, shape: Polygon) -> Polygon:
+    def _on_paper(self, shape: _Shape) -> _Shape:
         move = np.array([self._left, self._top])
         turned = np.array([self._scale, -self._scale])
-        return shapely.transform(shape, lambda at: (at - move) * turned)
+        # 0 is added for the sign of what is -0.0.
+        return shapely.transform(shape, lambda at: (at - move) * turned + 0.0)
 
     def _path(self, shape: BaseGeometry) -> str:
-        """Return the rings of the polygons in `shape`."""
-        rings = []
-        for part in shapely.get_parts(shape).tolist():
-            if not isinstance(part, Polygon):
-                continue
-            for ring in (part.exterior, *part.interiors):
-                points = " L".join(f"{self.x(x):.2f} {self.y(y):.2f}" for x, y in ring.coords[:-1])
-                if points:
-                    rings.append(f"M{points} Z")
-        return " ".join(rings)
+        return rings_path(self._on_paper(shape))
+
+    def _stroke(self, paths: Iterable[str], wide: str, thin: str, **attributes: str) -> None:
+        """Draw paths in black on broader white ones, so that they show on any cloth."""
+        paths = tuple(paths)
+        for colour, width in (("#ffffff", wide), ("#000000", thin)):
+            for path in paths:
+                element(
+                    self.group, "path", d=path, fill="none", stroke=colour, stroke_width=width,
+                    **attributes,
+                )  # fmt: skip
 
     def cloth(self, colour: Rgb, picture: ClothPicture | None, frame: Frame) -> None:
         """Fill the outline with a colour, and with the picture, which lies in the cloth's inches.
@@ -84,8 +86,7 @@ class Canvas:
         `frame` is where the plan's frame lies in those.
         """
         path = self._path(self._plan.outline.intersection(self._shown))
-        fill = "#{:02x}{:02x}{:02x}".format(*colour)
-        element(self.group, "path", d=path, fill=fill, fill_rule="evenodd")
+        element(self.group, "path", d=path, fill=hex_colour(colour), fill_rule="evenodd")
         if picture is not None:
             clip = element(self._defs, "clipPath", id=f"{self._name}-outline")
             element(clip, "path", d=path, clip_rule="evenodd")
@@ -99,7 +100,7 @@ class Canvas:
                 inside, "image", width=(right - left) * self._scale,
                 height=(top - bottom) * self._scale, preserveAspectRatio="none",
                 transform=f"matrix({cos:.6f} {-sin:.6f} {sin:.6f} {cos:.6f} {x:.2f} {y:.2f})",
-                href=f"data:image/jpeg;base64,{base64.b64encode(picture.data).decode()}",
+                href=jpeg_link(picture.data),
             )  # fmt: skip
         element(self.group, "path", d=path, fill="none", stroke="#222222", stroke_width="1.2")
         if self._torn:
@@ -184,15 +185,11 @@ class Canvas:
                 [[(self.x(x), self.y(y)) for x, y in one.coords] for one in shown if one.length]
             )
         self._lines = [LineString(piece) for line in lines for piece in line]
-        for colour, width in (("#ffffff", "4"), ("#000000", "1.7")):
-            for line in lines:
-                path = " ".join(
-                    "M" + " L".join(f"{x:.2f} {y:.2f}" for x, y in piece) for piece in line
-                )
-                element(
-                    self.group, "path", d=path, fill="none", stroke=colour, stroke_width=width,
-                    class_="cut",
-                )  # fmt: skip
+        paths = [
+            " ".join("M" + " L".join(f"{x:.2f} {y:.2f}" for x, y in piece) for piece in line)
+            for line in lines
+        ]
+        self._stroke(paths, "4", "1.7", class_="cut")
         for cut in self._plan.cuts:
             if cut.point is not None:
                 element(
@@ -212,11 +209,8 @@ class Canvas:
         start = LineString(line).interpolate(LineString(line).project(Point(x, y)))
         if start.distance(Point(x, y)) > 2 * _DISC:
             middle = LineString(line).interpolate(0.5, normalized=True)
-            for colour, width in (("#ffffff", "2.4"), ("#000000", "0.8")):
-                element(
-                    self.group, "path", d=f"M{middle.x:.2f} {middle.y:.2f} L{x:.2f} {y:.2f}",
-                    stroke=colour, stroke_width=width, fill="none",
-                )  # fmt: skip
+            path = f"M{middle.x:.2f} {middle.y:.2f} L{x:.2f} {y:.2f}"
+            self._stroke([path], "2.4", "0.8")
         self._taken.append(Point(x, y).buffer(_DISC))
         element(
             self.group, "circle", cx=x, cy=y, r=_DISC, fill="#ffffff", stroke="#000000",
@@ -266,11 +260,7 @@ class Canvas:
             tip = x + way * half
             path += f" M{tip - way * 6:.1f} {y - 4:.1f} L{tip:.1f} {y:.1f} L{tip - way * 6:.1f} "
             path += f"{y + 4:.1f}"
-        for colour, width in (("#ffffff", "4.5"), ("#000000", "1.8")):
-            element(
-                self.group, "path", d=path, stroke=colour, fill="none", stroke_width=width,
-                stroke_linecap="round", class_="grain",
-            )  # fmt: skip
+        self._stroke([path], "4.5", "1.8", stroke_linecap="round", class_="grain")
         self._taken.append(shapely.box(x - half, y - 5, x + half, y + 5))
 
 

@@ -15,7 +15,7 @@ from scrapstore.report.canvas import RIM, Canvas
 from scrapstore.report.corners import Corner
 from scrapstore.report.forms import Cloth
 from scrapstore.report.scale import row_width, scale_text
-from scrapstore.report.svg import element, new_element
+from scrapstore.report.svg import element, new_element, svg_text
 from scrapstore.shapes import CuttingPlan
 from scrapstore.units import Units
 
@@ -104,7 +104,7 @@ def _document(canvas: Canvas, units: Units, scale: float, shown: float, caption:
             element(window, "use", href=f"#{canvas.group.get('id')}")
         _rulers(root, units, scale, (start, long), (index * high + RIM, canvas.tall))
     element(root, "text", caption, x=_RULER, y=height - 4, font_size="8.5")
-    return ET.tostring(root, encoding="unicode")
+    return svg_text(root)
 
 
 def _rulers(

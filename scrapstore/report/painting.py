@@ -3,20 +3,25 @@
 Coordinates are points of the drawing, x to the right and y down.
 """
 
-import base64
 import io
 from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final, Literal
-from xml.etree import ElementTree as ET
 
 import shapely
 from shapely import Polygon, affinity
 
 from scrapstore.printable import printable
 from scrapstore.report.forms import Rgb
-from scrapstore.report.svg import element, new_element
+from scrapstore.report.svg import (
+    element,
+    hex_colour,
+    jpeg_link,
+    new_element,
+    rings_path,
+    svg_text,
+)
 
 if TYPE_CHECKING:
     from PIL import Image, ImageFont
@@ -98,39 +103,26 @@ def paint_svg(drawing: Drawing, name: str, *, title: str | None = None) -> str:
         if isinstance(part, Words):
             element(
                 root, "text", part.text, x=f"{part.x:.1f}", y=f"{part.y:.1f}",
-                font_size=f"{part.size:g}", text_anchor=part.anchor, fill=_hex(_INK),
+                font_size=f"{part.size:g}", text_anchor=part.anchor, fill=hex_colour(_INK),
                 font_weight="bold" if part.bold else "normal",
             )  # fmt: skip
         elif isinstance(part, Area):
             element(
-                root, "path", d=_path(part.shape), fill_rule="evenodd",
-                fill="none" if part.fill is None else _hex(part.fill),
-                stroke=_hex(_INK) if part.edge else "none", stroke_width=f"{part.edge:g}",
+                root, "path", d=rings_path(part.shape), fill_rule="evenodd",
+                fill="none" if part.fill is None else hex_colour(part.fill),
+                stroke=hex_colour(_INK) if part.edge else "none", stroke_width=f"{part.edge:g}",
             )  # fmt: skip
         else:
             clip = element(root, "clipPath", id=f"{name}-{index}")
-            element(clip, "path", d=_path(part.clip), clip_rule="evenodd")
+            element(clip, "path", d=rings_path(part.clip), clip_rule="evenodd")
             left, top, right, bottom = part.box
             element(
                 root, "image", x=f"{left:.2f}", y=f"{top:.2f}", width=f"{right - left:.2f}",
                 height=f"{bottom - top:.2f}", preserveAspectRatio="none",
                 clip_path=f"url(#{name}-{index})",
-                href=f"data:image/jpeg;base64,{base64.b64encode(part.data).decode()}",
+                href=jpeg_link(part.data),
             )  # fmt: skip
-    return ET.tostring(root, encoding="unicode")
-
-
-def _path(shape: Polygon) -> str:
-    rings = [
-        " L".join(f"{x:.1f} {y:.1f}" for x, y in ring.coords[:-1])
-        for ring in (shape.exterior, *shape.interiors)
-        if not ring.is_empty
-    ]
-    return " ".join(f"M{ring} Z" for ring in rings)
-
-
-def _hex(rgb: Rgb) -> str:
-    return "#{:02x}{:02x}{:02x}".format(*rgb)
+    return svg_text(root)
 
 
 def paint_pixels(drawing: Drawing, scale: float = 2.0) -> "Image.Image":

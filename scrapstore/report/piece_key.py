@@ -2,12 +2,11 @@
 
 import math
 from typing import Final
-from xml.etree import ElementTree as ET
 
 import numpy as np
 from shapely import Polygon
 
-from scrapstore.report.svg import element, new_element
+from scrapstore.report.svg import element, new_element, rings_path, svg_text
 from scrapstore.shapes import corners_of
 
 __all__ = ["draw_piece"]
@@ -28,11 +27,13 @@ def draw_piece(finished: Polygon) -> str:
         height=f"{tall / 72:.3f}in", role="img", font_family="Helvetica, Arial, sans-serif",
     )  # fmt: skip
     element(root, "title", "the heavy side is edge 1")
-    path = "M" + " L".join(f"{x:.1f} {y:.1f}" for x, y in points) + " Z"
-    element(root, "path", d=path, fill="#f4f3ef", stroke="#000000", stroke_width="0.9")
+    element(
+        root, "path", d=rings_path(Polygon(points)), fill="#f4f3ef", stroke="#000000",
+        stroke_width="0.9",
+    )  # fmt: skip
     (x0, y0), (x1, y1) = points[0], points[1]
     element(
-        root, "path", d=f"M{x0:.1f} {y0:.1f} L{x1:.1f} {y1:.1f}", stroke="#000000",
+        root, "path", d=f"M{x0:.2f} {y0:.2f} L{x1:.2f} {y1:.2f}", stroke="#000000",
         stroke_width="3", class_="edge-1",
     )  # fmt: skip
     # Counter-clockwise with y up: the outside is at the left of the edge with y down.
@@ -42,4 +43,4 @@ def draw_piece(finished: Polygon) -> str:
         root, "text", "1", x=float((x0 + x1) / 2 + out_x), y=float((y0 + y1) / 2 + out_y + 3),
         font_size="8", text_anchor="middle",
     )  # fmt: skip
-    return ET.tostring(root, encoding="unicode")
+    return svg_text(root)

@@ -11,7 +11,7 @@ from typing import Final
 from shapely import Polygon, box
 
 from scrapstore.errors import LengthError, ShapeError
-from scrapstore.near_words import near_words
+from scrapstore.near_words import perhaps
 from scrapstore.shapes.outline import checked_outline
 from scrapstore.shapes.precuts import Precut, precuts
 from scrapstore.units import LONGEST_SCRAP, Units, format_length, parse_length, parse_size
@@ -82,7 +82,12 @@ def typed_corners(text: str, *, default_unit: str = "in") -> TypedOutline:
     unit = re.search(r"\s*(in|mm|cm|ft|yd|m)\s*$", text.lower())
     body = text[: unit.start()] if unit else text
     corners = [
-        tuple(_coordinate(part, unit.group(1) if unit else default_unit) for part in corner)
+        tuple(
+            parse_length(
+                part, field="corners", default_unit=unit[1] if unit else default_unit, signed=True
+            )
+            for part in corner
+        )
         for corner in _corner_texts(body)
     ]
     outline = checked_outline([(x, y) for x, y in corners], what="corners")
@@ -117,15 +122,6 @@ def _corner_texts(text: str) -> list[tuple[str, str]]:
         numbers += both.groups()
     numbers.append(between[-1])
     return list(zip(numbers[::2], numbers[1::2], strict=True))
-
-
-def _coordinate(text: str, unit: str) -> float:
-    """Return one coordinate in inches; unlike a length it may be nothing, or negative."""
-    sign = -1.0 if text.startswith("-") else 1.0
-    plain = text.removeprefix("-").strip()
-    if re.fullmatch(r"0*\.?0*", plain) and plain not in ("", "."):
-        return 0.0
-    return sign * parse_length(plain, field="corners", default_unit=unit)
 
 
 def _no_corners(text: str) -> LengthError:
@@ -177,8 +173,7 @@ def typed_precut(
         if is_yardage(text):
             msg = f"precut: {text!r} is a length of the full width; add it as yardage: yardage add"
             raise ShapeError(f"{msg} --fabric NAME --length {text!r}")
-        near = near_words(plain, (*known, "charm square"))
-        hint = f"did you mean {' or '.join(near)}? Else " if near else ""
+        hint = perhaps(plain, (*known, "charm square"))
         msg = (
             f"precut: {text!r} is not known; {hint}use one of {', '.join(known)}, or type the size"
         )

@@ -30,11 +30,11 @@ from scrapstore.store.forms import (
 )
 from scrapstore.store.geometry import (
     checked_flaw,
-    checked_outline,
     flaws_from_wkb,
     flaws_to_wkb,
     outline_to_wkb,
     outlines_from_wkb,
+    storable_outline,
 )
 from scrapstore.store.models import (
     BindingRow,
@@ -172,7 +172,7 @@ def _scrap_of_row(
 
 def fill_scrap_row(row: ScrapRow, form: NewScrap) -> None:
     """Write `form` into `row`, with its area and sides; ShapeError for an outline that is none."""
-    outline = checked_outline(form.outline, what="scrap")
+    outline = storable_outline(form.outline, what="scrap")
     row.outline = outline_to_wkb(outline)
     row.flaws = flaws_to_wkb([checked_flaw(flaw, outline) for flaw in form.flaws])
     row.area = outline.area
@@ -249,7 +249,7 @@ def ready_cut_of_row(row: ReadyCutRow) -> ReadyCut:
 
 def fill_ready_cut_row(row: ReadyCutRow, form: NewReadyCut) -> None:
     """Write `form` into `row`, with its sides; ShapeError for an outline that is none."""
-    cut = checked_outline(form.cut, what="ready-cut piece")
+    cut = storable_outline(form.cut, what="ready-cut piece")
     row.kind = form.kind
     row.label = form.label
     row.measures = dict(form.measures)

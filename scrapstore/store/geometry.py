@@ -15,12 +15,12 @@ from scrapstore.units import LONGEST_SCRAP
 
 __all__ = [
     "checked_flaw",
-    "checked_outline",
     "flaws_from_wkb",
     "flaws_to_wkb",
     "outline_to_wkb",
     "outlines_from_wkb",
     "refuse_giants",
+    "storable_outline",
     "wkb_to_geojson",
 ]
 
@@ -29,7 +29,7 @@ FURTHEST: Final = 20_000.0
 """Inches from the origin of its frame that no corner of an outline goes beyond."""
 
 
-def checked_outline(outline: Polygon, *, what: str) -> Polygon:
+def storable_outline(outline: Polygon, *, what: str) -> Polygon:
     """Return `outline` when it can be kept, with its outer ring counter-clockwise.
 
     Raises ShapeError, naming `what`, for an outline that is empty, crosses itself, or has
@@ -52,8 +52,8 @@ def checked_outline(outline: Polygon, *, what: str) -> Polygon:
 
 
 def checked_flaw(flaw: Polygon, outline: Polygon) -> Polygon:
-    """Return `flaw` as `checked_outline` does; ShapeError also when it lies beside the scrap."""
-    checked = checked_outline(flaw, what="flaw")
+    """Return `flaw` as `storable_outline` does; ShapeError also when it lies beside the scrap."""
+    checked = storable_outline(flaw, what="flaw")
     if not checked.intersects(outline):
         x, y = checked.centroid.coords[0]
         msg = f"flaw: the one about {x:g},{y:g} lies beside the scrap; give corners on the scrap"

@@ -8,7 +8,7 @@ from sqlalchemy import ColumnElement, Select, func, or_, select
 from sqlalchemy.orm import Session, selectinload
 
 from scrapstore.errors import NotFoundError
-from scrapstore.near_words import did_you_mean, near_words
+from scrapstore.near_words import perhaps
 from scrapstore.store.convert import (
     binding_of_row,
     checked_photo_name,
@@ -86,8 +86,7 @@ class Reader:
         names = self._session.scalars(select(FabricRow.name)).all()
         for known in self._spelled(FabricRow.name, (name,)):
             return self.fabric(known)
-        near = near_words(name, names)
-        hint = f"{did_you_mean(name, near, quoted=True)} Else " if near else ""
+        hint = perhaps(name, names, quoted=True)
         raise NotFoundError(f"no fabric is called {name!r}; {hint}see fabric list, or fabric add")
 
     def find_photo(self, *, sha256: str, file_name: str | None = None) -> StoredPhoto | None:

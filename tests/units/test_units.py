@@ -2,13 +2,16 @@
 
 import math
 from fractions import Fraction
+from typing import Annotated
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from pydantic import BaseModel, ValidationError
 
 from scrapstore.errors import LengthError, ScrapstoreError
 from scrapstore.units import (
+    LengthField,
     format_area,
     format_cut,
     format_length,
@@ -17,6 +20,7 @@ from scrapstore.units import (
     parse_size,
     round_to_mark,
     round_up_to_mark,
+    says_unit,
 )
 
 SIXTEENTHS = st.integers(min_value=1, max_value=16 * 400)
@@ -218,3 +222,50 @@ def test_inches_written_with_a_mark_hold_for_both_where_centimetres_are_shown() 
 def test_a_cut_size_is_a_mark_of_every_ruler(inches: float, step: float, shown: str) -> None:
     """Tenths and twelfths of an inch as well; millimetres are told as a decimal."""
     assert format_cut(inches, "in", step) == shown
+
+
+@pytest.mark.parametrize(
+    ("text", "inches"),
+    [("-3 1/2", -3.5), ("- 2", -2.0), ("0", 0.0), ("-0", 0.0), ("-2.54 cm", -1.0), ("3", 3.0)],
+)
+def test_a_coordinate_may_be_nothing_or_below_it(text: str, inches: float) -> None:
+    read = parse_length(text, signed=True)
+    assert (read, math.copysign(1, read)) == (inches, math.copysign(1, inches))
+    if inches <= 0:
+        with pytest.raises(LengthError, match="size: "):
+            parse_length(text, field="size")
+
+
+@pytest.mark.parametrize("text", ["--3", "-", "3-", "- -3"])
+def test_a_coordinate_has_one_sign(text: str) -> None:
+    with pytest.raises(LengthError, match="cannot read"):
+        parse_length(text, signed=True)
+
+
+@pytest.mark.parametrize(
+    ("text", "says"), [("3", False), ("1/4", False), ("3 in", True), ("9 cm", True), ("0", True)]
+)
+def test_a_length_says_its_unit_or_leaves_it_open(text: str, says: bool) -> None:
+    assert says_unit(text) is says
+
+
+class Cut(BaseModel):
+    side: Annotated[float, LengthField()]
+    edge: Annotated[float, LengthField(zero=True)] = 0.0
+
+
+def test_a_field_of_a_schema_reads_text_and_numbers_in_the_unit_of_its_file() -> None:
+    assert Cut.model_validate({"side": "3 1/2", "edge": 0}) == Cut(side=3.5, edge=0.0)
+    in_cm = Cut.model_validate({"side": 2.54, "edge": "1/4 in"}, context={"unit": "cm"})
+    assert (in_cm.side, in_cm.edge) == (1.0, 0.25)
+
+
+@pytest.mark.parametrize("side", ["three", "", True, None, [3], 0, "-1"])
+def test_a_field_that_is_no_length_gives_the_reason_as_an_error_of_its_own_type(
+    side: object,
+) -> None:
+    with pytest.raises(ValidationError) as refused:
+        Cut.model_validate({"side": side})
+    (error,) = refused.value.errors()
+    assert error["type"] == "length"
+    assert "write for example" in error["msg"]
