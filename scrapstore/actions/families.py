@@ -94,6 +94,11 @@ class Grouped:
         """Every scrap once, in the order of a contact sheet."""
         return tuple(one for family in self.families for one in family.members)
 
+    @property
+    def area(self) -> float:
+        """The members' area together, in square inches."""
+        return sum(one.scrap.area for one in self.members)
+
 
 @dataclass(frozen=True)
 class Learned:

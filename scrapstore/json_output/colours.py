@@ -1,14 +1,15 @@
 """What ``families``, ``find`` and ``piles`` print with ``--json``. Areas in square inches."""
 
-from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
+from typing import Annotated
 
-from pydantic import BaseModel
+from pydantic import AliasPath, BaseModel, BeforeValidator, Field
 
-from scrapstore.actions.families import Family, Grouped, Learned
+from scrapstore.actions.families import Grouped, Learned
 from scrapstore.actions.find import Found, GoesWith, Wanted, in_words
 from scrapstore.actions.piles import Piled
-from scrapstore.colour import Relation, Swatch, Value, Warmth
+from scrapstore.colour import Relation, Value, Warmth
+from scrapstore.json_output.base import FromForm
 from scrapstore.json_output.stock_schema import SwatchOut
 from scrapstore.store.scrap_colours import Coloured, Source
 
@@ -23,7 +24,7 @@ __all__ = [
     "LearnedOut",
     "PileOut",
     "PilesOut",
-    "TogetherOut",
+    "SuggestionOut",
     "ValueCounts",
     "WarmthCounts",
     "families_out",
@@ -34,7 +35,20 @@ __all__ = [
 ]
 
 
-class ColourOut(BaseModel):
+def _numbers(scraps: Iterable[Coloured]) -> list[int]:
+    return [one.scrap.id for one in scraps]
+
+
+def _counts(counts: Mapping[str | None, int]) -> dict[str, int]:
+    return {word or "unknown": count for word, count in counts.items()}
+
+
+_Numbers = Annotated[list[int], BeforeValidator(_numbers)]
+_Length = Annotated[int, BeforeValidator(len)]
+_HowNear = Annotated[str, BeforeValidator(in_words)]
+
+
+class ColourOut(FromForm):
     """A scrap's colour as it holds.
 
     `family_from` tells who says the family; `corrected` names what the user said against the
@@ -42,72 +56,76 @@ class ColourOut(BaseModel):
     stands above it; null where it is no reading of a photo. `colour` is its largest swatch, sRGB.
     """
 
-    id: int
-    name: str | None
-    fabric: str | None
-    place: str | None
-    area: float
+    id: int = Field(validation_alias=AliasPath("scrap", "id"))
+    name: str | None = Field(validation_alias=AliasPath("scrap", "name"))
+    fabric: str | None = Field(validation_alias=AliasPath("scrap", "fabric"))
+    place: str | None = Field(validation_alias=AliasPath("scrap", "place"))
+    area: float = Field(validation_alias=AliasPath("scrap", "area"))
     family: str | None
-    family_confidence: float | None
-    family_from: Source | None
-    accents: list[str]
+    family_confidence: float | None = Field(validation_alias="confidence")
+    family_from: Source | None = Field(validation_alias="source")
+    accents: list[str] = Field(validation_alias=AliasPath("scrap", "accents"))
     value: Value | None
     value_confidence: float | None
-    relative_value: Value | None
-    relative_value_confidence: float | None
+    relative_value: Value | None = Field(validation_alias="relative")
+    relative_value_confidence: float | None = Field(validation_alias="relative_confidence")
     warmth: Warmth | None
-    warmth_confidence: float | None
-    corrected: list[str]
-    colour: tuple[int, int, int] | None
+    warmth_confidence: float | None = Field(
+        None, validation_alias=AliasPath("reading", "warmth_confidence")
+    )
+    corrected: list[str] = Field(validation_alias=AliasPath("scrap", "corrected"))
+    colour: tuple[int, int, int] | None = Field(
+        None, validation_alias=AliasPath("scrap", "swatches", 0, "rgb")
+    )
 
 
 class ValueCounts(BaseModel):
     """How many scraps are light, medium and dark, and of how many it is not known."""
 
-    light: int
-    medium: int
-    dark: int
-    unknown: int
+    light: int = 0
+    medium: int = 0
+    dark: int = 0
+    unknown: int = 0
 
 
 class WarmthCounts(BaseModel):
     """How many scraps are warm, cool and neutral, and of how many it is not known."""
 
-    warm: int
-    cool: int
-    neutral: int
-    unknown: int
+    warm: int = 0
+    cool: int = 0
+    neutral: int = 0
+    unknown: int = 0
 
 
-class FamilyOut(BaseModel):
+class FamilyOut(FromForm):
     """One family in the order of a contact sheet; `family` is None where no colour is known.
 
     `holding` are the numbers of scraps of other families that have it as an accent.
     """
 
-    family: str | None
-    count: int
+    family: str | None = Field(validation_alias="word")
+    count: _Length = Field(validation_alias="members")
     area: float
-    values: ValueCounts
-    relative_values: ValueCounts
-    warmth: WarmthCounts
-    colour: tuple[int, int, int] | None
-    scraps: list[ColourOut]
-    holding: list[int]
+    values: Annotated[ValueCounts, BeforeValidator(_counts)]
+    relative_values: Annotated[ValueCounts, BeforeValidator(_counts)]
+    warmth: Annotated[WarmthCounts, BeforeValidator(_counts)] = Field(validation_alias="warmths")
+    colour: tuple[int, int, int] | None = Field(validation_alias="typical_rgb")
+    scraps: list[ColourOut] = Field(validation_alias="members")
+    holding: _Numbers
 
 
-class FamiliesOut(BaseModel):
+class FamiliesOut(FromForm):
     """The scraps by family."""
 
-    count: int
+    count: _Length = Field(validation_alias="members")
     area: float
     families: list[FamilyOut]
 
 
-class LearnedOut(BaseModel):
+class LearnedOut(FromForm):
     """A scrap whose family would change (or changed); `like` are corrected scraps like it."""
 
-    id: int
+    id: int = Field(validation_alias=AliasPath("scrap", "id"))
     was: str | None
     now: str
     confidence: float
@@ -121,12 +139,12 @@ class LearnedListOut(BaseModel):
     kept: list[int]
 
 
-class FoundOut(BaseModel):
+class FoundOut(FromForm):
     """A scrap and its distance (CIEDE2000)."""
 
     distance: float
-    in_words: str
-    scrap: ColourOut
+    in_words: _HowNear = Field(validation_alias="distance")
+    scrap: ColourOut = Field(validation_alias="one")
 
 
 class FoundListOut(BaseModel):
@@ -137,32 +155,32 @@ class FoundListOut(BaseModel):
     found: list[FoundOut]
 
 
-class TogetherOut(BaseModel):
+class SuggestionOut(FromForm):
     """Scraps that go with one for the same reason, the best first."""
 
     relation: Relation
     reason: str
-    scraps: list[ColourOut]
+    scraps: list[ColourOut] = Field(validation_alias="members")
 
 
-class GoesWithOut(BaseModel):
+class GoesWithOut(FromForm):
     """A scrap, and what goes with it."""
 
-    scrap: ColourOut
-    suggestions: list[TogetherOut]
+    scrap: ColourOut = Field(validation_alias="start")
+    suggestions: list[SuggestionOut] = Field(validation_alias="together")
 
 
-class PileOut(BaseModel):
+class PileOut(FromForm):
     """One pile, the most typical scrap first; `reads_as` is what most of it reads as, in words."""
 
-    pile: int
-    reads_as: str
-    count: int
+    pile: int = Field(validation_alias="number")
+    reads_as: str = Field(validation_alias="words")
+    count: _Length = Field(validation_alias="members")
     area: float
-    scraps: list[ColourOut]
+    scraps: list[ColourOut] = Field(validation_alias="members")
 
 
-class PilesOut(BaseModel):
+class PilesOut(FromForm):
     """The piles along the hue circle.
 
     `by_family` are numbers of scraps without a photo that count with the typical colour of their
@@ -170,130 +188,36 @@ class PilesOut(BaseModel):
     """
 
     piles: list[PileOut]
-    by_family: list[int]
-    unseen: list[int]
+    by_family: _Numbers
+    unseen: _Numbers
 
 
 def families_out(grouped: Grouped) -> FamiliesOut:
-    """Return the external form of `grouped`."""
-    return FamiliesOut(
-        count=len(grouped.members),
-        area=sum(one.scrap.area for one in grouped.members),
-        families=[_family_out(family) for family in grouped.families],
-    )
+    """Return the JSON form of `grouped`."""
+    return FamiliesOut.model_validate(grouped)
 
 
 def learned_out(learned: Iterable[Learned], kept: Sequence[int]) -> LearnedListOut:
-    """Return the external form of `learned`, and which of it was kept."""
-    changes = [
-        LearnedOut(
-            id=one.scrap.id,
-            was=one.was,
-            now=one.now,
-            confidence=one.confidence,
-            like=list(one.like),
-        )
-        for one in learned
-    ]
-    return LearnedListOut(changes=changes, kept=list(kept))
+    """Return the JSON form of `learned`, and which of it was kept."""
+    return LearnedListOut(
+        changes=[LearnedOut.model_validate(one) for one in learned], kept=list(kept)
+    )
 
 
 def found_out(wanted: Wanted, found: Iterable[Found]) -> FoundListOut:
-    """Return the external form of what was looked for and found."""
+    """Return the JSON form of what was looked for and found."""
     return FoundListOut(
         like=wanted.said,
-        swatches=[_swatch_out(one) for one in wanted.swatches],
-        found=[
-            FoundOut(
-                distance=one.distance, in_words=in_words(one.distance), scrap=_colour_out(one.one)
-            )
-            for one in found
-        ],
+        swatches=[SwatchOut(rgb=one.rgb, lab=one.lab, share=one.share) for one in wanted.swatches],
+        found=[FoundOut.model_validate(one) for one in found],
     )
 
 
 def goes_with_out(answer: GoesWith) -> GoesWithOut:
-    """Return the external form of `answer`."""
-    return GoesWithOut(
-        scrap=_colour_out(answer.start),
-        suggestions=[
-            TogetherOut(
-                relation=one.relation,
-                reason=one.reason,
-                scraps=[_colour_out(member) for member in one.members],
-            )
-            for one in answer.together
-        ],
-    )
+    """Return the JSON form of `answer`."""
+    return GoesWithOut.model_validate(answer)
 
 
 def piles_out(piled: Piled) -> PilesOut:
-    """Return the external form of `piled`."""
-    return PilesOut(
-        piles=[
-            PileOut(
-                pile=pile.number,
-                reads_as=pile.words,
-                count=len(pile.members),
-                area=pile.area,
-                scraps=[_colour_out(one) for one in pile.members],
-            )
-            for pile in piled.piles
-        ],
-        by_family=[one.scrap.id for one in piled.by_family],
-        unseen=[one.scrap.id for one in piled.unseen],
-    )
-
-
-def _colour_out(one: Coloured) -> ColourOut:
-    scrap = one.scrap
-    return ColourOut(
-        id=scrap.id,
-        name=scrap.name,
-        fabric=scrap.fabric,
-        place=scrap.place,
-        area=scrap.area,
-        family=one.family,
-        family_confidence=one.confidence,
-        family_from=one.source,
-        accents=list(scrap.accents),
-        value=one.value,
-        value_confidence=one.value_confidence,
-        relative_value=one.relative,
-        relative_value_confidence=one.relative_confidence,
-        warmth=one.warmth,
-        warmth_confidence=None if one.reading is None else one.reading.warmth_confidence,
-        corrected=list(scrap.corrected),
-        colour=scrap.swatches[0].rgb if scrap.swatches else None,
-    )
-
-
-def _family_out(family: Family) -> FamilyOut:
-    warmths = family.warmths
-    return FamilyOut(
-        family=family.word,
-        count=len(family.members),
-        area=family.area,
-        values=_value_counts(family.values),
-        relative_values=_value_counts(family.relative_values),
-        warmth=WarmthCounts(
-            warm=warmths["warm"],
-            cool=warmths["cool"],
-            neutral=warmths["neutral"],
-            unknown=warmths[None],
-        ),
-        colour=family.typical_rgb,
-        scraps=[_colour_out(one) for one in family.members],
-        holding=[one.scrap.id for one in family.holding],
-    )
-
-
-def _value_counts(values: Mapping[Value | None, int]) -> ValueCounts:
-    counts = Counter(values)
-    return ValueCounts(
-        light=counts["light"], medium=counts["medium"], dark=counts["dark"], unknown=counts[None]
-    )
-
-
-def _swatch_out(one: Swatch) -> SwatchOut:
-    return SwatchOut(rgb=one.rgb, lab=one.lab, share=one.share)
+    """Return the JSON form of `piled`."""
+    return PilesOut.model_validate(piled)

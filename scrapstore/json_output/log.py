@@ -1,40 +1,42 @@
 """What ``log --json`` prints."""
 
 from pathlib import Path
+from typing import Annotated
 
-from pydantic import BaseModel
+from pydantic import BeforeValidator, Field
 
 from scrapstore.actions.log import LogResult
+from scrapstore.json_output.base import FromForm
 from scrapstore.json_output.stock import scrap_out
 from scrapstore.json_output.stock_schema import ScrapOut
 
 __all__ = ["LogOut", "LoggedOut", "RefusedOut", "SkippedOut", "log_out"]
 
 
-class LoggedOut(BaseModel):
+class LoggedOut(FromForm):
     """A photo that went in, and its scraps."""
 
-    file: Path
-    scraps: list[ScrapOut]
+    file: Path = Field(validation_alias="path")
+    scraps: list[Annotated[ScrapOut, BeforeValidator(scrap_out)]]
     preview: Path | None
     notes: list[str]
 
 
-class SkippedOut(BaseModel):
+class SkippedOut(FromForm):
     """A photo that the store has already, and the numbers of its scraps."""
 
-    file: Path
+    file: Path = Field(validation_alias="path")
     scraps: list[int]
 
 
-class RefusedOut(BaseModel):
+class RefusedOut(FromForm):
     """A photo that did not go in, and why."""
 
-    file: Path
+    file: Path = Field(validation_alias="path")
     reason: str
 
 
-class LogOut(BaseModel):
+class LogOut(FromForm):
     """What became of the photos; `left` are those that an interrupt kept out."""
 
     logged: list[LoggedOut]
@@ -44,18 +46,5 @@ class LogOut(BaseModel):
 
 
 def log_out(result: LogResult) -> LogOut:
-    """Return the external form of what became of the photos."""
-    return LogOut(
-        logged=[
-            LoggedOut(
-                file=one.path,
-                scraps=[scrap_out(scrap) for scrap in one.scraps],
-                preview=one.preview,
-                notes=list(one.notes),
-            )
-            for one in result.logged
-        ],
-        skipped=[SkippedOut(file=one.path, scraps=list(one.scraps)) for one in result.skipped],
-        refused=[RefusedOut(file=one.path, reason=one.reason) for one in result.refused],
-        left=list(result.left),
-    )
+    """Return the JSON form of what became of the photos."""
+    return LogOut.model_validate(result)
