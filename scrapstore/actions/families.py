@@ -3,6 +3,7 @@
 from collections import Counter
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
+from pathlib import Path
 from typing import Final
 
 from scrapstore.colour import (
@@ -17,6 +18,7 @@ from scrapstore.colour import (
     sheet_order,
 )
 from scrapstore.errors import StoreError
+from scrapstore.settings import Settings
 from scrapstore.store import (
     ColouredScrap,
     Reader,
@@ -26,12 +28,14 @@ from scrapstore.store import (
     holding_plan,
 )
 from scrapstore.store.scrap_colours import FAMILY_ORDER, Coloured, read_colours
+from scrapstore.units import format_area
 
 __all__ = [
     "Family",
     "Grouped",
     "Learned",
     "families_of",
+    "families_sheet",
     "forget_families",
     "group_by_family",
     "keep_learned",
@@ -260,3 +264,44 @@ def _nearest(
         if one.family == reading.family
     )
     return tuple(number for _, number in apart[:3])
+
+
+def families_sheet(
+    store: Store,
+    grouped: Grouped,
+    settings: Settings,
+    file: Path,
+    progress: Callable[[int, int], None],
+) -> Path:
+    """Write the families as a contact sheet along the hue circle, from light to dark."""
+    from scrapstore.report.contact_tiles import ContactSection, ContactSheetMaker, scraps_text
+
+    sheet = ContactSheetMaker(store, settings.units, len(grouped.members), progress)
+    sections = []
+    for family in (one for one in grouped.families if one.members):
+        held = ", ".join(str(one.scrap.id) for one in family.holding)
+        also = f" Also on {scraps_text(len(family.holding))}: {held}." if held else ""
+        sections.append(
+            ContactSection(
+                title=f"{family.word or 'no colour yet'}: {scraps_text(len(family.members))}, "
+                f"{format_area(family.area, settings.units)}",
+                text=_value_text(family.values, family.relative_values) + also,
+                tiles=sheet.tiles(family.members),
+            )
+        )
+    title = f"{scraps_text(len(grouped.members))} by colour family"
+    return sheet.write(title, sections, file)
+
+
+def _value_counts(values: Counter[Value | None]) -> str:
+    """Return ``1 light, 4 medium, 1 dark``, without those there are none of."""
+    return ", ".join(f"{values[value]} {value}" for value in _VALUE_ORDER[:3] if values[value])
+
+
+def _value_text(own: Counter[Value | None], relative: Counter[Value | None]) -> str:
+    if not sum(own.values()):
+        return ""
+    by_itself, beside = _value_counts(own), _value_counts(relative)
+    if not by_itself:
+        return "Values not known."
+    return f"{by_itself}." if by_itself == beside else f"{by_itself}; of these {beside}."

@@ -2,7 +2,7 @@
 
 import re
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
@@ -21,6 +21,7 @@ from scrapstore.colour import (
     typical_rgb,
 )
 from scrapstore.errors import NotFoundError, ScrapstoreError, StoreError, UsageError
+from scrapstore.settings import Settings
 from scrapstore.store import StockFilter, Store
 from scrapstore.store.scrap_colours import Coloured, read_colours, with_typed
 
@@ -30,7 +31,9 @@ __all__ = [
     "Together",
     "Wanted",
     "find_like",
+    "found_sheet",
     "goes_with",
+    "goes_with_sheet",
     "in_words",
 ]
 
@@ -198,3 +201,45 @@ def _no_colours(one: Coloured) -> StoreError:
         else f"{one.family} is no one colour to go by; log it with a photo"
     )
     return StoreError(f"scrap {number} has no photo, and {why}")
+
+
+def found_sheet(
+    store: Store,
+    answer: tuple[Wanted, Sequence[Found]],
+    settings: Settings,
+    file: Path,
+    progress: Callable[[int, int], None],
+) -> Path:
+    """Write what was looked for and found, the nearest first."""
+    from scrapstore.report.contact_tiles import ContactSection, ContactSheetMaker
+
+    wanted, found = answer
+    sheet = ContactSheetMaker(store, settings.units, len(found), progress)
+    remarks = [f"{one.distance:.1f}, {in_words(one.distance)}" for one in found]
+    tiles = sheet.tiles([one.one for one in found], remarks)
+    text = f"{wanted.words}. The last line under a scrap is how far its colours are."
+    section = ContactSection(f"Most like {wanted.said}", text, tiles)
+    return sheet.write("Found by colour", [section], file)
+
+
+def goes_with_sheet(
+    store: Store,
+    answer: GoesWith,
+    settings: Settings,
+    file: Path,
+    progress: Callable[[int, int], None],
+) -> Path:
+    """Write a scrap and what goes with it, one section for each reason."""
+    from scrapstore.report.contact_tiles import ContactSection, ContactSheetMaker
+
+    count = 1 + sum(len(one.members) for one in answer.together)
+    sheet = ContactSheetMaker(store, settings.units, count, progress)
+    sections = [ContactSection("To begin with", "", sheet.tiles([answer.start]))]
+    sections += [
+        ContactSection(
+            one.relation.capitalize(), f"{one.reason.capitalize()}.", sheet.tiles(one.members)
+        )
+        for one in answer.together
+    ]
+    title = f"What goes with scrap {answer.start.scrap.id}"
+    return sheet.write(title, sections, file)

@@ -1,15 +1,24 @@
 """``piles``: the store's scraps in so many piles that look alike, for sorting a bin by hand."""
 
 from collections import Counter
+from collections.abc import Callable
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Final
 
 from scrapstore.colour import group_into_piles
 from scrapstore.errors import UsageError
+from scrapstore.settings import Settings
 from scrapstore.store import StockFilter, Store
 from scrapstore.store.scrap_colours import Coloured, read_colours, with_typed
+from scrapstore.units import format_area
 
-__all__ = ["Piled", "StorePile", "pile_scraps"]
+__all__ = [
+    "Piled",
+    "StorePile",
+    "pile_scraps",
+    "piles_sheet",
+]
 
 _MOSTLY: Final = 0.5  # of the scraps; more of them of one family give a pile its name
 _TWO: Final = 0.7  # of the scraps; so many of two families, and it is called by both
@@ -84,3 +93,28 @@ def pile_scraps(store: Store, count: int, only: StockFilter, *, seed: int = 0) -
         tuple(one for one in scraps if not one.photographed),
         tuple(one for one in scraps if one.reading is None),
     )
+
+
+def piles_sheet(
+    store: Store, piled: Piled, settings: Settings, file: Path, progress: Callable[[int, int], None]
+) -> Path:
+    """Write the piles, the most typical scrap of each first."""
+    from scrapstore.report.contact_tiles import ContactSection, ContactSheetMaker, scraps_text
+
+    count = sum(len(pile.members) for pile in piled.piles) + len(piled.unseen)
+    sheet = ContactSheetMaker(store, settings.units, count, progress)
+    sections = [
+        ContactSection(
+            f"Pile {pile.number}: {pile.words}, {scraps_text(len(pile.members))}",
+            format_area(pile.area, settings.units),
+            sheet.tiles(pile.members),
+        )
+        for pile in piled.piles
+    ]
+    if piled.unseen:
+        text = "These have no photo; sort them by eye."
+        title = f"In no pile: {scraps_text(len(piled.unseen))}"
+        sections.append(ContactSection(title, text, sheet.tiles(piled.unseen)))
+    title = f"{count} scraps in {len(piled.piles)} piles"
+    first = "The first of each pile shows best what belongs there; lay it on top."
+    return sheet.write(title, sections, file, first=first)

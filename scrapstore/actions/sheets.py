@@ -7,7 +7,6 @@ from typing import Final, TypeVar
 
 from shapely import MultiPolygon, Polygon, affinity
 
-from scrapstore.actions.cloth_pictures import cloth_picture, plain_rgb, small_photo
 from scrapstore.planning.allocate import Shortage
 from scrapstore.planning.result import Cut, MatchResult
 from scrapstore.planning.strip_cuts import RoleCuttings, StripCuttings, strip_cuttings
@@ -22,6 +21,7 @@ from scrapstore.report import (
     write_sheets,
 )
 from scrapstore.report.answer_text import can_make, limit_words
+from scrapstore.report.cloth_pictures import cloth_picture, plain_rgb, small_photo
 from scrapstore.report.cloth_text import cloth_words
 from scrapstore.report.piece_text import cut_sizes, finishes_as
 from scrapstore.report.yardage_text import buy_text, hand_text, letters, short_text, strip_text

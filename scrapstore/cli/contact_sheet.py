@@ -2,9 +2,8 @@
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from importlib import import_module
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Literal, TypeVar
+from typing import TYPE_CHECKING, Annotated, TypeVar
 
 import typer
 
@@ -17,6 +16,7 @@ from scrapstore.cli.tables import Shown
 if TYPE_CHECKING:
     from pydantic import BaseModel
 
+    from scrapstore.settings import Settings
     from scrapstore.store import Store
     from scrapstore.store.scrap_colours import Coloured
 
@@ -48,11 +48,11 @@ def show_colours(
     ask: "Callable[[Store], _Answer]",
     document: "Callable[[_Answer], BaseModel]",
     text: "Callable[[Call, _Answer, bool], Shown]",
-    sheet_of: Literal["families", "found", "goes_with", "piles"],
+    write_sheet: "Callable[[Store, _Answer, Settings, Path, Callable[[int, int], None]], Path]",
 ) -> None:
     """Ask the store, write the contact sheet if it is wanted, and print the answer.
 
-    `text` is told whether the terminal shows colours; `sheet_of` says which sheet is written.
+    `text` is told whether the terminal shows colours; `write_sheet` writes the contact sheet.
     """
     file = wanted.sheet
     if file is not None:  # one that cannot be written is refused before any work is done
@@ -62,10 +62,8 @@ def show_colours(
     with call.open_store() as store:
         answer = ask(store)
         if file is not None:
-            # Heavy, and mostly not wanted.
-            sheets = import_module("scrapstore.actions.contact_sheets")
             with progress_bar("scraps cut out") as advance:
-                getattr(sheets, f"{sheet_of}_sheet")(store, answer, call.settings, file, advance)
+                write_sheet(store, answer, call.settings, file, advance)
     show_with_blocks(call, document(answer), lambda colour: text(call, answer, colour))
     if file is not None:
         call.say(f"Contact sheet: {file.resolve()}")

@@ -71,12 +71,12 @@ def families(
     if learn or forget:
         _learn(call, only, forget=forget, apply=apply)
         return
-    from scrapstore.actions.families import group_by_family
+    from scrapstore.actions.families import families_sheet, group_by_family
     from scrapstore.json_output.colours import families_out
 
     text = _scraps_text if scraps else _families_text
     show_colours(
-        call, sheet, lambda store: group_by_family(store, only), families_out, text, "families"
+        call, sheet, lambda store: group_by_family(store, only), families_out, text, families_sheet
     )
 
 

@@ -73,13 +73,13 @@ def find(
         show_colours(
             call, sheet,
             lambda store: actions.goes_with(store, goes_with, only, most=most or 6),
-            goes_with_out, _goes_with_text, "goes_with",
+            goes_with_out, _goes_with_text, actions.goes_with_sheet,
         )  # fmt: skip
     elif like is not None:
         show_colours(
             call, sheet,
             lambda store: actions.find_like(store, like, only, most=most or 12, anywhere=anywhere),
-            lambda answer: found_out(*answer), _found_text, "found",
+            lambda answer: found_out(*answer), _found_text, actions.found_sheet,
         )  # fmt: skip
 
 

@@ -37,13 +37,13 @@ def piles(
     Scraps are alike when little of their colours must be changed to turn one into the other.
     Filters combine. A scrap without a photo counts with its family's colour.
     """
-    from scrapstore.actions.piles import pile_scraps
+    from scrapstore.actions.piles import pile_scraps, piles_sheet
     from scrapstore.json_output.colours import piles_out
 
     only = filters.read(call)
     show_colours(
         call, sheet, lambda store: pile_scraps(store, count, only, seed=seed), piles_out, _text,
-        "piles",
+        piles_sheet,
     )  # fmt: skip
 
 

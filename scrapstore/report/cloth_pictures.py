@@ -8,7 +8,7 @@ import numpy.typing as npt
 
 from scrapstore.colour import typical_rgb
 from scrapstore.photo import find_cut_out
-from scrapstore.report import ClothPicture
+from scrapstore.report.forms import ClothPicture
 from scrapstore.store import Scrap, Store
 
 __all__ = ["cloth_picture", "plain_rgb", "small_photo"]
