@@ -9,12 +9,12 @@ from typing import Final
 
 from scrapstore.actions.log import LogResult, log_photos
 from scrapstore.actions.match import match_project
-from scrapstore.actions.sheets import make_sheets
 from scrapstore.actions.to_measure import Measuring
 from scrapstore.errors import StoreError
 from scrapstore.matching import LayAll, Progress, lay_all
 from scrapstore.planning.result import MatchResult
 from scrapstore.planning.scrap_cuts import MapAll
+from scrapstore.report.cutting_report import make_sheets
 from scrapstore.resources import resource_folder
 from scrapstore.settings import Settings
 from scrapstore.shapes import cut_shape, make_shape

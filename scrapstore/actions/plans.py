@@ -8,10 +8,10 @@ from typing import Any, Final
 
 from shapely.errors import ShapelyError
 
-from scrapstore.actions.sheets import make_sheets
 from scrapstore.errors import PlanError
 from scrapstore.planning.kept_answer import Finders, from_plain, to_plain
 from scrapstore.planning.result import MatchResult
+from scrapstore.report.cutting_report import make_sheets
 from scrapstore.settings import Settings
 from scrapstore.store import (
     NewPlan,

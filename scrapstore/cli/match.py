@@ -83,7 +83,7 @@ def match(
         # Sheets first: cloth is not set aside for an answer whose sheets cannot be written.
         written, plan = [], None
         if folder is not None:
-            from scrapstore.actions.sheets import make_sheets
+            from scrapstore.report.cutting_report import make_sheets
 
             for name, result in zip(names, found, strict=False):
                 written.append(make_sheets(store, result, call.settings, folder / name)[0])

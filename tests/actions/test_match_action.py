@@ -9,9 +9,9 @@ import pytest
 from shapely import Polygon, box
 
 from scrapstore.actions.match import match_project
-from scrapstore.actions.sheets import cutting_report, make_sheets
 from scrapstore.errors import PlanError, ProjectError
 from scrapstore.json_output.match import match_out
+from scrapstore.report.cutting_report import cutting_report, make_sheets
 from scrapstore.settings import Settings, overridden
 from scrapstore.shapes import cut_shape, make_shape
 from scrapstore.store import NewFabric, NewReadyCut, NewScrap, Store, open_store, plans

@@ -21,13 +21,13 @@ from scrapstore.actions.plans import (
     show_plan,
 )
 from scrapstore.actions.rank import rank_projects
-from scrapstore.actions.sheets import make_sheets
 from scrapstore.errors import NotFoundError, PlanError, ProjectError
 from scrapstore.json_output.match import match_out
 from scrapstore.json_output.plans import plan_out
 from scrapstore.json_output.rank import ranking_out
 from scrapstore.matching import lay_all
 from scrapstore.report.answer_text import statement
+from scrapstore.report.cutting_report import make_sheets
 from scrapstore.settings import Settings
 from scrapstore.shapes import cut_shape, make_shape
 from scrapstore.store import (

@@ -1,4 +1,4 @@
-"""Cutting sheets for a match: gathers what the report draws, and writes it to a folder."""
+"""Cutting sheets of a match: gathers from the store what they show, and writes them."""
 
 import re
 from collections.abc import Sequence
@@ -10,7 +10,10 @@ from shapely import MultiPolygon, Polygon, affinity
 from scrapstore.planning.allocate import Shortage
 from scrapstore.planning.result import Cut, MatchResult
 from scrapstore.planning.strip_cuts import RoleCuttings, StripCuttings, strip_cuttings
-from scrapstore.report import (
+from scrapstore.report.answer_text import can_make, limit_words
+from scrapstore.report.cloth_pictures import cloth_picture, plain_rgb, small_photo
+from scrapstore.report.cloth_text import cloth_words
+from scrapstore.report.forms import (
     Cloth,
     CuttingReport,
     PieceLine,
@@ -18,11 +21,8 @@ from scrapstore.report import (
     ScrapSheet,
     StripPicture,
     StripSource,
-    write_sheets,
 )
-from scrapstore.report.answer_text import can_make, limit_words
-from scrapstore.report.cloth_pictures import cloth_picture, plain_rgb, small_photo
-from scrapstore.report.cloth_text import cloth_words
+from scrapstore.report.page import write_sheets
 from scrapstore.report.piece_text import cut_sizes, finishes_as
 from scrapstore.report.yardage_text import buy_text, hand_text, letters, short_text, strip_text
 from scrapstore.settings import Settings
