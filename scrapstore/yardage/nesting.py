@@ -21,7 +21,7 @@ from shapely.geometry.polygon import orient
 from scrapstore.errors import ShapeError
 from scrapstore.units import round_up_to_mark
 
-__all__ = ["SLACK", "Row", "StripPiece", "lay_rows", "on_angle_line"]
+__all__ = ["SLACK", "Row", "StripPiece", "on_angle_line", "pack_rows"]
 
 SLACK: Final = 1e-9
 """Inches: what rounding may add before a piece counts as too long."""
@@ -140,7 +140,7 @@ class Row:
 
 
 def on_angle_line(deg: float) -> float:
-    """Return the nearest angle at which a ruler can be laid."""
+    """Return the nearest angle that has a line on a ruler."""
     return round(deg / _ANGLES_DEG) * float(_ANGLES_DEG)
 
 
@@ -149,7 +149,7 @@ def _lean_of(deg: float) -> float:
     return 0.0 if deg == 90 else 1 / math.tan(math.radians(deg))
 
 
-def lay_rows(
+def pack_rows(
     piece: StripPiece,
     rotation_deg: float,
     step: float,
@@ -166,17 +166,17 @@ def lay_rows(
     """
     found: list[Row] = []
     for shape in filter(None, (piece.cut, piece.blank)):
-        lying = [
-            _lying(piece.cut, shape, turn, along_grain=along_grain)
+        turned = [
+            _turned(piece.cut, shape, turn, along_grain=along_grain)
             for turn in (rotation_deg, *piece.rotations_deg)
         ]
-        height = lying[0].height
-        template = not lying[0].by_ruler(step)
+        height = turned[0].height
+        template = not turned[0].by_ruler(step)
         strip = _Strip(round_up_to_mark(height, step), height, step, template, square)
         if strip.template and shape is piece.blank:
             continue
-        ways: list[_Lying] = []
-        for one in lying:
+        ways: list[_TurnedPiece] = []
+        for one in turned:
             if abs(one.height - height) < _SAME:
                 lifted = one.lifted(strip.width - height)
                 if not any(lifted.piece.equals_exact(way.piece, _SAME) for way in ways):
@@ -216,7 +216,7 @@ def _trims(row: Row) -> int:
 
 @dataclass(frozen=True, slots=True)
 class _Strip:
-    """The strip that rows are laid on; `template` as in `Row`, `square` as for `lay_rows`."""
+    """The strip that rows are packed on; `template` as in `Row`, `square` as for `pack_rows`."""
 
     width: float
     height: float
@@ -224,7 +224,7 @@ class _Strip:
     template: bool
     square: bool
 
-    def rows(self, one: "_Lying", two: "_Lying") -> Iterator[Row]:
+    def rows(self, one: "_TurnedPiece", two: "_TurnedPiece") -> Iterator[Row]:
         """Yield the rows of two outlines in turn, for every two leans that their sides have."""
         exact = self.template
         leans = {0.0, *one.leans(exact=exact), *two.leans(exact=exact)}
@@ -235,17 +235,17 @@ class _Strip:
                 continue
             gap = _Gap(one, first, second, self.width)
             after_one = self._next_cut(gap)
-            left = gap.laid(after_one)
+            left = gap.placed(after_one)
             if one is two:
                 yield self._row((left, left), (first, second), (after_one, after_one))
                 continue
             gap = _Gap(two, second, first, self.width)
             after_two = self._next_cut(gap)
-            pair = left, gap.laid(after_two)
+            pair = left, gap.placed(after_two)
             yield self._row(pair, (first, second), (after_one, after_two))
             if first == 0.0 and second != 0.0 and not self.template:
                 after_two = round_up_to_mark(after_one + gap.least, self.step) - after_one
-                pair = left, gap.laid(after_two)
+                pair = left, gap.placed(after_two)
                 yield self._row(pair, (first, second), (after_one, after_two), pairs=True)
 
     def _next_cut(self, gap: "_Gap") -> float:
@@ -271,7 +271,7 @@ class _Gap:
     not meet the first inside the strip.
     """
 
-    def __init__(self, piece: "_Lying", before: float, after: float, width: float) -> None:
+    def __init__(self, piece: "_TurnedPiece", before: float, after: float, width: float) -> None:
         self.piece, self.before, self.after = piece, before, after
         self.at = -min(x - y * before for x, y in piece.corners)
         self.end = self.at + max(x - y * after for x, y in piece.corners)
@@ -285,7 +285,7 @@ class _Gap:
         above = round_up_to_mark((self.least + self.top) * square, step) / square - self.top
         return below if self.before == self.after else min(below, above)
 
-    def laid(self, c: float) -> Polygon:
+    def placed(self, c: float) -> Polygon:
         """Return the piece with the second cut at `c`.
 
         Between cuts that are not parallel it lies in the middle: so it is large by little on each
@@ -296,7 +296,7 @@ class _Gap:
 
 
 @dataclass(frozen=True, slots=True)
-class _Lying:
+class _TurnedPiece:
     """A piece as it lies on the strip, and the corners of the convex outline it is cut by."""
 
     piece: Polygon
@@ -306,13 +306,13 @@ class _Lying:
     def height(self) -> float:
         return max(y for _, y in self.corners)
 
-    def lifted(self, free: float) -> "_Lying":
+    def lifted(self, free: float) -> "_TurnedPiece":
         """Return it at the upper edge of a strip with `free` inches to spare, if wider there."""
         top = self.height
         if _breadth(self.corners, top) <= _breadth(self.corners, 0.0) + _SAME:
             return self
         raised = tuple((x, y + free) for x, y in self.corners)
-        return _Lying(translate(self.piece, 0, free), raised)
+        return _TurnedPiece(translate(self.piece, 0, free), raised)
 
     def leans(self, *, exact: bool) -> set[float]:
         """Return the leans of its sides; unless `exact`, each at the nearest angle of a ruler."""
@@ -344,13 +344,13 @@ def _breadth(corners: Sequence[tuple[float, float]], height: float) -> float:
     return max(level) - min(level)
 
 
-def _lying(cut: Polygon, shape: Polygon, turn_deg: float, *, along_grain: bool) -> _Lying:
+def _turned(cut: Polygon, shape: Polygon, turn_deg: float, *, along_grain: bool) -> _TurnedPiece:
     """Return `cut` turned, then seen with the strip level, the bounds of `shape` at (0, 0)."""
     turn = (turn_deg + (0.0 if along_grain else 90.0)) % 360
     hull: Polygon = rotate(_hull(shape), turn, origin=(0, 0))
     west, south, _, _ = hull.bounds
     piece = translate(rotate(cut, turn, origin=(0, 0)), -west, -south)
-    return _Lying(piece, tuple((x - west, y - south) for x, y in _corners(hull)[:-1]))
+    return _TurnedPiece(piece, tuple((x - west, y - south) for x, y in _corners(hull)[:-1]))
 
 
 def _corners(outline: Polygon) -> list[tuple[float, float]]:

@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 
 from scrapstore.yardage.nesting import SLACK, Row
 
-__all__ = ["Part", "Pattern", "Way", "best_patterns", "with_rest_refilled"]
+__all__ = ["Part", "StripPattern", "Way", "price_patterns", "with_rest_refilled"]
 
 Part = tuple[int, int]
 """A run on a strip: which way (its index), and how many pieces."""
@@ -41,7 +41,7 @@ class Way:
 
 
 @dataclass(frozen=True, slots=True)
-class Pattern:
+class StripPattern:
     """What is cut from one strip of `marks` ruler marks.
 
     `main` are the runs as wide as the strip; `rest` the narrower strips cut from its end, each a
@@ -71,10 +71,10 @@ class Pattern:
         return 1 + len(self.main) + sum(3 + len(runs) for runs in self.rest)
 
 
-def best_patterns(
+def price_patterns(
     ways: Sequence[Way], worth: Sequence[float], room: float, *, rests: bool = True
-) -> dict[int, tuple[float, Pattern]]:
-    """Return for each strip width the pattern worth most, and its worth.
+) -> dict[int, tuple[float, StripPattern]]:
+    """Solve the pricing problem: return for each strip width the pattern worth most, and its worth.
 
     `worth` is per piece. `rests=False` leaves the ends of strips alone. Exact for the patterns
     that the module's text describes: no such pattern is worth more.
@@ -97,13 +97,17 @@ def best_patterns(
             value = value + stack.values
         at = int(np.argmax(value[1:])) + 1  # a strip begins with pieces of its own width
         rest = stack.parts(at, ways) if stack is not None else ()
-        found[marks] = float(value[at]), Pattern(marks, main.parts(at), rest)
+        found[marks] = float(value[at]), StripPattern(marks, main.parts(at), rest)
     return found
 
 
 def with_rest_refilled(
-    pattern: Pattern, ways: Sequence[Way], worth: Sequence[float], left: Sequence[int], room: float
-) -> Pattern:
+    pattern: StripPattern,
+    ways: Sequence[Way],
+    worth: Sequence[float],
+    left: Sequence[int],
+    room: float,
+) -> StripPattern:
     """Return `pattern` with its rest filled anew, from what is `left` of each piece after its runs.
 
     One narrower strip after the other, each for what the ones before it leave wanting.
@@ -128,7 +132,7 @@ def with_rest_refilled(
         }
         parts = _Stack(at_most, np.array([room - end]), height).parts(0, ways) if at_most else ()
         if not parts:
-            return Pattern(pattern.marks, pattern.main, tuple(rest))
+            return StripPattern(pattern.marks, pattern.main, tuple(rest))
         rest.append(parts[0])
         height -= ways[parts[0][0][0]].marks
         for way, count in parts[0]:

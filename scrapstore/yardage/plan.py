@@ -6,10 +6,17 @@ from dataclasses import dataclass, replace
 
 from scrapstore.errors import ShapeError
 from scrapstore.units import INCHES_PER_CM, INCHES_PER_YARD, Units, round_up_to_mark
-from scrapstore.yardage.choose import Problem, Solution, generate, least, most_area, simplest
+from scrapstore.yardage.cutting_stock import (
+    CuttingStockProblem,
+    Solution,
+    generate_columns,
+    maximise_area,
+    minimise_steps,
+    minimise_width,
+)
 from scrapstore.yardage.nesting import SLACK, StripPiece
-from scrapstore.yardage.strips import Strip, lay_out
-from scrapstore.yardage.ways import pose
+from scrapstore.yardage.strips import Strip, draw_strips
+from scrapstore.yardage.ways import cutting_stock_problem
 
 __all__ = ["RolePlan", "length_to_buy", "plan_length", "plan_role"]
 
@@ -72,18 +79,20 @@ def plan_role(
     """
     _check(usable_width, step, straightening)
     wanted = tuple(piece for piece in pieces if piece.count)
-    problem, able, too_long = pose(wanted, usable_width, step, along_grain=False, units=units)
+    problem, able, too_long = cutting_stock_problem(
+        wanted, usable_width, step, along_grain=False, units=units
+    )
     cloth = _Cloth(role, usable_width, straightening, step, able, too_long)
     unit = _TEN_CM if units == "cm" else _EIGHTH_YARD
     if not able:
         return cloth.plan(())
-    supply = generate(problem)
-    narrowest = least(problem, supply)
+    pool = generate_columns(problem)
+    narrowest = minimise_width(problem, pool)
     # As much as is bought anyway may be cut up: of that the simplest plan.
     bought = math.ceil((narrowest.marks * step + straightening) / unit - 1e-6) * unit
     most = max(narrowest.marks, math.floor((bought - straightening) / step + 1e-6))
-    found = simplest(problem, supply, most, narrowest)
-    return _along(cloth, bought, unit) or cloth.across(problem, found, supply.bound * step)
+    found = minimise_steps(problem, pool, most, narrowest)
+    return _along(cloth, bought, unit) or cloth.across(problem, found, pool.bound * step)
 
 
 def plan_length(
@@ -112,14 +121,14 @@ def plan_length(
     covered = 0.0
     for along_grain in (False, True):
         room, width = (length, usable_width) if along_grain else (usable_width, length)
-        problem, able, too_long = pose(wanted, room, step, along_grain=along_grain)
+        problem, able, too_long = cutting_stock_problem(wanted, room, step, along_grain=along_grain)
         if not able:
             continue
         most = math.floor(width / step + 1e-6)
-        supply = generate(problem)
-        found = most_area(problem, supply, most, sets=sets, at_most=at_most)
+        pool = generate_columns(problem)
+        found = maximise_area(problem, pool, most, sets=sets, at_most=at_most)
         if found.counts == problem.wanted:
-            found = simplest(problem, supply, most, found)
+            found = minimise_steps(problem, pool, most, found)
         area = math.fsum(a * n for a, n in zip(problem.areas, found.counts, strict=True))
         if area > covered + SLACK:
             cloth = _Cloth(role, usable_width, 0.0, step, able, too_long)
@@ -145,18 +154,18 @@ class _Cloth:
     def names(self) -> tuple[str, ...]:
         return tuple(piece.name for piece in self.pieces)
 
-    def across(self, problem: Problem, found: Solution, least: float = 0.0) -> RolePlan:
+    def across(self, problem: CuttingStockProblem, found: Solution, least: float = 0.0) -> RolePlan:
         """Return the plan of strips from selvage to selvage."""
-        strips = lay_out(problem, found, self.names, self.step)
+        strips = draw_strips(problem, found, self.names, self.step)
         length = math.fsum(strip.width * strip.times for strip in strips)
         return self.plan(strips, length=length, least=least, strip_length=problem.room)
 
-    def along(self, problem: Problem, found: Solution) -> RolePlan:
+    def along(self, problem: CuttingStockProblem, found: Solution) -> RolePlan:
         """Return the plan of strips along the lengthwise grain, no longer than they need be."""
-        strips = lay_out(problem, found, self.names, self.step)
+        strips = draw_strips(problem, found, self.names, self.step)
         reach = max((run.end for strip in strips for run in strip.all_runs), default=0.0)
         length = min(round_up_to_mark(reach, self.step), problem.room)
-        strips = lay_out(replace(problem, room=length), found, self.names, self.step)
+        strips = draw_strips(replace(problem, room=length), found, self.names, self.step)
         area = math.fsum(piece.cut.area * self.count(strips, piece.name) for piece in self.pieces)
         least = area / self.usable_width
         return self.plan(strips, length=length, least=least, strip_length=length, along_grain=True)
@@ -220,17 +229,17 @@ def _along(cloth: _Cloth, bought: float, unit: float) -> RolePlan | None:
 
 def _along_within(cloth: _Cloth, length: float) -> RolePlan | None:
     """Return a plan of strips `length` long side by side on the fabric; None if none was found."""
-    problem, able, _ = pose(cloth.pieces, length, cloth.step, along_grain=True)
+    problem, able, _ = cutting_stock_problem(cloth.pieces, length, cloth.step, along_grain=True)
     if len(able) < len(cloth.pieces):
         return None
     most = math.floor(cloth.usable_width / cloth.step + 1e-6)
-    supply = generate(problem)
-    if supply.bound > most:
+    pool = generate_columns(problem)
+    if pool.bound > most:
         return None
-    narrowest = least(problem, supply)
+    narrowest = minimise_width(problem, pool)
     if narrowest.marks > most:
         return None
-    found = simplest(problem, supply, most, narrowest)
+    found = minimise_steps(problem, pool, most, narrowest)
     return cloth.along(problem, found)
 
 

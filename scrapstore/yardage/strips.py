@@ -9,11 +9,11 @@ from shapely.affinity import translate
 
 from scrapstore.shapes import CutPiece, CuttingPlan, Frame
 from scrapstore.yardage.carving import Carving
-from scrapstore.yardage.choose import Problem, Solution
+from scrapstore.yardage.cutting_stock import CuttingStockProblem, Solution
 from scrapstore.yardage.nesting import Row
-from scrapstore.yardage.patterns import Part, Pattern, Way
+from scrapstore.yardage.patterns import Part, StripPattern, Way
 
-__all__ = ["NarrowStrip", "Rest", "Run", "Strip", "lay_out"]
+__all__ = ["NarrowStrip", "Rest", "Run", "Strip", "draw_strips"]
 
 _SAME: Final = 1e-6  # inches
 _UP: Final = (0.0, 1.0)
@@ -86,8 +86,8 @@ class Strip:
         return found
 
 
-def lay_out(
-    problem: Problem, solution: Solution, names: Sequence[str], step: float
+def draw_strips(
+    problem: CuttingStockProblem, solution: Solution, names: Sequence[str], step: float
 ) -> tuple[Strip, ...]:
     """Return the strips of `solution`, widest first, without a piece more than it counts.
 
@@ -96,7 +96,7 @@ def lay_out(
     made = [pattern for pattern, times in solution.times.items() for _ in range(times)]
     made.sort(key=lambda p: (-p.marks, len(p.rest), [-n for _, n in p.main], p.main, p.rest))
     trimmed = _without_surplus(made, problem.ways, solution.counts)
-    alike: dict[Pattern, int] = {}
+    alike: dict[StripPattern, int] = {}
     for pattern in trimmed:
         alike[pattern] = alike.get(pattern, 0) + 1
     ordered = sorted(alike, key=lambda p: -p.marks)
@@ -106,8 +106,8 @@ def lay_out(
 
 
 def _without_surplus(
-    made: Sequence[Pattern], ways: Sequence[Way], counts: Sequence[int]
-) -> list[Pattern]:
+    made: Sequence[StripPattern], ways: Sequence[Way], counts: Sequence[int]
+) -> list[StripPattern]:
     """Take away pieces beyond `counts`: from rests before strips, from the last strip first."""
     surplus = [-count for count in counts]
     for pattern in made:
@@ -125,28 +125,28 @@ def _without_surplus(
 
     rests = [tuple(filter(None, map(fewer, pattern.rest))) for pattern in reversed(made)]
     mains = [fewer(pattern.main) for pattern in reversed(made)]
-    trimmed: list[Pattern] = []
+    trimmed: list[StripPattern] = []
     for pattern, main, rest in zip(made, reversed(mains), reversed(rests), strict=True):
         if main:
-            trimmed.append(Pattern(pattern.marks, main, rest))
+            trimmed.append(StripPattern(pattern.marks, main, rest))
         else:  # nothing of its own width is left to cut: its narrower strips stand alone
             trimmed += [_alone(runs, ways) for runs in rest]
     return trimmed
 
 
-def _alone(runs: tuple[Part, ...], ways: Sequence[Way]) -> Pattern:
+def _alone(runs: tuple[Part, ...], ways: Sequence[Way]) -> StripPattern:
     """Return the strip that a narrower strip of a rest would be by itself."""
     marks = ways[runs[0][0]].marks
     main = tuple(part for part in runs if ways[part[0]].marks == marks)
     narrower = runs[len(main) :]
-    return Pattern(marks, main, (narrower,) if narrower else ())
+    return StripPattern(marks, main, (narrower,) if narrower else ())
 
 
 class _Drawing:
     """One strip while it is cut up, from its left end on."""
 
     def __init__(
-        self, pattern: Pattern, problem: Problem, names: Sequence[str], step: float
+        self, pattern: StripPattern, problem: CuttingStockProblem, names: Sequence[str], step: float
     ) -> None:
         self.pattern, self.ways, self.names = pattern, problem.ways, names
         self.step, self.length = step, problem.room

@@ -6,11 +6,11 @@ import numpy as np
 
 from scrapstore.errors import ShapeError
 from scrapstore.units import Units, format_cut, format_length
-from scrapstore.yardage.choose import Problem
-from scrapstore.yardage.nesting import Row, StripPiece, lay_rows
+from scrapstore.yardage.cutting_stock import CuttingStockProblem
+from scrapstore.yardage.nesting import Row, StripPiece, pack_rows
 from scrapstore.yardage.patterns import Way
 
-__all__ = ["pose", "rows_to_lie"]
+__all__ = ["cutting_stock_problem", "rows_to_lie"]
 
 
 def rows_to_lie(
@@ -37,7 +37,7 @@ def rows_to_lie(
         return [
             row
             for turn in piece.rotations_deg
-            for row in lay_rows(piece, turn, step, along_grain=along_grain, square=square)
+            for row in pack_rows(piece, turn, step, along_grain=along_grain, square=square)
         ]
 
     rows = rows_of(square=False)
@@ -67,18 +67,18 @@ def rows_to_lie(
     return tuple(row for _, _, row in kept)
 
 
-def pose(
+def cutting_stock_problem(
     pieces: Sequence[StripPiece],
     room: float,
     step: float,
     *,
     along_grain: bool,
     units: Units = "in",
-) -> tuple[Problem, tuple[StripPiece, ...], tuple[str, ...]]:
-    """Return the problem of cutting `pieces` from strips `room` long.
+) -> tuple[CuttingStockProblem, tuple[StripPiece, ...], tuple[str, ...]]:
+    """Return the cutting-stock problem of `pieces` on strips `room` inches long.
 
-    Beside it the pieces it is about, in its order, and a sentence for each piece that is too long
-    for such a strip.
+    With it the pieces that fit such strips, in the order of the problem, and a sentence for each
+    piece that is too long.
     """
     ways: list[Way] = []
     able: list[StripPiece] = []
@@ -94,7 +94,7 @@ def pose(
             marks = round(row.width / step)
             ways.append(Way(len(able), row, marks, lengths_of(row, most, room)))
         able.append(piece)
-    problem = Problem(
+    problem = CuttingStockProblem(
         tuple(ways), tuple(p.count for p in able), tuple(p.cut.area for p in able), room
     )
     return problem, tuple(able), tuple(too_long)

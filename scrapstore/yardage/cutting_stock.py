@@ -1,8 +1,9 @@
 """Which patterns to cut, and how many strips of each: a cutting-stock problem.
 
-Patterns are found by column generation: a linear programme (HiGHS, in SciPy) tells what each piece
-is worth, the patterns worth more than their strips are added, until there are none. What the linear
-programme then needs no whole plan can undercut. CP-SAT (OR-tools) chooses whole strips.
+Patterns are found by column generation. The relaxed master problem (HiGHS, in SciPy) gives a dual
+value for each piece; patterns worth more than the strip they need are added until there are none.
+The optimum of the relaxation is then a lower bound for every plan. CP-SAT (OR-tools) chooses whole
+strips.
 
 The method is Gilmore and Gomory's for the cutting-stock problem (Operations Research 9, 1961, and
 13, 1965); the bound from duals that do not quite suffice is Farley's (Operations Research 38,
@@ -17,9 +18,17 @@ from typing import Any, Final
 
 import numpy as np
 
-from scrapstore.yardage.patterns import Pattern, Way, best_patterns, with_rest_refilled
+from scrapstore.yardage.patterns import StripPattern, Way, price_patterns, with_rest_refilled
 
-__all__ = ["Problem", "Solution", "Supply", "generate", "least", "most_area", "simplest"]
+__all__ = [
+    "CuttingStockProblem",
+    "PatternPool",
+    "Solution",
+    "generate_columns",
+    "maximise_area",
+    "minimise_steps",
+    "minimise_width",
+]
 
 _EFFORT: Final = 1.0
 """CP-SAT's own count of work for one question, about seconds on a quiet machine."""
@@ -29,8 +38,8 @@ _AREA_UNITS: Final = 1000
 
 
 @dataclass(frozen=True, slots=True)
-class Problem:
-    """`wanted` pieces of each kind, and the ways in which they may lie on strips `room` long."""
+class CuttingStockProblem:
+    """The demand (`wanted`) for each kind of piece, and its positions on strips `room` long."""
 
     ways: tuple[Way, ...]
     wanted: tuple[int, ...]
@@ -39,13 +48,13 @@ class Problem:
 
 
 @dataclass(frozen=True, slots=True)
-class Supply:
-    """Patterns to choose from; `bound` ruler marks of width are needed whatever is chosen.
+class PatternPool:
+    """The columns found. `bound` is a lower bound on the width of any plan, in ruler marks.
 
-    `first` is a whole plan, made quickly: how many strips of each pattern.
+    `first` is a feasible plan from a rounding heuristic: the number of strips of each pattern.
     """
 
-    patterns: tuple[Pattern, ...]
+    patterns: tuple[StripPattern, ...]
     first: tuple[int, ...]
     bound: int
 
@@ -54,41 +63,41 @@ class Supply:
 class Solution:
     """`times` strips of each pattern, together `marks` ruler marks wide, giving `counts` pieces."""
 
-    times: Mapping[Pattern, int]
+    times: Mapping[StripPattern, int]
     marks: int
     counts: tuple[int, ...]
 
 
-def generate(problem: Problem) -> Supply:
-    """Return the patterns that the linear programme asks for, and its bound."""
+def generate_columns(problem: CuttingStockProblem) -> PatternPool:
+    """Return the columns that the relaxation asks for, with its lower bound and a first plan."""
     ways, wanted = problem.ways, problem.wanted
-    found: dict[Pattern, tuple[int, ...]] = {}
+    found: dict[StripPattern, tuple[int, ...]] = {}
 
-    def add(pattern: Pattern) -> bool:
+    def add(pattern: StripPattern) -> bool:
         if pattern in found:
             return False
         found[pattern] = pattern.counts(ways, len(wanted))
         return True
 
     for index, way in enumerate(ways):
-        add(Pattern(way.marks, ((index, len(way.lengths)),)))
-    amounts, duals = _relaxed(found, wanted)
+        add(StripPattern(way.marks, ((index, len(way.lengths)),)))
+    amounts, duals = _solve_relaxation(found, wanted)
     factor = 1.0
     # First without rests: the plan that is simplest to cut is made of such patterns.
     for rests in (False, True):
         for _ in range(_ROUNDS):
-            best = best_patterns(ways, duals, problem.room, rests=rests)
+            best = price_patterns(ways, duals, problem.room, rests=rests)
             factor = min([1.0, *(marks / value for marks, (value, _) in best.items())])
             new = [add(pattern) for _, pattern in best.values()]
             if not any(new):
                 break
-            amounts, duals = _relaxed(found, wanted)
+            amounts, duals = _solve_relaxation(found, wanted)
     bound = math.ceil(factor * math.fsum(map(operator.mul, duals, wanted)) - 1e-6)
     patterns = tuple(found)
-    # Whole plans, some that follow the linear programme and some that do not: they are something to
-    # begin with, and their patterns fill the gaps that whole strips leave.
+    # Integer plans from rounding the relaxation, and from nothing: they give an upper bound, and
+    # their patterns fill the gaps that whole strips leave.
     plans = [
-        _finish(problem, patterns, [share * amount for amount in amounts], worth)
+        _round_up(problem, patterns, [share * amount for amount in amounts], worth)
         for share in (1.0, 0.0)
         for worth in (duals, problem.areas)
     ]
@@ -96,13 +105,13 @@ def generate(problem: Problem) -> Supply:
         for pattern in plan:
             add(pattern)
     first = min(plans, key=lambda plan: sum(p.marks * n for p, n in plan.items()))
-    return Supply(tuple(found), tuple(first.get(pattern, 0) for pattern in found), bound)
+    return PatternPool(tuple(found), tuple(first.get(pattern, 0) for pattern in found), bound)
 
 
-def _relaxed(
-    found: Mapping[Pattern, Sequence[int]], wanted: Sequence[int]
+def _solve_relaxation(
+    found: Mapping[StripPattern, Sequence[int]], wanted: Sequence[int]
 ) -> tuple[list[float], list[float]]:
-    """Return how many strips of each pattern need least in fractions, and each piece's worth."""
+    """Return the optimum of the relaxed master problem, and the dual value of each piece."""
     from scipy.optimize import linprog
 
     gives = np.asarray(list(found.values()), dtype=float).T
@@ -113,13 +122,13 @@ def _relaxed(
     return list(solved.x), [max(0.0, -float(dual)) for dual in solved.ineqlin.marginals]
 
 
-def _finish(
-    problem: Problem,
-    patterns: Sequence[Pattern],
+def _round_up(
+    problem: CuttingStockProblem,
+    patterns: Sequence[StripPattern],
     amounts: Sequence[float],
     worth: Sequence[float],
-) -> dict[Pattern, int]:
-    """Return a whole plan: the whole strips of `amounts`, then for the rest one strip at a time."""
+) -> dict[StripPattern, int]:
+    """Return an integer plan: `amounts` rounded down, then greedily one strip at a time."""
     ways, kinds = problem.ways, len(problem.wanted)
     plan = {p: math.floor(n + 1e-9) for p, n in zip(patterns, amounts, strict=True)}
     left = list(problem.wanted)
@@ -131,12 +140,12 @@ def _finish(
             Way(way.piece, way.row, way.marks, way.lengths[: max(left[way.piece], 0)])
             for way in ways
         ]
-        # A piece that the linear programme thinks worthless must be cut all the same.
+        # A piece with dual value 0 must be cut all the same.
         values = [
             max(w, 1e-6 * a) if count > 0 else 0.0
             for w, a, count in zip(worth, problem.areas, left, strict=True)
         ]
-        best = best_patterns(fewer, values, problem.room)
+        best = price_patterns(fewer, values, problem.room)
         _, pattern = max(best.values(), key=lambda found: found[0] / found[1].marks)
         if pattern.rest:
             pattern = with_rest_refilled(pattern, ways, values, left, problem.room)
@@ -146,34 +155,41 @@ def _finish(
     return {pattern: times for pattern, times in plan.items() if times}
 
 
-def least(problem: Problem, supply: Supply) -> Solution:
+def minimise_width(problem: CuttingStockProblem, pool: PatternPool) -> Solution:
     """Return the plan that needs the least width of strips."""
-    model = _Model(problem, supply)
+    model = _Model(problem, pool)
     model.cover()
     model.model.minimize(model.marks)
-    return model.solve(hint=supply.first)
+    return model.solve(hint=pool.first)
 
 
-def simplest(problem: Problem, supply: Supply, most: int, first: Solution) -> Solution:
+def minimise_steps(
+    problem: CuttingStockProblem, pool: PatternPool, most: int, first: Solution
+) -> Solution:
     """Return the plan that is simplest to cut among those at most `most` ruler marks wide.
 
     `first` is one of them. Of equally simple ones the narrowest.
     """
-    model = _Model(problem, supply)
+    model = _Model(problem, pool)
     model.cover()
     model.model.add(model.marks <= most)
     model.model.minimize(model.steps() * (most + 1) + model.marks)
-    return model.solve(hint=tuple(first.times.get(p, 0) for p in supply.patterns))
+    return model.solve(hint=tuple(first.times.get(p, 0) for p in pool.patterns))
 
 
-def most_area(
-    problem: Problem, supply: Supply, most: int, *, sets: int = 1, at_most: int | None = None
+def maximise_area(
+    problem: CuttingStockProblem,
+    pool: PatternPool,
+    most: int,
+    *,
+    sets: int = 1,
+    at_most: int | None = None,
 ) -> Solution:
     """Return what gives the largest area of wanted pieces on at most `most` ruler marks.
 
     Pieces of each kind count in full `sets` only; `at_most` limits how many pieces count in all.
     """
-    model = _Model(problem, supply)
+    model = _Model(problem, pool)
     model.model.add(model.marks <= most)
     counts = model.counted(sets)
     if at_most is not None:
@@ -181,18 +197,18 @@ def most_area(
     units = [round(area * _AREA_UNITS) for area in problem.areas]
     gain = sum(unit * count for unit, count in zip(units, counts, strict=True))
     model.model.maximize(gain * (most + 1) - model.marks)
-    return model.solve(hint=(0,) * len(supply.patterns), counts=counts)
+    return model.solve(hint=(0,) * len(pool.patterns), counts=counts)
 
 
 class _Model:
-    """The whole-number programme that all questions share."""
+    """The integer programme that the objectives share."""
 
-    def __init__(self, problem: Problem, supply: Supply) -> None:
+    def __init__(self, problem: CuttingStockProblem, pool: PatternPool) -> None:
         from ortools.sat.python import cp_model
 
-        self.problem, self.patterns = problem, supply.patterns
+        self.problem, self.patterns = problem, pool.patterns
         kinds = len(problem.wanted)
-        self.gives = [pattern.counts(problem.ways, kinds) for pattern in supply.patterns]
+        self.gives = [pattern.counts(problem.ways, kinds) for pattern in pool.patterns]
         self.model = cp_model.CpModel()
         self.times = [
             self.model.new_int_var(0, max(self._enough(gives)), "") for gives in self.gives
@@ -221,16 +237,16 @@ class _Model:
         return counts
 
     def steps(self) -> Any:
-        """Return how much there is to say, and to cut: each pattern once, each strip, each trim."""
-        told = []
+        """Return the number of steps to cut by: each pattern once, each strip, each trim."""
+        steps = []
         for pattern, x in zip(self.patterns, self.times, strict=True):
             used = self.model.new_bool_var("")
             self.model.add(x == 0).only_enforce_if(~used)
-            told.append(pattern.steps * used + pattern.trims(self.problem.ways) * x)
-        return sum(told) + sum(self.times)
+            steps.append(pattern.steps * used + pattern.trims(self.problem.ways) * x)
+        return sum(steps) + sum(self.times)
 
     def solve(self, hint: Sequence[int], counts: Sequence[Any] | None = None) -> Solution:
-        """Return the best found; `hint` is a plan that will do if nothing better is found.
+        """Return the best plan found; `hint` is a feasible plan to start from.
 
         `counts` are the pieces that count, all that are wanted where it is None.
         """
