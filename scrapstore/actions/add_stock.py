@@ -8,7 +8,7 @@ from typing import Any
 from shapely import Polygon, box
 
 from scrapstore.actions.stock import YARDAGE, edit_stock
-from scrapstore.errors import LengthError, ShapeError, StoreError, UsageError
+from scrapstore.errors import LengthError, ShapeError, UsageError
 from scrapstore.shapes import (
     Shape,
     bounding_sides,
@@ -68,7 +68,7 @@ def add_yardage(
     with store.change("yardage add") as writer:
         cloth = named_fabric(writer, fabric, make=make_fabric)
         if cloth is None:
-            raise StoreError("yardage is a length of a fabric; name the fabric: --fabric NAME")
+            raise UsageError("yardage is a length of a fabric; name the fabric: --fabric NAME")
         new = NewYardage(
             fabric=cloth, length=length, usable_width=usable_width, place=place, note=note
         )
@@ -97,7 +97,7 @@ def edit_yardage(
     """Change the same fields of several lengths, as `edit_stock` does; LengthError as adding."""
     checked_yardage(changes.get("length"), changes.get("usable_width"))
     if not changes.get("fabric", "not given"):
-        raise StoreError("yardage is a length of a fabric; name another fabric, or leave it out")
+        raise UsageError("yardage is a length of a fabric; name another fabric, or leave it out")
     return edit_stock(store, YARDAGE, numbers, changes, make_fabric=make_fabric)
 
 

@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from scrapstore.actions.add_stock import checked_yardage
-from scrapstore.errors import StoreError
+from scrapstore.errors import UsageError
 from scrapstore.store import (
     BindingStrip,
     Fabric,
@@ -84,9 +84,9 @@ def edit_fabrics(
     `changes` holds fields of the working form; one that is not there stays, None empties it.
     """
     if not changes:
-        raise StoreError("nothing to change was given; name a field, for example --fibre cotton")
+        raise UsageError("nothing to change was given; name a field, for example --fibre cotton")
     if changes.get("name") and len(names) > 1:
-        raise StoreError("only one fabric at a time can be given a new name")
+        raise UsageError("only one fabric at a time can be given a new name")
     checked_yardage(None, changes.get("usable_width"))
     with store.change(f"fabric {what}") as writer:
         fabrics = [writer.fabric(name) for name in dict.fromkeys(names)]

@@ -154,7 +154,7 @@ def _swatches(store: Store, said: str, number: int | None) -> tuple[Swatch, ...]
     text = said.strip()
     if not text:
         msg = "nothing was given to look for; give a photo, a scrap's number or a colour"
-        raise StoreError(msg)
+        raise UsageError(msg)
     if number is not None:
         (one,) = with_typed(_one(store, number))
         if not one.scrap.swatches:
@@ -164,7 +164,7 @@ def _swatches(store: Store, said: str, number: int | None) -> tuple[Swatch, ...]
         digits = text.removeprefix("#")
         if not re.fullmatch(r"[0-9a-fA-F]{3}|[0-9a-fA-F]{6}", digits):
             msg = f"colour: cannot read {said!r}; write # and six hex digits, such as #2a6f77"
-            raise StoreError(msg)
+            raise UsageError(msg)
         if len(digits) == 3:
             digits = "".join(2 * digit for digit in digits)
         return (swatch([int(digits[at : at + 2], 16) for at in (0, 2, 4)]),)

@@ -227,7 +227,10 @@ class _How:
 
 
 def _refuse_unasked(store: Store, files: Sequence[Path], told: _Told, *, again: bool) -> None:
-    """Raise PhotoError if one of `files` would have to be asked about."""
+    """Raise PhotoError if one of `files` would have to be asked about.
+
+    A file that is not there, or is no photo, is told of first: there is nothing to ask about it.
+    """
     for path in files:
         if not path.is_file():
             continue  # refused by name later
@@ -236,6 +239,7 @@ def _refuse_unasked(store: Store, files: Sequence[Path], told: _Told, *, again: 
         except _SlipError:
             continue  # refused by name later
         if asks and (again or _known_photo(store, _digest(path)) is None):
+            open_photo(next((one for one in files if not one.is_file()), path))
             msg = (
                 f"{path.name}: there is no terminal to ask which of its scraps to keep; give --yes "
                 "to keep all that are measured, or type the size of a single scrap with --size; "

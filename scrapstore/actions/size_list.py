@@ -31,7 +31,7 @@ from scrapstore.actions.noted import Noted, ToMeasure
 from scrapstore.actions.read_fields import read_fields
 from scrapstore.actions.stock_fields import SCRAP_FIELDS
 from scrapstore.actions.typed_sizes import SIZES, typed_margin, typed_size
-from scrapstore.errors import ScrapstoreError, StoreError
+from scrapstore.errors import ScrapstoreError, StoreError, UsageError
 from scrapstore.near_words import did_you_mean
 from scrapstore.settings import Settings
 from scrapstore.store import NewFabric, NewScrap, row_number
@@ -155,9 +155,9 @@ def _noted(entry: Mapping[str, Any], settings: Settings) -> Noted:
 
 
 def listed_numbers(text: str, *, field: str) -> frozenset[int]:
-    """Return the numbers of ``2,4``; nothing gives none. Raises StoreError."""
+    """Return the numbers of ``2,4``; nothing gives none. Raises UsageError."""
     parts = text.replace(",", " ").split()
     for part in parts:
         if not row_number(part):
-            raise StoreError(f"{field}: cannot read {part!r}; write numbers, such as 2,4")
+            raise UsageError(f"{field}: cannot read {part!r}; write numbers, such as 2,4")
     return frozenset(int(part) for part in parts)

@@ -15,7 +15,7 @@ from scrapstore.actions.stock_fields import (
     YARDAGE_FIELDS,
     TypedField,
 )
-from scrapstore.errors import StoreError
+from scrapstore.errors import StoreError, UsageError
 from scrapstore.store import (
     BindingStrip,
     Reader,
@@ -102,11 +102,11 @@ def edit_stock(
     for a project changes its status with it, and the other way round.
     """
     if not changes:
-        raise StoreError("nothing to change was given; name a field, for example --place 'bin 2'")
+        raise UsageError("nothing to change was given; name a field, for example --place 'bin 2'")
     fields = dict(changes)
     if fields.get("set_aside_for") is not None and fields.get("status") in ("available", "used up"):
         msg = f"set aside for {fields['set_aside_for']!r} and {fields['status']} do not go together"
-        raise StoreError(f"{msg}; give one of the two")
+        raise UsageError(f"{msg}; give one of the two")
     if fields.get("set_aside_for") is not None:
         fields.setdefault("status", "set aside")
     if fields.get("status") in ("available", "used up"):

@@ -10,7 +10,7 @@ import typer
 from scrapstore.cli import options as o
 from scrapstore.cli.base import Call
 from scrapstore.cli.tables import table
-from scrapstore.errors import PhotoError, ShapeError, StoreError
+from scrapstore.errors import ShapeError, UsageError
 from scrapstore.printable import printable
 from scrapstore.units import format_cut
 
@@ -40,7 +40,7 @@ def said_of_measured(
 ) -> "ToMeasure":
     """Return what the command line says of photos to be measured.
 
-    Raises PhotoError when scraps are named by number and there is more than one photo, ShapeError
+    Raises UsageError when scraps are named by number and there is more than one photo, ShapeError
     and LengthError for a size that cannot be read.
     """
     from scrapstore.actions.noted import Noted, ToMeasure
@@ -61,7 +61,7 @@ def said_of_measured(
     without = listed_numbers(leave_out or "", field="--leave-out")
     if (scraps or without) and len(photos_in(paths)) > 1:
         msg = "numbers of scraps are those of one photo; log it alone, or list it in scraps.toml"
-        raise PhotoError(msg)
+        raise UsageError(msg)
     return ToMeasure(
         all_scraps=Noted(fields=fields, fabric=fabric, grain=grain),
         scraps=scraps,
@@ -97,7 +97,7 @@ def asker(call: Call, told: set[tuple[Path, str]]) -> "Chooser":
                 raise KeyboardInterrupt from None
             try:
                 return chosen(answer, draft.offered)
-            except StoreError as error:
+            except UsageError as error:
                 call.say(str(error))
 
     return choose
@@ -106,7 +106,7 @@ def asker(call: Call, told: set[tuple[Path, str]]) -> "Chooser":
 def chosen(answer: str, offered: Sequence[int]) -> tuple[int, ...]:
     """Return the numbers that an answer keeps: ``all``, ``none``, or which to leave out.
 
-    Raises StoreError for an answer that says neither.
+    Raises UsageError for an answer that says neither.
     """
     from scrapstore.actions.size_list import listed_numbers
 
@@ -119,7 +119,7 @@ def chosen(answer: str, offered: Sequence[int]) -> tuple[int, ...]:
     strange = sorted(without - set(offered))
     if strange or not without:
         msg = f"there is no number {strange[0]} to leave out" if strange else "nothing was said"
-        raise StoreError(f"{msg}; answer all, none, or numbers such as 2,4")
+        raise UsageError(f"{msg}; answer all, none, or numbers such as 2,4")
     return tuple(number for number in offered if number not in without)
 
 

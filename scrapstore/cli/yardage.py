@@ -32,7 +32,7 @@ def add(
     if names_precut(text):
         msg = f"{text!r} is no length of the full width; add it as a scrap: scrap add --precut"
         raise LengthError(f"{msg} {text!r}")
-    values = {"fabric": "", **fields.read_new(call)}
+    values = {"fabric": None, **fields.read_new(call)}
     with call.open_store(make=True) as store:
         added = add_yardage(store, **values, make_fabric=fields.make_fabric)
     _print(call, (added,))

@@ -5,7 +5,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Final
 
-from scrapstore.errors import ScrapstoreError
+from scrapstore.errors import ScrapstoreError, UsageError
 from scrapstore.report.contact import (
     ContactSheet,
     contact_drawing,
@@ -94,7 +94,7 @@ def checked_sheet_path(file: Path) -> Path:
     """
     if file.suffix.lower() not in _WAYS:
         msg = f"sheet: {file.name!r} does not say what to write; end it with .html, .png or .svg"
-        raise ScrapstoreError(msg)
+        raise UsageError(msg)
     if not file.parent.is_dir():
         msg = f"sheet: there is no folder {file.parent}; make it first, or name another place"
         raise ScrapstoreError(msg)

@@ -10,7 +10,7 @@ from typing import Any, Final
 
 from sqlalchemy import select
 
-from scrapstore.errors import NotFoundError, PlanError
+from scrapstore.errors import NotFoundError, PlanError, UsageError
 from scrapstore.store.forms import ReadyCut, Scrap, Status, Yardage
 from scrapstore.store.held import plans_holding
 from scrapstore.store.models import Base, PlanRow, PlanStockRow, ReadyCutRow, ScrapRow, YardageRow
@@ -55,7 +55,7 @@ def keep_plan(writer: Writer, plan: NewPlan) -> Plan:
     Raises PlanError, naming what is taken and by whom, and for a name that is taken.
     """
     if not plan.name.strip():
-        raise PlanError("a kept plan needs a name; write for example --name 'bench 1'")
+        raise UsageError("a kept plan needs a name; write for example --name 'bench 1'")
     session = writer.session
     if session.scalar(select(PlanRow.id).where(PlanRow.name == plan.name)) is not None:
         msg = f"a plan is called {plan.name!r} already; release that one, or keep this under --name"

@@ -7,7 +7,7 @@ from typing import Any, TypeVar
 
 from sqlalchemy import select
 
-from scrapstore.errors import NotFoundError, StoreError
+from scrapstore.errors import NotFoundError, StoreError, UsageError
 from scrapstore.printable import is_printable, printable
 from scrapstore.store.convert import (
     fill_binding_row,
@@ -131,7 +131,7 @@ class Writer(Reader):
 
     def _refuse_taken_name(self, name: str, own_id: int | None) -> None:
         if not name.strip():
-            raise StoreError("a fabric needs a name; write for example 'Navy dot'")
+            raise UsageError("a fabric needs a name; write for example 'Navy dot'")
         rows = self._session.execute(select(FabricRow.id, FabricRow.name)).all()
         if any(row.id != own_id and same_word(row.name, name) for row in rows):
             msg = f"a fabric is called {name!r} already; edit that one or choose another name"

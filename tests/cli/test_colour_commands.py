@@ -136,7 +136,7 @@ def test_learning_shows_first_stores_when_told_and_is_forgotten(
         (["families", "--apply"], "write families --learn --apply", 2),
         (["families", "--learn", "--forget"], "opposites", 2),
         (["families", "--learn", "--scraps"], "another call", 2),
-        (["families", "--sheet", "sheet.pdf"], ".html, .png or .svg", 1),
+        (["families", "--sheet", "sheet.pdf"], ".html, .png or .svg", 2),
         (["piles", "2", "--sheet", "nowhere/sheet.html"], "there is no folder nowhere", 1),
         (["families", "--family", "blu"], "did you mean blue?", 2),
         (["find"], "one of --like WHAT and --goes-with NUMBER", 2),

@@ -16,14 +16,14 @@ def test_it_prints_on_both_papers(scrapstore: Program, tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize(
-    ("words", "why"),
+    ("words", "why", "status"),
     [
-        (["scale.doc"], "a PDF or a PNG"),
-        (["scale.pdf", "--paper", "a7"], "cannot print on 'a7'"),
-        (["missing/scale.pdf"], "cannot be written"),
+        (["scale.doc"], "a PDF or a PNG", 2),
+        (["scale.pdf", "--paper", "a7"], "cannot print on 'a7'", 2),
+        (["missing/scale.pdf"], "cannot be written", 1),
     ],
 )
 def test_what_cannot_be_printed(
-    scrapstore: Program, tmp_path: Path, words: list[str], why: str
+    scrapstore: Program, tmp_path: Path, words: list[str], why: str, status: int
 ) -> None:
-    assert why in scrapstore("scale", str(tmp_path / words[0]), *words[1:], status=1).err
+    assert why in scrapstore("scale", str(tmp_path / words[0]), *words[1:], status=status).err

@@ -134,9 +134,20 @@ def test_output_that_cannot_be_written_is_told(arguments: tuple[str, ...]) -> No
 
 
 def test_a_photo_that_is_not_there_is_told_before_questions(scrapstore: Program) -> None:
-    answer = scrapstore("log", "nosuch.jpg", status=1)
-    assert "there is no such file" in answer.err
-    assert "--yes" not in answer.err
+    photo = Path(__file__).parents[2] / "sample_photos" / "tea-towel-green.jpg"
+    for names in (["nosuch.jpg"], [str(photo), "nosuch.jpg"]):
+        answer = scrapstore("log", *names, status=1)
+        assert "nosuch.jpg: there is no such file" in answer.err
+        assert "terminal" not in answer.err
+
+
+def test_a_file_that_is_no_photo_is_told_before_questions(
+    scrapstore: Program, tmp_path: Path
+) -> None:
+    (tmp_path / "list.jpg").write_text("bread, thread", encoding="utf-8")
+    answer = scrapstore("log", str(tmp_path / "list.jpg"), status=1)
+    assert "list.jpg" in answer.err
+    assert "terminal" not in answer.err
 
 
 def test_a_colour_word_with_a_slip_is_told_the_near_ones(scrapstore: Program) -> None:
