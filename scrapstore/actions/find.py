@@ -28,7 +28,7 @@ from scrapstore.store.scrap_colours import Coloured, read_colours, with_typed
 __all__ = [
     "Found",
     "GoesWith",
-    "Together",
+    "Suggestion",
     "Wanted",
     "find_like",
     "found_sheet",
@@ -72,7 +72,7 @@ class Found:
 
 
 @dataclass(frozen=True)
-class Together:
+class Suggestion:
     """Scraps that go with one for the same reason, the best first."""
 
     relation: Relation
@@ -85,7 +85,7 @@ class GoesWith:
     """A scrap, and what goes with it."""
 
     start: Coloured
-    together: tuple[Together, ...]
+    together: tuple[Suggestion, ...]
 
 
 def in_words(distance: float) -> str:
@@ -136,7 +136,7 @@ def goes_with(store: Store, number: int, only: StockFilter, *, most: int = 6) ->
     return GoesWith(
         offered[0],
         tuple(
-            Together(one.relation, one.reason, tuple(offered[at] for at in one.members))
+            Suggestion(one.relation, one.reason, tuple(offered[at] for at in one.members))
             for one in found
         ),
     )

@@ -35,7 +35,7 @@ from scrapstore.packing import Layout, Placement, Planned, usable_region, verify
 from scrapstore.planning.allocate import NO_NAME, Shortage, inches_to_buy, share_out
 from scrapstore.planning.cuttable_regions import scrap_stock
 from scrapstore.planning.matching_inputs import piece_need, ready_stock, role_rule
-from scrapstore.planning.result import Cut, MatchResult, ReadyUse
+from scrapstore.planning.result import MatchResult, ReadyUse, ScrapCut
 from scrapstore.planning.scrap_cuts import MapAll, answer_with_cuts, cutting_plan
 from scrapstore.projects import Project
 from scrapstore.settings import Settings
@@ -49,7 +49,7 @@ _NO_FIBRES = "none says its fibre yet: fabric edit NAME --fibre cotton"
 
 
 class Options(TypedDict, total=False):
-    """What `project_answers` may be told besides the store and the project."""
+    """What `project_answers` may be given besides the store and the project."""
 
     settings: Required[Settings]
     seed: int
@@ -270,7 +270,7 @@ def _cuts(
     plans: Mapping[int, Planned],
     scraps: Mapping[int, Scrap],
     step: float,
-) -> tuple[Cut, ...]:
+) -> tuple[ScrapCut, ...]:
     """Return how each scrap is cut; labels run on from scrap to scrap."""
     letters = piece_letters([piece.name for piece in project.pieces])
     counts: Counter[str] = Counter()
@@ -282,10 +282,10 @@ def _cuts(
     return tuple(cuts)
 
 
-def _cut(scrap: Scrap, placements: Sequence[Placement], cutting: CuttingPlan) -> Cut:
+def _cut(scrap: Scrap, placements: Sequence[Placement], cutting: CuttingPlan) -> ScrapCut:
     """Turn placements back from the grain frame into the scrap's own."""
     turn = scrap.grain_deg or 0.0
-    return Cut(
+    return ScrapCut(
         scrap=scrap,
         region=own_region(scrap),
         placements=tuple(
@@ -302,7 +302,7 @@ def _shortages(
     project: Project,
     answer: Answer,
     roles: dict[str, RoleRule],
-    taken: tuple[Sequence[ReadyUse], Sequence[Cut]],
+    taken: tuple[Sequence[ReadyUse], Sequence[ScrapCut]],
     lengths: Sequence[Yardage],
     widths: Mapping[str, float],
     settings: Settings,
@@ -355,7 +355,7 @@ def _short_pieces(project: Project, short: Mapping[str, int]) -> tuple[StripPiec
 
 
 def _pieces_of_fabrics(
-    project: Project, ready: Sequence[ReadyUse], cuts: Sequence[Cut]
+    project: Project, ready: Sequence[ReadyUse], cuts: Sequence[ScrapCut]
 ) -> dict[str, Counter[str]]:
     """Return for each role how many of its pieces the plan takes from each fabric."""
     role_of = {piece.name: piece.role for piece in project.pieces}

@@ -2,7 +2,7 @@
 
 Two ways are common. A camera multiplies its red, green and blue (von Kries's rule in the camera's
 primaries); an eye adapts in its cones (Bradford matrix, CIE 160:2004). Which undoes a given picture
-depends on how far the camera has already balanced it, which the picture does not tell. Half way
+depends on how far the camera has already balanced it, which the picture does not say. Half way
 between is the safe choice. On 500 random colours under black bodies of 2700 to 6500 K its median
 CIEDE2000 was 0.9 with a camera that does not balance, 2.1 with one that balances fully, 1.0 where
 the lamp itself is plain gains; gains alone gave 1.8, 1.7 and 0.1, Bradford alone 0.2, 1.8 and 2.0.

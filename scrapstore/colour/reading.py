@@ -100,8 +100,8 @@ def read_many(swatch_sets: Sequence[Sequence[Swatch]]) -> tuple[Reading, ...]:
     each = np.eye(len(FAMILIES))
     by_family = np.zeros((len(table), len(FAMILIES)))
     np.add.at(by_family, (np.arange(len(table))[:, None], words), table.shares)
-    # A woven check blurs into its own blend, half of it, which is told by the yarns already. Nor do
-    # people name what they can see nowhere: a black and white stripe is not grey.
+    # A woven check blurs into its own blend, half of it, which its yarns account for already. Nor
+    # do people name what they can see nowhere: a black and white stripe is not grey.
     given = np.maximum(table.shares - yarns, 0).sum(axis=1)
     seen = np.take_along_axis(by_family, families(afar)[:, None], axis=1)[:, 0] > 0
     blur = np.where(seen, _BLUR * (1 - np.minimum(2 * given, 1)), 0.0)[:, None]
@@ -165,7 +165,7 @@ def relative_values(readings: Sequence[Reading]) -> tuple[tuple[Value, float], .
     """Return each cloth's value among these others, and how sure it is: thirds of their L*.
 
     A value is relative on a quilt: among pastels the deepest is the dark. Where the thirds lie
-    closer than the eye tells apart in a patchwork, what is between them is medium.
+    closer than the eye can distinguish in a patchwork, what is between them is medium.
     """
     if not readings:
         return ()

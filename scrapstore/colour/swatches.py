@@ -9,7 +9,7 @@ k-means in CIELAB (scikit-learn) first cuts the pixels into more clusters than t
 2. a small cluster that is only the blur between two larger ones (a lens and JPEG blur colour, and
    colour more than lightness) is given back to them;
 3. where hills were kept apart though no valley lies between them, one dye runs into another, and
-   they are cut finer, so that each step of the way is told;
+   they are cut finer, so that each step of a gradient is a swatch;
 4. a cluster too small to matter, dust or a thread, goes to the nearest.
 
 So the data choose the number.
@@ -53,12 +53,12 @@ _DEEPEST_SHADE: Final = 0.4  # of the light
 _ONE_DYE: Final = 14.0  # a*, b*; how far one dye reaches at most, shadow left out
 _DEEPEST_REACH: Final = 24.0  # L*; how far shade spreads one dye at most
 _BETWEEN: Final = (0.2, 0.8)  # of the way from one dye to another: neither of them
-_STEP: Final = 10.0  # weighted CIELAB; a colour that runs is told in steps of this
+_STEP: Final = 10.0  # weighted CIELAB; a gradient is divided into steps of this
 _MOST_STEPS: Final = 4  # that one hill is cut into
 _BLUR_SHARE: Final = 0.25  # of the pixels; more than this is no mere blur
 _MOST_BLUR: Final = 0.35  # of the pixels between two dyes; with more, one runs into the other
 _RUN_SHARE: Final = 0.12  # of the pixels; a step of a run has so many, a blur seldom
-_HILL_SHARE: Final = 0.04  # of the pixels; with fewer, no hill can be told from chance
+_HILL_SHARE: Final = 0.04  # of the pixels; with fewer, no hill can be distinguished from chance
 _BLUR_VALLEY: Final = 0.5  # shallower than this towards a neighbour, it is blur
 _BLUR_ROOM: Final = 11.0  # CIELAB; how far off every blend of its neighbours a blur may lie
 _LEAST: Final = 0.015  # of the pixels

@@ -154,7 +154,7 @@ def go_together(
         found.append(
             Suggestion("three apart", pairs, f"with its {word}, a third of the wheel apart")
         )
-    # By the lightness that values are told by, so that the steps are those that are printed.
+    # By the lightness that decides values, so that the steps are those that are printed.
     lightness = np.array([reading.lab[0] for reading in readings])
     ladder = _ladder(start, lightness, np.array([word == family[start] for word in family]), most)
     found.append(Suggestion("light to dark", ladder, f"{family[start]} from light to dark"))

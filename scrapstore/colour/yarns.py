@@ -5,9 +5,9 @@ cloth shows it alone, (1 − p)² the white, and 2p(1 − p) their blend, half o
 red and white check is thus half pink, a green and white one half a greyish green, and nobody would
 call them pink or grey.
 
-Only checks with white (or cream, which counts as white) are told: there the blend is a tint of the
-other colour, so that little is lost when a print happens to have the same shares. Of two dyes and a
-third half way between them, swatches cannot tell a weave from a print.
+Only checks with white (or cream, which counts as white) are corrected: there the blend is a tint of
+the other colour, so that little is lost when a print happens to have the same shares. Of two dyes
+and a third half way between them, swatches cannot distinguish a weave from a print.
 """
 
 from itertools import combinations
@@ -52,13 +52,13 @@ def shares_by_yarn(labs: FloatArray, shares: FloatArray) -> FloatArray:
             surer = sure > surest[rows, blend]
             surest[rows[surer], blend] = sure[surer]
             parents[rows[surer], blend] = one, other
-    told = shares.copy()
+    corrected = shares.copy()
     rows, blends = np.nonzero(surest)
     given = (surest * shares)[rows, blends]
-    told[rows, blends] -= given
+    corrected[rows, blends] -= given
     for side in (0, 1):
-        np.add.at(told, (rows, parents[rows, blends, side]), given / 2)
-    return told
+        np.add.at(corrected, (rows, parents[rows, blends, side]), given / 2)
+    return corrected
 
 
 def _falling(amount: FloatArray, ends: tuple[float, float]) -> FloatArray:

@@ -51,7 +51,7 @@ _HowNear = Annotated[str, BeforeValidator(in_words)]
 class ColourOut(FromForm):
     """A scrap's colour as it holds.
 
-    `family_from` tells who says the family; `corrected` names what the user said against the
+    `family_from` is the source of the family; `corrected` names what the user said against the
     photo. `relative_value` is among the scraps listed with it. Each confidence (0 to 1) is of what
     stands above it; null where it is no reading of a photo. `colour` is its largest swatch, sRGB.
     """

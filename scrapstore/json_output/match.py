@@ -63,7 +63,7 @@ class PlacementOut(FromForm):
 
 
 class UsedScrapOut(FromForm):
-    """A scrap to cut. `grain_assumed` tells that its grain is not known.
+    """A scrap to cut. `grain_assumed`: its grain is not known.
 
     Answers that older versions kept have neither `frame` nor `cuts`.
     """
@@ -186,10 +186,10 @@ class OtherOut(MatchOut):
 def answers_out(results: Sequence[MatchResult]) -> MatchOut:
     """Return the JSON form of several answers: the first, with the others in it."""
     first, *others = (match_out(result) for result in results)
-    told = figures(results)[1:]
+    compared = figures(results)[1:]
     first.others = [
         OtherOut(**dict(other), unlike=[round(share, 4) for share in one.unlike])
-        for other, one in zip(others, told, strict=True)
+        for other, one in zip(others, compared, strict=True)
     ]
     return first
 

@@ -36,7 +36,7 @@ class RankedOut(FromForm):
 class RankingOut(BaseModel):
     """The projects, the one covered furthest first; those that cannot be cut at all come last.
 
-    `faulty` tells of files that cannot be used.
+    `faulty` are messages about files that cannot be used.
     """
 
     projects: list[RankedOut]

@@ -116,7 +116,7 @@ class OnHandOut(BaseModel):
     """A length of yardage in the store that gives `covers`, cut as `strips`.
 
     `takes` inches of it are used for this role, straightening included, after `before` inches for
-    roles told earlier; kept plans leave `left` inches. `enough`: nothing is short then.
+    earlier roles; kept plans leave `left` inches. `enough`: nothing is short then.
     `along_grain`: the strips run along the lengthwise grain, `strip_length` long.
     """
 

@@ -24,7 +24,7 @@ class OnHand:
     """What one role is cut from a length of yardage in the store.
 
     `plan` says what it gives. `takes` inches of it are used, with `straightening` where its end is
-    still to be squared up; `before` inches of it went to roles told earlier.
+    still to be squared up; `before` inches of it went to earlier roles.
     """
 
     yardage: Yardage

@@ -27,7 +27,7 @@ def ready_stock(lot: ReadyCut) -> ReadyStock:
 def piece_need(piece: PieceNeed, seam_allowance: float) -> Need:
     """Return one line of the piece list as it is asked for."""
     # Where the grain is not known, a straight edge of the drawing is as good a guess as any, and
-    # the sheet says so; a rule that tells lengthwise from crosswise cannot be kept by guessing.
+    # the sheet says so; a rule that parts lengthwise from crosswise cannot be kept by guessing.
     edged = isinstance(piece.grain, GrainEdge) and piece.grain.direction != "either"
     return Need(
         name=piece.name,

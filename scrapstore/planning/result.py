@@ -13,11 +13,11 @@ from scrapstore.projects import Project
 from scrapstore.shapes import CutPiece, CuttingPlan
 from scrapstore.store import ReadyCut, Scrap
 
-__all__ = ["Cut", "MatchResult", "ReadyUse"]
+__all__ = ["MatchResult", "ReadyUse", "ScrapCut"]
 
 
 @dataclass(frozen=True)
-class Cut:
+class ScrapCut:
     """The pieces to cut from one scrap; `placements` lie in the scrap's own inches.
 
     `cutting.pieces` are the same, one by one, in the frame of the drawing.
@@ -77,7 +77,7 @@ class MatchResult:
     project: Project
     supplies: tuple[Supply, ...]
     ready: tuple[ReadyUse, ...]
-    cuts: tuple[Cut, ...]
+    cuts: tuple[ScrapCut, ...]
     shortages: tuple[Shortage, ...]
     notes: tuple[str, ...]
     scraps_in_store: int

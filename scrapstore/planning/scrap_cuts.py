@@ -35,7 +35,7 @@ def answer_with_cuts(
     step: float,
     map_all: MapAll = map,
 ) -> tuple[Answer, dict[int, Planned]]:
-    """Return the answer with its pieces laid so that they can be cut, and the cuts by scrap.
+    """Return the answer with its pieces placed so that they can be cut, and the cuts by scrap.
 
     All of it in the grain frames of the scraps.
     """

@@ -105,7 +105,7 @@ def _key_findings(raw: Mapping[str, Any], kind: ShapeKind) -> Iterable[Finding]:
     given = set(extra) & set(kind.meanings)
     if kind.takes and given not in [set(names) for names in kind.takes]:
         arrived = " and ".join(sorted(given)) or "no size"
-        if given or not extra:  # a misspelt size is told once
+        if given or not extra:  # a misspelt size is reported once
             yield ("shape",), f"{arrived} given for a {kind.title}; it takes {takes}"
 
 
@@ -147,7 +147,7 @@ def _example(kind: ShapeKind) -> Shape | None:
 
 
 def _polygon(corners: Any, unit: str, findings: list[Finding]) -> Shape | None:
-    """Return the polygon; None where a corner is no pair, which the schema tells."""
+    """Return the polygon; None where a corner is no pair, which the schema reports."""
     if not isinstance(corners, list):
         return None
     points = []
@@ -163,7 +163,7 @@ def _polygon(corners: Any, unit: str, findings: list[Finding]) -> Shape | None:
 
 
 def _grain(written: Any, shape: Shape | None) -> Grain | str | None:
-    """Return the rule, or what is wrong with it; None where the schema tells that already."""
+    """Return the rule, or what is wrong with it; None where the schema reports that already."""
     words: dict[str, Grain] = {
         "straight": GrainEdge(),
         "lengthwise": GrainEdge(None, "lengthwise"),
@@ -210,8 +210,8 @@ def role_findings(data: Mapping[str, Any], family_of: FamilyOf) -> list[Finding]
             hint = did_you_mean(role, list(roles)) if roles else RIGHT["roles"]
             findings.append((("pieces", i, "role"), f"there is no [roles.{role}]; {hint}"))
         if isinstance(name, str) and names.setdefault(name, i) != i:
-            told = f"piece {names[name] + 1} has the same name; give each its own"
-            findings.append((("pieces", i, "name"), told))
+            message = f"piece {names[name] + 1} has the same name; give each its own"
+            findings.append((("pieces", i, "name"), message))
     for name, role in roles.items():
         if isinstance(role, dict):
             mine = [(i, piece) for i, piece in pieces if piece.get("role") == name]
@@ -242,20 +242,20 @@ def _conditions(
     sets = _number(role, "same_fabric_sets")
     for i, count in whole.items():
         if sets and count % sets:
-            told = f"{count} pieces cannot come in sets of {sets} from one fabric; change either"
-            yield ("pieces", i, "count"), f"{told} (same_fabric_sets of role {name!r})"
+            message = f"{count} pieces cannot come in sets of {sets} from one fabric; change either"
+            yield ("pieces", i, "count"), f"{message} (same_fabric_sets of role {name!r})"
     least, most = _number(role, "min_fabrics"), _number(role, "max_per_fabric")
     total = sum(whole.values())
     if least and len(whole) == len(pieces) and least > total // (sets or 1):
-        told = f"{total} pieces cannot be from {least} different fabrics; give a smaller number"
-        yield (*here, "min_fabrics"), told
+        message = f"{total} pieces cannot be from {least} different fabrics; give a smaller number"
+        yield (*here, "min_fabrics"), message
     fabrics = role.get("fabrics")
     if isinstance(fabrics, list) and fabrics and least and least > len(fabrics):
-        told = f"{least} fabrics wanted, but only {listed(list(map(str, fabrics)))} may be used"
-        yield (*here, "min_fabrics"), f"{told}; name more, or want fewer"
+        message = f"{least} fabrics wanted, but only {listed(list(map(str, fabrics)))} may be used"
+        yield (*here, "min_fabrics"), f"{message}; name more, or want fewer"
     if sets and most and most < sets:
-        told = f"{most} is less than one set of {sets} (same_fabric_sets); give at least {sets}"
-        yield (*here, "max_per_fabric"), told
+        message = f"{most} is less than one set of {sets} (same_fabric_sets); give at least {sets}"
+        yield (*here, "max_per_fabric"), message
 
 
 def _number(role: Mapping[str, Any], key: str) -> int | None:

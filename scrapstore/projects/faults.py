@@ -1,4 +1,4 @@
-"""What is wrong in a project file, gathered while reading it and told all at once."""
+"""What is wrong in a project file, gathered while reading it and reported all at once."""
 
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass

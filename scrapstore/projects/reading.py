@@ -157,7 +157,7 @@ def _schema_findings(error: ValidationError, data: dict[str, Any]) -> Iterable[F
         arrived = _arrived(key, data)
         table_for_word = key[-1:] == ("grain",) and isinstance(arrived, dict)
         if key in seen or (table_for_word and found["type"] == "literal_error"):
-            continue  # told already, or told by what is wrong inside the table
+            continue  # reported already, or by what is wrong inside the table
         seen.add(key)
         yield key, _sentence(found["type"], found["msg"], key, arrived)
 
@@ -239,7 +239,7 @@ def _pieces(
         try:
             piece = PieceEntry.model_validate(raw, context={"unit": unit})
         except ValidationError:
-            piece = None  # the schema tells why
+            piece = None  # the schema reports why
         tips = piece.tips if piece is not None and piece.tips is not None else common
         need, wrong = build_piece(raw, piece, unit, seam_allowance, tips)
         findings += [(("pieces", i, *key), text) for key, text in wrong]
@@ -269,5 +269,5 @@ def _faults(text: str, data: dict[str, Any], findings: Iterable[Finding]) -> tup
         for i, piece in enumerate(written if isinstance(written, list) else [])
         if isinstance(piece, dict) and isinstance(piece.get("name"), str)
     }
-    faults = {Fault(line_of(key, lines), place(key, names), told) for key, told in findings}
+    faults = {Fault(line_of(key, lines), place(key, names), message) for key, message in findings}
     return tuple(sorted(faults, key=lambda fault: (fault.line, fault.key, fault.text)))

@@ -123,7 +123,7 @@ def scale_bar(sheet: ContactSheet) -> Drawing:
 
 
 def tile_lines(tile: Tile) -> tuple[str, ...]:
-    """Return the words under a tile after its first line: all that its colours would tell."""
+    """Return the words under a tile after its first line: what its colours would show."""
     value: str = tile.value or "value not known"
     if tile.relative is not None and tile.relative != tile.value:
         value += f", {tile.relative} of these"

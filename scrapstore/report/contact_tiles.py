@@ -34,7 +34,7 @@ def scraps_text(count: int) -> str:
 class ContactSheetMaker:
     """Makes the tiles of a contact sheet, and writes it.
 
-    Outlines and photos are read some hundreds of scraps at a time; `progress` is told how many of
+    Outlines and photos are read some hundreds of scraps at a time; `progress` gets how many of
     `total` tiles are made.
     """
 

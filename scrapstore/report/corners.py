@@ -16,7 +16,7 @@ from scrapstore.shapes import Line
 __all__ = ["Corner", "edge_along", "lettered_corners", "line_from_corners"]
 
 _SHARP_DEG: Final = 20.0  # a corner that a person would call one
-_MOST: Final = 12  # a letter at every bend of a frayed edge tells nothing
+_MOST: Final = 12  # letters at every bend of a frayed edge help nobody
 _LETTERS: Final = "abcdefghijkl"
 _BESIDE: Final = 1.0  # inches beyond the cloth, so that a line surely crosses its edges
 
@@ -33,7 +33,7 @@ class Corner:
 def lettered_corners(outline: Polygon) -> tuple[Corner, ...]:
     """Return the sharp corners, lettered from the lowest left one on, counter-clockwise.
 
-    Nothing for cloth without corners, or with so many that letters tell nothing.
+    Nothing for cloth without corners, or with so many that letters do not help.
     """
     ring = np.asarray(outline.exterior.coords)[:-1]
     doubled = np.sum(ring[:, 0] * np.roll(ring[:, 1], -1) - np.roll(ring[:, 0], -1) * ring[:, 1])
@@ -99,7 +99,7 @@ def _on_edge(
 
 
 def edge_along(outline: Polygon, line: Line, distance: float, angle_deg: float) -> Line:
-    """Return the straight edge of the cloth that a ruler for `line` is laid against.
+    """Return the straight edge of the cloth that a ruler for `line` is placed against.
 
     That is the edge which comes nearest to lying `distance` inches from the line, at `angle_deg`
     to it; long edges before short ones.

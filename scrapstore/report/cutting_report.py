@@ -8,7 +8,7 @@ from typing import Final, TypeVar
 from shapely import MultiPolygon, Polygon, affinity
 
 from scrapstore.planning.allocate import Shortage
-from scrapstore.planning.result import Cut, MatchResult
+from scrapstore.planning.result import MatchResult, ScrapCut
 from scrapstore.planning.strip_cuts import RoleCuttings, StripCuttings, strip_cuttings
 from scrapstore.report.answer_text import can_make, limit_words
 from scrapstore.report.cloth_pictures import cloth_picture, plain_rgb, small_photo
@@ -98,7 +98,7 @@ def _finished(result: MatchResult, units: Units) -> str:
     return f"finishes at {wide} × {tall}, seam allowance {seam}"
 
 
-def _sheet(store: Store, cut: Cut, settings: Settings) -> ScrapSheet:
+def _sheet(store: Store, cut: ScrapCut, settings: Settings) -> ScrapSheet:
     scrap, units = cut.scrap, settings.units
     one_way = bool(scrap.fabric and scrap.fabric.one_way_print)
     picture = cloth_picture(store, scrap, _PICTURE_PIXELS)

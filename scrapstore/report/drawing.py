@@ -1,7 +1,7 @@
 """Drawing a scrap, or a strip of yardage, as it is cut: SVG.
 
 Cuts are heavy lines that carry their numbers, pieces are pale and carry their labels, and what lies
-under them is the cloth itself, or its colour. Nothing is told by colour alone. Lengths on paper are
+under them is the cloth itself, or its colour. Colour is never the only sign. Lengths on paper are
 points, 72 to the inch; the rulers begin at the lower left corner of the box round the cloth.
 """
 

@@ -23,7 +23,7 @@ _OURS: Final = re.compile(r"index\.html|scrap-[0-9]+\.svg")
 def write_folder(folder: Path, files: Mapping[str, str]) -> list[Path]:
     """Write `files` (name to text) into `folder`, which is made; return them in the order given.
 
-    Sheets of an earlier call are removed, so that the folder never tells of two plans at once;
+    Sheets of an earlier call are removed, so that the folder never holds two plans at once;
     those that were changed since, and all other files, stay. Nothing is written when one of `files`
     would overwrite such a one. Raises SheetError then, and when the folder cannot be written.
     """

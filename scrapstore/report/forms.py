@@ -103,7 +103,7 @@ class StripPicture:
 
 @dataclass(frozen=True)
 class StripSource:
-    """A length at hand or to be bought, told in `text`, and the strips to cut from it."""
+    """A length at hand or to be bought, described in `text`, and the strips to cut from it."""
 
     text: str
     strips: tuple[StripPicture, ...]

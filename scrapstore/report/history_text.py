@@ -51,10 +51,10 @@ def visit_words(change: Change) -> str:
                 numbers["yardage"].add(length)
         held = [_numbered(kind, some) for kind, some in numbers.items() if some]
         return f"{verb} plan {_named(plan[0])!r}" + (f": {several(held)}" if held else "")
-    told = [_several_rows(kind, by_kind[kind]) for kind in _FIRST if kind in by_kind]
+    parts = [_several_rows(kind, by_kind[kind]) for kind in _FIRST if kind in by_kind]
     if change.more:
-        told.append(f"{change.more:,} more")
-    return f"{verb} {several(told)}{_what_changed(change.rows)}"
+        parts.append(f"{change.more:,} more")
+    return f"{verb} {several(parts)}{_what_changed(change.rows)}"
 
 
 def thing_words(row: ChangedRow) -> str:
@@ -105,11 +105,11 @@ def _what_changed(rows: Iterable[ChangedRow]) -> str:
         if row.before is not None and row.after is not None:
             for key, value in _differing(row.before, row.after):
                 fields.setdefault(key, set()).add(value)
-    told = [
+    parts = [
         f"{field_name(key)} {next(iter(values))}" if len(values) == 1 else field_name(key)
         for key, values in fields.items()
     ]
-    return f" ({', '.join(told)})" if told else ""
+    return f" ({', '.join(parts)})" if parts else ""
 
 
 def _differing(before: Mapping[str, Any], after: Mapping[str, Any]) -> Iterable[tuple[str, str]]:

@@ -126,12 +126,11 @@ def buy_text(shortage: Shortage, units: Units) -> str:
         amounts[_amount(one.plan, units) if one.plan.strips else "a wider fabric"] += one.fabrics
     if shortage.fabrics_to_buy == 1:
         return next(iter(amounts))
-    told = [
+    parts = [
         f"{what} {f'each of {number}' if number > 1 else 'of another' if at else 'of one'}"
         for at, (what, number) in enumerate(amounts.items())
     ]
-    parts = several(told)
-    return f"{parts} different fabrics" if len(told) == 1 else f"{parts}, all different fabrics"
+    return several(parts) + (" different" if len(parts) == 1 else ", all different") + " fabrics"
 
 
 def _amount(plan: RolePlan, units: Units) -> str:
@@ -192,7 +191,7 @@ def _mark(inches: float, units: Units, step: float) -> str:
 
 
 def _up(inches: float, units: Units) -> str:
-    """Return a length of fabric, rounded up to a mark: it is never told too short."""
+    """Return a length of fabric, rounded up to a mark: it never comes out too short."""
     return format_cut(inches, units, 1 / 16)
 
 

@@ -27,7 +27,7 @@ Line = tuple[tuple[float, float], tuple[float, float]]
 """Two points (x, y), inches; the direction is from the first to the second."""
 
 RulerFrom = int | Literal["edge"] | None
-"""What a ruler is laid against: the index of an earlier cut, a straight edge of the cloth as it
+"""What a ruler is placed against: the index of an earlier cut, a straight edge of the cloth as it
 was, or nothing (for the first cut, and for a cut from corner to corner)."""
 
 

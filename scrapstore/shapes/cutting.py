@@ -43,7 +43,7 @@ def cut_outline(
     *i* of the result belongs to corner *i* of a counter-clockwise `finished`.
 
     `tips="trimmed"` cuts every corner sharper than 90° where the raw edge of the usual neighbour
-    lies, so that raw edges meet when the two are laid together for sewing:
+    lies, so that raw edges meet when the two are put together for sewing:
 
     - *As in a row* (60° corners, and corners between two edges of the same sort): the neighbour
       continues a straight row, so its corner there is 180° minus this one. A 60° tip gets one cut

@@ -39,7 +39,7 @@ class TypedOutline:
     """An outline as typed.
 
     The measure typed first lies level. `grain_deg` is the lengthwise grain where what was typed
-    tells it (a fat quarter does); `clean` says that the edges are as cut in the shop, so that
+    says it (a fat quarter does); `clean` says that the edges are as cut in the shop, so that
     nothing need be kept free along them; `note` says how the size came about where it is not what
     was typed.
     """
@@ -248,7 +248,7 @@ def _same_length(a: str, b: str) -> bool:
 
 
 def grain_of(text: str) -> float | None:
-    """Return the direction of the lengthwise grain that `text` tells, 0 to 360.
+    """Return the direction of the lengthwise grain that `text` gives, 0 to 360.
 
     ``first`` is along the measure typed first, which lies level, ``second`` along the other,
     ``unknown`` is None, and a number is degrees counter-clockwise from level; of a one-way print it
@@ -273,7 +273,7 @@ def grain_of(text: str) -> float | None:
 
 
 def with_grain(typed: TypedOutline, text: str | None) -> TypedOutline:
-    """Return `typed` with the grain that `text` tells; None leaves it as it is."""
+    """Return `typed` with the grain that `text` gives; None leaves it as it is."""
     return typed if text is None else replace(typed, grain_deg=grain_of(text))
 
 

@@ -61,10 +61,10 @@ class Coloured:
     @property
     def value_confidence(self) -> float | None:
         """How sure the value is, 0 to 1; None for what is no reading of a photo."""
-        told = "value" in self.scrap.corrected or (
+        given = "value" in self.scrap.corrected or (
             self.scrap.value is None and self.scrap.fabric_value is not None
         )
-        return None if told or self.reading is None else self.reading.value_confidence
+        return None if given or self.reading is None else self.reading.value_confidence
 
     @property
     def family_words(self) -> str:
