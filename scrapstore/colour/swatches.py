@@ -295,7 +295,7 @@ class _Clusters:
 
 
 def _may_be_shade(one: FloatArray, other: FloatArray) -> npt.NDArray[np.bool_]:
-    """Tell whether the darker of CIELAB colours (n, 3) may be the lighter with less light on it."""
+    """Return whether the darker of CIELAB colours (n, 3) may be the lighter in less light."""
     lights = np.stack([lab_to_linear(lab).sum(axis=-1) for lab in (one, other)])
     near = lights.min(axis=0) >= _DEEPEST_SHADE * lights.max(axis=0)
     return np.asarray(near & (_hues_apart(one, other) < _SHADE_ROOM))

@@ -84,7 +84,7 @@ class Shortage:
 
     @property
     def buy(self) -> bool:
-        """Tell whether anything is left to buy."""
+        """Return whether anything is left to buy."""
         return self.fabrics_to_buy > 0
 
 

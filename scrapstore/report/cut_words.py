@@ -9,7 +9,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from scrapstore.report.corners import Corner, lettered_corners
-from scrapstore.report.ruler_words import GrainWay, Teller, Told, labels_text
+from scrapstore.report.ruler_words import CutDescriber, DescribedCut, GrainWay, labels_text
 from scrapstore.shapes import CuttingPlan
 from scrapstore.units import Units
 
@@ -48,21 +48,21 @@ def cut_words(plan: CuttingPlan, units: Units, *, grain: GrainWay = None) -> Cut
 
     Raises PlanError for a distance that is on no mark of the plan's ruler.
     """
-    teller = Teller(plan, units, grain)
-    told = [teller.told(index) for index in range(len(plan.cuts))]
+    describer = CutDescriber(plan, units, grain)
+    cuts = [describer.describe(index) for index in range(len(plan.cuts))]
     steps: list[CutStep] = []
     start = 0
-    while start < len(told):
-        blocks = _blocks(told, start)
+    while start < len(cuts):
+        blocks = _blocks(cuts, start)
         count = sum(len(block) for block in blocks)
         if len(blocks) > 1 or (count > 1 and _trims(blocks[0])):
             text = _cut_out(blocks)
         else:
-            count = _row(told, start)
-            text = _sentence(told[start : start + count])
+            count = _row(cuts, start)
+            text = _sentence(cuts[start : start + count])
         steps.append(CutStep(start + 1, start + count, text))
         start += count
-    lettered = lettered_corners(plan.outline) if teller.lettered else ()
+    lettered = lettered_corners(plan.outline) if describer.lettered else ()
     return CutWords(tuple(steps), _by_template(plan), lettered)
 
 
@@ -80,29 +80,29 @@ def _by_template(plan: CuttingPlan) -> str:
     return f"By template: {labels_text(left)}. {cut}"
 
 
-def _row(told: Sequence[Told], start: int) -> int:
+def _row(cuts: Sequence[DescribedCut], start: int) -> int:
     """Return how many cuts from `start` on make a row, each as far from the one before."""
-    first, end = told[start], start + 1
-    while end < len(told) and told[end].onward and told[end].onward == first.onward:
+    first, end = cuts[start], start + 1
+    while end < len(cuts) and cuts[end].onward and cuts[end].onward == first.onward:
         # The last of a row of pieces only loses what is left beside it.
-        last = first.kind == "frees" and told[end].kind == "takes off" and told[end].parts
-        if told[end].kind != first.kind and not last:
+        last = first.kind == "frees" and cuts[end].kind == "takes off" and cuts[end].parts
+        if cuts[end].kind != first.kind and not last:
             break
         end += 1
     return end - start
 
 
-def _blocks(told: Sequence[Told], start: int) -> list[Sequence[Told]]:
+def _blocks(cuts: Sequence[DescribedCut], start: int) -> list[Sequence[DescribedCut]]:
     """Return the cuts from `start` on that go through cloth for one piece, piece by piece.
 
     Only pieces that are cut alike; none where such cuts belong to a row through several.
     """
-    blocks: list[Sequence[Told]] = []
-    while start < len(told) and len(told[start].cloth) == 1 and _row(told, start) == 1:
+    blocks: list[Sequence[DescribedCut]] = []
+    while start < len(cuts) and len(cuts[start].cloth) == 1 and _row(cuts, start) == 1:
         end = start + 1
-        while end < len(told) and told[end].cloth == told[start].cloth:
+        while end < len(cuts) and cuts[end].cloth == cuts[start].cloth:
             end += 1
-        block = told[start:end]
+        block = cuts[start:end]
         if blocks and not _alike(blocks[0], block):
             break
         blocks.append(block)
@@ -110,27 +110,27 @@ def _blocks(told: Sequence[Told], start: int) -> list[Sequence[Told]]:
     return blocks
 
 
-def _alike(one: Sequence[Told], other: Sequence[Told]) -> bool:
-    """Tell whether two pieces are cut in the same way, each from its own sides."""
-    kinds = [[(told.kind, bool(told.templates)) for told in cuts] for cuts in (one, other)]
-    return kinds[0] == kinds[1] and all(told.alike for told in one) and _ways(one) == _ways(other)
+def _alike(one: Sequence[DescribedCut], other: Sequence[DescribedCut]) -> bool:
+    """Return whether two pieces are cut in the same way, each from its own sides."""
+    kinds = [[(cut.kind, bool(cut.templates)) for cut in cuts] for cuts in (one, other)]
+    return kinds[0] == kinds[1] and all(cut.alike for cut in one) and _ways(one) == _ways(other)
 
 
-def _ways(block: Sequence[Told]) -> list[str]:
+def _ways(block: Sequence[DescribedCut]) -> list[str]:
     """Return how the ruler lies for each cut, said of one of several pieces."""
-    return [block[0].alike, *(told.onward or told.alike for told in block[1:])]
+    return [block[0].alike, *(cut.onward or cut.alike for cut in block[1:])]
 
 
-def _trims(block: Sequence[Told]) -> bool:
-    """Tell whether cuts only trim tips, the last of which makes the piece whole."""
-    return all(told.kind == "tip" for told in block)
+def _trims(block: Sequence[DescribedCut]) -> bool:
+    """Return whether cuts only trim tips, the last of which makes the piece whole."""
+    return all(cut.kind == "tip" for cut in block)
 
 
-def _cut_out(blocks: Sequence[Sequence[Told]]) -> str:
+def _cut_out(blocks: Sequence[Sequence[DescribedCut]]) -> str:
     """Return the sentence for pieces that are each cut out of cloth of their own."""
     labels = labels_text([block[0].cloth[0] for block in blocks])
     several = len(blocks) > 1
-    ways = _ways(blocks[0]) if several else [told.ruler for told in blocks[0]]
+    ways = _ways(blocks[0]) if several else [cut.ruler for cut in blocks[0]]
     how = "; then ".join(ways)
     if blocks[0][-1].templates:
         return f"The cloth for {labels}{', each' if several else ''}: {how}."
@@ -138,27 +138,27 @@ def _cut_out(blocks: Sequence[Sequence[Told]]) -> str:
     return f"{does} {labels}{', each' if several else ''}: {how}."
 
 
-def _sentence(told: Sequence[Told]) -> str:
+def _sentence(cuts: Sequence[DescribedCut]) -> str:
     """Return the sentence for one cut, or for a row of them."""
-    first, several = told[0], len(told) > 1
+    first, several = cuts[0], len(cuts) > 1
     how = f"each {first.onward}" if several else first.ruler
     # A sentence that ends with the name of the one piece need not begin with it.
     named = len(first.cloth) == 1 and first.kind in ("gives", "tip")
     said = f"{first.called}, {how}" if first.called and not named else how
-    does = _does(told)
-    waiting = [label for one in told for label in one.templates]
+    does = _does(cuts)
+    waiting = [label for one in cuts for label in one.templates]
     if waiting:
         does += f"{', ' if does else ''}leaves the cloth for {labels_text(waiting)}"
     return f"{said[0].upper()}{said[1:]}: {does}."
 
 
-def _does(told: Sequence[Told]) -> str:
+def _does(cuts: Sequence[DescribedCut]) -> str:
     """Say what becomes of the cloth."""
-    first = told[0]
-    freed = [labels for one in told for labels in one.parts]
+    first = cuts[0]
+    freed = [labels for one in cuts for labels in one.parts]
     match first.kind:
         case "gives":
-            pieces = _joined(one.pieces for one in told)
+            pieces = _joined(one.pieces for one in cuts)
             return f"gives {labels_text(pieces)}" if pieces else ""
         case "frees":
             strips = [labels_text(labels) for labels in freed if len(labels) > 1]

@@ -64,13 +64,13 @@ def between(base: Line, line: Line) -> Way:
 
 
 def is_level(line: Line) -> bool:
-    """Tell whether a line runs from left to right."""
+    """Return whether a line runs from left to right."""
     (x0, y0), (x1, y1) = line
     return abs(y1 - y0) < _UNSEEN * math.hypot(x1 - x0, y1 - y0)
 
 
 def is_upright(line: Line) -> bool:
-    """Tell whether a line runs from below to above."""
+    """Return whether a line runs from below to above."""
     (x0, y0), (x1, y1) = line
     return abs(x1 - x0) < _UNSEEN * math.hypot(x1 - x0, y1 - y0)
 

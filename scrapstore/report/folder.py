@@ -81,7 +81,7 @@ def _check_free(file: Path, listed: Mapping[str, list[str]]) -> None:
 
 
 def _is_own(file: Path, listed: Mapping[str, list[str]]) -> bool:
-    """Tell whether a file is there just as the program wrote it."""
+    """Return whether a file is there just as the program wrote it."""
     known = listed.get(file.name, [])
     return file.is_file() and not file.is_symlink() and _hash(file.read_bytes()) in known
 

@@ -24,7 +24,7 @@ from scrapstore.report.directions import (
 from scrapstore.shapes import Cut, CuttingPlan, Line, cut_parts
 from scrapstore.units import Units, format_length
 
-__all__ = ["GrainWay", "Teller", "Told", "labels_text"]
+__all__ = ["CutDescriber", "DescribedCut", "GrainWay", "labels_text"]
 
 GrainWay = Literal["level", "upright"] | None
 """Which way the lengthwise grain runs in a drawing, if known."""
@@ -41,7 +41,7 @@ _SQUARE: Final = ", square to it"
 
 
 @dataclass(frozen=True)
-class Told:
+class DescribedCut:
     """One cut, ready to be put into a sentence.
 
     `cloth`: the labels in the part it goes through; `called`: what to call that, empty where there
@@ -95,14 +95,14 @@ def _angle_deg(before: Sequence[float], at: Sequence[float], after: Sequence[flo
 
 
 def _is_strip(outline: Polygon) -> bool:
-    """Tell whether cloth is a level strip from the outset."""
+    """Return whether cloth is a level strip from the outset."""
     left, bottom, right, top = outline.bounds
     box = (right - left) * (top - bottom)
     return right - left >= _SLIM * (top - bottom) and outline.area > _FULL * box
 
 
-class Teller:
-    """Knows the parts of a plan, and tells one cut after another, in their order.
+class CutDescriber:
+    """Describes the cuts of a plan in words, one after another in their order.
 
     `lettered`: whether a corner was named by its letter.
     """
@@ -125,7 +125,7 @@ class Teller:
         self._open = {0} & self._cut_on
         self.lettered = False
 
-    def told(self, index: int) -> Told:
+    def describe(self, index: int) -> DescribedCut:
         """Return cut `index` in words."""
         cut = self._plan.cuts[index]
         called = self._called(cut.part) if len(self._open) > 1 else ""
@@ -143,17 +143,17 @@ class Teller:
         self._strips.update(cut_on if cut.part in self._strips else freed)
         said = (cloth, called, ruler, onward, alike)
         if waste and len(cloth) == 1 and self._is_tip(waste[0], cut):
-            return Told(*said, "tip")
+            return DescribedCut(*said, "tip")
         if whole:
-            return Told(*said, "gives", pieces, templates=templates)
+            return DescribedCut(*said, "gives", pieces, templates=templates)
         parts = tuple(tuple(self._labels[n]) for n in freed)
         if freed and len(parts[0]) < len(cloth):
-            return Told(*said, "frees", parts=parts)
+            return DescribedCut(*said, "frees", parts=parts)
         if len(cut_on) > 1:
             one, *others = (tuple(self._labels[n]) for n in cut_on)
             rest = labels_text([label for other in others for label in other])
-            return Told(*said, "parts", parts=(one,), rest=rest)
-        return Told(*said, "takes off", parts=parts, rest=self._waste(cut, waste))
+            return DescribedCut(*said, "parts", parts=(one,), rest=rest)
+        return DescribedCut(*said, "takes off", parts=parts, rest=self._waste(cut, waste))
 
     def _called(self, number: int) -> str:
         labels = self._labels[number]
@@ -184,10 +184,10 @@ class Teller:
         angle = min(angle, 180 - angle)
         if angle > _SAME:
             square = abs(angle - 90) < _SAME
-            laid = "square to" if square else f"the ruler's {angle:g}° line on"
+            position = "square to" if square else f"the ruler's {angle:g}° line on"
             lean = "" if square or not leaning(cut.line) else f"leaning {leaning(cut.line)}"
             more = "".join(f", {x}" for x in (lean, self._from_point(cut)) if x)
-            return f"{laid} {name}{more}", "", f"{laid} {own}{more}"
+            return f"{position} {name}{more}", "", f"{position} {own}{more}"
         far = f"{self._show(cut.distance or 0.0)} {side(between(base, cut.line))}"
         more = _SQUARE if leaning(cut.line) else ""
         onward = f"{far} the cut before{more}" if cut.ruler_from == index - 1 else ""
@@ -249,7 +249,7 @@ class Teller:
         return f"the {ADJECTIVES[name]} {'end' if end else 'edge'}"
 
     def _lies_between(self, number: int, cut: Cut) -> bool:
-        """Tell whether a part lies between the cut and the parallel line it is measured from."""
+        """Return whether a part lies between the cut and the parallel line it is measured from."""
         if cut.ruler_from is None or cut.angle_deg or not cut.distance:
             return False
         base, _, _ = self._base(cut)
@@ -258,7 +258,7 @@ class Teller:
         return to_part[0] * to_base[0] + to_part[1] * to_base[1] > 0
 
     def _is_tip(self, number: int, cut: Cut) -> bool:
-        """Tell whether a part that falls off is a small corner: its sides run together."""
+        """Return whether a part that falls off is a small corner: its sides run together."""
         tip, part = (self._parts[n].simplify(_SAME) for n in (number, cut.part))
         ring = shapely.get_coordinates(tip)[:-1].tolist()
         if shapely.get_num_coordinates(part) < _TRIANGLE + 2 or tip.area > _TIP * part.area:

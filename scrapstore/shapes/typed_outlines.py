@@ -140,13 +140,13 @@ PRECUTS: Final = tuple(precuts(40.0, 0.5))
 
 
 def names_precut(text: str) -> bool:
-    """Tell whether `text` is the name of a precut and no size, such as FQ."""
+    """Return whether `text` is the name of a precut and no size, such as FQ."""
     plain = _plain(text)
     return _SHORT_NAMES.get(plain, plain) in PRECUTS
 
 
 def is_yardage(text: str) -> bool:
-    """Tell whether `text` is one length in yards or metres, such as half a yard."""
+    """Return whether `text` is one length in yards or metres, such as half a yard."""
     plain = text.lower()
     one = not re.search(r"[x×*]|\bby\b|,", plain)
     return one and bool(re.search(r"\b(yards?|yds?|met(er|re)s?)\b", plain))

@@ -244,7 +244,7 @@ class Carving:
         return min(found)
 
     def _at_end(self, *points: Point) -> bool:
-        """Tell whether all points lie at the far end of the strip.
+        """Return whether all points lie at the far end of the strip.
 
         Nothing is measured from there: how long a strip is across the fabric is not quite known.
         """

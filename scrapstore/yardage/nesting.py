@@ -320,7 +320,7 @@ class _TurnedPiece:
         return {_lean_of(deg % 180) for deg in turns if abs(math.sin(math.radians(deg))) > _LEVEL}
 
     def by_ruler(self, step: float) -> bool:
-        """Tell whether straight cuts at the angles of a ruler give the piece."""
+        """Return whether straight cuts at the angles of a ruler give the piece."""
         if self.piece.convex_hull.area - self.piece.area > _SAME:
             return False
         hull = pairwise(_corners(self.piece))
