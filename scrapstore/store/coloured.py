@@ -9,13 +9,13 @@ from sqlalchemy import String, select, type_coerce
 
 from scrapstore.colour import Swatch, Value
 from scrapstore.shapes import sides_as_drawn
-from scrapstore.store.column_types import UnreadableValueError
-from scrapstore.store.convert import swatches_of_json, words_of_json
+from scrapstore.store.column_types import Bytes, UnreadableValueError
 from scrapstore.store.filters import StockFilter
 from scrapstore.store.forms import Scrap
 from scrapstore.store.geometry import outlines_from_wkb
 from scrapstore.store.models import FabricRow, ScrapRow
 from scrapstore.store.reader import Reader
+from scrapstore.store.stock_types import swatches_of_json, words_of_json
 
 __all__ = ["ColouredScrap", "coloured_scraps"]
 
@@ -58,7 +58,7 @@ def coloured_scraps(reader: Reader, only: StockFilter | None = None) -> tuple[Co
             ScrapRow.area,
             ScrapRow.long_side,
             ScrapRow.short_side,
-            ScrapRow.outline,
+            type_coerce(ScrapRow.outline, Bytes).label("outline"),
             ScrapRow.family,
             ScrapRow.value,
             FabricRow.family,
@@ -68,17 +68,17 @@ def coloured_scraps(reader: Reader, only: StockFilter | None = None) -> tuple[Co
             type_coerce(ScrapRow.accents, String),
             type_coerce(ScrapRow.corrected, String),
         )
-        .join(ScrapRow.fabric, isouter=True)
+        .join(FabricRow, FabricRow.id == ScrapRow.fabric_id, isouter=True)
         .order_by(ScrapRow.id)
     )
     if only.statuses:
         query = query.where(ScrapRow.status.in_(only.statuses))
-    rows = reader.session.execute(query).all()
+    rows = reader.ask(query)
     bounds = shapely.bounds(outlines_from_wkb([row.outline for row in rows])).tolist()
     try:
         lists = [json.loads(f"[{','.join(str(row[at]) for row in rows)}]") for at in (-3, -2, -1)]
         return tuple(_of_columns(*each) for each in zip(rows, bounds, *lists, strict=True))
-    except (ValueError, TypeError, RecursionError) as error:
+    except (ValueError, KeyError, TypeError, OverflowError, RecursionError) as error:
         msg = "a scrap's swatches, accents or corrections are not what this program writes there"
         raise UnreadableValueError(msg) from error
 

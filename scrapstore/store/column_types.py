@@ -25,6 +25,7 @@ from scrapstore.errors import NotFoundError, StoreDamagedError
 
 __all__ = [
     "Bytes",
+    "Checked",
     "Document",
     "Flag",
     "Moment",
@@ -46,13 +47,15 @@ class UnreadableValueError(StoreDamagedError):
     """
 
 
-class _Checked(TypeDecorator[Any]):
+class Checked(TypeDecorator[Any]):
     """A column type that reads only what it may have written."""
 
     stored: ClassVar[tuple[type, ...]]
     """What SQLite may answer."""
     meaning: ClassVar[str]
     """What should stand there."""
+    null: ClassVar[Any] = None
+    """What NULL is read as."""
 
     def __init_subclass__(cls) -> None:
         super().__init_subclass__()
@@ -61,7 +64,7 @@ class _Checked(TypeDecorator[Any]):
     def result_processor(self, dialect: Dialect, coltype: object) -> Callable[[Any], Any]:
         """Return what turns a stored value into the program's; SQLAlchemy calls it."""
         convert = self.impl_instance.result_processor(dialect, coltype)
-        stored, read, meaning = self.stored, self.read, self.meaning
+        stored, read, meaning, null = self.stored, self.read, self.meaning, self.null
 
         def kept(value: Any) -> Any:
             if value is None or type(value) in stored:
@@ -70,19 +73,31 @@ class _Checked(TypeDecorator[Any]):
 
         def converted(value: Any) -> Any:
             if kept(value) is None:
-                return None
+                return null
             try:
                 return read(value if convert is None else convert(value))
             except (ValueError, TypeError, RecursionError) as error:
                 raise _unreadable(value, meaning) from error
 
         # Called for every value of every row: most need no more than a look.
-        plain = convert is None and type(self).read is _Checked.read
+        plain = convert is None and null is None and type(self).read is Checked.read
         return kept if plain else converted
+
+    def process_bind_param(self, value: Any, dialect: Dialect) -> Any:  # noqa: ARG002 - SQLAlchemy's signature
+        """Return what is stored for `value`; SQLAlchemy calls it."""
+        return None if value is None else self.write(value)
+
+    def write(self, value: Any) -> Any:
+        """Return what is stored for `value`."""
+        return value
 
     def read(self, value: Any) -> Any:
         """Return the program's form of `value`; ValueError when it makes no sense."""
         return value
+
+    def as_json(self, value: Any) -> Any:
+        """Return the program's `value` as JSON has it, for the history."""
+        return value.isoformat() if isinstance(value, datetime) else value
 
 
 def _unreadable(value: object, meaning: str) -> UnreadableValueError:
@@ -91,7 +106,7 @@ def _unreadable(value: object, meaning: str) -> UnreadableValueError:
     return UnreadableValueError(f"{shown} stands where {meaning} should be")
 
 
-class Words(_Checked):
+class Words(Checked):
     """Text."""
 
     impl = String
@@ -99,7 +114,7 @@ class Words(_Checked):
     meaning = "a text"
 
 
-class WordsAlike(_Checked):
+class WordsAlike(Checked):
     """Text compared without regard to ASCII capitals."""
 
     impl = String(collation="NOCASE")
@@ -107,14 +122,14 @@ class WordsAlike(_Checked):
     meaning = "a text"
 
 
-class Whole(_Checked):
+class Whole(Checked):
     """A whole number of at most 64 bits."""
 
     impl = Integer
     stored = (int,)
     meaning = "a whole number"
 
-    def process_bind_param(self, value: Any, dialect: Dialect) -> Any:  # noqa: ARG002 - SQLAlchemy's signature
+    def write(self, value: Any) -> Any:
         """Return `value`; NotFoundError for a number larger than SQLite counts to."""
         if isinstance(value, int) and not -_LARGEST - 1 <= value <= _LARGEST:
             msg = "the number is far too large; the lists show the numbers there are"
@@ -122,7 +137,7 @@ class Whole(_Checked):
         return value
 
 
-class Real(_Checked):
+class Real(Checked):
     """A finite number."""
 
     impl = Double
@@ -136,7 +151,7 @@ class Real(_Checked):
         return value  # type: ignore[no-any-return]
 
 
-class Flag(_Checked):
+class Flag(Checked):
     """True or false."""
 
     impl = Boolean
@@ -144,7 +159,7 @@ class Flag(_Checked):
     meaning = "true or false"
 
 
-class Bytes(_Checked):
+class Bytes(Checked):
     """Bytes, such as an outline as WKB."""
 
     impl = LargeBinary
@@ -152,16 +167,16 @@ class Bytes(_Checked):
     meaning = "an outline"
 
 
-class Document(_Checked):
-    """A JSON object, or with `kind` list a JSON list."""
+class Document(Checked):
+    """A JSON object, or in a subclass with `kind` list a JSON list."""
 
     impl = JSON
     stored = (str,)
     meaning = "JSON"
+    kind: ClassVar[type] = dict
 
-    def __init__(self, kind: type = dict) -> None:
+    def __init__(self) -> None:
         super().__init__(none_as_null=True)
-        self.kind = kind
 
     def read(self, value: Any) -> Any:
         """Return the object or list; ValueError for any other."""
@@ -174,7 +189,7 @@ class Document(_Checked):
         return self.impl_instance.coerce_compared_value(op, value)
 
 
-class Moment(_Checked):
+class Moment(Checked):
     """A date and a time of day without a zone."""
 
     impl = DateTime
@@ -182,16 +197,16 @@ class Moment(_Checked):
     meaning = "a date and time"
 
 
-class UtcTime(_Checked):
+class UtcTime(Checked):
     """A moment: aware in the program, UTC in the file."""
 
     impl = DateTime
     stored = (str,)
     meaning = "a date and time"
 
-    def process_bind_param(self, value: datetime | None, dialect: Dialect) -> datetime | None:  # noqa: ARG002 - SQLAlchemy's signature
+    def write(self, value: datetime) -> datetime:
         """Return `value` in UTC without its zone."""
-        return None if value is None else value.astimezone(UTC).replace(tzinfo=None)
+        return value.astimezone(UTC).replace(tzinfo=None)
 
     def read(self, value: datetime) -> datetime:
         """Return the stored moment with its zone, UTC."""

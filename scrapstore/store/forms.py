@@ -33,11 +33,13 @@ __all__ = [
     "NewPhoto",
     "NewReadyCut",
     "NewScrap",
+    "NewStock",
     "NewYardage",
     "Promise",
     "ReadyCut",
     "Scrap",
     "Status",
+    "Stored",
     "StoredPhoto",
     "Value",
     "Yardage",
@@ -51,6 +53,14 @@ VALUES: Final[tuple[Value, ...]] = get_args(Value)
 
 Box = tuple[float, float, float, float]
 """Left, bottom, right, top; inches."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Stored:
+    """What every thing in the store has: its number, and when it was added."""
+
+    id: int
+    created: datetime
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -74,11 +84,8 @@ class NewFabric:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Fabric(NewFabric):
+class Fabric(NewFabric, Stored):
     """A fabric in the store."""
-
-    id: int
-    created: datetime
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -100,11 +107,8 @@ class NewPhoto:
 
 
 @dataclass(frozen=True, kw_only=True)
-class StoredPhoto(NewPhoto):
+class StoredPhoto(NewPhoto, Stored):
     """A photo in the store."""
-
-    id: int
-    created: datetime
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -130,11 +134,8 @@ class NewLens:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Lens(NewLens):
+class Lens(NewLens, Stored):
     """A lens in the store."""
-
-    id: int
-    created: datetime
 
 
 @dataclass(frozen=True)
@@ -157,7 +158,36 @@ class CutOutImage(NamedTuple):
 
 
 @dataclass(frozen=True, kw_only=True)
-class NewScrap:
+class NewStock:
+    """What all stock has: where it is kept, and whether it is free for any project."""
+
+    place: str | None = None
+    status: Status = "available"
+    set_aside_for: str | None = None
+    note: str | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class _NewCloth(NewStock):
+    """Stock whose fabric may not be known; its own family and value come before its fabric's."""
+
+    fabric: Fabric | None = None
+    family: str | None = None
+    value: Value | None = None
+
+    @property
+    def shown_family(self) -> str | None:
+        """The family that holds: its own, else its fabric's."""
+        return self.family or (self.fabric.family if self.fabric else None)
+
+    @property
+    def shown_value(self) -> str | None:
+        """The value that holds: its own, else its fabric's."""
+        return self.value or (self.fabric.value if self.fabric else None)
+
+
+@dataclass(frozen=True, kw_only=True)
+class NewScrap(_NewCloth):
     """One scrap of cloth.
 
     `outline` is the true outline in inches in the scrap's own frame, holes included; `flaws` are
@@ -174,30 +204,13 @@ class NewScrap:
     margin: float = 0.0
     uncertainty: float = 0.0
     name: str | None = None
-    place: str | None = None
     from_project: str | None = None
-    fabric: Fabric | None = None
     photo: StoredPhoto | None = None
     cut_out: CutOut | None = None
     swatches: tuple[Swatch, ...] = ()
-    family: str | None = None
     accents: tuple[str, ...] = ()
-    value: Value | None = None
     corrected: tuple[str, ...] = ()
-    status: Status = "available"
-    set_aside_for: str | None = None
     parent_id: int | None = None
-    note: str | None = None
-
-    @property
-    def shown_family(self) -> str | None:
-        """The family that holds: the scrap's own, else its fabric's."""
-        return self.family or (self.fabric.family if self.fabric else None)
-
-    @property
-    def shown_value(self) -> str | None:
-        """The value that holds: the scrap's own, else its fabric's."""
-        return self.value or (self.fabric.value if self.fabric else None)
 
     @property
     def title(self) -> str:
@@ -209,15 +222,13 @@ class NewScrap:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Scrap(NewScrap):
+class Scrap(NewScrap, Stored):
     """A scrap in the store.
 
     `area` is of the true outline without flaws taken off, in square inches; `long_side` and
     `short_side` are of the smallest rectangle round it, in inches.
     """
 
-    id: int
-    created: datetime
     area: float
     long_side: float
     short_side: float
@@ -250,7 +261,7 @@ class CuttableScrap:
 
 
 @dataclass(frozen=True, kw_only=True)
-class NewYardage:
+class NewYardage(NewStock):
     """A length of fabric over its full width; `length` runs along the selvage, in inches.
 
     `usable_width` overrules the fabric's own, for a length that was torn or trimmed.
@@ -259,10 +270,6 @@ class NewYardage:
     fabric: Fabric
     length: float
     usable_width: float | None = None
-    place: str | None = None
-    status: Status = "available"
-    set_aside_for: str | None = None
-    note: str | None = None
 
 
 class Promise(NamedTuple):
@@ -273,14 +280,12 @@ class Promise(NamedTuple):
 
 
 @dataclass(frozen=True, kw_only=True)
-class Yardage(NewYardage):
+class Yardage(NewYardage, Stored):
     """A length of yardage in the store; `promised` is what kept plans hold of it.
 
     `promised` is worked out from the plans: writing the length back does not change it.
     """
 
-    id: int
-    created: datetime
     promised: tuple[Promise, ...] = ()
 
     @property
@@ -290,7 +295,7 @@ class Yardage(NewYardage):
 
 
 @dataclass(frozen=True, kw_only=True)
-class NewReadyCut:
+class NewReadyCut(_NewCloth):
     """Pieces already cut, all alike.
 
     `kind` and `measures` name the shape in the shape library, finished sizes in inches; `cut` is
@@ -303,21 +308,12 @@ class NewReadyCut:
     count: int
     measures: Mapping[str, float] = field(default_factory=dict)
     seam_allowance: float = 0.25
-    fabric: Fabric | None = None
-    family: str | None = None
-    value: Value | None = None
-    place: str | None = None
-    status: Status = "available"
-    set_aside_for: str | None = None
-    note: str | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
-class ReadyCut(NewReadyCut):
+class ReadyCut(NewReadyCut, Stored):
     """Ready-cut pieces in the store; the sides are of the smallest rectangle round one piece."""
 
-    id: int
-    created: datetime
     long_side: float
     short_side: float
 
@@ -328,7 +324,7 @@ class ReadyCut(NewReadyCut):
 
 
 @dataclass(frozen=True, kw_only=True)
-class NewBindingStrip:
+class NewBindingStrip(_NewCloth):
     r"""A binding strip, lying along +x with its right side up, in inches.
 
     `start_slope_deg` and `end_slope_deg` tell how each end is cut: 0 is straight across, 45 leans
@@ -339,21 +335,11 @@ class NewBindingStrip:
     length: float
     start_slope_deg: float = 0.0
     end_slope_deg: float = 0.0
-    fabric: Fabric | None = None
-    family: str | None = None
-    value: Value | None = None
-    place: str | None = None
-    status: Status = "available"
-    set_aside_for: str | None = None
-    note: str | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
-class BindingStrip(NewBindingStrip):
+class BindingStrip(NewBindingStrip, Stored):
     """A binding strip in the store."""
-
-    id: int
-    created: datetime
 
 
 @dataclass(frozen=True, kw_only=True)

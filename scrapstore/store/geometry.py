@@ -1,8 +1,7 @@
 """Outlines as the store keeps them, and what is worked out from them for filters."""
 
-import json
 from collections.abc import Sequence
-from typing import Any, Final
+from typing import Final
 
 import numpy as np
 import shapely
@@ -21,7 +20,6 @@ __all__ = [
     "outlines_from_wkb",
     "refuse_giants",
     "storable_outline",
-    "wkb_to_geojson",
 ]
 
 
@@ -96,13 +94,6 @@ def flaws_from_wkb(wkb: bytes | None) -> tuple[Polygon, ...]:
 def flaws_to_wkb(flaws: Sequence[Polygon]) -> bytes | None:
     """Return `flaws` as one WKB multipolygon, None when there are none."""
     return shapely.to_wkb(MultiPolygon(flaws), byte_order=1) if flaws else None
-
-
-def wkb_to_geojson(wkb: bytes) -> dict[str, Any]:
-    """Return the geometry in `wkb` as a GeoJSON object, for the history."""
-    (geometry,) = _read([wkb])
-    geojson: dict[str, Any] = json.loads(json.dumps(shapely.geometry.mapping(geometry)))
-    return geojson
 
 
 def refuse_giants(numbers: Sequence[int], outlines: Sequence[Polygon]) -> None:

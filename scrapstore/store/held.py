@@ -5,7 +5,6 @@ note, a name, a colour that was not known) goes through; the rest is refused unt
 released.
 """
 
-from collections.abc import Iterable
 from typing import Any, Final
 
 from sqlalchemy import ColumnElement, inspect, or_, select
@@ -32,6 +31,12 @@ _COUNTED_ON: Final[dict[type[Any], tuple[str, ...]]] = {
     YardageRow: ("length", "usable_width", "fabric_id", "status", "set_aside_for"),
     FabricRow: ("fibre", "usable_width", "one_way_print", "alike", *_COLOURS),
 }
+_HOLDS: Final[dict[type[Any], ColumnElement[Any] | Any]] = {
+    ScrapRow: PlanStockRow.scrap_id,
+    ReadyCutRow: PlanStockRow.ready_cut_id,
+    YardageRow: PlanStockRow.yardage_id,
+}
+"""The column that says what a plan holds, by the table of it."""
 _CALLED: Final[dict[type[Any], str]] = {
     ScrapRow: "scrap", ReadyCutRow: "ready", YardageRow: "yardage", FabricRow: "fabric",
 }  # fmt: skip
@@ -43,16 +48,11 @@ _TAKEN: Final = ("status", "set_aside_for")
 _CLOSE: Final = 1e-6  # inches
 
 
-def plans_holding(session: Session, kind: type[Base], numbers: Iterable[int]) -> tuple[str, ...]:
-    """Return the names of the kept plans that hold any of these rows, the oldest first."""
-    columns: dict[type[Any], ColumnElement[Any] | Any] = {
-        ScrapRow: PlanStockRow.scrap_id,
-        ReadyCutRow: PlanStockRow.ready_cut_id,
-        YardageRow: PlanStockRow.yardage_id,
-    }
-    if kind not in columns:
+def plans_holding(session: Session, table: type[Base], number: int) -> tuple[str, ...]:
+    """Return the names of the kept plans that hold any of this row, the oldest first."""
+    if table not in _HOLDS:
         return ()
-    return _names(session, columns[kind].in_(tuple(numbers)))
+    return _names(session, _HOLDS[table] == number)
 
 
 def refuse_breaking(session: Session, row: Base) -> None:
@@ -68,7 +68,7 @@ def refuse_breaking(session: Session, row: Base) -> None:
         names = tuple(dict.fromkeys(n for c in breaking for n in _plans_with(session, row, c)))
         title = f"fabric {row.name!r} is used by"
     else:
-        names = plans_holding(session, type(row), (_number(row),))
+        names = plans_holding(session, type(row), _number(row))
         title = f"{_CALLED[type(row)]} {_number(row)} is held by"
     if names:
         first = breaking[0]
@@ -107,14 +107,9 @@ def _held(session: Session, row: YardageRow) -> float:
 
 def _plans_with(session: Session, fabric: FabricRow, name: str) -> tuple[str, ...]:
     """Return the plans that hold something of `fabric` which has this property from it."""
-    own = {
-        ScrapRow: PlanStockRow.scrap_id,
-        ReadyCutRow: PlanStockRow.ready_cut_id,
-        YardageRow: PlanStockRow.yardage_id,
-    }
     conditions = []
-    for table, column in own.items():
-        of_it = select(table.id).where(table.fabric_id == fabric.id)  # type: ignore[attr-defined]
+    for table, column in _HOLDS.items():
+        of_it = select(table.id).where(table.fabric_id == fabric.id)
         if hasattr(table, name):  # its own word comes before the fabric's
             of_it = of_it.where(getattr(table, name).is_(None))
         elif name == "usable_width":

@@ -6,13 +6,13 @@ meant. Statements that would change rows without the session seeing them are ref
 """
 
 from datetime import UTC, datetime
-from typing import Any, Final
+from typing import Any, Final, cast
 
 from sqlalchemy import ColumnElement, Connection, and_, event, func, insert, select, true
 from sqlalchemy.orm import ORMExecuteState, Session, UOWTransaction, object_mapper
 
+from scrapstore.store.column_types import Checked
 from scrapstore.store.forms import Change, ChangedRow
-from scrapstore.store.geometry import wkb_to_geojson
 from scrapstore.store.models import (
     Base,
     BindingRow,
@@ -98,15 +98,10 @@ def _snapshot(connection: Connection, row: Any) -> dict[str, Any] | None:
     found = connection.execute(select(table).where(table.c.id == row.id)).mappings().first()
     if found is None:
         return None
-    snapshot: dict[str, Any] = {}
-    for column in table.c:
-        value = found[column]
-        if isinstance(value, bytes) and column.info.get("geometry"):
-            value = wkb_to_geojson(value)
-        elif isinstance(value, datetime):
-            value = value.isoformat()
-        snapshot[column.name] = value
-    return snapshot
+    types = {column.name: cast("Checked", column.type) for column in table.c}
+    return {
+        name: None if value is None else types[name].as_json(value) for name, value in found.items()
+    }
 
 
 def _refuse_blind_changes(state: ORMExecuteState) -> None:

@@ -4,15 +4,14 @@ Called inside `Store.change`, whose right to write is taken at once: of two proc
 plans over the same cloth, the second finds it taken and is told so. The table's own rules hold too.
 """
 
-from dataclasses import replace
-from datetime import UTC, datetime
+from dataclasses import dataclass, replace
 from typing import Any, Final
 
-from sqlalchemy import select
+from sqlalchemy import Select, select
 
 from scrapstore.errors import NotFoundError, PlanError, UsageError
+from scrapstore.store.convert import form_of_row
 from scrapstore.store.forms import ReadyCut, Scrap, Status, Yardage
-from scrapstore.store.held import plans_holding
 from scrapstore.store.models import Base, PlanRow, PlanStockRow, ReadyCutRow, ScrapRow, YardageRow
 from scrapstore.store.plan_forms import NewPlan, Plan
 from scrapstore.store.reader import Reader, row_number
@@ -25,15 +24,70 @@ _LEAST_LEFT: Final = 1 / 16
 """Inches; what is left of a length beyond a plan is no length when it is less."""
 
 
+_KINDS: Final[dict[str, type[Base]]] = {
+    "scrap": ScrapRow, "ready-cut": ReadyCutRow, "yardage": YardageRow,
+}  # fmt: skip
+
+
+@dataclass(frozen=True, kw_only=True)
+class _NewHeld:
+    """A scrap, a lot, or so many inches of a length that a plan holds, by its number."""
+
+    plan_id: int
+    scrap_id: int | None = None
+    ready_cut_id: int | None = None
+    taken_from_id: int | None = None
+    yardage_id: int | None = None
+    inches: float | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Held(_NewHeld):
+    """What a plan in the store holds."""
+
+    id: int
+
+
 def plans(reader: Reader) -> tuple[Plan, ...]:
     """Return the kept plans in the order they were kept."""
-    rows = reader.session.scalars(select(PlanRow).order_by(PlanRow.id)).all()
-    return tuple(_plan_of_row(reader, row) for row in rows)
+    return _plans(reader, select(PlanRow).order_by(PlanRow.id))
 
 
 def plan_named(reader: Reader, name: str) -> Plan:
     """Return the plan called `name` (or with that number); NotFoundError names those there are."""
-    return _plan_of_row(reader, _row(reader, name))
+    number = row_number(name)
+    asked = [select(PlanRow).where(PlanRow.name == name.strip())]
+    asked += [] if number is None else [select(PlanRow).where(PlanRow.id == number)]
+    for query in asked:
+        for plan in _plans(reader, query):
+            return plan
+    names = [row.name for row in reader.ask(select(PlanRow.name).order_by(PlanRow.id))]
+    there = f"there are {', '.join(map(repr, names))}" if names else "none is kept"
+    raise NotFoundError(f"no kept plan is called {name!r}; {there}")
+
+
+def _plans(reader: Reader, query: Select[Any]) -> tuple[Plan, ...]:
+    return tuple(
+        form_of_row(Plan, row | _by_kind(_held(reader, row["id"])))
+        for row in reader.rows(PlanRow, query)
+    )
+
+
+def _held(reader: Reader, plan_id: int) -> list[_Held]:
+    query = select(PlanStockRow).where(PlanStockRow.plan_id == plan_id).order_by(PlanStockRow.id)
+    return [form_of_row(_Held, row) for row in reader.rows(PlanStockRow, query)]
+
+
+def _by_kind(held: list[_Held]) -> dict[str, Any]:
+    """Return the fields of `Plan` that say what it holds."""
+    return {
+        "scrap_ids": tuple(h.scrap_id for h in held if h.scrap_id is not None),
+        "ready_ids": tuple(h.ready_cut_id for h in held if h.ready_cut_id is not None),
+        "taken_from": {
+            h.ready_cut_id: h.taken_from_id for h in held if h.ready_cut_id and h.taken_from_id
+        },
+        "yardage": {h.yardage_id: h.inches or 0.0 for h in held if h.yardage_id is not None},
+    }
 
 
 def holding_plan(reader: Reader, kind: str, number: int) -> str | None:
@@ -41,10 +95,7 @@ def holding_plan(reader: Reader, kind: str, number: int) -> str | None:
 
     `kind` is ``scrap``, ``ready-cut`` or ``yardage``; no other kind is ever held.
     """
-    tables: dict[str, type[Base]] = {
-        "scrap": ScrapRow, "ready-cut": ReadyCutRow, "yardage": YardageRow,
-    }  # fmt: skip
-    held = plans_holding(reader.session, tables[kind], (number,)) if kind in tables else ()
+    held = reader.plans_holding(_KINDS[kind], number) if kind in _KINDS else ()
     return held[0] if held else None
 
 
@@ -56,32 +107,25 @@ def keep_plan(writer: Writer, plan: NewPlan) -> Plan:
     """
     if not plan.name.strip():
         raise UsageError("a kept plan needs a name; write for example --name 'bench 1'")
-    session = writer.session
-    if session.scalar(select(PlanRow.id).where(PlanRow.name == plan.name)) is not None:
+    if writer.ask(select(PlanRow.id).where(PlanRow.name == plan.name)):
         msg = f"a plan is called {plan.name!r} already; release that one, or keep this under --name"
         raise PlanError(msg)
     scraps = [writer.scrap(number) for number in plan.scrap_ids]
     lots = [(writer.ready_cut_lot(number), count) for number, count in plan.ready.items()]
     lengths = [(writer.yardage_length(number), inches) for number, inches in plan.yardage.items()]
     _refuse_taken(writer, scraps, lots, lengths)
-    row = PlanRow(
-        name=plan.name,
-        project=plan.project,
-        document=dict(plan.document),
-        created=datetime.now(UTC),
-    )
-    session.add(row)
-    session.flush()
+    number = writer.add_row(PlanRow, plan)
     for scrap in scraps:
         writer.update_scrap(replace(scrap, status="set aside", set_aside_for=plan.name))
-        session.add(PlanStockRow(plan_id=row.id, scrap_id=scrap.id))
+        writer.add_row(PlanStockRow, _NewHeld(plan_id=number, scrap_id=scrap.id))
     for lot, count in lots:
-        held, taken_from = _hold(writer, lot, count, plan.name)
-        session.add(PlanStockRow(plan_id=row.id, ready_cut_id=held, taken_from_id=taken_from))
+        lot_id, home_id = _hold(writer, lot, count, plan.name)
+        held = _NewHeld(plan_id=number, ready_cut_id=lot_id, taken_from_id=home_id)
+        writer.add_row(PlanStockRow, held)
     for length, inches in lengths:
-        session.add(PlanStockRow(plan_id=row.id, yardage_id=length.id, inches=inches))
-    session.flush()
-    return _plan_of_row(writer, row)
+        held = _NewHeld(plan_id=number, yardage_id=length.id, inches=inches)
+        writer.add_row(PlanStockRow, held)
+    return plan_named(writer, plan.name)
 
 
 def release_plan(writer: Writer, name: str) -> Plan:
@@ -99,34 +143,28 @@ def finish_plan(writer: Writer, name: str) -> Plan:
 
 
 def _end_plan(writer: Writer, name: str, *, cut: bool) -> Plan:
-    row = _row(writer, name)
-    plan = _plan_of_row(writer, row)
-    session = writer.session
+    plan = plan_named(writer, name)
+    status: Status = "used up" if cut else "available"
     scraps, lots = [], []
-    for held in session.scalars(select(PlanStockRow).where(PlanStockRow.plan_id == row.id)).all():
-        scrap_id, lot_id, home_id = held.scrap_id, held.ready_cut_id, held.taken_from_id
-        length_id, inches = held.yardage_id, held.inches
-        session.delete(held)
-        session.flush()
-        status: Status = "used up" if cut else "available"
-        if scrap_id is not None:
-            scrap = writer.scrap(scrap_id)
+    for held in _held(writer, plan.id):
+        writer.remove_row(PlanStockRow, held.id)
+        if held.scrap_id is not None:
+            scrap = writer.scrap(held.scrap_id)
             if _is_for(scrap, plan.name):
                 writer.update_scrap(replace(scrap, status=status, set_aside_for=None))
-                scraps.append(scrap_id)
-        elif lot_id is not None:
-            lot = writer.ready_cut_lot(lot_id)
+                scraps.append(scrap.id)
+        elif held.ready_cut_id is not None:
+            lot = writer.ready_cut_lot(held.ready_cut_id)
             if not _is_for(lot, plan.name):
                 continue
-            lots.append(lot_id)
+            lots.append(lot.id)
             if cut:
                 writer.update_ready_cut(replace(lot, status=status, set_aside_for=None))
             else:
-                _free_lot(writer, lot, home_id)
-        elif length_id is not None and inches is not None and cut:
-            _cut_off(writer, writer.yardage_length(length_id), inches)
-    session.delete(row)
-    session.flush()
+                _free_lot(writer, lot, held.taken_from_id)
+        elif held.yardage_id is not None and held.inches is not None and cut:
+            _cut_off(writer, writer.yardage_length(held.yardage_id), held.inches)
+    writer.remove_row(PlanRow, plan.id)
     return replace(plan, scrap_ids=tuple(scraps), ready_ids=tuple(lots))
 
 
@@ -206,34 +244,3 @@ def _alike(one: ReadyCut, other: ReadyCut) -> bool:
 
 def _is_for(thing: Scrap | ReadyCut, name: str) -> bool:
     return thing.status == "set aside" and thing.set_aside_for == name
-
-
-def _row(reader: Reader, name: str) -> PlanRow:
-    query: Any = PlanRow.name == name.strip()
-    row = reader.session.scalar(select(PlanRow).where(query))
-    if row is None and (number := row_number(name)) is not None:
-        row = reader.session.get(PlanRow, number)
-    if row is not None:
-        return row
-    names = reader.session.scalars(select(PlanRow.name).order_by(PlanRow.id)).all()
-    there = f"there are {', '.join(map(repr, names))}" if names else "none is kept"
-    raise NotFoundError(f"no kept plan is called {name!r}; {there}")
-
-
-def _plan_of_row(reader: Reader, row: PlanRow) -> Plan:
-    held = reader.session.scalars(
-        select(PlanStockRow).where(PlanStockRow.plan_id == row.id).order_by(PlanStockRow.id)
-    ).all()
-    return Plan(
-        id=row.id,
-        name=row.name,
-        project=row.project,
-        document=dict(row.document),
-        scrap_ids=tuple(h.scrap_id for h in held if h.scrap_id is not None),
-        ready_ids=tuple(h.ready_cut_id for h in held if h.ready_cut_id is not None),
-        taken_from={
-            h.ready_cut_id: h.taken_from_id for h in held if h.ready_cut_id and h.taken_from_id
-        },
-        yardage={h.yardage_id: h.inches or 0.0 for h in held if h.yardage_id is not None},
-        created=row.created,
-    )

@@ -1,23 +1,16 @@
 """Reading the store: rows found by conditions, handed out as working forms."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any, Final, Literal, TypeVar
 from unicodedata import normalize
 
-from sqlalchemy import ColumnElement, Select, func, or_, select
-from sqlalchemy.orm import Session, selectinload
+from sqlalchemy import ColumnElement, Select, false, func, or_, select, type_coerce
+from sqlalchemy.orm import Session
 
 from scrapstore.errors import NotFoundError
 from scrapstore.near_words import perhaps
-from scrapstore.store.convert import (
-    binding_of_row,
-    checked_photo_name,
-    fabric_of_row,
-    photo_of_row,
-    ready_cut_of_row,
-    scraps_of_rows,
-    yardage_of_row,
-)
+from scrapstore.store.column_types import Bytes
+from scrapstore.store.convert import form_of_row
 from scrapstore.store.filters import StockFilter
 from scrapstore.store.forms import (
     BindingStrip,
@@ -30,9 +23,11 @@ from scrapstore.store.forms import (
     StoredPhoto,
     Yardage,
 )
-from scrapstore.store.geometry import flaws_from_wkb, outlines_from_wkb, refuse_giants
+from scrapstore.store.geometry import outlines_from_wkb, refuse_giants
+from scrapstore.store.held import plans_holding
 from scrapstore.store.history import changes
 from scrapstore.store.models import (
+    Base,
     BindingRow,
     ChangeRow,
     FabricRow,
@@ -45,62 +40,86 @@ from scrapstore.store.models import (
     ScrapRow,
     YardageRow,
 )
+from scrapstore.store.stock_types import Outline, checked_photo_name
 
 __all__ = ["Kind", "Reader", "row_number", "same_word"]
 
 Kind = Literal["fabric", "photo", "scrap", "yardage", "ready-cut", "binding", "plan", "lens"]
 """What the history calls things."""
 
-_StockRow = TypeVar("_StockRow", ScrapRow, YardageRow, ReadyCutRow, BindingRow)
-_OtherRow = TypeVar("_OtherRow", FabricRow, PhotoRow)
 _Form = TypeVar("_Form")
 _ASKED_AT_ONCE: Final = 1000
 """Numbers in one question; SQLite takes some tens of thousands."""
 
-_WORDS: Final[dict[type[Any], str]] = {
-    ScrapRow: "scrap",
-    YardageRow: "length of yardage",
-    ReadyCutRow: "entry of ready-cut pieces",
-    BindingRow: "binding strip",
-}
-
 
 class Reader:
-    """One consistent view of a store; `scrapstore.store.Store.read` gives it."""
+    """One consistent view of a store; `scrapstore.store.Store.read` gives it.
+
+    `ask`, `rows` and `plans_holding` are for the other modules of this room.
+    """
 
     def __init__(self, session: Session) -> None:
         self._session = session
+
+    def ask(self, query: Select[Any]) -> Sequence[Any]:
+        """Return the rows that `query` finds."""
+        return self._session.execute(query).all()
+
+    def rows(self, table: type[Base], query: Select[Any] | None = None) -> list[dict[str, Any]]:
+        """Return the rows of `table` that `query` finds (all, by number), each as a dict.
+
+        Without the session's bookkeeping for each, and with all outlines read at once: there may be
+        thousands.
+        """
+        columns = table.__table__.columns
+        outlines = [column.name for column in columns if isinstance(column.type, Outline)]
+        chosen = [
+            type_coerce(column, Bytes).label(column.name) if column.name in outlines else column
+            for column in columns
+        ]
+        query = select(table).order_by(columns.id) if query is None else query
+        found = self._session.execute(query.with_only_columns(*chosen)).mappings()
+        rows = [dict(row) for row in found]
+        for name in outlines:
+            for row, outline in zip(rows, outlines_from_wkb([r[name] for r in rows]), strict=True):
+                row[name] = outline
+        return rows
+
+    def plans_holding(self, table: type[Base], number: int) -> tuple[str, ...]:
+        """Return the names of the kept plans that hold any of this row, the oldest first."""
+        return plans_holding(self._session, table, number)
 
     def fabrics(self, *, retired: bool = False) -> tuple[Fabric, ...]:
         """Return the fabrics by name; the retired ones too when asked for."""
         query = select(FabricRow).order_by(FabricRow.name)
         if not retired:
             query = query.where(FabricRow.retired.is_(False))
-        return tuple(fabric_of_row(row) for row in self._session.scalars(query))
+        return self._forms(Fabric, FabricRow, query)
 
     def fabric(self, name: str) -> Fabric:
         """Return the fabric called `name`, in any capitals; NotFoundError names near ones."""
-        row = self._session.scalar(select(FabricRow).where(FabricRow.name == name.strip()))
-        if row is not None:
-            return fabric_of_row(row)
-        names = self._session.scalars(select(FabricRow.name)).all()
+        query = select(FabricRow).where(FabricRow.name == name.strip())
+        for fabric in self._forms(Fabric, FabricRow, query):
+            return fabric
         for known in self._spelled(FabricRow.name, (name,)):
             return self.fabric(known)
+        names = self._session.scalars(select(FabricRow.name)).all()
         hint = perhaps(name, names, quoted=True)
         raise NotFoundError(f"no fabric is called {name!r}; {hint}see fabric list, or fabric add")
 
     def find_photo(self, *, sha256: str, file_name: str | None = None) -> StoredPhoto | None:
         """Return the photo with this content as logged, or with this stored copy; or None."""
-        same = PhotoRow.sha256 == sha256
-        if file_name is not None:
-            same = or_(same, PhotoRow.file_name == file_name)
-        row = self._session.scalars(select(PhotoRow).where(same).order_by(PhotoRow.id)).first()
-        return None if row is None else photo_of_row(row)
+        same = or_(PhotoRow.sha256 == sha256, PhotoRow.file_name == (file_name or ""))
+        query = select(PhotoRow).where(same).order_by(PhotoRow.id).limit(1)
+        return next(iter(self._forms(StoredPhoto, PhotoRow, query)), None)
 
     def photos(self) -> tuple[StoredPhoto, ...]:
         """Return all photos in the order they came."""
-        rows = self._session.scalars(select(PhotoRow).order_by(PhotoRow.id))
-        return tuple(photo_of_row(row) for row in rows)
+        return self._forms(StoredPhoto, PhotoRow)
+
+    def photos_by_number(self, numbers: set[int | None]) -> Mapping[int, StoredPhoto]:
+        """Return the photos with these numbers."""
+        return self._by_number(StoredPhoto, PhotoRow, numbers)
 
     def photo_files(self, *, past: bool = False) -> set[str]:
         """Return the names of the files in the photo folder: of photos, and of scraps alone.
@@ -121,23 +140,12 @@ class Reader:
 
     def scraps(self, only: StockFilter | None = None) -> tuple[Scrap, ...]:
         """Return the scraps that `only` lets through (the available ones), by number."""
-        only = only or StockFilter()
-        effective = func.coalesce(ScrapRow.family, FabricRow.family)
-        query = self._base(ScrapRow, only)
-        query = _of_value(query, only, func.coalesce(ScrapRow.value, FabricRow.value))
-        if only.families:
-            accent = func.json_each(ScrapRow.accents).table_valued("value")
-            among = select(accent.c.value).where(accent.c.value.in_(only.families)).exists()
-            query = query.where(or_(effective.in_(only.families), among))
-        if only.from_projects:
-            spelled = self._spelled(ScrapRow.from_project, only.from_projects)
-            query = query.where(ScrapRow.from_project.in_(spelled))
-        query = _as_large(query, only, ScrapRow.long_side, ScrapRow.short_side)
-        # Plain rows, without the session's bookkeeping for each: there may be thousands.
-        rows = self._session.execute(query.with_only_columns(*ScrapRow.__table__.c)).all()
-        fabrics = self._by_number(FabricRow, {row.fabric_id for row in rows}, fabric_of_row)
-        photos = self._by_number(PhotoRow, {row.photo_id for row in rows}, photo_of_row)
-        return scraps_of_rows(rows, fabrics, photos)
+        sides = (ScrapRow.long_side, ScrapRow.short_side)
+        rows = self._stock(ScrapRow, only, sides)
+        photos = self.photos_by_number({row["photo_id"] for row in rows})
+        return tuple(
+            form_of_row(Scrap, row | {"photo": photos.get(row["photo_id"])}) for row in rows
+        )
 
     def cuttable_scraps(self, ids: Sequence[int] | None = None) -> tuple[CuttableScrap, ...]:
         """Return of every available scrap what bears on cutting, by number.
@@ -148,46 +156,32 @@ class Reader:
         query = (
             select(
                 ScrapRow.id,
-                ScrapRow.outline,
+                type_coerce(ScrapRow.outline, Bytes).label("outline"),
                 ScrapRow.flaws,
                 ScrapRow.grain_deg,
-                ScrapRow.margin + ScrapRow.uncertainty,
-                FabricRow.name,
-                func.coalesce(ScrapRow.family, FabricRow.family),
-                func.coalesce(ScrapRow.value, FabricRow.value),
+                (ScrapRow.margin + ScrapRow.uncertainty).label("edge"),
+                FabricRow.name.label("fabric"),
+                _or_of_fabric(ScrapRow, "family").label("family"),
+                _or_of_fabric(ScrapRow, "value").label("value"),
                 FabricRow.fibre,
-                func.coalesce(FabricRow.one_way_print, 0),
-                func.coalesce(FabricRow.alike, 0),
+                func.coalesce(FabricRow.one_way_print, false()).label("one_way_print"),
+                func.coalesce(FabricRow.alike, false()).label("alike"),
             )
-            .join(ScrapRow.fabric, isouter=True)
+            .join(FabricRow, FabricRow.id == ScrapRow.fabric_id, isouter=True)
             .where(ScrapRow.status == "available" if ids is None else ScrapRow.id.in_(ids))
             .order_by(ScrapRow.id)
         )
-        rows = self._session.execute(query).all()
-        outlines = outlines_from_wkb([row.outline for row in rows])
-        refuse_giants([row.id for row in rows], outlines)
+        rows = self._session.execute(query).mappings().all()
+        outlines = outlines_from_wkb([row["outline"] for row in rows])
+        refuse_giants([row["id"] for row in rows], outlines)
         return tuple(
-            CuttableScrap(
-                id=number,
-                outline=outline,
-                flaws=flaws_from_wkb(flaws),
-                grain_deg=grain_deg,
-                edge=edge,
-                fabric=fabric,
-                family=family,
-                value=value,
-                fibre=fibre,
-                one_way_print=bool(one_way),
-                alike=bool(alike),
-            )
-            for outline, (
-                number, _, flaws, grain_deg, edge, fabric, family, value, fibre, one_way, alike
-            ) in zip(outlines, rows, strict=True)
-        )  # fmt: skip
+            CuttableScrap(**{**row, "outline": outline})
+            for row, outline in zip(rows, outlines, strict=True)
+        )
 
     def scrap(self, number: int) -> Scrap:
         """Return one scrap, whatever its status; NotFoundError."""
-        return self._one(ScrapRow, number, self.scraps)
+        return _the_one(self.scraps(_numbered(number)), "scrap", number)
 
     def offcuts(self, number: int) -> tuple[Scrap, ...]:
         """Return the scraps that were cut off scrap `number`, whatever their status."""
@@ -202,23 +196,13 @@ class Reader:
 
     def yardage(self, only: StockFilter | None = None) -> tuple[Yardage, ...]:
         """Return the lengths of yardage that `only` lets through, by number."""
-        only = only or StockFilter()
         width = func.coalesce(YardageRow.usable_width, FabricRow.usable_width, 0.0)
-        query = _of_value(self._base(YardageRow, only), only, FabricRow.value)
-        if only.families:
-            query = query.where(FabricRow.family.in_(only.families))
-        query = _as_large(
-            query,
-            only,
-            func.max(YardageRow.length, width),
-            func.min(YardageRow.length, width),
-        )
+        sides = (func.max(YardageRow.length, width), func.min(YardageRow.length, width))
         promised = self._promised()
-
-        def converted(row: YardageRow) -> Yardage:
-            return yardage_of_row(row, promised.get(row.id, ()))
-
-        return self._all(query, converted)
+        return tuple(
+            form_of_row(Yardage, row | {"promised": promised.get(row["id"], ())})
+            for row in self._stock(YardageRow, only, sides)
+        )
 
     def _promised(self) -> dict[int, tuple[Promise, ...]]:
         """Return what kept plans hold of each length, the older plan first."""
@@ -236,35 +220,25 @@ class Reader:
 
     def yardage_length(self, number: int) -> Yardage:
         """Return one length of yardage, whatever its status; NotFoundError."""
-        return self._one(YardageRow, number, self.yardage)
+        return _the_one(self.yardage(_numbered(number)), "length of yardage", number)
 
     def ready_cut(self, only: StockFilter | None = None) -> tuple[ReadyCut, ...]:
         """Return the lots of ready-cut pieces that `only` lets through, by number."""
-        only = only or StockFilter()
-        query = _of_value(
-            self._base(ReadyCutRow, only), only, func.coalesce(ReadyCutRow.value, FabricRow.value)
-        )
-        query = _of_family(query, only, func.coalesce(ReadyCutRow.family, FabricRow.family))
-        query = _as_large(query, only, ReadyCutRow.long_side, ReadyCutRow.short_side)
-        return self._all(query, ready_cut_of_row)
+        rows = self._stock(ReadyCutRow, only, (ReadyCutRow.long_side, ReadyCutRow.short_side))
+        return tuple(form_of_row(ReadyCut, row) for row in rows)
 
     def ready_cut_lot(self, number: int) -> ReadyCut:
         """Return one lot of ready-cut pieces, whatever its status; NotFoundError."""
-        return self._one(ReadyCutRow, number, self.ready_cut)
+        return _the_one(self.ready_cut(_numbered(number)), "entry of ready-cut pieces", number)
 
     def binding_strips(self, only: StockFilter | None = None) -> tuple[BindingStrip, ...]:
         """Return the binding strips that `only` lets through, by number."""
-        only = only or StockFilter()
-        query = _of_value(
-            self._base(BindingRow, only), only, func.coalesce(BindingRow.value, FabricRow.value)
-        )
-        query = _of_family(query, only, func.coalesce(BindingRow.family, FabricRow.family))
-        query = _as_large(query, only, BindingRow.length, BindingRow.width)
-        return self._all(query, binding_of_row)
+        rows = self._stock(BindingRow, only, (BindingRow.length, BindingRow.width))
+        return tuple(form_of_row(BindingStrip, row) for row in rows)
 
     def binding_strip(self, number: int) -> BindingStrip:
         """Return one binding strip, whatever its status; NotFoundError."""
-        return self._one(BindingRow, number, self.binding_strips)
+        return _the_one(self.binding_strips(_numbered(number)), "binding strip", number)
 
     def history(
         self,
@@ -280,11 +254,6 @@ class Reader:
         hold every scrap there is.
         """
         return changes(self._session, most=most, kind=kind, number=number, each=each)
-
-    @property
-    def session(self) -> Session:
-        """The session behind this view, for the other modules of this room."""
-        return self._session
 
     def counts(self) -> dict[str, int]:
         """Return how many rows of each kind the store holds, whatever their status."""
@@ -303,10 +272,15 @@ class Reader:
             counted[name] = self._session.scalar(select(func.count()).select_from(table)) or 0
         return counted
 
-    def _base(self, table: type[_StockRow], only: StockFilter) -> Select[Any]:
-        """Return a query for `table` with its fabric, narrowed by what all stock has."""
-        query = select(table).join(table.fabric, isouter=True).order_by(table.id)
-        query = query.options(selectinload(table.fabric))
+    def _stock(
+        self, table: Any, only: StockFilter | None, sides: tuple[Any, Any]
+    ) -> list[dict[str, Any]]:
+        """Return the rows of `table` that `only` lets through, by number, each with its fabric.
+
+        `sides` are the longer and the shorter side of each thing.
+        """
+        only = only or StockFilter()
+        query = select(table).join(FabricRow, FabricRow.id == table.fabric_id, isouter=True)
         if only.ids:
             query = query.where(table.id.in_(only.ids))
         if only.statuses:
@@ -315,7 +289,26 @@ class Reader:
             query = query.where(table.place.in_(self._spelled(table.place, only.places)))
         if only.fabrics:
             query = query.where(FabricRow.name.in_(self._spelled(FabricRow.name, only.fabrics)))
-        return query
+        if only.from_projects and table is ScrapRow:
+            spelled = self._spelled(ScrapRow.from_project, only.from_projects)
+            query = query.where(ScrapRow.from_project.in_(spelled))
+        if only.values:
+            query = query.where(_or_of_fabric(table, "value").in_(only.values))
+        if only.families:
+            of_family = _or_of_fabric(table, "family").in_(only.families)
+            if table is ScrapRow:
+                accent = func.json_each(ScrapRow.accents).table_valued("value")
+                among = select(accent.c.value).where(accent.c.value.in_(only.families)).exists()
+                query = query.where(or_(of_family, among))
+            else:
+                query = query.where(of_family)
+        if only.at_least is not None:
+            # Outlines turned out of the straight carry the rounding of their rotation.
+            short, long = (side - 1e-6 for side in sorted(only.at_least))
+            query = query.where(sides[0] >= long, sides[1] >= short)
+        rows = self.rows(table, query.order_by(table.id))
+        fabrics = self._by_number(Fabric, FabricRow, {row["fabric_id"] for row in rows})
+        return [row | {"fabric": fabrics.get(row["fabric_id"])} for row in rows]
 
     def _spelled(self, column: ColumnElement[Any] | Any, words: Sequence[str]) -> list[str]:
         """Return how the store spells `words` in `column`: as `same_word`, often in several ways.
@@ -325,36 +318,37 @@ class Reader:
         known = self._session.scalars(select(column).where(column.is_not(None)).distinct())
         return [spelling for spelling in known if any(same_word(spelling, w) for w in words)]
 
-    def _all(self, query: Select[Any], convert: Callable[[_StockRow], _Form]) -> tuple[_Form, ...]:
-        return tuple(convert(row) for row in self._rows(query))
-
     def _by_number(
-        self,
-        table: type[_OtherRow],
-        numbers: set[int | None],
-        convert: Callable[[_OtherRow], _Form],
+        self, form: type[_Form], table: Any, numbers: set[int | None]
     ) -> dict[int, _Form]:
         """Return the rows of `table` with these numbers; all of them where that is less work."""
         query: Select[Any] = select(table)
         if len(numbers) < _ASKED_AT_ONCE:
             query = query.where(table.id.in_(numbers - {None}))
-        return {row.id: convert(row) for row in self._rows(query)}
+        return {row["id"]: form_of_row(form, row) for row in self.rows(table, query)}
 
-    def _rows(self, query: Select[Any]) -> Sequence[Any]:
-        return self._session.scalars(query.execution_options(populate_existing=True)).all()
+    def _forms(
+        self, form: type[_Form], table: type[Base], query: Select[Any] | None = None
+    ) -> tuple[_Form, ...]:
+        return tuple(form_of_row(form, row) for row in self.rows(table, query))
 
-    def _one(
-        self,
-        table: type[Any],
-        number: int,
-        search: Callable[[StockFilter], Sequence[_Form]],
-    ) -> _Form:
-        known = 0 <= number < 2**63  # no more than SQLite counts to
-        found = search(StockFilter(ids=(number,), statuses=())) if known else ()
-        if found:
-            return found[0]
-        msg = f"no {_WORDS[table]} has the number {number}; the lists show the numbers there are"
+
+def _or_of_fabric(table: Any, name: str) -> ColumnElement[Any]:
+    """Return a column of `table`, or of its fabric where it says nothing or has none such."""
+    of_fabric: ColumnElement[Any] = getattr(FabricRow, name)
+    return func.coalesce(getattr(table, name), of_fabric) if hasattr(table, name) else of_fabric
+
+
+def _numbered(number: int) -> StockFilter:
+    # No more than SQLite counts to; no row has number 0.
+    return StockFilter(ids=(number if 0 <= number < 2**63 else 0,), statuses=())
+
+
+def _the_one(found: Sequence[_Form], called: str, number: int) -> _Form:
+    if not found:
+        msg = f"no {called} has the number {number}; the lists show the numbers there are"
         raise NotFoundError(msg)
+    return found[0]
 
 
 def row_number(text: str) -> int | None:
@@ -370,26 +364,3 @@ def same_word(one: str, other: str) -> bool:
     """Whether two words differ in capitals, or in how their accents are stored, only."""
     plain = (normalize("NFC", word.strip()).casefold() for word in (one, other))
     return next(plain) == next(plain)
-
-
-def _of_value(
-    query: Select[Any], only: StockFilter, value: ColumnElement[Any] | Any
-) -> Select[Any]:
-    return query.where(value.in_(only.values)) if only.values else query
-
-
-def _of_family(query: Select[Any], only: StockFilter, family: ColumnElement[Any]) -> Select[Any]:
-    return query.where(family.in_(only.families)) if only.families else query
-
-
-def _as_large(
-    query: Select[Any],
-    only: StockFilter,
-    long_side: ColumnElement[float] | Any,
-    short_side: ColumnElement[float] | Any,
-) -> Select[Any]:
-    if only.at_least is None:
-        return query
-    # Outlines turned out of the straight carry the rounding of their rotation.
-    short, long = (side - 1e-6 for side in sorted(only.at_least))
-    return query.where(long_side >= long, short_side >= short)

@@ -1,23 +1,14 @@
 """Changing the store: the one gateway for it, inside one transaction with its history."""
 
-from collections.abc import Callable
 from dataclasses import fields
 from datetime import UTC, datetime
-from typing import Any, TypeVar
+from typing import Any
 
 from sqlalchemy import select
 
 from scrapstore.errors import NotFoundError, StoreError, UsageError
 from scrapstore.printable import is_printable, printable
-from scrapstore.store.convert import (
-    fill_binding_row,
-    fill_fabric_row,
-    fill_photo_row,
-    fill_ready_cut_row,
-    fill_scrap_row,
-    fill_yardage_row,
-    photo_of_row,
-)
+from scrapstore.store.convert import fill_row, measured_pieces, measured_scrap
 from scrapstore.store.forms import (
     BindingStrip,
     Fabric,
@@ -34,6 +25,7 @@ from scrapstore.store.forms import (
 )
 from scrapstore.store.held import refuse_breaking
 from scrapstore.store.models import (
+    Base,
     BindingRow,
     FabricRow,
     PhotoRow,
@@ -45,20 +37,19 @@ from scrapstore.store.reader import Reader, same_word
 
 __all__ = ["Writer"]
 
-_Row = TypeVar("_Row", FabricRow, PhotoRow, ScrapRow, YardageRow, ReadyCutRow, BindingRow)
-
 
 class Writer(Reader):
     """Adds and updates; `scrapstore.store.Store.change` gives it and keeps or drops the whole.
 
     Each method returns the thing as the store now holds it. Its methods see what was changed
-    before in the same transaction.
+    before in the same transaction. `add_row` and `remove_row` are for the other modules of this
+    room: nothing else writes rows.
     """
 
     def add_fabric(self, fabric: NewFabric) -> Fabric:
         """Add a fabric; StoreError when one has that name already."""
         self._refuse_taken_name(fabric.name, own_id=None)
-        self._add(FabricRow(), fabric, fill_fabric_row)
+        self.add_row(FabricRow, fabric)
         return self.fabric(fabric.name)
 
     def update_fabric(self, fabric: Fabric) -> Fabric:
@@ -67,67 +58,70 @@ class Writer(Reader):
         StoreError when its name is taken, or when a kept plan counts on what would change.
         """
         self._refuse_taken_name(fabric.name, own_id=fabric.id)
-        self._update(FabricRow, fabric.id, fabric, fill_fabric_row)
+        self._update(FabricRow, fabric)
         return self.fabric(fabric.name)
 
     def add_photo(self, photo: NewPhoto) -> StoredPhoto:
         """Add a photo whose stored copy `Store.keep_photo` has written."""
-        return photo_of_row(self._add(PhotoRow(), photo, fill_photo_row))
+        number = self.add_row(PhotoRow, photo)
+        return self.photos_by_number({number})[number]
 
     def add_scrap(self, scrap: NewScrap) -> Scrap:
         """Add a scrap; ShapeError for an outline that is none."""
-        return self.scrap(self._add(ScrapRow(), scrap, fill_scrap_row).id)
+        return self.scrap(self.add_row(ScrapRow, scrap, **measured_scrap(scrap)))
 
     def update_scrap(self, scrap: Scrap) -> Scrap:
         """Write `scrap` over the one with its number; StoreError as for a fabric."""
-        self._update(ScrapRow, scrap.id, scrap, fill_scrap_row)
-        return self.scrap(scrap.id)
+        return self.scrap(self._update(ScrapRow, scrap, **measured_scrap(scrap)))
 
     def add_yardage(self, yardage: NewYardage) -> Yardage:
         """Add a length of yardage."""
-        return self.yardage_length(self._add(YardageRow(), yardage, fill_yardage_row).id)
+        return self.yardage_length(self.add_row(YardageRow, yardage))
 
     def update_yardage(self, yardage: Yardage) -> Yardage:
         """Write `yardage` over the length with its number; StoreError as for a fabric."""
-        self._update(YardageRow, yardage.id, yardage, fill_yardage_row)
-        return self.yardage_length(yardage.id)
+        return self.yardage_length(self._update(YardageRow, yardage))
 
     def add_ready_cut(self, pieces: NewReadyCut) -> ReadyCut:
         """Add a lot of ready-cut pieces; ShapeError for an outline that is none."""
-        return self.ready_cut_lot(self._add(ReadyCutRow(), pieces, fill_ready_cut_row).id)
+        return self.ready_cut_lot(self.add_row(ReadyCutRow, pieces, **measured_pieces(pieces)))
 
     def update_ready_cut(self, pieces: ReadyCut) -> ReadyCut:
         """Write `pieces` over the lot with its number; StoreError as for a fabric."""
-        self._update(ReadyCutRow, pieces.id, pieces, fill_ready_cut_row)
-        return self.ready_cut_lot(pieces.id)
+        return self.ready_cut_lot(self._update(ReadyCutRow, pieces, **measured_pieces(pieces)))
 
     def add_binding_strip(self, strip: NewBindingStrip) -> BindingStrip:
         """Add a binding strip."""
-        return self.binding_strip(self._add(BindingRow(), strip, fill_binding_row).id)
+        return self.binding_strip(self.add_row(BindingRow, strip))
 
     def update_binding_strip(self, strip: BindingStrip) -> BindingStrip:
         """Write `strip` over the one with its number."""
-        self._update(BindingRow, strip.id, strip, fill_binding_row)
-        return self.binding_strip(strip.id)
+        return self.binding_strip(self._update(BindingRow, strip))
 
-    def _add(self, row: _Row, form: Any, fill: Callable[[_Row, Any], None]) -> _Row:
+    def add_row(self, table: type[Base], form: Any, **worked_out: Any) -> int:
+        """Add a row with what `form` says and what was `worked_out`; return its number."""
         _refuse_unprintable(form)
-        row.created = datetime.now(UTC)
-        fill(row, form)
+        row: Any = table(**({"created": datetime.now(UTC)} if hasattr(table, "created") else {}))
+        fill_row(row, form, **worked_out)
         self._session.add(row)
         self._session.flush()
-        return row
+        return int(row.id)
 
-    def _update(
-        self, table: type[_Row], number: int, form: Any, fill: Callable[[_Row, Any], None]
-    ) -> None:
+    def remove_row(self, table: type[Base], number: int) -> None:
+        """Take out the row with this number, which must be there."""
+        self._session.delete(self._session.get_one(table, number))
+        self._session.flush()
+
+    def _update(self, table: type[Base], form: Any, **worked_out: Any) -> int:
+        number = int(form.id)
         row = self._session.get(table, number)
         if row is None:
             msg = f"number {number} of {table.__tablename__} is gone; list them again"
             raise NotFoundError(msg)
-        fill(row, form)
+        fill_row(row, form, **worked_out)
         refuse_breaking(self._session, row)
         self._session.flush()
+        return number
 
     def _refuse_taken_name(self, name: str, own_id: int | None) -> None:
         if not name.strip():

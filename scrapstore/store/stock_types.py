@@ -1,0 +1,192 @@
+"""Columns that hold things of the program's: outlines, flaws, swatches, cut-outs, lists of words.
+
+As `scrapstore.store.column_types`, each reads only what this program writes.
+"""
+
+from collections.abc import Mapping
+from typing import Any
+
+from shapely import MultiPolygon, Polygon
+from shapely.geometry import mapping
+from sqlalchemy import LargeBinary
+
+from scrapstore.colour import Swatch
+from scrapstore.store.column_types import Checked, Document, UnreadableValueError, Words
+from scrapstore.store.files import PHOTO_NAME
+from scrapstore.store.forms import CutOut
+from scrapstore.store.geometry import (
+    flaws_from_wkb,
+    flaws_to_wkb,
+    outline_to_wkb,
+    outlines_from_wkb,
+)
+
+__all__ = [
+    "CutOutColumn",
+    "Flaws",
+    "Measures",
+    "Outline",
+    "PhotoName",
+    "Swatches",
+    "WordList",
+    "checked_photo_name",
+    "swatches_of_json",
+    "words_of_json",
+]
+
+
+class Outline(Checked):
+    """A polygon, as WKB."""
+
+    impl = LargeBinary
+    stored = (bytes,)
+    meaning = "an outline"
+
+    def write(self, value: Polygon) -> bytes:
+        """Return `value` as WKB."""
+        return outline_to_wkb(value)
+
+    def read(self, value: bytes) -> Polygon:
+        """Return the polygon; UnreadableValueError."""
+        return outlines_from_wkb([value])[0]
+
+    def as_json(self, value: Polygon) -> Any:
+        """Return `value` as a GeoJSON geometry."""
+        return mapping(value)
+
+
+class Flaws(Checked):
+    """Polygons, as one WKB multipolygon; NULL when there are none."""
+
+    impl = LargeBinary
+    stored = (bytes,)
+    meaning = "an outline"
+    null = ()
+
+    def write(self, value: tuple[Polygon, ...]) -> bytes | None:
+        """Return `value` as WKB."""
+        return flaws_to_wkb(value)
+
+    def read(self, value: bytes) -> tuple[Polygon, ...]:
+        """Return the polygons; UnreadableValueError."""
+        return flaws_from_wkb(value)
+
+    def as_json(self, value: tuple[Polygon, ...]) -> Any:
+        """Return `value` as a GeoJSON geometry, None when there are none."""
+        return mapping(MultiPolygon(value)) if value else None
+
+
+class _Parts(Document):
+    """A JSON value that stands for a thing of the program's."""
+
+    def write(self, value: Any) -> Any:
+        """Return `value` as JSON has it."""
+        return self.as_json(value)
+
+    def read(self, value: Any) -> Any:
+        """Return what the JSON value stands for; UnreadableValueError."""
+        entry = super().read(value)
+        try:
+            return self.of_json(entry)
+        except (KeyError, TypeError, ValueError, OverflowError) as error:
+            msg = f"{str(entry)[:60]!r} is not what this program writes there"
+            raise UnreadableValueError(msg) from error
+
+    def of_json(self, entry: Any) -> Any:
+        """Return what `entry` stands for; KeyError, TypeError or ValueError for nonsense."""
+        raise NotImplementedError
+
+
+class Swatches(_Parts):
+    """Swatches, as a list of objects."""
+
+    kind = list
+
+    def of_json(self, entry: list[Any]) -> tuple[Swatch, ...]:
+        """Return the swatches."""
+        return swatches_of_json(entry)
+
+    def as_json(self, value: tuple[Swatch, ...]) -> Any:
+        """Return a list of objects."""
+        return [{"rgb": list(s.rgb), "lab": list(s.lab), "share": s.share} for s in value]
+
+
+class WordList(_Parts):
+    """Words, as a list."""
+
+    kind = list
+
+    def of_json(self, entry: list[Any]) -> tuple[str, ...]:
+        """Return the words."""
+        return words_of_json(entry)
+
+    def as_json(self, value: tuple[str, ...]) -> Any:
+        """Return a list."""
+        return list(value)
+
+
+class CutOutColumn(_Parts):
+    """Where the picture of a scrap alone lies; one object, so that file and place go together."""
+
+    def of_json(self, entry: Mapping[str, Any]) -> CutOut:
+        """Return file and place."""
+        left, bottom, right, top = (float(part) for part in entry["box"])
+        return CutOut(checked_photo_name(entry["file_name"]), (left, bottom, right, top))
+
+    def as_json(self, value: CutOut) -> Any:
+        """Return an object."""
+        return {"file_name": value.file_name, "box": list(value.box)}
+
+
+class Measures(_Parts):
+    """Measures of a shape in inches, by name."""
+
+    def of_json(self, entry: Mapping[str, Any]) -> dict[str, float]:
+        """Return the measures."""
+        return {name: float(value) for name, value in entry.items()}
+
+    def as_json(self, value: Mapping[str, float]) -> Any:
+        """Return an object."""
+        return dict(value)
+
+
+class PhotoName(Words):
+    """The name of a file in the photo folder."""
+
+    def read(self, value: str) -> str:
+        """Return the name; UnreadableValueError."""
+        return checked_photo_name(value)
+
+
+def checked_photo_name(name: object) -> str:
+    """Return `name` when a file in the photo folder can be called so; UnreadableValueError.
+
+    Such a file is named by its content. Any other name comes from elsewhere and may lead anywhere.
+    """
+    if not (isinstance(name, str) and PHOTO_NAME.fullmatch(name)):
+        raise UnreadableValueError(f"{name!r} is no name of a stored photo")
+    return name
+
+
+def swatches_of_json(entries: list[Any]) -> tuple[Swatch, ...]:
+    """Return the swatches that `entries` lists; KeyError, TypeError or ValueError for nonsense."""
+    return tuple(_swatch(**entry) for entry in _checked_list(entries))
+
+
+def _swatch(rgb: list[Any], lab: list[Any], share: Any) -> Swatch:
+    red, green, blue = map(int, rgb)
+    lightness, a, b = map(float, lab)
+    return Swatch(rgb=(red, green, blue), lab=(lightness, a, b), share=float(share))
+
+
+def words_of_json(entries: list[Any]) -> tuple[str, ...]:
+    """Return the words that `entries` lists; TypeError where one is no text."""
+    if not all(isinstance(word, str) for word in _checked_list(entries)):
+        raise TypeError("no words")
+    return tuple(entries)
+
+
+def _checked_list(entries: Any) -> list[Any]:
+    if not isinstance(entries, list):
+        raise TypeError("no list")
+    return entries
