@@ -48,7 +48,9 @@ class Better(Rounds):
         while idle < _IDLE and not self._done(best) and self.effort > 0:
             rows = self._rows(best)
             tasks = self._between(rows) if idle == 1 else []
-            tasks = tasks or [*self._priced(rows, idle), *self._mending(rows, best)]
+            # Scrap by scrap, so that little effort is not spent on the one way alone.
+            drawn = [*self._priced(rows, idle), *self._mending(rows, best)]
+            tasks = tasks or sorted(drawn, key=lambda task: rows.index(task[0]))
             if not tasks:
                 break
             self.lay(tasks, self.effort)
