@@ -10,6 +10,7 @@ from concurrent.futures import ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager, suppress
 from importlib import import_module
+from multiprocessing.connection import Connection
 from multiprocessing.context import BaseContext
 from threading import Thread
 from typing import TYPE_CHECKING, TypeVar
@@ -65,22 +66,23 @@ def workers(count: int | None = None) -> Iterator[Workers]:
     if many < 2:
         yield Workers(None)
         return
-    pool = ProcessPoolExecutor(many, mp_context=_context(), initializer=_start)
+    context = _context()
+    theirs, ours = context.Pipe(duplex=False)
+    pool = ProcessPoolExecutor(many, mp_context=context, initializer=_start, initargs=(theirs,))
     # Starting them waits until they have imported; the caller need not.
     Thread(target=_get_ready, args=(pool, many), daemon=True).start()
 
     try:
         yield Workers(pool)
-    except Exception:  # such as a file that is not there: the program is about to end
+    except KeyboardInterrupt:
+        ours.close()  # ends them, whatever they are at
+        raise
+    finally:
+        # Left to end beside the program's own end, a pool may find its pipes closed under it. What
+        # it has not begun, nobody waits for.
         pool.shutdown(cancel_futures=True)
-        raise
-    except BaseException:
-        # After Ctrl-C there may be tasks left that nobody waits for.
-        pool.shutdown(wait=False, cancel_futures=True)
-        raise
-    # Left to end beside the program's own end, a pool may find its pipes closed under it. What it
-    # has not begun, nobody waits for.
-    pool.shutdown(cancel_futures=True)
+        ours.close()
+        theirs.close()
 
 
 @contextmanager
@@ -125,20 +127,19 @@ def _context() -> BaseContext:
     return context
 
 
-def _start() -> None:
+def _start(told: Connection) -> None:
     """Leave Ctrl-C to the process that waits for the layouts, and end when it has ended."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     # For systems that do not fork; numpy is loaded with the first task.
     import_module("scrapstore.one_thread")
-    Thread(target=_end_with_parent, daemon=True).start()
+    Thread(target=_end_with, args=(told,), daemon=True).start()
 
 
-def _end_with_parent() -> None:
-    """Wait for the end of the process that gives the tasks: killed, it could not tell."""
-    parent = multiprocessing.parent_process()
-    if parent is not None:
-        parent.join()
-        os._exit(0)
+def _end_with(told: Connection) -> None:
+    """Wait until the other end is closed: by the process that gives the tasks, or by its end."""
+    with suppress(EOFError, OSError):
+        told.recv_bytes()
+    os._exit(0)
 
 
 def _get_ready(pool: ProcessPoolExecutor, many: int) -> None:

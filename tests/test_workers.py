@@ -1,6 +1,8 @@
 """Layouts from processes beside each other: the same plan, and an interrupt that leaves one."""
 
 import gc
+import multiprocessing
+import os
 import threading
 import time
 from pathlib import Path
@@ -17,6 +19,7 @@ from scrapstore.packing import PieceKind
 from scrapstore.settings import Settings
 from scrapstore.store import NewScrap, open_store
 from scrapstore.workers import load_ahead, workers
+from tests.support.processes import LONGEST_WAIT
 
 PROJECT = """
 format = 1
@@ -108,3 +111,26 @@ def test_workers_have_ended_when_an_error_is_told() -> None:
     with pytest.raises(PlanError, match="no such file"), workers(2):
         raise PlanError("no such file")
     assert not [one for one in threading.enumerate() if "Executor" in type(one).__name__]
+
+
+def _long(note: Path) -> None:
+    note.write_text(str(os.getpid()), encoding="utf-8")
+    if multiprocessing.parent_process() is not None:
+        time.sleep(2 * LONGEST_WAIT)
+
+
+def _interrupted(notes: list[Path], at_work: list[psutil.Process]) -> None:
+    with workers(2) as pool:
+        threading.Thread(target=list, args=(pool.map(_long, notes),), daemon=True).start()
+        while not all(note.is_file() and note.read_text() for note in notes):
+            time.sleep(0.05)
+        at_work += [psutil.Process(int(note.read_text())) for note in notes]
+        raise KeyboardInterrupt
+
+
+def test_ctrl_c_ends_the_workers_whatever_they_are_at(tmp_path: Path) -> None:
+    at_work: list[psutil.Process] = []
+    with pytest.raises(KeyboardInterrupt):
+        _interrupted([tmp_path / "one", tmp_path / "two"], at_work)
+    _, alive = psutil.wait_procs(at_work, timeout=LONGEST_WAIT)
+    assert not alive

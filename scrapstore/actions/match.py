@@ -1,7 +1,7 @@
 """``match``: what a project can be cut from, what stays short, and what to buy for it."""
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Required, TypedDict, Unpack
@@ -56,6 +56,7 @@ class Options(TypedDict, total=False):
     aims: Sequence[Aim]
     effort: float
     prove: float
+    stopping: Callable[[], None] | None
     why: bool
     lay_all: LayAll
     map_all: MapAll
@@ -104,6 +105,7 @@ def project_answers(
     aims: Sequence[Aim] = DEFAULT_AIMS,
     effort: float = EFFORT,
     prove: float = 0.0,
+    stopping: Callable[[], None] | None = None,
     why: bool = True,
     lay_all: LayAll = lay_all,
     map_all: MapAll = map,
@@ -114,8 +116,10 @@ def project_answers(
     Up to `answers` clearly different answers are given, the best first.
 
     `effort` is work, in seconds of one core, that goes into covering what is short, and `prove`
-    such work for each scrap into proving how much could be covered; with `why`, what stays short in
-    the best answer is explained: near misses, and single changes that would help.
+    such work for each scrap into proving how much could be covered. With `stopping`, an interrupt
+    while plans are looked for is not raised but takes the best so far, after that was called. With
+    `why`, what stays short in the best answer is explained: near misses, and single changes that
+    would help.
 
     Raises ProjectError for a project file that cannot be used and PlanError, before anybody sees
     the plan, if a second opinion finds a fault in it.
@@ -141,6 +145,7 @@ def project_answers(
         aims=aims,
         effort=effort,
         prove=prove,
+        stoppable=stopping is not None,
         seed=seed,
         lay_all=lay_all,
         progress=progress,
@@ -148,6 +153,8 @@ def project_answers(
             _share_out(project, short, roles, {}, lengths, widths, settings)
         ),
     )
+    if found[0].stopped and stopping is not None:
+        stopping()
     used = tuple({use.scrap_id for answer in found for use in answer.scrap_uses})
     with store.read() as reader:
         scraps = reader.scraps(StockFilter(ids=used, statuses=())) if used else ()

@@ -73,8 +73,12 @@ def asked(
     aims: str = USUAL_AIMS,
     effort: float = 1.0,
     prove: float = 0.0,
+    stoppable: bool = True,
 ) -> Iterator[tuple["Store", tuple["MatchResult", ...]]]:
-    """Match `project`, with progress shown; give the open store and the answers."""
+    """Match `project`, with progress shown; give the open store and the answers.
+
+    What is `stoppable` gives the best answer so far after Ctrl-C; else nothing is made of it.
+    """
     from scrapstore.workers import load_ahead, workers
 
     with workers() as pool:
@@ -84,6 +88,9 @@ def asked(
         from scrapstore.actions.match import project_answers
         from scrapstore.matching import EFFORT as USUAL_EFFORT
         from scrapstore.matching import checked_aims
+
+        def stopping() -> None:
+            call.say("Stopped: the cuts of the best plan so far are made. Ctrl-C again leaves it.")
 
         order = checked_aims(_words_of_aims(aims))
         with load_ahead(), call.open_store() as store:
@@ -97,6 +104,7 @@ def asked(
                     aims=order,
                     effort=effort * USUAL_EFFORT,
                     prove=prove,
+                    stopping=stopping if stoppable else None,
                     lay_all=pool.lay_all,
                     map_all=pool.map,
                     progress=advance,

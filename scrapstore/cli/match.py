@@ -10,7 +10,6 @@ from scrapstore.cli import options as o
 from scrapstore.cli.asking import AIMS, EFFORT, PROJECT, PROVE, SEED, USUAL_AIMS, asked
 from scrapstore.cli.base import Call, command
 from scrapstore.cli.tables import Shown, stack, table
-from scrapstore.errors import PlanError
 
 if TYPE_CHECKING:
     from scrapstore.matching import Miss, Pieced
@@ -62,8 +61,9 @@ def match(
 
     Looks through all that is available: ready-cut pieces first, then scraps; what they cannot give
     is planned as strips of full-width fabric. Ctrl-C ends the search and takes the best plan so
-    far. With --json no sheets are written unless --sheets names a folder. With several answers,
-    each has a folder of sheets of its own, and --keep keeps the first.
+    far; once more, or with --keep, it stops with nothing done. With --json no sheets are written
+    unless --sheets names a folder. With several answers, each has a folder of sheets of its own,
+    and --keep keeps the first.
     """
     folder = None if no_sheets or (call.json and sheets is None) else sheets
     if folder is None and not no_sheets and not call.json:
@@ -74,10 +74,8 @@ def match(
 
         for name in names:
             check_folder(folder / name)
-    with asked(call, project, answers, seed=seed, aims=aims, effort=effort, prove=prove) as (
-        store,
-        found,
-    ):
+    with asked(call, project, answers, seed=seed, aims=aims, effort=effort, prove=prove,
+               stoppable=keep is None) as (store, found):  # fmt: skip
         from scrapstore.json_output.match import answers_out
 
         # Sheets first: cloth is not set aside for an answer whose sheets cannot be written.
@@ -87,8 +85,7 @@ def match(
 
             for name, result in zip(names, found, strict=False):
                 written.append(make_sheets(store, result, call.settings, folder / name)[0])
-        stopped = keep is not None and found[0].stopped
-        if keep is not None and not stopped:
+        if keep is not None:
             from scrapstore.actions.plans import keep_answer
             from scrapstore.json_output.match import match_document
 
@@ -102,8 +99,6 @@ def match(
         call.say(
             f"Cutting sheets{which}: open {page.resolve()} in a browser, and print from there."
         )
-    if stopped:
-        raise PlanError("stopped while looking; nothing was kept, and nothing is set aside")
     if len(found) > 1 and keep is None:
         call.say(f"Keep the second with: scrapstore plan keep {project} --answer 2")
 

@@ -48,10 +48,8 @@ def keep(
     seed, aims, effort and proof that match was given, over the same stock, it is the answer that
     match showed.
     """
-    with asked(call, project, answer, seed=seed, aims=aims, effort=effort, prove=prove) as (
-        store,
-        found,
-    ):
+    with asked(call, project, answer, seed=seed, aims=aims, effort=effort, prove=prove,
+               stoppable=False) as (store, found):  # fmt: skip
         from scrapstore.actions.plans import keep_answer
         from scrapstore.cli.match import kept_line, match_text
         from scrapstore.json_output.match import match_document
@@ -61,8 +59,6 @@ def keep(
             msg = f"answer {answer}: there are {len(found)} clearly different; keep one of those"
             raise PlanError(msg)
         result = found[answer - 1]
-        if result.stopped:
-            raise PlanError("stopped while looking; nothing was kept, and nothing is set aside")
         plan = keep_answer(store, result, match_document(result), name, call.settings)
     call.show(plan_out(plan), lambda: match_text(result, call))
     call.say(kept_line(plan, call))

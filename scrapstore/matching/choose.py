@@ -26,8 +26,7 @@ class Choice:
     `min_fabrics` holds, for each role that asks for at least N fabrics, the number that the plan
     was held to: N, or fewer where the stock cannot give N. `area` is what the plan covers, square
     inches of cut pieces; no other choice among the patterns covers more than `area_at_most`.
-    `stopped` tells that an interrupt left out some of the aims, `settled` that each was brought to
-    its best.
+    `settled` tells that each aim was brought to its best.
     """
 
     patterns: Mapping[int, Pattern]
@@ -36,7 +35,6 @@ class Choice:
     min_fabrics: Mapping[str, int]
     area: float = 0.0
     area_at_most: float = 0.0
-    stopped: bool = False
     settled: bool = False
 
     @property
@@ -140,15 +138,11 @@ def _solve(
         if aim != "cover"
         for cost, give in costs(aim, patterns, areas)
     ]
-    stopped, settled = False, solved is not None and solved.proven
+    settled = solved is not None and solved.proven
     for number, (cost, give) in enumerate(stages):
         if not any(cost.values()):
             continue
-        try:
-            better = model.minimise(cost, start=solution, effort=effort)
-        except KeyboardInterrupt:
-            stopped = True
-            break
+        better = model.minimise(cost, start=solution, effort=effort)
         settled &= better is not None and better.proven
         if better is not None:
             solution = better.values
@@ -166,6 +160,5 @@ def _solve(
         },
         area=reached / AREA_UNITS,
         area_at_most=max(reached, most) / AREA_UNITS,
-        stopped=stopped,
-        settled=settled and not stopped,
+        settled=settled,
     )

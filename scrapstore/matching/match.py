@@ -50,6 +50,7 @@ _LEAST_COVER = 0.9  # of what the best plan covers, for one that is shown beside
 _FIRST_TOLD = 128  # scraps looked at before a plan is told; then after twice as many, and so on
 _QUICK = 0.5  # the work of a choice that is only told or improved on
 _CHOICE = 4.0
+_AT_ONCE = 0.1  # of one that is made only because somebody stopped the looking
 
 
 @dataclass(frozen=True)
@@ -60,6 +61,7 @@ class _Work:
     most_looks: int
     effort: float
     prove: float
+    stoppable: bool
 
 
 def match(
@@ -74,6 +76,7 @@ def match(
     most_looks: int = 1500,
     effort: float = EFFORT,
     prove: float = 0.0,
+    stoppable: bool = True,
     seed: int = 0,
     lay_all: LayAll = lay_all,
     progress: Progress | None = None,
@@ -89,14 +92,14 @@ def match(
     `to_buy` says how much fabric must be bought for what is short: of plans that cover nearly as
     much, one after which least is bought is taken (None: the area covered alone decides).
 
-    An interrupt (Ctrl-C) ends the looking, and the best plan from what was seen is returned with
-    `stopped` set. The same input and seed give the same plan, however many processes `lay_all`
-    uses.
+    An interrupt (Ctrl-C) ends the looking, and the best plan so far is returned with `stopped` set;
+    where that is of no use (not `stoppable`) the interrupt is raised. The same input and seed give
+    the same plan, however many processes `lay_all` uses.
     """
     search = Search(
         screen(scraps, needs, roles), ready, needs, roles, seconds_per_scrap, seed, lay_all, aims
     )
-    work = _Work(oversupply, most_looks, effort, prove)
+    work = _Work(oversupply, most_looks, effort, prove, stoppable)
     (answer,) = _answers(search, scraps, 1, aims, work, progress, to_buy)
     return answer
 
@@ -113,6 +116,7 @@ def match_answers(
     most_looks: int = 1500,
     effort: float = EFFORT,
     prove: float = 0.0,
+    stoppable: bool = True,
     seed: int = 0,
     lay_all: LayAll = lay_all,
     progress: Progress | None = None,
@@ -127,7 +131,7 @@ def match_answers(
     search = Search(
         screen(scraps, needs, roles), ready, needs, roles, seconds_per_scrap, seed, lay_all, aims
     )
-    work = _Work(OVERSUPPLY, most_looks, effort, prove)
+    work = _Work(OVERSUPPLY, most_looks, effort, prove, stoppable)
     return _answers(search, scraps, answers, aims, work, progress, to_buy)
 
 
@@ -142,61 +146,72 @@ def _answers(
 ) -> tuple[Answer, ...]:
     needs, ready, roles = search.needs, search.ready, search.roles
 
+    so_far: Choice | None = None
+
     def chosen(effort: float = _CHOICE, aims: Sequence[Aim] = (), **held: Any) -> Choice:
-        return choose(
+        nonlocal so_far
+        found = choose(
             scraps, search.patterns(), ready, needs, roles, aims=aims, effort=effort, **held
         )
+        if so_far is None or found.area >= so_far.area - 1e-6:
+            so_far = found
+        return found
 
     def quick() -> Choice:
         return chosen(_QUICK)
 
+    choices: list[Choice] = []
     stopped = False
-    floors: dict[str, int] = {}
-    at_most = 0.0
-    settled: Choice | None = None
-    try:
-        _find(search, work, quick, progress)
-        best = quick()
-        if to_buy is not None and search.short(best):
-            at_most = best.area_at_most
-            best, floors = least_bought(
-                best, lambda floors: chosen(_QUICK, floors=floors), needs, to_buy
-            )
-        settled = _refine(
-            search, best, partial(chosen, _QUICK, aims, floors=floors), aims, work.effort
-        )
-        if work.prove > 0:
-            _tighten(search, quick(), work.prove, progress)
-    except KeyboardInterrupt:
-        stopped = True
     try:
         # The first answer is the same however many are asked for.
-        choices = [settled or chosen(aims=aims, floors=floors)]
-        if floors:
-            choices = [replace(choices[0], area_at_most=max(at_most, choices[0].area))]
-    except KeyboardInterrupt:
-        stopped = True
-        choices = [quick()]
-    try:
-        if count > 1 and not stopped:
+        choices.append(_first(search, aims, work, chosen, quick, progress, to_buy))
+        if count > 1:
             more = _FOR_OTHERS * work.oversupply
             _look(search, more, work.most_looks, quick, progress)
+        while len(choices) < count:
+            other = chosen(aims=aims, unlike=choices, differ=DIFFER)
+            if other.area < _LEAST_COVER * choices[0].area or not other.cut:
+                break
+            choices.append(other)
     except KeyboardInterrupt:
+        if not work.stoppable:
+            raise
         stopped = True
-    while len(choices) < count and not choices[-1].stopped:
-        other = chosen(aims=aims, unlike=choices, differ=DIFFER)
-        if other.area < _LEAST_COVER * choices[0].area or not other.cut:
-            break
-        choices.append(other)
+        choices = choices or [so_far or chosen(_AT_ONCE)]
 
     most = search.most()
     limits = limit_each(most, search.screened, ready, needs, roles)
     covered_all = not search.short(choices[0])
     together = (0, 0.0) if covered_all else _limits_together(search, most, limits)
     return tuple(
-        answer_of(choice, search, scraps, limits, together, stopped=stopped or choice.stopped)
-        for choice in choices
+        answer_of(choice, search, scraps, limits, together, stopped=stopped) for choice in choices
     )
+
+
+def _first(
+    search: Search,
+    aims: Sequence[Aim],
+    work: _Work,
+    chosen: Callable[..., Choice],
+    quick: Callable[[], Choice],
+    progress: Progress | None,
+    to_buy: ToBuy | None,
+) -> Choice:
+    """Return the best choice that could be found."""
+    floors: dict[str, int] = {}
+    at_most = 0.0
+    _find(search, work, quick, progress)
+    best = quick()
+    if to_buy is not None and search.short(best):
+        at_most = best.area_at_most
+        best, floors = least_bought(
+            best, lambda floors: chosen(_QUICK, floors=floors), search.needs, to_buy
+        )
+    settled = _refine(search, best, partial(chosen, _QUICK, aims, floors=floors), aims, work.effort)
+    if work.prove > 0:
+        _tighten(search, quick(), work.prove, progress)
+    found = settled or chosen(aims=aims, floors=floors)
+    return replace(found, area_at_most=max(at_most, found.area)) if floors else found
 
 
 def _find(

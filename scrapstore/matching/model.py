@@ -2,7 +2,8 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Any
+from threading import Thread
+from typing import Any, Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,6 +12,8 @@ __all__ = ["EFFORT", "Model", "Relaxed", "Solved"]
 
 EFFORT = 4.0
 """CP-SAT's own count of work, about seconds on a quiet machine."""
+
+_HEARS: Final = 0.05  # seconds, at the most, until Ctrl-C is heard
 
 
 @dataclass(frozen=True)
@@ -97,7 +100,7 @@ class Model:
         solver.parameters.max_deterministic_time = effort
         # Its own handling of Ctrl-C takes away Python's, for good.
         solver.parameters.catch_sigint_signal = False
-        status = solver.solve(model)
+        status = _solved(solver, model)
         if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
             return None
         optimal = status == cp_model.OPTIMAL
@@ -142,3 +145,23 @@ class Model:
         for (number, sign), marginal in zip(owner, found.ineqlin.marginals, strict=True):
             prices[number] -= sign * float(marginal)
         return Relaxed(float(found.fun), prices)
+
+
+def _solved(solver: Any, model: Any) -> Any:
+    """Return the status of the solved model; Ctrl-C ends the solving at once.
+
+    The solver works on another thread: while it does, the thread it is called on hears nothing.
+    """
+    told: list[Any] = []
+    other = Thread(target=lambda: told.append(solver.solve(model)), daemon=True)
+    try:
+        other.start()
+        while other.is_alive():
+            other.join(_HEARS)
+    except KeyboardInterrupt:
+        # Told once, it may not have begun yet.
+        while other.is_alive():
+            solver.stop_search()
+            other.join(_HEARS)
+        raise
+    return told[0]

@@ -5,7 +5,6 @@ import sqlite3
 import sys
 from collections.abc import Callable
 from contextlib import closing
-from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -159,12 +158,14 @@ def test_an_interrupted_plan_is_not_kept(
     with open_store(tmp_path / "store") as store, store.change("test") as writer:
         writer.add_scrap(NewScrap(outline=box(0, 0, 9, 9)))
     whole = match_module.project_answers
+
+    def stop(*_: object) -> None:
+        raise KeyboardInterrupt
+
     monkeypatch.setattr(
-        match_module,
-        "project_answers",
-        lambda *a, **k: tuple(replace(one, stopped=True) for one in whole(*a, **k)),
+        match_module, "project_answers", lambda *a, **k: whole(*a, **{**k, "progress": stop})
     )
-    said = scrapstore(*command, str(tmp_path / "pad.toml"), status=1)
-    assert "nothing was kept" in said.err
+    said = scrapstore(*command, str(tmp_path / "pad.toml"), status=130)
+    assert said.err == "scrapstore: stopped; what was not finished was not kept\n"
     assert scrapstore("plan", "list", "--json").json["plans"] == []
     assert len(scrapstore("scrap", "list", "--json").json["scraps"]) == 1
