@@ -3,6 +3,7 @@
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
+from operator import is_
 from typing import Any, Final
 
 import numpy as np
@@ -22,7 +23,7 @@ from scrapstore.matching.forms import (
     ScrapStock,
 )
 from scrapstore.matching.limits import limit_each, limit_together
-from scrapstore.matching.patterns import LayAll, lay_all
+from scrapstore.matching.patterns import LayAll, Pattern, lay_all
 from scrapstore.matching.screen import screen
 from scrapstore.matching.search import Search
 
@@ -157,8 +158,15 @@ def _answers(
             so_far = found
         return found
 
+    told: tuple[list[Pattern], Choice] | None = None
+
     def quick() -> Choice:
-        return chosen(_QUICK)
+        nonlocal told
+        patterns = search.patterns()
+        # Asked again and again, and often nothing new was found.
+        if told is None or not _same(told[0], patterns):
+            told = patterns, chosen(_QUICK)
+        return told[1]
 
     choices: list[Choice] = []
     stopped = False
@@ -285,6 +293,10 @@ def _tighten(search: Search, choice: Choice, prove: float, progress: Progress | 
     for done, of_all in search.tighten(search.short(choice), prove):
         if progress is not None:
             progress(done, of_all, _pieces(choice, search.needs))
+
+
+def _same(some: Sequence[Pattern], others: Sequence[Pattern]) -> bool:
+    return len(some) == len(others) and all(map(is_, some, others))
 
 
 def _pieces(choice: Choice, needs: Sequence[Need]) -> int:

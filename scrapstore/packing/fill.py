@@ -47,7 +47,7 @@ def fill(
     if not board.turns:
         return board.layout([], 0.0)
     bound = _bound(board)
-    best = _rows(board, _ROW_HEIGHTS if rows_only else _SEED_HEIGHTS // len(kinds))
+    best = _rows(board, bound, _ROW_HEIGHTS if rows_only else _SEED_HEIGHTS // len(kinds))
     if rows_only or board.value(best) >= bound - 1e-9:
         return board.layout(best, bound)
     if _most_pieces(board) > _MOST_TO_IMPROVE:
@@ -85,18 +85,24 @@ def _ease(layout: Layout) -> tuple[float, int, bool]:
     return round(layout.value, 6), -measure.cuts, measure.edge_to_edge
 
 
-def _rows(board: Board, heights: int) -> list[Spot]:
-    """Return the best rows of a single kind, of the kinds whose pieces are worth most together."""
+def _rows(board: Board, bound: float, heights: int) -> list[Spot]:
+    """Return the best rows of a single kind, of the kinds whose pieces are worth most together.
+
+    The first that are worth `bound` will do: none are worth more.
+    """
     kinds = sorted(
         {turn.kind for turn in board.turns},
         key=lambda k: (-board.kinds[k].worth * board.kinds[k].wanted, k),
     )
-    found = [
-        best_rows(board, kind, axis, board.kinds[kind].wanted, heights)
-        for kind in kinds[:_ROW_KINDS]
-        for axis in (0, 1)
-    ]
-    return max(found, key=board.value)
+    best: list[Spot] = []
+    for kind in kinds[:_ROW_KINDS]:
+        most = min(board.kinds[kind].wanted, int(bound / board.kinds[kind].worth + 1e-6))
+        for axis in (0, 1):
+            found = best_rows(board, kind, axis, most, heights)
+            best = max(best, found, key=board.value)
+            if board.value(best) >= bound - 1e-9:
+                return best
+    return best
 
 
 def _sweeps(board: Board) -> list[list[Spot]]:

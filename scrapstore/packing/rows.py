@@ -42,6 +42,8 @@ def best_rows(board: Board, kind: int, axis: int, wanted: int, most_heights: int
         spots = rows.solve()[:wanted]
         if len(spots) > len(best):
             best = spots
+        if len(best) == wanted:
+            break
     return best
 
 
