@@ -150,9 +150,6 @@ def main() -> None:
         # A terminal that has no ½ or × shall still show the rest of the line.
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")
-    # Not told how many threads to use, scikit-learn counts the processor's cores, and reports at
-    # length where a system does not tell them.
-    os.environ.setdefault("OMP_NUM_THREADS", str(os.cpu_count() or 1))
     # Most of what is made stays until the end: to look through it often finds no rubbish.
     gc.set_threshold(100_000, 20, 20)
     command = command_of(sys.argv[1:])

@@ -209,15 +209,3 @@ def test_an_empty_store_is_no_error(scrapstore: Program) -> None:
         assert "scrapstore log PHOTO" in " ".join(scrapstore(*call).out.split())
     assert scrapstore("piles", "3", "--json").json["piles"] == []
     assert scrapstore("find", "--like", "#fff", "--json").json["found"] == []
-
-
-@pytest.mark.usefixtures("numbers")
-def test_a_processor_that_does_not_tell_its_cores(
-    scrapstore: Program, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    """A library counts them, and would report on standard error that it cannot."""
-    monkeypatch.delenv("OMP_NUM_THREADS", raising=False)
-    context = "joblib.externals.loky.backend.context"
-    monkeypatch.setattr(f"{context}._count_physical_cores", lambda: ("not found", OSError("none")))
-    monkeypatch.setattr(f"{context}._cpu_count_user", lambda cores: cores)
-    assert scrapstore("piles", "3", "--json").err == ""
