@@ -12,7 +12,6 @@ from scrapstore.planning.result import MatchResult, ScrapCut
 from scrapstore.planning.strip_cuts import RoleCuttings, StripCuttings, strip_cuttings
 from scrapstore.report.answer_text import can_make, limit_words
 from scrapstore.report.cloth_pictures import cloth_picture, plain_rgb, small_photo
-from scrapstore.report.cloth_text import cloth_words
 from scrapstore.report.forms import (
     Cloth,
     CuttingReport,
@@ -24,7 +23,14 @@ from scrapstore.report.forms import (
 )
 from scrapstore.report.page import write_sheets
 from scrapstore.report.piece_text import cut_sizes, finishes_as
-from scrapstore.report.yardage_text import buy_text, hand_text, letters, short_text, strip_text
+from scrapstore.report.yardage_text import (
+    buy_text,
+    cloth_words,
+    hand_text,
+    letters,
+    short_text,
+    strip_text,
+)
 from scrapstore.settings import Settings
 from scrapstore.shapes import Frame, label_in
 from scrapstore.store import Store

@@ -2,12 +2,11 @@
 
 import math
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
 from scrapstore.planning.allocate import OnHand, Purchase, Shortage
 from scrapstore.planning.result import MatchResult
 from scrapstore.planning.strip_cuts import RoleCuttings, StripCuttings
-from scrapstore.report.cloth_text import cloth_words
 from scrapstore.report.cut_words import cut_words
 from scrapstore.report.ruler_words import labels_text
 from scrapstore.sentences import several
@@ -16,7 +15,15 @@ from scrapstore.store import Yardage
 from scrapstore.units import Units, format_cut, format_length, format_yards
 from scrapstore.yardage import RolePlan, Run, Strip
 
-__all__ = ["buy_text", "hand_text", "letters", "role_words", "short_text", "strip_text"]
+__all__ = [
+    "buy_text",
+    "cloth_words",
+    "hand_text",
+    "letters",
+    "role_words",
+    "short_text",
+    "strip_text",
+]
 
 
 def letters(result: MatchResult) -> dict[str, str]:
@@ -197,3 +204,30 @@ def _up(inches: float, units: Units) -> str:
 
 def _counts(pieces: Mapping[str, int], letter: Mapping[str, str]) -> str:
     return ", ".join(f"{count} {letter[name]}" for name, count in pieces.items())
+
+
+def cloth_words(shortage: Shortage) -> str:
+    """Say which conditions the cloth to be bought must keep; nothing where there are none."""
+    rule = shortage.rule
+    must = [
+        f"{verb} {_or(words)}"
+        for verb, words in (
+            ("be called", rule.fabrics),
+            ("be", rule.families),
+            ("be", rule.values),
+            ("be of", rule.fibres),
+        )
+        if words
+    ]
+    if shortage.other_than:
+        must.append(f"not be {_or(shortage.other_than)}, of which the plan has its share")
+    if rule.same_fabric_sets:
+        must.append(f"give each piece in sets of {rule.same_fabric_sets} from one fabric")
+    said = [f"The cloth must {'; '.join(must)}."] if must else []
+    if shortage.one_way:
+        said.append("It may be a one-way print: lay all strips the same way round.")
+    return " ".join(said)
+
+
+def _or(words: Iterable[str]) -> str:
+    return several(sorted(words), "or")
