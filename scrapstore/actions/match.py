@@ -1,12 +1,9 @@
 """``match``: what a project can be cut from, what stays short, and what to buy for it."""
 
-from collections import Counter
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Required, TypedDict, Unpack
-
-from shapely import MultiPolygon, Polygon, affinity
 
 from scrapstore.actions.project import read_project_file
 from scrapstore.errors import NotFoundError, PlanError
@@ -31,17 +28,16 @@ from scrapstore.matching import (
     pieced_from_two,
 )
 from scrapstore.near_words import did_you_mean
-from scrapstore.packing import Layout, Placement, Planned, usable_region, verify
-from scrapstore.planning.allocate import NO_NAME, Shortage, inches_to_buy, share_out
+from scrapstore.packing import Layout, verify
+from scrapstore.planning.allocate import inches_to_buy
 from scrapstore.planning.cuttable_regions import scrap_stock
 from scrapstore.planning.matching_inputs import piece_need, ready_stock, role_rule
-from scrapstore.planning.result import MatchResult, ReadyUse, ScrapCut
-from scrapstore.planning.scrap_cuts import MapAll, answer_with_cuts, cutting_plan
+from scrapstore.planning.result import MatchResult, ReadyUse
+from scrapstore.planning.scrap_cuts import MapAll, answer_with_cuts, cut_scraps
+from scrapstore.planning.shortages import YardageOffer, pieces_of_fabrics, unmet_conditions
 from scrapstore.projects import Project
 from scrapstore.settings import Settings
-from scrapstore.shapes import CuttingPlan, cut_shape, labelled, piece_letters, precuts
-from scrapstore.store import CuttableScrap, Reader, ReadyCut, Scrap, StockFilter, Store, Yardage
-from scrapstore.yardage import StripPiece
+from scrapstore.store import CuttableScrap, Reader, StockFilter, Store
 
 __all__ = ["match_project", "project_answers"]
 
@@ -131,11 +127,11 @@ def project_answers(
         lengths = reader.yardage()
         fabrics = reader.fabrics()
         project, unknown = _as_stored(reader, project)
-    widths = {one.name: one.usable_width for one in fabrics if one.usable_width is not None}
     stock = scrap_stock(offered)
     ready = [ready_stock(lot) for lot in lots]
     needs = [piece_need(piece, project.seam_allowance) for piece in project.pieces]
     roles = {name: role_rule(project, name) for name in project.roles}
+    yardage = YardageOffer(project, roles, lengths, fabrics, settings)
     found = match_answers(
         stock,
         ready,
@@ -149,9 +145,7 @@ def project_answers(
         seed=seed,
         lay_all=lay_all,
         progress=progress,
-        to_buy=lambda short: inches_to_buy(
-            _share_out(project, short, roles, {}, lengths, widths, settings)
-        ),
+        to_buy=lambda short: inches_to_buy(yardage.shortages(short)),
     )
     if found[0].stopped and stopping is not None:
         stopping()
@@ -178,9 +172,7 @@ def project_answers(
     if tried:
         changes = helpful_changes(
             best, stock, needs, roles, ready=ready, lay_all=lay_all,
-            fat_quarters={
-                name: _fat_quarter(_width_to_buy(project, name, widths), settings) for name in roles
-            },
+            fat_quarters={name: yardage.fat_quarter(name) for name in roles},
         )  # fmt: skip
 
     lot_of = {lot.id: lot for lot in lots}
@@ -191,16 +183,20 @@ def project_answers(
                 ReadyUse(lot_of[lot_id], need, count, answer.ready_parts.get((lot_id, need), 1))
                 for (lot_id, need), count in answer.ready_uses.items()
             ),
-            _cuts(project, answer, plans, by_id, step),
+            cut_scraps(project, answer, plans, by_id, step),
         )
         for answer, plans in zip(found, planned, strict=True)
     ]
     short = [
-        _shortages(project, answer, roles, (ready_uses, cuts), lengths, widths, settings)
+        yardage.shortages(
+            {supply.need: supply.short for supply in answer.supplies},
+            pieces_of_fabrics(project, ready_uses, cuts),
+        )
         for answer, ready_uses, cuts in taken
     ]
     not_kept = [
-        _unmet(answer, shortages) for (answer, _, _), shortages in zip(taken, short, strict=True)
+        unmet_conditions(answer, shortages)
+        for (answer, _, _), shortages in zip(taken, short, strict=True)
     ]
     return tuple(
         MatchResult(
@@ -226,24 +222,12 @@ def project_answers(
     )
 
 
-def _unmet(answer: Answer, shortages: Sequence[Shortage]) -> tuple[str, ...]:
-    """Return what the whole plan does not keep: where yardage has its part, it has been asked."""
-    asked = tuple(f"{shortage.role}: " for shortage in shortages)
-    kept = [sentence for sentence in answer.unmet if not sentence.startswith(asked)]
-    return (*kept, *(sentence for shortage in shortages for sentence in shortage.unmet))
-
-
 def _refuse_changed(read: Sequence[CuttableScrap], now: Sequence[CuttableScrap]) -> None:
     """Raise PlanError when a scrap that is used is not as it was `read` before the match."""
     before = {scrap.id: scrap for scrap in read}
     for scrap in now:
         if scrap != before[scrap.id]:
             raise PlanError(f"scrap {scrap.id} was changed while the match ran; match again")
-
-
-def own_region(scrap: Scrap) -> MultiPolygon:
-    """Return what may be cut of a scrap, in its own inches."""
-    return usable_region(scrap.outline, scrap.flaws, scrap.margin + scrap.uncertainty)
 
 
 def _second_opinion(
@@ -269,129 +253,3 @@ def _second_opinion(
             + "); please report this with the project file"
         )
         raise PlanError(msg)
-
-
-def _cuts(
-    project: Project,
-    answer: Answer,
-    plans: Mapping[int, Planned],
-    scraps: Mapping[int, Scrap],
-    step: float,
-) -> tuple[ScrapCut, ...]:
-    """Return how each scrap is cut; labels run on from scrap to scrap."""
-    letters = piece_letters([piece.name for piece in project.pieces])
-    counts: Counter[str] = Counter()
-    cuts = []
-    for use in answer.scrap_uses:
-        scrap = scraps[use.scrap_id]
-        cutting = labelled(cutting_plan(scrap, plans[use.scrap_id], step), letters, counts)
-        cuts.append(_cut(scrap, use.placements, cutting))
-    return tuple(cuts)
-
-
-def _cut(scrap: Scrap, placements: Sequence[Placement], cutting: CuttingPlan) -> ScrapCut:
-    """Turn placements back from the grain frame into the scrap's own."""
-    turn = scrap.grain_deg or 0.0
-    return ScrapCut(
-        scrap=scrap,
-        region=own_region(scrap),
-        placements=tuple(
-            Placement(p.kind, affinity.rotate(p.outline, turn, origin=(0, 0)),
-                      (p.rotation_deg + turn) % 360, p.mirrored)
-            for p in placements
-        ),
-        grain_assumed=scrap.grain_deg is None,
-        cutting=cutting,
-    )  # fmt: skip
-
-
-def _shortages(
-    project: Project,
-    answer: Answer,
-    roles: dict[str, RoleRule],
-    taken: tuple[Sequence[ReadyUse], Sequence[ScrapCut]],
-    lengths: Sequence[Yardage],
-    widths: Mapping[str, float],
-    settings: Settings,
-) -> tuple[Shortage, ...]:
-    """Return what each role wants from yardage, after the ready-cut pieces and scraps `taken`."""
-    short = {supply.need: supply.short for supply in answer.supplies}
-    used = _pieces_of_fabrics(project, *taken)
-    return _share_out(project, short, roles, used, lengths, widths, settings)
-
-
-def _share_out(
-    project: Project,
-    short: Mapping[str, int],
-    roles: dict[str, RoleRule],
-    used_fabrics: Mapping[str, Counter[str]],
-    lengths: Sequence[Yardage],
-    widths: Mapping[str, float],
-    settings: Settings,
-) -> tuple[Shortage, ...]:
-    """Return what each role wants from yardage where so many pieces are `short`."""
-    return share_out(
-        _short_pieces(project, short),
-        roles,
-        lengths,
-        {name: _width_to_buy(project, name, widths) for name in roles},
-        {name: used_fabrics.get(name, Counter()) for name in roles},
-        usual_width=settings.usable_width,
-        step=settings.mark,
-        units=settings.units,
-        one_way=frozenset(piece.role for piece in project.pieces if piece.one_way),
-    )
-
-
-def _short_pieces(project: Project, short: Mapping[str, int]) -> tuple[StripPiece, ...]:
-    """Return what neither scraps nor ready-cut pieces give."""
-    return tuple(
-        StripPiece(
-            name=piece.name,
-            cut=piece.cut,
-            count=short[piece.name],
-            rotations_deg=piece.rotations_deg,
-            role=piece.role,
-            blank=cut_shape(piece.shape, project.seam_allowance)
-            if piece.tips != "pointed"
-            else None,
-        )
-        for piece in project.pieces
-        if short[piece.name]
-    )
-
-
-def _pieces_of_fabrics(
-    project: Project, ready: Sequence[ReadyUse], cuts: Sequence[ScrapCut]
-) -> dict[str, Counter[str]]:
-    """Return for each role how many of its pieces the plan takes from each fabric."""
-    role_of = {piece.name: piece.role for piece in project.pieces}
-    found: dict[str, Counter[str]] = {name: Counter() for name in project.roles}
-    for use in ready:
-        found[role_of[use.need]][_cloth_name(use.lot)] += use.count
-    for cut in cuts:
-        for need, count in cut.counts.items():
-            found[role_of[need]][_cloth_name(cut.scrap)] += count
-    return found
-
-
-def _cloth_name(thing: Scrap | ReadyCut) -> str:
-    """Return the name of a thing's fabric; cloth without one is a fabric of its own."""
-    return thing.fabric.name if thing.fabric else f"{NO_NAME}{type(thing).__name__} {thing.id}"
-
-
-def _fat_quarter(usable_width: float, settings: Settings) -> Polygon:
-    """Return what can be used of a fat quarter bought, its lengthwise grain at 0°."""
-    bought = precuts(usable_width, settings.precut_straightening)["fat quarter"]
-    return affinity.rotate(bought.outline, -(bought.grain_deg or 0.0), origin=(0, 0))
-
-
-def _width_to_buy(project: Project, role: str, widths: Mapping[str, float]) -> float:
-    """Return the usable width that a length to buy is planned on.
-
-    Where the role names its fabrics, the narrowest of them decides: whichever is bought, the
-    length must be enough. A named fabric of unknown width counts with the project's width.
-    """
-    named = project.roles[role].fabrics
-    return min((widths.get(name, project.usable_width) for name in named),
-               default=project.usable_width)  # fmt: skip

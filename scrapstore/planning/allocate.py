@@ -11,7 +11,7 @@ from scrapstore.store import Yardage
 from scrapstore.units import INCHES_PER_YARD, Units
 from scrapstore.yardage import RolePlan, StripPiece, fabric_shares, plan_length, plan_role
 
-__all__ = ["NO_NAME", "OnHand", "Purchase", "Shortage", "inches_to_buy", "share_out"]
+__all__ = ["NO_NAME", "OnHand", "Purchase", "Shortage", "allocate_lengths", "inches_to_buy"]
 
 _STRAIGHTENING = 1.0
 """Inches kept once a length for squaring up its end: common practice."""
@@ -115,7 +115,7 @@ class _Length:
 _Taken = list[tuple[_Length, RolePlan]]
 
 
-def share_out(
+def allocate_lengths(
     pieces: Sequence[StripPiece],
     roles: Mapping[str, RoleRule],
     lengths: Sequence[Yardage],

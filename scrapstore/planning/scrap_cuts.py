@@ -1,5 +1,6 @@
 """How what a plan takes from each scrap is cut: on the marks of the user's ruler, as data."""
 
+from collections import Counter
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
 from typing import Final, TypeVar
@@ -10,11 +11,20 @@ from numpy.typing import NDArray
 from shapely import MultiPolygon, Polygon, affinity
 
 from scrapstore.matching import Answer, Need, ScrapStock, kind_on
-from scrapstore.packing import PieceKind, Placement, Planned, cut_faults, plan_cuts
-from scrapstore.shapes import CutPiece, CuttingPlan, Frame, Line
+from scrapstore.packing import (
+    PieceKind,
+    Placement,
+    Planned,
+    cut_faults,
+    plan_cuts,
+    usable_region,
+)
+from scrapstore.planning.result import ScrapCut
+from scrapstore.projects import Project
+from scrapstore.shapes import CutPiece, CuttingPlan, Frame, Line, labelled, piece_letters
 from scrapstore.store import Scrap
 
-__all__ = ["MapAll", "answer_with_cuts", "cutting_plan"]
+__all__ = ["MapAll", "answer_with_cuts", "cut_scraps"]
 
 _Task = tuple[
     Polygon, Polygon | MultiPolygon, Sequence[PieceKind], Sequence[Placement], float
@@ -58,7 +68,41 @@ def _planned(task: _Task) -> Planned:
     return plan_cuts(*task)
 
 
-def cutting_plan(scrap: Scrap, planned: Planned, step: float) -> CuttingPlan:
+def cut_scraps(
+    project: Project,
+    answer: Answer,
+    plans: Mapping[int, Planned],
+    scraps: Mapping[int, Scrap],
+    step: float,
+) -> tuple[ScrapCut, ...]:
+    """Return how each scrap is cut; labels run on from scrap to scrap."""
+    letters = piece_letters([piece.name for piece in project.pieces])
+    counts: Counter[str] = Counter()
+    cuts = []
+    for use in answer.scrap_uses:
+        scrap = scraps[use.scrap_id]
+        cutting = labelled(_cutting_plan(scrap, plans[use.scrap_id], step), letters, counts)
+        cuts.append(_cut(scrap, use.placements, cutting))
+    return tuple(cuts)
+
+
+def _cut(scrap: Scrap, placements: Sequence[Placement], cutting: CuttingPlan) -> ScrapCut:
+    """Turn placements back from the grain frame into the scrap's own."""
+    turn = _grain_deg(scrap)
+    return ScrapCut(
+        scrap=scrap,
+        region=usable_region(scrap.outline, scrap.flaws, scrap.margin + scrap.uncertainty),
+        placements=tuple(
+            Placement(p.kind, _turned(p.outline, turn),
+                      (p.rotation_deg + turn) % 360, p.mirrored)
+            for p in placements
+        ),
+        grain_assumed=scrap.grain_deg is None,
+        cutting=cutting,
+    )  # fmt: skip
+
+
+def _cutting_plan(scrap: Scrap, planned: Planned, step: float) -> CuttingPlan:
     """Return the cuts in the frame of the scrap's drawing, its pieces without labels.
 
     There the lengthwise grain lies level, the box round the outline begins at (0, 0), and, where

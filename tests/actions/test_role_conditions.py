@@ -14,7 +14,7 @@ from shapely import box
 from scrapstore.actions.match import match_project
 from scrapstore.json_output.match import match_out
 from scrapstore.matching import RoleRule
-from scrapstore.planning.allocate import Shortage, share_out
+from scrapstore.planning.allocate import Shortage, allocate_lengths
 from scrapstore.planning.result import MatchResult
 from scrapstore.planning.strip_cuts import strip_cuttings
 from scrapstore.report.answer_text import can_make
@@ -187,7 +187,7 @@ def test_conditions_hold_over_all_cloth(
         for side, count in zip((2.0, 2.5), counts, strict=False)
     ]
     rule = RoleRule("top", same_fabric_sets=sets, min_fabrics=at_least, max_per_fabric=at_most)
-    (shortage,) = share_out(
+    (shortage,) = allocate_lengths(
         pieces, {"top": rule}, [a_length(n, *one) for n, one in enumerate(stock, 1)],
         {"top": 40.0}, {"top": Counter(used)}, usual_width=40.0, step=0.125, units="in",
     )  # fmt: skip
