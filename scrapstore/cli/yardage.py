@@ -62,7 +62,7 @@ def _table(call: Call, lengths: "tuple[Yardage, ...]") -> Shown:
     rows = []
     promised = any(one.promised for one in lengths)
     for one in lengths:
-        width = one.usable_width or one.fabric.usable_width
+        width = one.width
         rows.append(
             (
                 str(one.id),

@@ -5,10 +5,9 @@ from typing import Annotated, Any
 from pydantic import BaseModel, BeforeValidator, ConfigDict
 from shapely import Polygon
 
-from scrapstore.json_output.stock import corners
-from scrapstore.json_output.stock_schema import Corners
+__all__ = ["Corners", "FineOutline", "FromForm", "Outline", "corners"]
 
-__all__ = ["FineOutline", "FromForm", "Outline"]
+Corners = list[tuple[float, float]]
 
 _FINE = 9  # decimals of an inch that are printed
 
@@ -20,6 +19,11 @@ class FromForm(BaseModel):
     """
 
     model_config = ConfigDict(from_attributes=True, populate_by_name=True)
+
+
+def corners(ring: Any) -> Corners:
+    """Return the corners of a shapely ring, the first not repeated."""
+    return [(float(x), float(y)) for x, y in ring.coords[:-1]]
 
 
 def _outline(value: Any) -> Any:

@@ -1,13 +1,11 @@
 """What ``log --json`` prints."""
 
 from pathlib import Path
-from typing import Annotated
 
-from pydantic import BeforeValidator, Field
+from pydantic import Field
 
 from scrapstore.actions.log import LogResult
 from scrapstore.json_output.base import FromForm
-from scrapstore.json_output.stock import scrap_out
 from scrapstore.json_output.stock_schema import ScrapOut
 
 __all__ = ["LogOut", "LoggedOut", "RefusedOut", "SkippedOut", "log_out"]
@@ -17,7 +15,7 @@ class LoggedOut(FromForm):
     """A photo that went in, and its scraps."""
 
     file: Path = Field(validation_alias="path")
-    scraps: list[Annotated[ScrapOut, BeforeValidator(scrap_out)]]
+    scraps: list[ScrapOut]
     preview: Path | None
     notes: list[str]
 

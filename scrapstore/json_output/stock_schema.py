@@ -1,15 +1,18 @@
 """The schema of what ``--json`` prints of the store. Always inches and degrees.
 
-`scrapstore.json_output.stock` makes these from working forms. Outlines are lists of ``[x, y]``
-corners, the first not repeated at the end.
+The forms are read from the attributes of the store's working forms: a field has the value of the
+attribute of its name, or of its `validation_alias`. Outlines are lists of ``[x, y]`` corners, the
+first not repeated at the end.
 """
 
 from datetime import datetime
 from pathlib import Path
-from typing import Any
+from typing import Annotated, Any
 
-from pydantic import BaseModel
+from pydantic import AliasPath, BaseModel, BeforeValidator, Field
+from shapely import Polygon
 
+from scrapstore.json_output.base import Corners, FromForm, Outline, corners
 from scrapstore.store import Status, Value
 
 __all__ = [
@@ -18,7 +21,6 @@ __all__ = [
     "BindingOut",
     "ChangeOut",
     "ChangedRowOut",
-    "Corners",
     "FabricDetailOut",
     "FabricListOut",
     "FabricOut",
@@ -34,10 +36,16 @@ __all__ = [
     "YardageOut",
 ]
 
-Corners = list[tuple[float, float]]
+
+def _holes(value: Any) -> Any:
+    return [corners(ring) for ring in value.interiors] if isinstance(value, Polygon) else value
 
 
-class FabricOut(BaseModel):
+def _pairs(value: Any) -> Any:
+    return dict(value)
+
+
+class FabricOut(FromForm):
     """A fabric."""
 
     id: int
@@ -54,7 +62,7 @@ class FabricOut(BaseModel):
     created: datetime
 
 
-class PhotoOut(BaseModel):
+class PhotoOut(FromForm):
     """A photo; `file_name` is in the store's photo folder."""
 
     id: int
@@ -68,14 +76,14 @@ class PhotoOut(BaseModel):
     taken: datetime | None
 
 
-class CutOutOut(BaseModel):
+class CutOutOut(FromForm):
     """The picture of a scrap alone: a JPEG in the photo folder, and what of its frame it covers."""
 
     file_name: str
     box: tuple[float, float, float, float]
 
 
-class SwatchOut(BaseModel):
+class SwatchOut(FromForm):
     """A dominant colour: sRGB 0 to 255, CIELAB under D65, share 0 to 1."""
 
     rgb: tuple[int, int, int]
@@ -83,108 +91,93 @@ class SwatchOut(BaseModel):
     share: float
 
 
-class ScrapOut(BaseModel):
-    """A scrap; `size` holds its two sides in the order typed or drawn."""
+class _StockOut(FromForm):
+    """What all stock has; `fabric` is the name."""
 
     id: int
+    fabric: str | None = Field(None, validation_alias=AliasPath("fabric", "name"))
+    place: str | None
+    status: Status
+    set_aside_for: str | None
+    note: str | None
+    created: datetime
+
+
+class _ClothOut(_StockOut):
+    """Stock with a family and a value of its own."""
+
+    family: str | None
+    value: Value | None
+
+
+class ScrapOut(_ClothOut):
+    """A scrap; `size` holds its two sides in the order typed or drawn."""
+
     name: str | None
-    outline: Corners
-    holes: list[Corners]
-    flaws: list[Corners]
+    outline: Outline
+    holes: Annotated[list[Corners], BeforeValidator(_holes)] = Field(validation_alias="outline")
+    flaws: list[Outline]
     area: float
-    size: tuple[float, float]
+    size: tuple[float, float] = Field(validation_alias="sides")
     long_side: float
     short_side: float
     grain_deg: float | None
     margin: float
     uncertainty: float
-    place: str | None
     from_project: str | None
-    fabric: str | None
     photo: PhotoOut | None
     cut_out: CutOutOut | None
     swatches: list[SwatchOut]
-    family: str | None
     accents: list[str]
-    value: Value | None
     corrected: list[str]
-    status: Status
-    set_aside_for: str | None
-    parent: int | None
-    note: str | None
-    created: datetime
+    parent: int | None = Field(validation_alias="parent_id")
 
 
-class YardageOut(BaseModel):
+class YardageOut(_StockOut):
     """A length of yardage; `usable_width` is its own or else its fabric's.
 
     `promised` maps kept plans to the inches they hold of it, `left` is what none holds.
     """
 
-    id: int
-    fabric: str
     length: float
-    usable_width: float | None
-    promised: dict[str, float]
+    usable_width: float | None = Field(validation_alias="width")
+    promised: Annotated[dict[str, float], BeforeValidator(_pairs)]
     left: float
-    place: str | None
-    status: Status
-    set_aside_for: str | None
-    note: str | None
-    created: datetime
 
 
-class ReadyCutOut(BaseModel):
+class ReadyCutOut(_ClothOut):
     """A lot of ready-cut pieces; `measures` are finished, `cut` is the outline as cut."""
 
-    id: int
     kind: str
     label: str
     measures: dict[str, float]
-    cut: Corners
-    size: tuple[float, float]
+    cut: Outline
+    size: tuple[float, float] = Field(validation_alias="sides")
     long_side: float
     short_side: float
     seam_allowance: float
     count: int
-    fabric: str | None
-    family: str | None
-    value: Value | None
-    place: str | None
-    status: Status
-    set_aside_for: str | None
-    note: str | None
-    created: datetime
 
 
-class BindingOut(BaseModel):
+class BindingOut(_ClothOut):
     """A binding strip; the slopes are degrees from straight across, 45 leaning right."""
 
-    id: int
     width: float
     length: float
     start_slope_deg: float
     end_slope_deg: float
-    fabric: str | None
-    family: str | None
-    value: Value | None
-    place: str | None
-    status: Status
-    set_aside_for: str | None
-    note: str | None
-    created: datetime
 
 
-class ChangedRowOut(BaseModel):
+class ChangedRowOut(FromForm):
     """One thing before and after."""
 
     kind: str
-    id: int
+    id: int = Field(validation_alias="row_id")
     before: dict[str, Any] | None
     after: dict[str, Any] | None
 
 
-class ChangeOut(BaseModel):
+class ChangeOut(FromForm):
     """What one visit changed."""
 
     id: int
@@ -193,37 +186,37 @@ class ChangeOut(BaseModel):
     rows: list[ChangedRowOut]
 
 
-class FabricListOut(BaseModel):
+class FabricListOut(FromForm):
     """Fabrics."""
 
     fabrics: list[FabricOut]
 
 
-class ScrapListOut(BaseModel):
+class ScrapListOut(FromForm):
     """Scraps."""
 
     scraps: list[ScrapOut]
 
 
-class YardageListOut(BaseModel):
+class YardageListOut(FromForm):
     """Lengths of yardage."""
 
     yardage: list[YardageOut]
 
 
-class ReadyCutListOut(BaseModel):
+class ReadyCutListOut(FromForm):
     """Lots of ready-cut pieces."""
 
     ready_cut: list[ReadyCutOut]
 
 
-class BindingListOut(BaseModel):
+class BindingListOut(FromForm):
     """Binding strips."""
 
     binding: list[BindingOut]
 
 
-class FabricDetailOut(BaseModel):
+class FabricDetailOut(FromForm):
     """A fabric with everything available of it."""
 
     fabric: FabricOut
@@ -233,7 +226,7 @@ class FabricDetailOut(BaseModel):
     binding: list[BindingOut]
 
 
-class StoreReportOut(BaseModel):
+class StoreReportOut(FromForm):
     """A store looked over."""
 
     folder: Path
@@ -254,7 +247,7 @@ class BackupOut(BaseModel):
     faults: list[str]
 
 
-class HistoryOut(BaseModel):
+class HistoryOut(FromForm):
     """Changes, newest first."""
 
     changes: list[ChangeOut]

@@ -135,9 +135,7 @@ def allocate_lengths(
     many pieces of each role come from a fabric already. A length is as wide as it says, else as its
     fabric, else `usual_width`. `one_way` are the roles with pieces that have a direction.
     """
-    stock = [
-        _Length(one, one.usable_width or one.fabric.usable_width or usual_width) for one in lengths
-    ]
+    stock = [_Length(one, one.width or usual_width) for one in lengths]
     names = tuple(dict.fromkeys(piece.role for piece in pieces))
     may_use = {
         name: [s for s in stock if roles[name].allows(_cloth_of(s.yardage))] for name in names

@@ -289,6 +289,11 @@ class Yardage(NewYardage, Stored):
     promised: tuple[Promise, ...] = ()
 
     @property
+    def width(self) -> float | None:
+        """The usable width that holds: its own, else its fabric's; None when not known."""
+        return self.usable_width or self.fabric.usable_width
+
+    @property
     def left(self) -> float:
         """Inches that no kept plan holds."""
         return max(0.0, self.length - sum(promise.inches for promise in self.promised))
