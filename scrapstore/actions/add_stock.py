@@ -27,7 +27,7 @@ from scrapstore.store import (
     Store,
     Yardage,
 )
-from scrapstore.store.typed_words import named_fabric
+from scrapstore.store.typed_words import named_fabric, text_or_none
 from scrapstore.units import (
     LONGEST_SCRAP,
     LONGEST_YARDAGE,
@@ -66,7 +66,7 @@ def add_yardage(
     """
     checked_yardage(length, usable_width)
     with store.change("yardage add") as writer:
-        cloth = named_fabric(writer, fabric, make=make_fabric)
+        cloth = named_fabric(writer, text_or_none(fabric), make=make_fabric)
         if cloth is None:
             raise UsageError("yardage is a length of a fabric; name the fabric: --fabric NAME")
         new = NewYardage(

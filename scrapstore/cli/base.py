@@ -8,8 +8,7 @@ A module of commands has an `app`; a command is a function whose first parameter
     @command(app, "match")
     def match(call: Call, project: Path) -> None:
         # its docstring is the command's help
-        with call.open_store() as store:
-            result = match_project(store, project, settings=call.settings)
+        result = call.in_store(match_project, project, settings=call.settings)
         call.show(match_out(result), lambda: match_text(result, call))
 """
 
@@ -18,7 +17,7 @@ import inspect
 import json
 from collections.abc import Callable, Iterable
 from dataclasses import MISSING, dataclass, fields, is_dataclass
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any, Concatenate, ParamSpec, TypeVar
 
 import typer
 
@@ -35,6 +34,10 @@ if TYPE_CHECKING:
     from scrapstore.store import Store
 
 __all__ = ["Call", "Given", "command", "group", "unfolded"]
+
+
+_Given = ParamSpec("_Given")
+_Result = TypeVar("_Result")
 
 
 @dataclass(frozen=True)
@@ -133,6 +136,28 @@ class Call:
         from scrapstore.store import open_store
 
         return open_store(self._given.store, make=make, tell=self.say)
+
+    def in_store(
+        self,
+        action: "Callable[Concatenate[Store, _Given], _Result]",
+        /,
+        *given: _Given.args,
+        **named: _Given.kwargs,
+    ) -> "_Result":
+        """Return what `action` does with the open store of this call and what is `given`."""
+        with self.open_store() as store:
+            return action(store, *given, **named)
+
+    def in_store_or_new(
+        self,
+        action: "Callable[Concatenate[Store, _Given], _Result]",
+        /,
+        *given: _Given.args,
+        **named: _Given.kwargs,
+    ) -> "_Result":
+        """Return the same as `in_store`; a store that is not there is made."""
+        with self.open_store(make=True) as store:
+            return action(store, *given, **named)
 
     def length(self, text: str, *, field: str, zero: bool = False) -> float:
         """Return the length `text` in inches; without a unit it is in the units shown.

@@ -37,10 +37,9 @@ def add(
     fabric = values.pop("fabric", None)
     width, length = parse_size(size, field="size", default_unit=call.units)
     strip = NewBindingStrip(width=width, length=length, **values)
-    with call.open_store(make=True) as store:
-        added = add_binding_strips(
-            store, strip, count=count, fabric=fabric, make_fabric=fields.make_fabric
-        )
+    added = call.in_store_or_new(
+        add_binding_strips, strip, count=count, fabric=fabric, make_fabric=fields.make_fabric
+    )
     _print(call, added)
 
 
@@ -59,8 +58,7 @@ def edit(
         sides = parse_size(size, field="size", default_unit=call.units)
         changes |= dict(zip(("width", "length"), sides, strict=True))
     numbered = o.number_list(numbers)
-    with call.open_store() as store:
-        edited = edit_stock(store, BINDING, numbered, changes, make_fabric=fields.make_fabric)
+    edited = call.in_store(edit_stock, BINDING, numbered, changes, make_fabric=fields.make_fabric)
     _print(call, edited)
 
 

@@ -33,8 +33,7 @@ def add(
     from scrapstore.store import NewFabric
 
     new = NewFabric(name=name.strip(), **fields.read_new(call))
-    with call.open_store(make=True) as store:
-        _print(call, (add_fabric(store, new),))
+    _print(call, (call.in_store_or_new(add_fabric, new),))
 
 
 @command(app, "list")
@@ -47,8 +46,7 @@ def list_all(
     from scrapstore.actions.fabrics import list_fabrics
 
     only = filters.read(call)
-    with call.open_store() as store:
-        found = list_fabrics(store, retired=retired, families=only.families, values=only.values)
+    found = call.in_store(list_fabrics, retired=retired, families=only.families, values=only.values)
     _print(call, found)
 
 
@@ -61,8 +59,7 @@ def show(
     from scrapstore.json_output.stock import fabric_detail_out
     from scrapstore.shapes import label_in
 
-    with call.open_store() as store:
-        detail = show_fabric(store, name)
+    detail = call.in_store(show_fabric, name)
     area = format_area(sum(scrap.area for scrap in detail.scraps), call.units)
     lengths = ", ".join(f"#{one.id} {call.shown(one.length)}" for one in detail.yardage)
     pieces = ", ".join(
@@ -90,8 +87,7 @@ def edit(call: Call, names: NAMES, fields: Annotated[FieldOptions, editing(FABRI
     from scrapstore.actions.fabrics import edit_fabrics
 
     changes = fields.read(call)
-    with call.open_store() as store:
-        _print(call, edit_fabrics(store, names, changes))
+    _print(call, call.in_store(edit_fabrics, names, changes))
 
 
 @command(app, "retire")
@@ -99,8 +95,7 @@ def retire(call: Call, names: NAMES) -> None:
     """Take fabrics off the list; what there is of them stays."""
     from scrapstore.actions.fabrics import retire_fabrics
 
-    with call.open_store() as store:
-        _print(call, retire_fabrics(store, names))
+    _print(call, call.in_store(retire_fabrics, names))
 
 
 @command(app, "reinstate")
@@ -108,8 +103,7 @@ def reinstate(call: Call, names: NAMES) -> None:
     """Bring retired fabrics back."""
     from scrapstore.actions.fabrics import retire_fabrics
 
-    with call.open_store() as store:
-        _print(call, retire_fabrics(store, names, back=True))
+    _print(call, call.in_store(retire_fabrics, names, back=True))
 
 
 def _print(call: Call, fabrics: "tuple[Fabric, ...]") -> None:

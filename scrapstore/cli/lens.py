@@ -26,8 +26,7 @@ def list_(call: Call) -> None:
     from scrapstore.actions.lenses import list_lenses
     from scrapstore.json_output.lenses import lenses_out
 
-    with call.open_store() as store:
-        kept = list_lenses(store)
+    kept = call.in_store(list_lenses)
     call.show(lenses_out(kept), lambda: _text(kept))
 
 
@@ -40,8 +39,7 @@ def forget(call: Call, number: o.NUMBER) -> None:
     from scrapstore.actions.lenses import forget_one
     from scrapstore.json_output.lenses import lens_out
 
-    with call.open_store() as store:
-        lens = forget_one(store, number)
+    lens = call.in_store(forget_one, number)
     call.show(lens_out(lens), lambda: f"Forgot lens {lens.id}, {lens.name}.")
 
 

@@ -101,14 +101,14 @@ def log(
     from scrapstore.actions.log import log_photos
     from scrapstore.actions.scale import scale_of
     from scrapstore.actions.to_measure import Measuring, keep_all
-    from scrapstore.cli.keeping import asker, can_ask, said_of_measured
+    from scrapstore.cli.confirm_measured import at_terminal, confirm_on_terminal, typed_notes
     from scrapstore.json_output.log import log_out
     from scrapstore.store import NewFabric, NewScrap
 
     values = fields.read_new(call)
     cloth = values.pop("fabric", None)
     new_fabric = NewFabric(name=cloth) if cloth else None
-    others = said = None
+    typed_scrap = notes = None
     if size.given:
         from scrapstore.actions.size_list import TypedScrap
 
@@ -116,11 +116,11 @@ def log(
         scrap = NewScrap(
             outline=outline.outline, grain_deg=outline.grain_deg, margin=kept_free, **values
         )
-        others = TypedScrap(scrap=scrap, fabric=new_fabric)
+        typed_scrap = TypedScrap(scrap=scrap, fabric=new_fabric)
     else:
         if size.margin is not None:
             values["margin"] = call.length(size.margin, field="margin", zero=True)
-        said = said_of_measured(
+        notes = typed_notes(
             call,
             photos,
             fields=values,
@@ -130,15 +130,15 @@ def log(
             typed=typed or [],
         )
     scale = scale_of(squares, call.settings)
-    asks = not yes and can_ask()
-    told: set[tuple[Path, str]] = set()
+    asks = not yes and at_terminal()
+    shown: set[tuple[Path, str]] = set()
     with (
         call.open_store(make=True) as store,
         # A bar would be drawn over the questions.
         nullcontext(lambda _done, _of: None) if asks else progress_bar("photos") as advance,
     ):
         folder = previews or store.folder / "previews"
-        choose = keep_all if yes else asker(call, told) if asks else None
+        choose = keep_all if yes else confirm_on_terminal(call, shown) if asks else None
         measuring = Measuring(
             previews=folder, choose=choose, squares=scale[0], printed_scale=scale[1]
         )
@@ -146,13 +146,13 @@ def log(
             store,
             photos,
             call.settings,
-            typed=others,
-            measuring=replace(measuring, said=said) if said else measuring,
+            typed=typed_scrap,
+            measuring=replace(measuring, said=notes) if notes else measuring,
             again=again,
             make_fabrics=fields.make_fabric,
             advance=advance,
         )
-    _tell(call, result, told, asks=asks)
+    _tell(call, result, shown, asks=asks)
     call.show(log_out(result), lambda: _text(call, result))
     if result.left:
         raise PhotoError(_left_words(result))
@@ -165,11 +165,11 @@ def log(
         raise PhotoError(msg)
 
 
-def _tell(call: Call, result: "LogResult", told: set[tuple[Path, str]], *, asks: bool) -> None:
-    """Say what there is to say of each photo, but for what was `told` with the questions."""
+def _tell(call: Call, result: "LogResult", shown: set[tuple[Path, str]], *, asks: bool) -> None:
+    """Say what there is to say of each photo, but for what was `shown` with the questions."""
     for photo in result.logged:
         for sentence in photo.notes:
-            if (photo.path, sentence) not in told:
+            if (photo.path, sentence) not in shown:
                 call.say(f"{photo.path.name}: {sentence}")
         if photo.preview is not None and not asks:
             call.say(f"{photo.path.name}: what was measured is drawn in {photo.preview}")
@@ -191,7 +191,7 @@ def _left_words(result: "LogResult") -> str:
 
 
 def _text(call: Call, result: "LogResult") -> Shown:
-    from scrapstore.cli.keeping import uncertainty_text
+    from scrapstore.cli.confirm_measured import uncertainty_text
 
     scraps = [(photo, scrap) for photo in result.logged for scrap in photo.scraps]
     columns: dict[str, list[str]] = {

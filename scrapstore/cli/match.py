@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from scrapstore.cli import options as o
-from scrapstore.cli.asking import AIMS, EFFORT, PROJECT, PROVE, SEED, USUAL_AIMS, asked
 from scrapstore.cli.base import Call, command
+from scrapstore.cli.match_options import PROJECT, MatchOptions
 from scrapstore.cli.tables import Shown, stack, table
 
 if TYPE_CHECKING:
@@ -31,6 +31,7 @@ app = typer.Typer()
 def match(
     call: Call,
     project: PROJECT,
+    options: MatchOptions,
     sheets: Annotated[
         Path | None,
         typer.Option(
@@ -48,10 +49,6 @@ def match(
             most=3,
         ),
     ] = 1,
-    seed: SEED = 0,
-    aims: AIMS = USUAL_AIMS,
-    effort: EFFORT = 1.0,
-    prove: PROVE = 0.0,
     keep: Annotated[
         str | None,
         typer.Option("--keep", metavar="NAME", help="Keep this answer as a plan; see plan."),
@@ -74,8 +71,7 @@ def match(
 
         for name in names:
             check_folder(folder / name)
-    with asked(call, project, answers, seed=seed, aims=aims, effort=effort, prove=prove,
-               stoppable=keep is None) as (store, found):  # fmt: skip
+    with options.matched(call, project, answers, stoppable=keep is None) as (store, found):
         from scrapstore.json_output.match import answers_out
 
         # Sheets first: cloth is not set aside for an answer whose sheets cannot be written.

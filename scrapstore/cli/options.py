@@ -13,6 +13,7 @@ from scrapstore.units import format_size
 
 __all__ = [
     "COUNT",
+    "FILTERS_COMBINE",
     "NEW_FABRICS",
     "NUMBER",
     "NUMBERS",
@@ -70,6 +71,7 @@ def _reader(
 
 
 TEXTS = list[str] | None
+FILTERS_COMBINE = "Filters combine; one given twice lets either through."
 NUMBER = Annotated[int, number_argument("NUMBER", "Its number as listed.")]
 NUMBERS = Annotated[
     list[str], typer.Argument(metavar="NUMBER", help="Numbers as listed; 3-7 means 3 to 7.")

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from scrapstore.cli import options as o
-from scrapstore.cli.asking import AIMS, EFFORT, PROJECT, PROVE, SEED, USUAL_AIMS, asked
 from scrapstore.cli.base import Call, command, group
+from scrapstore.cli.match_options import PROJECT, MatchOptions
 from scrapstore.cli.tables import Shown, stack, table
 from scrapstore.errors import PlanError
 from scrapstore.units import format_cut
@@ -29,6 +29,7 @@ app = group("plan", "Kept plans: cloth set aside for a project.")
 def keep(
     call: Call,
     project: PROJECT,
+    options: MatchOptions,
     name: Annotated[
         str | None,
         typer.Option("--name", metavar="NAME", help="What to call it (else the project's name)."),
@@ -37,19 +38,13 @@ def keep(
         int,
         o.number_option("--answer", "Which of the answers that match --answers shows.", most=3),
     ] = 1,
-    seed: SEED = 0,
-    aims: AIMS = USUAL_AIMS,
-    effort: EFFORT = 1.0,
-    prove: PROVE = 0.0,
 ) -> None:
     """Match a project, keep the answer, and set its scraps and ready-cut pieces aside.
 
-    All of it is set aside or nothing: when something was taken meanwhile, you are told. With the
-    seed, aims, effort and proof that match was given, over the same stock, it is the answer that
-    match showed.
+    All of it is set aside or nothing: when something was taken meanwhile, you are told. Given
+    the options that match was given, over the same stock, it is the answer that match showed.
     """
-    with asked(call, project, answer, seed=seed, aims=aims, effort=effort, prove=prove,
-               stoppable=False) as (store, found):  # fmt: skip
+    with options.matched(call, project, answer, stoppable=False) as (store, found):
         from scrapstore.actions.plans import keep_answer
         from scrapstore.cli.match import kept_line, match_text
         from scrapstore.json_output.match import match_document
@@ -70,8 +65,7 @@ def list_(call: Call) -> None:
     from scrapstore.actions.plans import list_plans
     from scrapstore.json_output.plans import plans_out
 
-    with call.open_store() as store:
-        kept = list_plans(store)
+    kept = call.in_store(list_plans)
     out = plans_out(kept)
     call.show(
         out,
@@ -141,8 +135,7 @@ def done(call: Call, name: _Name) -> None:
     from scrapstore.actions.plans import finish_kept
     from scrapstore.json_output.plans import plan_out
 
-    with call.open_store() as store:
-        plan = finish_kept(store, name)
+    plan = call.in_store(finish_kept, name)
     out = plan_out(plan)
     call.show(out, lambda: _ended(f"Closed {out.name!r}", out, call, "used up now"))
     if out.scraps:
@@ -155,8 +148,7 @@ def release(call: Call, name: _Name) -> None:
     from scrapstore.actions.plans import release_kept
     from scrapstore.json_output.plans import plan_out
 
-    with call.open_store() as store:
-        plan = release_kept(store, name)
+    plan = call.in_store(release_kept, name)
     out = plan_out(plan)
     call.show(out, lambda: _ended(f"Released {out.name!r}", out, call, "free again"))
 

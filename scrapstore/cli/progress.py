@@ -23,11 +23,11 @@ def match_progress() -> Iterator[Callable[[int, int, int | None], None]]:
     """Give a function to call with (done, of how many, pieces covered so far or None)."""
     with _line() as tell:
 
-        def told(done: int, total: int, covered: int | None) -> None:
+        def show(done: int, total: int, covered: int | None) -> None:
             so_far = f"better plans tried, {covered} pieces so far (Ctrl-C takes them)"
             tell(progress_line(done, total, "scraps looked at" if covered is None else so_far))
 
-        yield told
+        yield show
 
 
 def progress_line(done: int, total: int, what: str) -> str:

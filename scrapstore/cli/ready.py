@@ -85,8 +85,9 @@ def add(
     values = fields.read_new(call)
     fabric = values.pop("fabric", None)
     pieces = replace(piece.cut(call, count, allowance), **values)
-    with call.open_store(make=True) as store:
-        added = add_ready_cut(store, pieces, fabric=fabric, make_fabric=fields.make_fabric)
+    added = call.in_store_or_new(
+        add_ready_cut, pieces, fabric=fabric, make_fabric=fields.make_fabric
+    )
     _print(call, (added,))
 
 
@@ -99,8 +100,7 @@ def edit(
 
     changes = fields.read(call)
     numbered = o.number_list(numbers)
-    with call.open_store() as store:
-        edited = edit_stock(store, READY_CUT, numbered, changes, make_fabric=fields.make_fabric)
+    edited = call.in_store(edit_stock, READY_CUT, numbered, changes, make_fabric=fields.make_fabric)
     _print(call, edited)
 
 

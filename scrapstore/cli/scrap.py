@@ -59,16 +59,15 @@ def add(
         parent_id=parent,
         **values,
     )
-    with call.open_store(make=True) as store:
-        added = add_scraps(
-            store,
-            new,
-            count=count,
-            fabric=fabric,
-            make_fabric=fields.make_fabric,
-            own=[*fields.read(call), *(() if size.grain is None else ("grain_deg",))],
-            parent_used_up=parent_used_up,
-        )
+    added = call.in_store_or_new(
+        add_scraps,
+        new,
+        count=count,
+        fabric=fabric,
+        make_fabric=fields.make_fabric,
+        own=[*fields.read(call), *(() if size.grain is None else ("grain_deg",))],
+        parent_used_up=parent_used_up,
+    )
     _print(call, added)
     taken = added[0].grain_deg if size.grain is None and typed.grain_deg is None else None
     if taken is not None:
@@ -84,8 +83,7 @@ def list_all(call: Call, filters: ScrapFilters) -> None:
     from scrapstore.actions.scraps import list_scraps
 
     only = filters.read(call)
-    with call.open_store() as store:
-        found = list_scraps(store, only)
+    found = call.in_store(list_scraps, only)
     _print(call, found)
 
 
@@ -95,8 +93,7 @@ def show(call: Call, number: o.NUMBER) -> None:
     from scrapstore.actions.scraps import show_scrap
     from scrapstore.json_output.stock import scrap_out
 
-    with call.open_store() as store:
-        detail = show_scrap(store, number)
+    detail = call.in_store(show_scrap, number)
     photo = detail.scrap.photo
     offcuts = ", ".join(f"#{scrap.id}" for scrap in detail.offcuts)
     extra = [
@@ -132,8 +129,7 @@ def edit(
     if flaws is not None:
         changes["flaws"] = typed_flaws(flaws, default_unit=call.units)
     numbered = o.number_list(numbers)
-    with call.open_store() as store:
-        edited = edit_scraps(store, numbered, changes, make_fabric=fields.make_fabric)
+    edited = call.in_store(edit_scraps, numbered, changes, make_fabric=fields.make_fabric)
     _print(call, edited)
 
 
@@ -142,8 +138,7 @@ def retire(call: Call, numbers: o.NUMBERS) -> None:
     """Take scraps off the list as used up. Their history stays; reinstate brings them back."""
     from scrapstore.actions.scraps import retire_scraps
 
-    with call.open_store() as store:
-        _print(call, retire_scraps(store, o.number_list(numbers)))
+    _print(call, call.in_store(retire_scraps, o.number_list(numbers)))
 
 
 @command(app, "reinstate")
@@ -151,8 +146,7 @@ def reinstate(call: Call, numbers: o.NUMBERS) -> None:
     """Make scraps available again, whether used up or set aside."""
     from scrapstore.actions.scraps import reinstate_scraps
 
-    with call.open_store() as store:
-        _print(call, reinstate_scraps(store, o.number_list(numbers)))
+    _print(call, call.in_store(reinstate_scraps, o.number_list(numbers)))
 
 
 def _print(call: Call, scraps: "tuple[Scrap, ...]") -> None:
@@ -203,7 +197,7 @@ def _grain_words(grain_deg: float | None) -> str:
 
 
 def _facts(call: Call, scrap: "Scrap", extra: list[tuple[str, str]]) -> Shown:
-    from scrapstore.cli.keeping import uncertainty_text
+    from scrapstore.cli.confirm_measured import uncertainty_text
     from scrapstore.colour import family
 
     corner_count = len(scrap.outline.exterior.coords) - 1

@@ -25,8 +25,7 @@ def info(call: Call) -> None:
     from scrapstore.actions.store_care import look_over_store
     from scrapstore.json_output.stock import store_report_out
 
-    with call.open_store() as store:
-        report = look_over_store(store)
+    report = call.in_store(look_over_store)
     call.show(store_report_out(report), lambda: _text(report))
     if report.faults:
         raise StoreDamagedError(
@@ -47,8 +46,7 @@ def backup(
     from scrapstore.actions.store_care import back_up_store
     from scrapstore.json_output.stock_schema import BackupOut
 
-    with call.open_store() as store:
-        copy = back_up_store(store, to)
+    copy = call.in_store(back_up_store, to)
     out = BackupOut(path=copy.path, photos=to is not None, faults=list(copy.faults))
     call.show(out, lambda: f"copied to {copy.path}")
     if copy.faults:

@@ -32,9 +32,8 @@ def add(
     if names_precut(text):
         msg = f"{text!r} is no length of the full width; add it as a scrap: scrap add --precut"
         raise LengthError(f"{msg} {text!r}")
-    values = {"fabric": None, **fields.read_new(call)}
-    with call.open_store(make=True) as store:
-        added = add_yardage(store, **values, make_fabric=fields.make_fabric)
+    values = fields.read_new(call)
+    added = call.in_store_or_new(add_yardage, **values, make_fabric=fields.make_fabric)
     _print(call, (added,))
 
 
@@ -47,8 +46,7 @@ def edit(
 
     changes = fields.read(call)
     numbered = o.number_list(numbers)
-    with call.open_store() as store:
-        edited = edit_yardage(store, numbered, changes, make_fabric=fields.make_fabric)
+    edited = call.in_store(edit_yardage, numbered, changes, make_fabric=fields.make_fabric)
     _print(call, edited)
 
 

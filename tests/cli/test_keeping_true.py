@@ -137,7 +137,7 @@ def test_set_aside_for_nobody_is_available_again(scrapstore: Program) -> None:
     scrapstore("scrap", "edit", "1", "--set-aside-for", "")
     assert len(scrapstore("scrap", "list", "--json").json["scraps"]) == 1
     both = ("--set-aside-for", "bench", "--status", "available")
-    assert "do not go together" in scrapstore("scrap", "edit", "1", *both, status=1).err
+    assert "do not go together" in scrapstore("scrap", "edit", "1", *both, status=2).err
 
 
 @pytest.mark.parametrize("empty", [True, False], ids=["empty", "missing"])

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from scrapstore.cli.keeping import chosen
+from scrapstore.cli.confirm_measured import numbers_kept
 from scrapstore.errors import StoreError
 from tests.render.arrange import Options, render_scene
 from tests.support.program import Program
@@ -15,13 +15,13 @@ from tests.support.program import Program
     [("all", (1, 2, 4)), (" NONE ", ()), ("2", (1, 4)), ("leave out 1, 4", (2,)), ("1 2 4", ())],
 )
 def test_answers(answer: str, kept: tuple[int, ...]) -> None:
-    assert chosen(answer, (1, 2, 4)) == kept
+    assert numbers_kept(answer, (1, 2, 4)) == kept
 
 
 @pytest.mark.parametrize("answer", ["3", "maybe", "", "0"])
 def test_answers_that_say_nothing(answer: str) -> None:
     with pytest.raises(StoreError):
-        chosen(answer, (1, 2, 4))
+        numbers_kept(answer, (1, 2, 4))
 
 
 def test_measuring_from_the_command_line(scrapstore: Program, tmp_path: Path) -> None:

@@ -20,15 +20,15 @@ if TYPE_CHECKING:
     from scrapstore.photo import MeasuredScrap
     from scrapstore.store import NewFabric
 
-__all__ = ["asker", "can_ask", "said_of_measured", "uncertainty_text"]
+__all__ = ["at_terminal", "confirm_on_terminal", "numbers_kept", "typed_notes", "uncertainty_text"]
 
 
-def can_ask() -> bool:
+def at_terminal() -> bool:
     """Tell whether somebody sits at a terminal."""
     return sys.stdin.isatty() and sys.stderr.isatty()
 
 
-def said_of_measured(
+def typed_notes(
     call: Call,
     paths: Sequence[Path],
     *,
@@ -38,7 +38,7 @@ def said_of_measured(
     leave_out: str | None,
     typed: Iterable[str],
 ) -> "ToMeasure":
-    """Return what the command line says of photos to be measured.
+    """Return what was typed on the call for photos to be measured.
 
     Raises UsageError when scraps are named by number and there is more than one photo, ShapeError
     and LengthError for a size that cannot be read.
@@ -69,11 +69,11 @@ def said_of_measured(
     )
 
 
-def asker(call: Call, told: set[tuple[Path, str]]) -> "Chooser":
+def confirm_on_terminal(call: Call, shown: set[tuple[Path, str]]) -> "Chooser":
     """Return what shows a measured photo on the terminal and asks which scraps to keep.
 
     All of it is on standard error: standard output is for the result. The sentences about a photo
-    that are said before the question go into `told`.
+    that are said before the question go into `shown`.
     """
 
     def choose(draft: "Draft") -> tuple[int, ...]:
@@ -86,7 +86,7 @@ def asker(call: Call, told: set[tuple[Path, str]]) -> "Chooser":
         console.print(_table(call, draft))
         for sentence in (*draft.reading.notes, *map(str, draft.reading.left_out)):
             call.say(sentence)
-            told.add((draft.path, sentence))
+            shown.add((draft.path, sentence))
         call.say(f"Outlines and numbers are drawn in {draft.picture}")
         while True:
             try:
@@ -96,14 +96,14 @@ def asker(call: Call, told: set[tuple[Path, str]]) -> "Chooser":
                 call.say(f"\nstopped; nothing of {draft.path.name} was logged")
                 raise KeyboardInterrupt from None
             try:
-                return chosen(answer, draft.offered)
+                return numbers_kept(answer, draft.offered)
             except UsageError as error:
                 call.say(str(error))
 
     return choose
 
 
-def chosen(answer: str, offered: Sequence[int]) -> tuple[int, ...]:
+def numbers_kept(answer: str, offered: Sequence[int]) -> tuple[int, ...]:
     """Return the numbers that an answer keeps: ``all``, ``none``, or which to leave out.
 
     Raises UsageError for an answer that says neither.
