@@ -196,6 +196,16 @@ def _grain_words(grain_deg: float | None) -> str:
     return known.get(degrees, f"{degrees:g}° from the first measure, counter-clockwise")
 
 
+def _texts(scrap: "Scrap") -> list[tuple[str, str]]:
+    """Return the texts of a scrap that have a line of their own, in the order of the table."""
+    elsewhere = ("name", "fabric", "set_aside_for", "note")
+    return [
+        (field.name.replace("_", " "), getattr(scrap, field.name) or "")
+        for field in SCRAP_FIELDS
+        if field.reads == "text" and field.name not in elsewhere
+    ]
+
+
 def _facts(call: Call, scrap: "Scrap", extra: list[tuple[str, str]]) -> Shown:
     from scrapstore.cli.confirm_measured import uncertainty_text
     from scrapstore.colour import family
@@ -223,8 +233,7 @@ def _facts(call: Call, scrap: "Scrap", extra: list[tuple[str, str]]) -> Shown:
             ("value", scrap.value or ""),
             ("colours", swatches),
             ("fabric", scrap.fabric.name if scrap.fabric else ""),
-            ("place", scrap.place or ""),
-            ("from project", scrap.from_project or ""),
+            *_texts(scrap),
             ("status", status),
             ("cut off", f"#{scrap.parent_id}" if scrap.parent_id else ""),
             *extra,
