@@ -31,8 +31,8 @@ def reference_text() -> str:
         "Made from the program: do not edit.",
         "Every command also takes `--store FOLDER`, `--json` (one JSON document on standard "
         "output, lengths in\ninches), `--units in|cm`, `--set KEY=VALUE` (a setting for this "
-        "call) and `--help`. Exit status:\n0 done, 1 something is yours to put right, 2 wrong "
-        "usage.",
+        "call) and `--help`. Exit status:\n0 done, 1 something is yours to put right (the message "
+        "says what), 2 the call is wrong,\n130 stopped with Ctrl-C.",
     ]
     # Typed as Any: what typer builds has its type in a library that is typer's own business.
     root: Any = typer.main.get_command(build_app())

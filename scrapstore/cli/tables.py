@@ -139,6 +139,9 @@ class _Table:
             else [line.plain for line in Text(cell).wrap(console, width, overflow="fold")]
             for cell, width in zip(row, widths, strict=True)
         ]
+        if row is self.heads:  # they stand on the line below them
+            most = max(map(len, parts))
+            parts = [[""] * (most - len(part)) + part for part in parts]
         for line in zip_longest(*parts, fillvalue=""):
             padded = [
                 " " * (width - cell_len(text)) + text
