@@ -1,4 +1,4 @@
-"""Processes that lay patterns beside each other, so that a match uses more than one core."""
+"""Processes that pack patterns beside each other, so that a match uses more than one core."""
 
 import gc
 import multiprocessing
@@ -47,11 +47,11 @@ class Workers:
                 pass
         yield from map(do, tasks[done:])
 
-    def lay_all(self, tasks: "Sequence[Task]") -> "Iterator[Layout]":
-        """Lay the patterns of a match."""
-        from scrapstore.matching import lay
+    def pack_all(self, tasks: "Sequence[Task]") -> "Iterator[Layout]":
+        """Pack the patterns of a match."""
+        from scrapstore.matching import pack
 
-        return self.map(lay, tasks)
+        return self.map(pack, tasks)
 
 
 @contextmanager

@@ -14,7 +14,7 @@ from shapely import Polygon, box
 from scrapstore.actions.match import match_project
 from scrapstore.errors import PlanError
 from scrapstore.json_output.match import match_out
-from scrapstore.matching import Task, lay
+from scrapstore.matching import Task, pack
 from scrapstore.packing import PieceKind
 from scrapstore.settings import Settings
 from scrapstore.store import NewScrap, open_store
@@ -58,7 +58,7 @@ def answer(folder: Path, processes: int, effort: float = 2.0) -> str:
             store,
             folder / "pad.toml",
             settings=Settings(),
-            lay_all=pool.lay_all,
+            pack_all=pool.pack_all,
             map_all=pool.map,
             effort=effort,
         )
@@ -74,7 +74,7 @@ def test_what_killed_workers_leave_is_laid_here() -> None:
     tasks = [Task(i, box(0, 0, 5 + i, 5), (square,), 0.01, 0, True) for i in range(4)]
     before = set(psutil.Process().children(recursive=True))
     with workers(2) as pool:
-        whole = list(pool.lay_all(tasks))
+        whole = list(pool.pack_all(tasks))
         started = set(psutil.Process().children(recursive=True)) - before
         parents = {process.ppid() for process in started}
         workers_only = [
@@ -85,8 +85,8 @@ def test_what_killed_workers_leave_is_laid_here() -> None:
         ]
         assert workers_only
         workers_only[0].kill()
-        after = list(pool.lay_all(tasks))
-    assert whole == after == [lay(task) for task in tasks]
+        after = list(pool.pack_all(tasks))
+    assert whole == after == [pack(task) for task in tasks]
 
 
 def test_what_loads_ahead_is_waited_for(monkeypatch: pytest.MonkeyPatch) -> None:

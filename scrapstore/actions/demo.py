@@ -11,7 +11,7 @@ from scrapstore.actions.log import LogResult, log_photos
 from scrapstore.actions.match import match_project
 from scrapstore.actions.to_measure import Measuring
 from scrapstore.errors import StoreError
-from scrapstore.matching import LayAll, Progress, lay_all
+from scrapstore.matching import PackAll, Progress, pack_all
 from scrapstore.planning.result import MatchResult
 from scrapstore.planning.scrap_cuts import MapAll
 from scrapstore.report.cutting_report import make_sheets
@@ -44,7 +44,7 @@ def run_demo(
     *,
     logging: Callable[[int, int], None] = lambda _done, _of: None,
     matching: Progress | None = None,
-    lay_all: LayAll = lay_all,
+    pack_all: PackAll = pack_all,
     map_all: MapAll = map,
 ) -> DemoResult:
     """Log the sample photos into a store of their own in `folder`, match the sample, write sheets.
@@ -67,7 +67,7 @@ def run_demo(
             )
             _other_stock(store)
             found = match_project(
-                store, project, settings=settings, lay_all=lay_all, map_all=map_all,
+                store, project, settings=settings, pack_all=pack_all, map_all=map_all,
                 progress=matching,
             )  # fmt: skip
             sheets = make_sheets(store, found, settings, inside / "sheets")

@@ -12,9 +12,9 @@ from scrapstore.matching import (
     EFFORT,
     Aim,
     Answer,
-    Change,
-    LayAll,
+    HelpfulChange,
     Need,
+    PackAll,
     Progress,
     ReadyStock,
     RoleRule,
@@ -22,9 +22,9 @@ from scrapstore.matching import (
     faults,
     helpful_changes,
     kind_on,
-    lay_all,
     match_answers,
     nearest_misses,
+    pack_all,
     pieced_from_two,
 )
 from scrapstore.near_words import did_you_mean
@@ -54,7 +54,7 @@ class Options(TypedDict, total=False):
     prove: float
     stopping: Callable[[], None] | None
     why: bool
-    lay_all: LayAll
+    pack_all: PackAll
     map_all: MapAll
     progress: Progress | None
 
@@ -103,7 +103,7 @@ def project_answers(
     prove: float = 0.0,
     stopping: Callable[[], None] | None = None,
     why: bool = True,
-    lay_all: LayAll = lay_all,
+    pack_all: PackAll = pack_all,
     map_all: MapAll = map,
     progress: Progress | None = None,
 ) -> tuple[MatchResult, ...]:
@@ -143,7 +143,7 @@ def project_answers(
         prove=prove,
         stoppable=stopping is not None,
         seed=seed,
-        lay_all=lay_all,
+        pack_all=pack_all,
         progress=progress,
         to_buy=lambda short: inches_to_buy(yardage.shortages(short)),
     )
@@ -168,10 +168,10 @@ def project_answers(
     pieced = pieced_from_two(best, stock, needs, roles, allowance, ready=ready) if why else ()
     # Who has interrupted does not want to wait for trials of changes.
     tried = why and not best.stopped
-    changes: tuple[Change, ...] = ()
+    changes: tuple[HelpfulChange, ...] = ()
     if tried:
         changes = helpful_changes(
-            best, stock, needs, roles, ready=ready, lay_all=lay_all,
+            best, stock, needs, roles, ready=ready, pack_all=pack_all,
             fat_quarters={name: yardage.fat_quarter(name) for name in roles},
         )  # fmt: skip
 

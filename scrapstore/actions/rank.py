@@ -6,7 +6,7 @@ from pathlib import Path
 
 from scrapstore.actions.match import match_project
 from scrapstore.errors import ProjectError
-from scrapstore.matching import EFFORT, LayAll, lay_all
+from scrapstore.matching import EFFORT, PackAll, pack_all
 from scrapstore.planning.result import MatchResult
 from scrapstore.planning.scrap_cuts import MapAll
 from scrapstore.settings import Settings
@@ -40,7 +40,7 @@ def rank_projects(
     folder: Path,
     *,
     settings: Settings,
-    lay_all: LayAll = lay_all,
+    pack_all: PackAll = pack_all,
     map_all: MapAll = map,
     advance: Callable[[int, int], None] = lambda _done, _of: None,
 ) -> tuple[tuple[Ranked, ...], tuple[str, ...]]:
@@ -57,7 +57,7 @@ def rank_projects(
     for number, file in enumerate(files):
         try:
             result = match_project(
-                store, file, settings=settings, effort=_EFFORT, why=False, lay_all=lay_all,
+                store, file, settings=settings, effort=_EFFORT, why=False, pack_all=pack_all,
                 map_all=map_all,
             )  # fmt: skip
         except ProjectError as error:

@@ -42,7 +42,7 @@ def demo(
         with progress_bar("photos") as logging, match_progress() as matching:
             done = run_demo(
                 folder, call.settings, logging=logging, matching=matching,
-                lay_all=pool.lay_all, map_all=pool.map,
+                pack_all=pool.pack_all, map_all=pool.map,
             )  # fmt: skip
     call.show(match_out(done.match), lambda: _text(done, call))
     call.say(f"Cutting sheets: open {done.sheets[0]} in a browser, and print from there.")

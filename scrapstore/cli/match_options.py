@@ -102,7 +102,7 @@ class MatchOptions:
                         aims=order,
                         effort=self.effort * USUAL_EFFORT,
                         prove=self.prove,
-                        lay_all=pool.lay_all,
+                        pack_all=pool.pack_all,
                         map_all=pool.map,
                         progress=advance,
                         stopping=stopping if stoppable else None,

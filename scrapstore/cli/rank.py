@@ -38,7 +38,7 @@ def rank(
         progress_bar("projects matched") as advance,
     ):
         ranked, faulty = rank_projects(
-            store, folder, settings=call.settings, lay_all=pool.lay_all, map_all=pool.map,
+            store, folder, settings=call.settings, pack_all=pool.pack_all, map_all=pool.map,
             advance=advance,
         )  # fmt: skip
     rows = [

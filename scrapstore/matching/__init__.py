@@ -11,13 +11,13 @@ from scrapstore.matching.forms import (
     ScrapStock,
     ScrapUse,
     Supply,
-    Together,
+    Totals,
 )
 from scrapstore.matching.match import DIFFER, EFFORT, Progress, match, match_answers
-from scrapstore.matching.patterns import LayAll, Task, kind_on, lay, lay_all
+from scrapstore.matching.patterns import PackAll, Task, kind_on, pack, pack_all
 from scrapstore.matching.pieced import Pieced, pieced_from_two
 from scrapstore.matching.ready import congruent
-from scrapstore.matching.why import Change, Miss, Reason, helpful_changes, nearest_misses
+from scrapstore.matching.why import HelpfulChange, Miss, Reason, helpful_changes, nearest_misses
 
 __all__ = [
     "AIMS",
@@ -26,10 +26,10 @@ __all__ = [
     "EFFORT",
     "Aim",
     "Answer",
-    "Change",
-    "LayAll",
+    "HelpfulChange",
     "Miss",
     "Need",
+    "PackAll",
     "Pieced",
     "Progress",
     "ReadyStock",
@@ -40,16 +40,16 @@ __all__ = [
     "Supply",
     "Task",
     "ToBuy",
-    "Together",
+    "Totals",
     "checked_aims",
     "congruent",
     "faults",
     "helpful_changes",
     "kind_on",
-    "lay",
-    "lay_all",
     "match",
     "match_answers",
     "nearest_misses",
+    "pack",
+    "pack_all",
     "pieced_from_two",
 ]

@@ -13,7 +13,7 @@ from dataclasses import dataclass, field, replace
 from scrapstore.matching.aims import Aim, scrap_costs
 from scrapstore.matching.choose import Choice
 from scrapstore.matching.patterns import Task
-from scrapstore.matching.prices import prices_of_aim
+from scrapstore.matching.prices import dual_prices_of_aim
 from scrapstore.matching.rounds import Rounds
 
 __all__ = ["Aimed"]
@@ -40,7 +40,7 @@ class Aimed(Rounds):
         tasks = [task for row in self._rows(best) for task in self._whole(row, best)]
         budget = self.effort / 2  # the rest is for what prices ask for
         while tasks and idle < _IDLE and self.effort > 0:
-            learnt = self.lay(tasks, budget)
+            learnt = self.pack(tasks, budget)
             budget = self.effort
             found = self.choose() if learnt else best
             gain = self._spent(best) - self._spent(found)
@@ -121,7 +121,7 @@ class Aimed(Rounds):
     def _priced(self, choice: Choice) -> list[tuple[int, Task]]:
         search = self.search
         scraps = search.screened.scraps
-        told = prices_of_aim(
+        duals = dual_prices_of_aim(
             scraps, search.patterns(), search.ready, search.needs, search.roles,
             wanted={need.name: choice.counts(need.name) for need in search.needs},
             costs={scraps[row].id: cost for row, cost in self._cost.items()},
@@ -132,10 +132,10 @@ class Aimed(Rounds):
             kinds = [
                 replace(kind, value=float(f"{worth:.5g}"))
                 for kind in search.kinds(row)
-                if (worth := told.piece.get((number, kind.name), 0.0)) > 1e-9
+                if (worth := duals.piece.get((number, kind.name), 0.0)) > 1e-9
             ]
             most = sum(kind.worth * kind.wanted for kind in kinds)
-            if most > self._cost[row] + told.scrap.get(number, 0.0) + 1e-9:
+            if most > self._cost[row] + duals.scrap.get(number, 0.0) + 1e-9:
                 tasks += self.again(row, kinds)
         return tasks
 

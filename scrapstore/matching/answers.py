@@ -14,17 +14,17 @@ from scrapstore.matching.forms import (
     ScrapStock,
     ScrapUse,
     Supply,
-    Together,
+    Totals,
 )
 from scrapstore.matching.ready import pieces_each
-from scrapstore.matching.search import Search
+from scrapstore.matching.search import ScrapSearch
 
 __all__ = ["answer_of"]
 
 
 def answer_of(
     choice: Choice,
-    search: Search,
+    search: ScrapSearch,
     scraps: Sequence[ScrapStock],
     limits: Sequence[int],
     together: tuple[int, float],
@@ -47,7 +47,7 @@ def answer_of(
         unmet=_unmet(choice, scraps, search.ready, needs, search.roles),
         scraps_looked_at=len(search.gives_of),
         scraps_that_might=len(search.screened.scraps),
-        together=Together(
+        together=Totals(
             covered=covered,
             wanted=sum(supply.wanted for supply in supplies),
             # Where the best plan covers everything, that is the limit of the others too.

@@ -33,14 +33,14 @@ def least_bought(
     with the choice that covers most area, one need after the other is asked for in full, and the
     one that saves most is held to, while any does.
     """
-    told: dict[tuple[int, ...], float] = {}
+    known: dict[tuple[int, ...], float] = {}
 
     def bought(choice: Choice) -> float:
         short = {need.name: need.wanted - choice.counts(need.name) for need in needs}
         key = tuple(short.values())
-        if key not in told:
-            told[key] = to_buy(short) if any(key) else 0.0
-        return told[key]
+        if key not in known:
+            known[key] = to_buy(short) if any(key) else 0.0
+        return known[key]
 
     chosen, floors, trials = best, dict[str, int](), 0
     if sum(need.wanted - best.counts(need.name) for need in needs) > _MANY:

@@ -116,10 +116,10 @@ def _count_faults(
     answer: Answer, pieces: list[tuple[str, ScrapStock | ReadyStock]], needs: Sequence[Need]
 ) -> list[str]:
     wrong = []
-    told = {supply.need: supply for supply in answer.supplies}
+    supplies = {supply.need: supply for supply in answer.supplies}
     for need in needs:
         here = [cloth for name, cloth in pieces if name == need.name]
-        supply = told[need.name]
+        supply = supplies[need.name]
         from_scraps = len([cloth for cloth in here if isinstance(cloth, ScrapStock)])
         if (supply.scraps, supply.ready) != (from_scraps, len(here) - from_scraps):
             wrong.append(f"{need.name}: the plan says {supply}, its pieces say {len(here)}")

@@ -20,7 +20,7 @@ __all__ = [
     "ScrapStock",
     "ScrapUse",
     "Supply",
-    "Together",
+    "Totals",
 ]
 
 
@@ -160,7 +160,7 @@ class Supply:
 
 
 @dataclass(frozen=True)
-class Together:
+class Totals:
     """What all needs get together: pieces, and their cut area in square inches.
 
     `at_most` and `area_at_most` are proven for the two counts, each by itself. They can be tighter
@@ -192,7 +192,7 @@ class Answer:
     unmet: tuple[str, ...] = ()
     scraps_looked_at: int = 0
     scraps_that_might: int = 0
-    together: Together = Together(0, 0, 0, 0.0, 0.0)
+    together: Totals = Totals(0, 0, 0, 0.0, 0.0)
     choice_proven: bool = True
     choice_gap: float = 0.0
     stopped: bool = False

@@ -12,9 +12,9 @@ from numpy.typing import NDArray
 from scrapstore.matching.aimed import Aimed
 from scrapstore.matching.aims import DEFAULT_AIMS, Aim
 from scrapstore.matching.answers import answer_of
-from scrapstore.matching.better import Better
 from scrapstore.matching.bought import ToBuy, least_bought
 from scrapstore.matching.choose import Choice, choose
+from scrapstore.matching.column_generation import ColumnGeneration
 from scrapstore.matching.forms import (
     Answer,
     Need,
@@ -23,9 +23,9 @@ from scrapstore.matching.forms import (
     ScrapStock,
 )
 from scrapstore.matching.limits import limit_each, limit_together
-from scrapstore.matching.patterns import LayAll, Pattern, lay_all
+from scrapstore.matching.patterns import PackAll, Pattern, pack_all
 from scrapstore.matching.screen import screen
-from scrapstore.matching.search import Search
+from scrapstore.matching.search import ScrapSearch
 
 __all__ = ["DIFFER", "EFFORT", "Progress", "match", "match_answers"]
 
@@ -48,8 +48,8 @@ _FOR_THE_SHORT = 4.0  # and where the first choice leaves something short
 _FOR_AIMS, _FEW, _FOR_AIMS_OF_MANY, _VERY_MANY = 0.3, 32, 0.1, 24
 _TASK_FOR_AIMS = 0.025  # seconds for one layout there: all that is wanted is little, as a rule
 _LEAST_COVER = 0.9  # of what the best plan covers, for one that is shown beside it
-_FIRST_TOLD = 128  # scraps looked at before a plan is told; then after twice as many, and so on
-_QUICK = 0.5  # the work of a choice that is only told or improved on
+_FIRST_REPORT = 128  # scraps looked at before the first report; then after twice as many, and so on
+_QUICK = 0.5  # the work of a choice that is only reported or improved on
 _CHOICE = 4.0
 _AT_ONCE = 0.1  # of one that is made only because somebody stopped the looking
 
@@ -79,7 +79,7 @@ def match(
     prove: float = 0.0,
     stoppable: bool = True,
     seed: int = 0,
-    lay_all: LayAll = lay_all,
+    pack_all: PackAll = pack_all,
     progress: Progress | None = None,
     to_buy: ToBuy | None = None,
 ) -> Answer:
@@ -95,10 +95,10 @@ def match(
 
     An interrupt (Ctrl-C) ends the looking, and the best plan so far is returned with `stopped` set;
     where that is of no use (not `stoppable`) the interrupt is raised. The same input and seed give
-    the same plan, however many processes `lay_all` uses.
+    the same plan, however many processes `pack_all` uses.
     """
-    search = Search(
-        screen(scraps, needs, roles), ready, needs, roles, seconds_per_scrap, seed, lay_all, aims
+    search = ScrapSearch(
+        screen(scraps, needs, roles), ready, needs, roles, seconds_per_scrap, seed, pack_all, aims
     )
     work = _Work(oversupply, most_looks, effort, prove, stoppable)
     (answer,) = _answers(search, scraps, 1, aims, work, progress, to_buy)
@@ -119,7 +119,7 @@ def match_answers(
     prove: float = 0.0,
     stoppable: bool = True,
     seed: int = 0,
-    lay_all: LayAll = lay_all,
+    pack_all: PackAll = pack_all,
     progress: Progress | None = None,
     to_buy: ToBuy | None = None,
 ) -> tuple[Answer, ...]:
@@ -129,15 +129,15 @@ def match_answers(
     plan cut from other scraps, or as other pieces. A plan that covers less than nine tenths of what
     the best covers is not among them; so there may be fewer plans than asked for.
     """
-    search = Search(
-        screen(scraps, needs, roles), ready, needs, roles, seconds_per_scrap, seed, lay_all, aims
+    search = ScrapSearch(
+        screen(scraps, needs, roles), ready, needs, roles, seconds_per_scrap, seed, pack_all, aims
     )
     work = _Work(OVERSUPPLY, most_looks, effort, prove, stoppable)
     return _answers(search, scraps, answers, aims, work, progress, to_buy)
 
 
 def _answers(
-    search: Search,
+    search: ScrapSearch,
     scraps: Sequence[ScrapStock],
     count: int,
     aims: Sequence[Aim],
@@ -158,15 +158,15 @@ def _answers(
             so_far = found
         return found
 
-    told: tuple[list[Pattern], Choice] | None = None
+    reported: tuple[list[Pattern], Choice] | None = None
 
     def quick() -> Choice:
-        nonlocal told
+        nonlocal reported
         patterns = search.patterns()
         # Asked again and again, and often nothing new was found.
-        if told is None or not _same(told[0], patterns):
-            told = patterns, chosen(_QUICK)
-        return told[1]
+        if reported is None or not _same(reported[0], patterns):
+            reported = patterns, chosen(_QUICK)
+        return reported[1]
 
     choices: list[Choice] = []
     stopped = False
@@ -197,7 +197,7 @@ def _answers(
 
 
 def _first(
-    search: Search,
+    search: ScrapSearch,
     aims: Sequence[Aim],
     work: _Work,
     chosen: Callable[..., Choice],
@@ -223,7 +223,7 @@ def _first(
 
 
 def _find(
-    search: Search, work: _Work, quick: Callable[[], Choice], progress: Progress | None
+    search: ScrapSearch, work: _Work, quick: Callable[[], Choice], progress: Progress | None
 ) -> None:
     """Look for patterns that cover as much as can be."""
     _look(search, work.oversupply, work.most_looks, quick, progress)
@@ -234,24 +234,24 @@ def _find(
 
 
 def _look(
-    search: Search,
+    search: ScrapSearch,
     oversupply: float,
     most_looks: int,
     quick: Callable[[], Choice],
     progress: Progress | None,
 ) -> None:
     """Look through the scraps; where it takes long, tell how much the plan so far covers."""
-    tell_at, covered = _FIRST_TOLD, None
+    report_at, covered = _FIRST_REPORT, None
     for looked in search.look(oversupply, most_looks):
         if progress is None:
             continue
-        if looked >= tell_at:
-            covered, tell_at = _pieces(quick(), search.needs), 2 * tell_at
+        if looked >= report_at:
+            covered, report_at = _pieces(quick(), search.needs), 2 * report_at
         progress(looked, len(search.screened.scraps), covered)
 
 
 def _improve(
-    search: Search, quick: Callable[[], Choice], effort: float, progress: Progress | None
+    search: ScrapSearch, quick: Callable[[], Choice], effort: float, progress: Progress | None
 ) -> None:
     """Draw better patterns where the choice leaves anything short."""
     choice = quick()
@@ -263,7 +263,7 @@ def _improve(
     limits = limit_each(most, search.screened, search.ready, search.needs, search.roles)
     area = [need.outline.area for need in search.needs]
     args = most, limits, search.screened, search.ready, search.needs, search.roles
-    better = Better(search, effort, search.seconds, quick, limit_together(*args, area))
+    better = ColumnGeneration(search, effort, search.seconds, quick, limit_together(*args, area))
     for best in better.rounds(choice):
         if progress is not None:
             done = round(100 * (1 - max(0.0, better.effort) / effort))
@@ -271,7 +271,7 @@ def _improve(
 
 
 def _refine(
-    search: Search,
+    search: ScrapSearch,
     best: Choice,
     again: Callable[[], Choice],
     aims: Sequence[Aim],
@@ -288,7 +288,7 @@ def _refine(
     return found if found.settled else None
 
 
-def _tighten(search: Search, choice: Choice, prove: float, progress: Progress | None) -> None:
+def _tighten(search: ScrapSearch, choice: Choice, prove: float, progress: Progress | None) -> None:
     """Prove closer limits where the choice leaves anything short."""
     for done, of_all in search.tighten(search.short(choice), prove):
         if progress is not None:
@@ -304,7 +304,7 @@ def _pieces(choice: Choice, needs: Sequence[Need]) -> int:
 
 
 def _limits_together(
-    search: Search, most: NDArray[np.int64], limits: Sequence[int]
+    search: ScrapSearch, most: NDArray[np.int64], limits: Sequence[int]
 ) -> tuple[int, float]:
     """Return how many pieces, and how much area, all needs together can get at the very most."""
     area = [need.outline.area for need in search.needs]

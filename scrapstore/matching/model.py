@@ -50,7 +50,7 @@ class Model:
     rows: list[tuple[dict[int, int], int | None, int | None]] = field(default_factory=list)
     _model: Any = field(default=None, init=False)
     _columns: list[Any] = field(default_factory=list, init=False)
-    _told: int = field(default=0, init=False)
+    _read_duals: int = field(default=0, init=False)
 
     def column(self, upper: int) -> int:
         """Add a whole-number variable between 0 and `upper`; return its index."""
@@ -80,12 +80,12 @@ class Model:
                 [columns[c] for c in terms], list(terms.values())
             )
 
-        # One model serves all the aims; only what was added since is told to it.
-        for terms, low, high in self.rows[self._told :]:
+        # One model serves all the aims; only what was added since is added to it.
+        for terms, low, high in self.rows[self._read_duals :]:
             least = cp_model.INT_MIN if low is None else low
             most = cp_model.INT_MAX if high is None else high
             model.add_linear_constraint(weighed(terms), least, most)
-        self._told = len(self.rows)
+        self._read_duals = len(self.rows)
         model.clear_objective()
         model.minimize(weighed(cost))
         model.clear_hints()
@@ -152,8 +152,8 @@ def _solved(solver: Any, model: Any) -> Any:
 
     The solver works on another thread: while it does, the thread it is called on hears nothing.
     """
-    told: list[Any] = []
-    other = Thread(target=lambda: told.append(solver.solve(model)), daemon=True)
+    solved: list[Any] = []
+    other = Thread(target=lambda: solved.append(solver.solve(model)), daemon=True)
     try:
         other.start()
         while other.is_alive():
@@ -164,4 +164,4 @@ def _solved(solver: Any, model: Any) -> Any:
             solver.stop_search()
             other.join(_HEARS)
         raise
-    return told[0]
+    return solved[0]

@@ -12,15 +12,15 @@ from scrapstore.matching.forms import Need, ScrapStock
 from scrapstore.packing import Layout, PieceKind, Placement, fill, usable_region
 
 __all__ = [
-    "LayAll",
+    "PackAll",
     "Pattern",
     "Task",
     "class_kinds",
     "cut_classes",
     "fits_on",
     "kind_on",
-    "lay",
-    "lay_all",
+    "pack",
+    "pack_all",
     "undominated",
 ]
 
@@ -106,7 +106,7 @@ def class_kinds(
 
 @dataclass(frozen=True)
 class Task:
-    """One layout to draw: these kinds on the region of one scrap, beside what is `laid` already.
+    """One layout to draw: these kinds on the region of one scrap, beside what is `packed` already.
 
     `prove` is work, in seconds of one core, that goes into a lower bound.
     """
@@ -117,20 +117,20 @@ class Task:
     seconds: float
     seed: int
     rows_only: bool = False
-    laid: tuple[Placement, ...] = ()
+    packed: tuple[Placement, ...] = ()
     prove: float = 0.0
 
 
-LayAll = Callable[[Sequence[Task]], Iterable[Layout]]
+PackAll = Callable[[Sequence[Task]], Iterable[Layout]]
 """Lays every task and gives the layouts in the order of the tasks, perhaps from processes."""
 
 
-def lay(task: Task) -> Layout:
-    """Return the layout of one task; with pieces `laid` before, those first."""
+def pack(task: Task) -> Layout:
+    """Return the layout of one task; with pieces `packed` before, those first."""
     region = task.region
-    if task.laid:
+    if task.packed:
         # A hair's breadth is kept clear, so that rounding in the difference makes no overlap.
-        taken = shapely.union_all([p.outline for p in task.laid]).buffer(1e-5, join_style="mitre")
+        taken = shapely.union_all([p.outline for p in task.packed]).buffer(1e-5, join_style="mitre")
         region = usable_region(region, [taken])
     layout = fill(
         region, task.kinds, seconds=task.seconds, seed=task.seed, rows_only=task.rows_only
@@ -140,12 +140,12 @@ def lay(task: Task) -> Layout:
         from scrapstore.packing.proof import prove
 
         layout = prove(region, task.kinds, layout, seconds=task.prove)
-    return replace(layout, placements=task.laid + layout.placements)
+    return replace(layout, placements=task.packed + layout.placements)
 
 
-def lay_all(tasks: Sequence[Task]) -> Iterator[Layout]:
+def pack_all(tasks: Sequence[Task]) -> Iterator[Layout]:
     """Lay the tasks one after another, in this process."""
-    return map(lay, tasks)
+    return map(pack, tasks)
 
 
 def undominated(patterns: Iterable[Pattern]) -> tuple[Pattern, ...]:

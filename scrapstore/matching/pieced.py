@@ -124,12 +124,12 @@ def _ways(
             replace(whole, name=f"part {number}", outline=part, wanted=1, value=1.0)
             for number, part in enumerate(parts)
         ]
-        both = _laid(scrap.region, kinds)
+        both = _packed(scrap.region, kinds)
         if len(both) == 2:
             placements = both["part 0"], both["part 1"]
             yield Pieced(need.name, (scrap.id, scrap.id), parts, placements, seam_deg)
         for number, kind in enumerate(kinds):
-            placement = both.get(kind.name) or _laid(scrap.region, [kind]).get(kind.name)
+            placement = both.get(kind.name) or _packed(scrap.region, [kind]).get(kind.name)
             if placement is not None:
                 on[number].append((scrap.id, placement))
     for one_id, one in on[0]:
@@ -138,7 +138,7 @@ def _ways(
                 yield Pieced(need.name, (one_id, other_id), parts, (one, other), seam_deg)
 
 
-def _laid(region: Polygon | MultiPolygon, kinds: Sequence[PieceKind]) -> dict[str, Placement]:
+def _packed(region: Polygon | MultiPolygon, kinds: Sequence[PieceKind]) -> dict[str, Placement]:
     """Return where each kind lies on the region, those that find room; checked."""
     if _too_small(region, kinds):
         return {}

@@ -1,6 +1,6 @@
-"""What one more piece from a scrap would be worth: the prices by which further patterns are drawn.
+"""Dual prices: what one more piece from a scrap would be worth, by the relaxed choice.
 
-The programme of the choice with parts of pieces allowed tells it.
+Further patterns are drawn by them (the pricing problem of column generation).
 """
 
 from collections import defaultdict
@@ -11,11 +11,11 @@ from scrapstore.matching.forms import Need, ReadyStock, RoleRule, ScrapStock
 from scrapstore.matching.patterns import Pattern, cut_classes
 from scrapstore.matching.programme import AREA_UNITS, Programme, programme_of
 
-__all__ = ["Prices", "prices", "prices_of_aim"]
+__all__ = ["DualPrices", "dual_prices", "dual_prices_of_aim"]
 
 
 @dataclass(frozen=True)
-class Prices:
+class DualPrices:
     """What further patterns would have to bring: square inches of cover, or the cost of an aim.
 
     `piece` maps (scrap, class of pieces) to what one more piece of it is worth; a new pattern of a
@@ -26,23 +26,23 @@ class Prices:
     scrap: Mapping[int, float]
 
 
-def prices(
+def dual_prices(
     scraps: Sequence[ScrapStock],
     patterns: Sequence[Pattern],
     ready: Sequence[ReadyStock],
     needs: Sequence[Need],
     roles: Mapping[str, RoleRule],
-) -> Prices:
+) -> DualPrices:
     """Return what pieces are worth beside `patterns`, parts of pieces and patterns allowed.
 
     Every scrap of `patterns` gets a price for each class that may be cut from it.
     """
     programme = programme_of(scraps, patterns, ready, needs, roles, {}, every=True)
     gain = {column: value / AREA_UNITS for column, value in programme.covered.items()}
-    return _told(programme, {column: -value for column, value in gain.items()}, gain, needs)
+    return _read_duals(programme, {column: -value for column, value in gain.items()}, gain, needs)
 
 
-def prices_of_aim(
+def dual_prices_of_aim(
     scraps: Sequence[ScrapStock],
     patterns: Sequence[Pattern],
     ready: Sequence[ReadyStock],
@@ -51,7 +51,7 @@ def prices_of_aim(
     *,
     wanted: Mapping[str, int],
     costs: Mapping[int, float],
-) -> Prices:
+) -> DualPrices:
     """Return what pieces are worth where so many of each need shall be `wanted` and are given.
 
     Cutting into a scrap costs `costs`; a new pattern of it helps when its pieces are worth more
@@ -67,19 +67,19 @@ def prices_of_aim(
         column: costs[pattern.scrap_id]
         for column, pattern in zip(programme.taken, patterns, strict=True)
     }
-    return _told(programme, spent, {}, needs)
+    return _read_duals(programme, spent, {}, needs)
 
 
-def _told(
+def _read_duals(
     programme: Programme,
     cost: Mapping[int, float],
     gain: Mapping[int, float],
     needs: Sequence[Need],
-) -> Prices:
+) -> DualPrices:
     """Return the prices of pieces and scraps at the least `cost`; a column brings its `gain`."""
     relaxed = programme.model.relaxed(cost)
     if relaxed is None:
-        return Prices({}, {})
+        return DualPrices({}, {})
     paid: dict[int, float] = defaultdict(float)
     for number, (terms, _, _) in enumerate(programme.model.rows):
         if number not in programme.sharing and relaxed.prices[number]:
@@ -91,4 +91,4 @@ def _told(
         key = scrap_id, classes[name]
         piece[key] = max(gain.get(column, 0.0) - paid[column], piece.get(key, 0.0))
     brings = {s: float(relaxed.prices[r]) for s, r in programme.one_pattern.items()}
-    return Prices(piece, brings)
+    return DualPrices(piece, brings)

@@ -32,7 +32,7 @@ def pieces_each(ready: ReadyStock, need: Need) -> int:
     if need.needs_grain or need.one_way:
         return 0
     mirror = need.mirror or ready.sides_alike
-    wanted = list(_laid(need, mirror=mirror))
+    wanted = list(_packed(need, mirror=mirror))
     for count, part in _by_diagonals(ready.outline):
         edges = _edges(part)
         if any(_gives(edges, other) for other in wanted):
@@ -52,7 +52,7 @@ def _by_diagonals(outline: Polygon) -> Iterator[tuple[int, Polygon]]:
         yield 4, Polygon([(0, 0), (wide, 0), (wide / 2, tall / 2)])
 
 
-def _laid(need: Need, *, mirror: bool) -> Iterator[NDArray[np.float64]]:
+def _packed(need: Need, *, mirror: bool) -> Iterator[NDArray[np.float64]]:
     """Yield the edges of a piece in each way that the grain rule allows, by quarter turns."""
     for outline in (need.outline, *need.sews_as):
         for turn in {angle % 90 for angle in need.rotations_deg}:

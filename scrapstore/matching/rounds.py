@@ -1,10 +1,10 @@
-"""Rounds of drawing further patterns: tasks are laid while the work allowed for them lasts."""
+"""Rounds of drawing further patterns: tasks are packed while the work allowed for them lasts."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from scrapstore.matching.patterns import Task
-from scrapstore.matching.search import Search
+from scrapstore.matching.search import ScrapSearch
 from scrapstore.packing import PieceKind
 
 __all__ = ["Rounds"]
@@ -19,15 +19,15 @@ _Key = tuple[int, tuple[tuple[str, int, float], ...]]
 class Rounds:
     """Draws patterns with `effort` seconds of work for one core, counted and not clocked.
 
-    `seconds` of it go into a task that is laid for the first time.
+    `seconds` of it go into a task that is packed for the first time.
     """
 
-    search: Search
+    search: ScrapSearch
     effort: float
     seconds: float
     _asked: dict[_Key, int] = field(init=False, default_factory=dict)
 
-    def lay(self, tasks: Sequence[tuple[int, Task]], budget: float) -> bool:
+    def pack(self, tasks: Sequence[tuple[int, Task]], budget: float) -> bool:
         """Lay as many of the tasks as `budget` seconds of work allow, and learn from them.
 
         Tell whether any pattern was worth having.
@@ -39,7 +39,7 @@ class Rounds:
                 break
             within.append((row, task))
             self.effort -= task.seconds + _OVERHEAD
-        layouts = self.search.lay_all([task for _, task in within])
+        layouts = self.search.pack_all([task for _, task in within])
         learnt = False
         for (row, task), layout in zip(within, layouts, strict=True):
             learnt |= self.search.learn(row, task, layout)

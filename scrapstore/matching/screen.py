@@ -62,16 +62,16 @@ def _allowed(
     scraps: Sequence[ScrapStock], needs: Sequence[Need], roles: Mapping[str, RoleRule]
 ) -> NDArray[np.bool_]:
     """Return what the conditions say, (scraps, needs); asked once for each kind of cloth."""
-    told: dict[object, list[bool]] = {}
+    known: dict[object, list[bool]] = {}
     rows = []
     for scrap in scraps:
         key = (scrap.families, scrap.value, scrap.fabric, scrap.fibre, scrap.grain_known)
-        if key not in told:
-            told[key] = [
+        if key not in known:
+            known[key] = [
                 roles[need.role].allows(scrap) and (scrap.grain_known or not need.needs_grain)
                 for need in needs
             ]
-        rows.append(told[key])
+        rows.append(known[key])
     return np.array(rows, dtype=np.bool_).reshape(len(scraps), len(needs))
 
 

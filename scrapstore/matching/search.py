@@ -11,7 +11,7 @@ from scrapstore.matching.aims import DEFAULT_AIMS, Aim
 from scrapstore.matching.choose import Choice
 from scrapstore.matching.forms import Need, ReadyStock, RoleRule
 from scrapstore.matching.patterns import (
-    LayAll,
+    PackAll,
     Pattern,
     Task,
     class_kinds,
@@ -22,7 +22,7 @@ from scrapstore.matching.screen import Screen
 from scrapstore.matching.supply import LookingOrder
 from scrapstore.packing import Layout, PieceKind
 
-__all__ = ["Search"]
+__all__ = ["ScrapSearch"]
 
 _BATCH = 8  # scraps looked at between two reckonings of what is still wanting
 _ALL = 32  # so few scraps are all looked at
@@ -30,7 +30,7 @@ _NO_LIMIT = 10**9
 
 
 @dataclass
-class Search:
+class ScrapSearch:
     """The scraps that might serve, and what is known of those that were looked at.
 
     `found[row]` are the patterns of a scrap, `gives_of[row]` the most pieces of each class in one
@@ -43,7 +43,7 @@ class Search:
     roles: Mapping[str, RoleRule]
     seconds: float
     seed: int
-    lay_all: LayAll
+    pack_all: PackAll
     aims: Sequence[Aim] = DEFAULT_AIMS
     classes: dict[str, str] = field(init=False)
     found: dict[int, tuple[Pattern, ...]] = field(init=False, default_factory=dict)
@@ -74,9 +74,9 @@ class Search:
         *,
         seconds: float | None = None,
         seed: int | None = None,
-        laid: Pattern | None = None,
+        packed: Pattern | None = None,
     ) -> Task:
-        """Return the task of laying `kinds` freely on a scrap."""
+        """Return the task of packing `kinds` freely on a scrap."""
         scrap = self.screened.scraps[row]
         return Task(
             scrap_id=scrap.id,
@@ -84,7 +84,7 @@ class Search:
             kinds=tuple(kinds),
             seconds=self.seconds if seconds is None else seconds,
             seed=self.seed if seed is None else seed,
-            laid=laid.placements if laid else (),
+            packed=packed.placements if packed else (),
         )
 
     def look(self, oversupply: float, most_looks: int) -> Iterable[int]:
@@ -124,7 +124,7 @@ class Search:
                     )
                     of_row.append(row)
         served = []
-        for row, task, layout in zip(of_row, tasks, self.lay_all(tasks), strict=True):
+        for row, task, layout in zip(of_row, tasks, self.pack_all(tasks), strict=True):
             self.learn(row, task, layout)
             if self.gives_of[row][task.kinds[0].name]:
                 served.append((row, task.kinds[0].name))
@@ -136,7 +136,7 @@ class Search:
         known = self.gives_of.setdefault(row, {})
         for kind in task.kinds:
             known[kind.name] = max(known.get(kind.name, 0), counts.get(kind.name, 0))
-        if len(task.kinds) == 1 and not task.laid:
+        if len(task.kinds) == 1 and not task.packed:
             (kind,) = task.kinds
             most = int(layout.bound / kind.worth + 1e-6)
             # A bound that comes to all that the task wanted says nothing about the scrap.
@@ -153,7 +153,7 @@ class Search:
     def tighten(self, names: set[str], seconds: float) -> Iterable[tuple[int, int]]:
         """Prove closer limits on the classes `names`, `seconds` of work for each scrap and class.
 
-        Only scraps that were looked at and might still give more are laid again. Yields how many
+        Only scraps that were looked at and might still give more are packed again. Yields how many
         of how many are done.
         """
         tasks: list[Task] = []
@@ -164,7 +164,7 @@ class Search:
                 if kind.name in names and gives.get(kind.name, 0) < min(limit, kind.wanted):
                     tasks.append(replace(self.task(row, [kind]), prove=seconds))
                     of_row.append(row)
-        for k, (task, layout) in enumerate(zip(tasks, self.lay_all(tasks), strict=True)):
+        for k, (task, layout) in enumerate(zip(tasks, self.pack_all(tasks), strict=True)):
             self.learn(of_row[k], task, layout)
             yield k + 1, len(tasks)
 

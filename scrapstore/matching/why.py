@@ -9,14 +9,14 @@ from shapely import MultiPolygon, Polygon, affinity
 
 from scrapstore.matching.forms import Answer, Need, ReadyStock, RoleRule, ScrapStock
 from scrapstore.matching.match import match
-from scrapstore.matching.patterns import LayAll, fits_on, lay_all
+from scrapstore.matching.patterns import PackAll, fits_on, pack_all
 from scrapstore.matching.screen import min_width, min_widths
 from scrapstore.matching.shares import Shares
 from scrapstore.matching.stretch import grown, long_direction_deg
 
-__all__ = ["Change", "Miss", "Reason", "helpful_changes", "nearest_misses"]
+__all__ = ["HelpfulChange", "Miss", "Reason", "helpful_changes", "nearest_misses"]
 
-_STEP = 1 / 8  # inches: a miss is told to the ruler's mark
+_STEP = 1 / 8  # inches: a miss is rounded to the ruler's mark
 _FURTHEST = 2.0  # inches: what lacks more is no near miss
 _TURNS = tuple(float(turn) for turn in range(0, 360, 15))
 _LOOKS = 40  # scraps looked at for one change
@@ -35,9 +35,9 @@ _ORDER: Final[Mapping[Reason, int]] = {"grain": 1, "share": 2, "set": 2, "shape"
 class Miss:
     """A scrap that keeps the conditions on cloth but does not give a piece of the need, and why.
 
-    `lacking` is told to the next eighth of an inch; None where size is not the reason, or more than
-    two inches lack. `trimmed` and `off_grain` tell that the piece fits with its tips trimmed, or
-    laid at another angle to the grain. Where the grain is not known, the piece would fit if the
+    `lacking` is rounded up to an eighth of an inch; None where size is not the reason, or more than
+    two inches lack. `trimmed` and `off_grain` say that the piece fits with its tips trimmed, or
+    placed at another angle to the grain. Where the grain is not known, the piece would fit if the
     lengthwise grain lay at one of `grain_deg`, degrees in the scrap's own frame.
     """
 
@@ -51,7 +51,7 @@ class Miss:
 
 
 @dataclass(frozen=True)
-class Change:
+class HelpfulChange:
     """One condition let go of: `what` in words, and how many more pieces a plan then covered."""
 
     role: str
@@ -107,8 +107,8 @@ def helpful_changes(
     *,
     ready: Sequence[ReadyStock] = (),
     fat_quarters: Mapping[str, Polygon] | None = None,
-    lay_all: LayAll = lay_all,
-) -> tuple[Change, ...]:
+    pack_all: PackAll = pack_all,
+) -> tuple[HelpfulChange, ...]:
     """Return the single changes that cover more of what is short, the most helpful first.
 
     Each is tried on the scraps that the plan leaves, up to forty of them, so it may help more than
@@ -134,7 +134,7 @@ def helpful_changes(
             offered = [scrap for scrap in stock if not shares.begun(role, scrap)]
             tried = match(
                 offered, [], changed, {role.name: rule}, aims=(), most_looks=_LOOKS,
-                effort=_EFFORT, lay_all=lay_all,
+                effort=_EFFORT, pack_all=pack_all,
             )  # fmt: skip
             if not tried.together.covered:
                 continue
@@ -152,11 +152,11 @@ def helpful_changes(
             again = match(
                 list(together.values()), ready, whole,
                 {**roles, role.name: replace(rule, min_fabrics=role.min_fabrics)},
-                aims=(), effort=_EFFORT, lay_all=lay_all,
+                aims=(), effort=_EFFORT, pack_all=pack_all,
             )  # fmt: skip
             more = min(tried.together.covered, again.together.covered - answer.together.covered)
             if more > 0:
-                found.append(Change(role.name, what, more))
+                found.append(HelpfulChange(role.name, what, more))
     return tuple(sorted(found, key=lambda c: (-c.more, c.role, c.what)))
 
 

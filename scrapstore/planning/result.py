@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from shapely import MultiPolygon
 
-from scrapstore.matching import Change, Miss, Pieced, Supply, Together
+from scrapstore.matching import HelpfulChange, Miss, Pieced, Supply, Totals
 from scrapstore.packing import Placement
 from scrapstore.planning.allocate import Shortage
 from scrapstore.projects import Project
@@ -83,9 +83,9 @@ class MatchResult:
     scraps_in_store: int
     scraps_looked_at: int
     seed: int
-    together: Together
+    together: Totals
     misses: tuple[Miss, ...] = ()
-    changes: tuple[Change, ...] = ()
+    changes: tuple[HelpfulChange, ...] = ()
     pieced: tuple[Pieced, ...] = ()
     choice_proven: bool = True
     stopped: bool = False

@@ -25,7 +25,7 @@ from scrapstore.errors import NotFoundError, PlanError, ProjectError
 from scrapstore.json_output.match import match_out
 from scrapstore.json_output.plans import plan_out
 from scrapstore.json_output.rank import ranking_out
-from scrapstore.matching import lay_all
+from scrapstore.matching import pack_all
 from scrapstore.report.answer_text import statement
 from scrapstore.report.cutting_report import make_sheets
 from scrapstore.settings import Settings
@@ -175,10 +175,10 @@ def test_what_changes_in_the_middle_of_a_match_is_seen(store: Store, tmp_path: P
     def laid_slowly(*arguments: Any, **more: Any) -> Iterator[Any]:
         with store.change("test") as writer:
             writer.update_scrap(replace(writer.scrap(1), outline=box(0, 0, 3, 3)))
-        return lay_all(*arguments, **more)
+        return pack_all(*arguments, **more)
 
     with pytest.raises(PlanError, match="scrap 1 was changed while the match ran; match again"):
-        match_project(store, project(tmp_path, 12), settings=SETTINGS, lay_all=laid_slowly)
+        match_project(store, project(tmp_path, 12), settings=SETTINGS, pack_all=laid_slowly)
 
 
 def test_a_plan_that_was_cut_is_closed_and_its_cloth_used_up(store: Store, tmp_path: Path) -> None:

@@ -18,10 +18,10 @@ from scipy.optimize import Bounds, LinearConstraint, milp
 from scipy.sparse import coo_array
 
 from scrapstore.matching.model import EFFORT, Model
-from scrapstore.matching.patterns import lay_all
+from scrapstore.matching.patterns import pack_all
 from scrapstore.matching.programme import programme_of
 from scrapstore.matching.screen import screen
-from scrapstore.matching.search import Search
+from scrapstore.matching.search import ScrapSearch
 from tests.benchmarks.main_job import SIXTY
 from tests.benchmarks.match_store import instance
 
@@ -65,7 +65,7 @@ def main() -> None:
             stock, needs, roles = instance(top, seed)
             if seed % 2:
                 needs = [replace(need, wanted=chosen.times * need.wanted) for need in needs]
-            search = Search(screen(stock, needs, roles), [], needs, roles, 0.1, 0, lay_all)
+            search = ScrapSearch(screen(stock, needs, roles), [], needs, roles, 0.1, 0, pack_all)
             for _ in search.look(3.0, 1500):
                 pass
             held = {r.name: r.min_fabrics for r in roles.values() if r.min_fabrics}

@@ -56,7 +56,7 @@ def plan(folder: Path, count: int, effort: float) -> str:
             store,
             folder / "pad.toml",
             settings=Settings(),
-            lay_all=pool.lay_all,
+            pack_all=pool.pack_all,
             map_all=pool.map,
             effort=effort,
         )

@@ -11,7 +11,7 @@ from shapely.geometry.base import BaseGeometry
 
 from scrapstore.matching import (
     Answer,
-    Change,
+    HelpfulChange,
     Miss,
     Need,
     ReadyStock,
@@ -113,7 +113,7 @@ def larger(region: Polygon | MultiPolygon, miss: Miss) -> MultiPolygon:
     return MultiPolygon([part for part in parts if isinstance(part, Polygon)])
 
 
-def _applied_change(change: Change, case: Case) -> Case:
+def _applied_change(change: HelpfulChange, case: Case) -> Case:
     scraps, ready, needs, roles = case
     rule = roles[change.role]
 

@@ -1,11 +1,11 @@
-"""Better patterns where something is short: drawn for what a piece is worth beside all others.
+"""Further patterns where something is short, by column generation.
 
-Column generation. First the scraps that serve what is short are filled freely instead of in rows.
-Then, in rounds, each of them gets two further layouts: one by the prices of the choice with parts
-of pieces allowed (a pattern that is worth more than what its scrap brings already can help), and
-one that mends the plan at hand: the pieces the scrap gives in it and those that are short, more of
-nothing. Where neither helps, the patterns between are drawn: so many of one kind and no more, the
-rest for the others. The choice is made anew after every round.
+First the scraps that serve what is short are filled freely instead of in rows. Then, in rounds,
+each of them gets two further layouts: one by the dual prices of the relaxed choice (a pattern that
+is worth more than what its scrap brings already can help), and one that mends the plan at hand: the
+pieces the scrap gives in it and those that are short, more of nothing. Where neither helps, the
+patterns between are drawn: so many of one kind and no more, the rest for the others. The choice is
+made anew after every round.
 """
 
 from collections.abc import Callable, Iterator, Sequence
@@ -13,10 +13,10 @@ from dataclasses import dataclass, replace
 
 from scrapstore.matching.choose import Choice
 from scrapstore.matching.patterns import Task
-from scrapstore.matching.prices import prices
+from scrapstore.matching.prices import dual_prices
 from scrapstore.matching.rounds import Rounds
 
-__all__ = ["Better"]
+__all__ = ["ColumnGeneration"]
 
 _IDLE = 4  # rounds without gain before it is given up
 _STEEPER = 0.25  # in a round without gain prices are shaken by so much
@@ -25,7 +25,7 @@ _PREFERRED = 4.0  # times its area, for a kind that shall be there in the number
 
 
 @dataclass
-class Better(Rounds):
+class ColumnGeneration(Rounds):
     """Improves what a choice covers with `effort` seconds of work, counted and not clocked."""
 
     choose: Callable[[], Choice]
@@ -39,7 +39,7 @@ class Better(Rounds):
         rows = self._rows(choice)
         first = [task for row in rows for task in self._free(row, choice)]
         whole = self.effort
-        self.lay(first, whole)
+        self.pack(first, whole)
         # Where there are many scraps, the rounds get half as much work besides.
         self.effort = max(self.effort, 0.5 * whole)
         best = self._better(choice)
@@ -53,7 +53,7 @@ class Better(Rounds):
             tasks = tasks or sorted(drawn, key=lambda task: rows.index(task[0]))
             if not tasks:
                 break
-            self.lay(tasks, self.effort)
+            self.pack(tasks, self.effort)
             better = self._better(best)
             idle = 0 if better.area > best.area + 1e-6 else idle + 1
             best = better
@@ -102,11 +102,11 @@ class Better(Rounds):
         if pattern is not None:
             others = [kind for kind in kinds if kind.name not in pattern.counts]
             if others:
-                yield row, search.task(row, others, laid=pattern)
+                yield row, search.task(row, others, packed=pattern)
 
     def _priced(self, rows: Sequence[int], idle: int) -> list[tuple[int, Task]]:
         search = self.search
-        told = prices(
+        duals = dual_prices(
             search.screened.scraps, search.patterns(), search.ready, search.needs, search.roles
         )
         tasks = []
@@ -114,7 +114,7 @@ class Better(Rounds):
             scrap_id = search.screened.scraps[row].id
             kinds = []
             for number, kind in enumerate(search.kinds(row)):
-                worth = told.piece.get((scrap_id, kind.name), kind.outline.area)
+                worth = duals.piece.get((scrap_id, kind.name), kind.outline.area)
                 if idle and (row + number) % 2:
                     worth *= 1 + _STEEPER * idle
                 if worth > 1e-3 * kind.outline.area:
