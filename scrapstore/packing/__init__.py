@@ -7,7 +7,7 @@
 56
 """
 
-from scrapstore.packing.cutting import Planned, cut_faults, plan_cuts
+from scrapstore.packing.cutting import PlannedCuts, cut_faults, plan_cuts
 from scrapstore.packing.fill import fill, warm_up
 from scrapstore.packing.pieces import Layout, PieceKind, Placement
 from scrapstore.packing.regions import usable_region
@@ -19,7 +19,7 @@ __all__ = [
     "Layout",
     "PieceKind",
     "Placement",
-    "Planned",
+    "PlannedCuts",
     "RulerMeasure",
     "cut_faults",
     "fill",

@@ -28,6 +28,7 @@ __all__ = [
     "orientations",
     "preceding",
     "products",
+    "rotation_matrix",
     "signed_area",
 ]
 
@@ -174,15 +175,21 @@ def check_kinds(kinds: Sequence[PieceKind]) -> None:
             raise ShapeError(f"two kinds of piece are called {name!r}; give each its own name")
 
 
-def orientations(kinds: Iterable[PieceKind]) -> list[Orientation]:
-    """Return the different ways to lay each kind, kinds in order; equal outlines only once."""
+def orientations(
+    kinds: Iterable[PieceKind], along_deg: float = 0.0, apart: float = _ALIKE
+) -> list[Orientation]:
+    """Return the different orientations of each kind, kinds in order; equal outlines only once.
+
+    They are seen in a frame whose x axis runs along `along_deg`. `apart` is how far in inches the
+    corners of outlines that count as equal may lie apart.
+    """
     found: list[Orientation] = []
     for number, kind in enumerate(kinds):
         own: list[Orientation] = []
         for mirrored in (False, True) if kind.mirror else (False,):
             for rotation in kind.turns_deg(mirrored=mirrored):
-                turned = _oriented(number, kind.outline, rotation, mirrored)
-                if not any(alike(turned.corners, other.corners) for other in own):
+                turned = _oriented(number, kind.outline, rotation, along_deg, mirrored)
+                if not any(alike(turned.corners, other.corners, apart) for other in own):
                     own.append(turned)
         found += own
     return found
@@ -227,11 +234,13 @@ def alike(a: Points, b: Points, apart: float = _ALIKE) -> bool:
     return bool((gap.min(axis=1) < apart).all())
 
 
-def _oriented(kind: int, outline: Polygon, rotation_deg: float, mirrored: bool) -> Orientation:
+def _oriented(
+    kind: int, outline: Polygon, rotation_deg: float, along_deg: float, mirrored: bool
+) -> Orientation:
     drawn = np.asarray(outline.exterior.coords, dtype=np.float64)[:-1, :2].copy()
     if mirrored:
         drawn[:, 0] *= -1.0
-    drawn = products(drawn, _turn(rotation_deg))
+    drawn = products(drawn, rotation_matrix(rotation_deg - along_deg))
     drawn -= drawn.min(axis=0)
     if signed_area(drawn) < 0:
         drawn = drawn[::-1].copy()
@@ -241,8 +250,8 @@ def _oriented(kind: int, outline: Polygon, rotation_deg: float, mirrored: bool) 
     return Orientation(kind, rotation_deg, mirrored, corners, drawn, (width, height), area)
 
 
-def _turn(rotation_deg: float) -> Points:
-    """Return the rotation matrix; quarter turns are exact.
+def rotation_matrix(rotation_deg: float) -> Points:
+    """Return the matrix (2, 2) that rotates column vectors; quarter turns are exact.
 
     Sine and cosine may differ in the last bits from one system's library to another's, so they are
     rounded.

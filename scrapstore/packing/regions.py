@@ -109,15 +109,12 @@ def _erode(region: MultiPolygon, part: Points) -> BaseGeometry:
     return shifted.difference(shapely.union_all(blocked))
 
 
-def region_edges(region: MultiPolygon) -> tuple[Points, Points]:
+def region_edges(region: BaseGeometry) -> tuple[Points, Points]:
     """Return the two ends of every edge of the region's rings, each (n, 2)."""
-    starts, ends = [np.empty((0, 2))], [np.empty((0, 2))]
-    for part in region.geoms:
-        for ring in (part.exterior, *part.interiors):
-            at = np.asarray(ring.coords, dtype=np.float64)
-            starts.append(at[:-1])
-            ends.append(at[1:])
-    return np.concatenate(starts), np.concatenate(ends)
+    rings = shapely.get_rings(shapely.get_parts(region))
+    at, of = shapely.get_coordinates(rings, return_index=True)
+    joined = of[1:] == of[:-1]
+    return at[:-1][joined], at[1:][joined]
 
 
 def _polygons(geometry: BaseGeometry) -> list[Polygon]:

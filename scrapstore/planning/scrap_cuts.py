@@ -14,7 +14,7 @@ from scrapstore.matching import Answer, Need, ScrapStock, kind_on
 from scrapstore.packing import (
     PieceKind,
     Placement,
-    Planned,
+    PlannedCuts,
     cut_faults,
     plan_cuts,
     usable_region,
@@ -30,7 +30,7 @@ _Task = tuple[
     Polygon, Polygon | MultiPolygon, Sequence[PieceKind], Sequence[Placement], float
 ]  # what `plan_cuts` takes
 
-MapAll = Callable[[Callable[[_Task], Planned], Sequence[_Task]], Iterable[Planned]]
+MapAll = Callable[[Callable[[_Task], PlannedCuts], Sequence[_Task]], Iterable[PlannedCuts]]
 """Plans the cuts of several scraps, in their order, perhaps in processes; `map` does."""
 
 _Shape = TypeVar("_Shape", Polygon, shapely.Point)
@@ -44,7 +44,7 @@ def answer_with_cuts(
     needs: Sequence[Need],
     step: float,
     map_all: MapAll = map,
-) -> tuple[Answer, dict[int, Planned]]:
+) -> tuple[Answer, dict[int, PlannedCuts]]:
     """Return the answer with its pieces placed so that they can be cut, and the cuts by scrap.
 
     All of it in the grain frames of the scraps.
@@ -64,14 +64,14 @@ def answer_with_cuts(
     return replace(answer, scrap_uses=tuple(uses)), plans
 
 
-def _planned(task: _Task) -> Planned:
+def _planned(task: _Task) -> PlannedCuts:
     return plan_cuts(*task)
 
 
 def cut_scraps(
     project: Project,
     answer: Answer,
-    plans: Mapping[int, Planned],
+    plans: Mapping[int, PlannedCuts],
     scraps: Mapping[int, Scrap],
     step: float,
 ) -> tuple[ScrapCut, ...]:
@@ -102,7 +102,7 @@ def _cut(scrap: Scrap, placements: Sequence[Placement], cutting: CuttingPlan) ->
     )  # fmt: skip
 
 
-def _cutting_plan(scrap: Scrap, planned: Planned, step: float) -> CuttingPlan:
+def _cutting_plan(scrap: Scrap, planned: PlannedCuts, step: float) -> CuttingPlan:
     """Return the cuts in the frame of the scrap's drawing, its pieces without labels.
 
     There the lengthwise grain lies level, the box round the outline begins at (0, 0), and, where

@@ -13,7 +13,7 @@ from scrapstore.packing import (
     Layout,
     PieceKind,
     Placement,
-    Planned,
+    PlannedCuts,
     cut_faults,
     plan_cuts,
     verify,
@@ -34,7 +34,7 @@ def faults(plan: CuttingPlan) -> list[str]:
     return cut_out(as_json(plan), corners(plan.outline), plan.step).faults
 
 
-def planned(cloth: Polygon, kind: PieceKind, places: list[tuple[float, float]]) -> Planned:
+def planned(cloth: Polygon, kind: PieceKind, places: list[tuple[float, float]]) -> PlannedCuts:
     placed = [Placement(kind.name, affinity.translate(kind.outline, *at)) for at in places]
     return plan_cuts(cloth, cloth, [kind], placed, STEP)
 

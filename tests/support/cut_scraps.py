@@ -7,7 +7,7 @@ from typing import Any
 
 from shapely import MultiPolygon, Polygon, affinity, box
 
-from scrapstore.packing import Layout, PieceKind, Planned, fill, usable_region
+from scrapstore.packing import Layout, PieceKind, PlannedCuts, fill, usable_region
 from scrapstore.shapes import CutPiece, CuttingPlan, Frame, Tips, cut_shape, make_shape
 from tests.support.big_store import outline as random_outline
 
@@ -102,7 +102,7 @@ def corners(outline: Polygon) -> list[tuple[float, float]]:
     return [(x, y) for x, y in outline.exterior.coords[:-1]]
 
 
-def as_plan(outline: Polygon, planned: Planned, step: float) -> CuttingPlan:
+def as_plan(outline: Polygon, planned: PlannedCuts, step: float) -> CuttingPlan:
     pieces = tuple(
         CutPiece(str(number), placement.kind, placement.outline, part, template)
         for number, (placement, part, template) in enumerate(

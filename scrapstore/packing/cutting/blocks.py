@@ -1,7 +1,8 @@
-"""What stands in a row between two straight cuts: one piece, a pair of triangles, or a stack.
+"""Blocks: what stands in a row between two straight cuts.
 
-A block is as high as its pieces, rounded up to a mark, and its two sides are cuts across the row:
-parallel ones whole marks apart, others through a mark from a corner that is cut before.
+A block is one piece, a pair of triangles, or a stack of such. It is as high as its pieces, rounded
+up to a mark of the ruler. Its two sides are cuts across the row: parallel ones are whole marks
+apart; others lie on a mark from a corner that an earlier cut makes.
 """
 
 import math
@@ -10,11 +11,19 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
+from shapely import Polygon
 
-from scrapstore.packing.cutting.shapes import Turned
-from scrapstore.packing.pieces import following
+from scrapstore.packing.cutting.geometry import cross, overhang
+from scrapstore.packing.pieces import (
+    Orientation,
+    PieceKind,
+    Placement,
+    alike,
+    following,
+    orientations,
+)
 
-__all__ = ["Block", "blocks_of"]
+__all__ = ["Block", "build_blocks", "placement_of", "side_directions_deg", "stack"]
 
 Floats = NDArray[np.float64]
 
@@ -24,14 +33,14 @@ _MOST_STACKED = 6
 
 @dataclass(frozen=True, eq=False)
 class Block:
-    """Pieces (each with its corners, the block's lower left corner at 0, 0) of one kind.
+    """Pieces of one kind, each with its corners (n, 2) as seen from the block's lower left corner.
 
-    Its left side runs from (0, 0) up, `left` inches to the right for every inch up; its right side
+    The left side runs from (0, 0) up, `left` inches to the right for every inch up; the right side
     from (`width`, 0), `right` inches for every inch up.
     """
 
     kind: int
-    pieces: tuple[tuple[Turned, Floats], ...]
+    pieces: tuple[tuple[Orientation, Floats], ...]
     height: float
     width: float
     left: float
@@ -39,85 +48,104 @@ class Block:
 
     @property
     def count(self) -> int:
-        """How many pieces it gives."""
+        """The number of its pieces."""
         return len(self.pieces)
 
 
-def blocks_of(turns: Sequence[Turned], step: float) -> list[Block]:
-    """Return the blocks that can be made of the turned pieces, rows running along x."""
-    found: list[Block] = []
-    for turned in turns:
-        found += _singles(turned, step)
-        found += _pairs(turned, turns, step)
-    return found
+def build_blocks(kinds: Sequence[PieceKind], along_deg: float, step: float) -> list[Block]:
+    """Return the single blocks of the kinds in rows along `along_deg`, marks `step` apart."""
+    oriented = orientations(kinds, along_deg, _SAME)
+    return [
+        block
+        for one in oriented
+        for block in (*_single_blocks(one, step), *_triangle_pairs(one, oriented, step))
+    ]
 
 
-def stacked(block: Block, height: float) -> Block | None:
-    """Return as many of a block as stand upon each other in a row of `height`, if two or more."""
-    many = min(_MOST_STACKED, int(height / block.height + _SAME))
-    if many < 2 or abs(block.left - block.right) > _SAME:
+def stack(block: Block, height: float) -> Block | None:
+    """Return a pile of as many equal blocks as a row of `height` holds; None for less than two."""
+    count = min(_MOST_STACKED, int(height / block.height + _SAME))
+    if count < 2 or abs(block.left - block.right) > _SAME:
         return None
     pieces = tuple(
-        (turned, corners + np.array([block.left, 1.0]) * (k * block.height))
-        for k in range(many)
-        for turned, corners in block.pieces
+        (orientation, corners + np.array([block.left, 1.0]) * (k * block.height))
+        for k in range(count)
+        for orientation, corners in block.pieces
     )
-    return replace(block, pieces=pieces, height=many * block.height)
+    return replace(block, pieces=pieces, height=count * block.height)
 
 
-def _up(inches: float, step: float) -> float:
+def side_directions_deg(kinds: Sequence[PieceKind]) -> list[float]:
+    """Return the angles (0 to 180) of the sides of all orientations, most inches of side first."""
+    length: dict[float, float] = {}
+    for one in orientations(kinds, apart=_SAME):
+        for x, y in following(one.corners) - one.corners:
+            angle = math.degrees(math.atan2(y, x)) % 180
+            angle = round(0.0 if angle > 180 - 1e-6 else angle, 7)
+            length[angle] = length.get(angle, 0.0) + math.hypot(x, y)
+    return sorted(length, key=lambda angle: (-round(length[angle], 3), angle))
+
+
+def placement_of(
+    orientation: Orientation, corners: Floats, rotation: Floats, kinds: Sequence[PieceKind]
+) -> Placement:
+    """Return the placement of a piece with these corners (n, 2) in the frame of its row.
+
+    `rotation` (2, 2) turns that frame to the cloth's.
+    """
+    outline = Polygon((orientation.drawn + corners.min(axis=0)) @ rotation.T)
+    name = kinds[orientation.kind].name
+    return Placement(name, outline, orientation.rotation_deg, orientation.mirrored)
+
+
+def _rounded_up(inches: float, step: float) -> float:
     return math.ceil(inches / step - 1e-5) * step
 
 
-def _singles(turned: Turned, step: float) -> Iterator[Block]:
-    corners = turned.corners - turned.corners.min(axis=0)
+def _single_blocks(one: Orientation, step: float) -> Iterator[Block]:
+    """Yield the blocks of one piece with a side along the row."""
+    corners = one.corners
     tall = float(corners[:, 1].max())
-    height = _up(tall, step)
-    bottom, top = (int((np.abs(corners[:, 1] - y) < _SAME).sum()) for y in (0.0, tall))
-    if bottom < 2 and top < 2:
+    height = _rounded_up(tall, step)
+    if all((np.abs(corners[:, 1] - y) < _SAME).sum() < 2 for y in (0.0, tall)):
         return
     lefts, rights = _slopes(corners)
-    paired = [(a, b) for a in lefts for b in rights if abs(a - b) < _SAME]
-    for left, right in paired or [(a, b) for a in lefts for b in rights]:
+    parallel = [(a, b) for a in lefts for b in rights if abs(a - b) < _SAME]
+    for left, right in parallel or [(a, b) for a in lefts for b in rights]:
         foot = float((corners[:, 0] - left * corners[:, 1]).min())
         end = float((corners[:, 0] - right * corners[:, 1]).max())
-        # Square to the right side, an inch along the row is this much.
+        # Inches square to the right side for every inch along the row.
         square = 1 / math.hypot(1.0, right)
         if abs(left - right) < _SAME:
-            width = _up((end - foot) * square, step) / square
+            width = _rounded_up((end - foot) * square, step) / square
         else:
             # The right side lies on a mark from where the left one meets either cut of the row.
             zeros = (0.0, (left - right) * height)
-            width = min(zero + _up((end - foot - zero) * square, step) / square for zero in zeros)
-            if min(width, width + (right - left) * height) < -_SAME:
+            width = min(
+                zero + _rounded_up((end - foot - zero) * square, step) / square for zero in zeros
+            )
+            crossed = min(width, width + (right - left) * height) < -_SAME
+            if crossed or (width - (end - foot)) * square > step - _SAME:
                 continue
-            if (width - (end - foot)) * square > step - _SAME:
-                continue
-        yield Block(
-            turned.kind,
-            ((turned, corners - np.array([foot, 0.0])),),
-            height,
-            max(0.0, width),
-            left,
-            right,
-        )
+        piece = one, corners - np.array([foot, 0.0])
+        yield Block(one.kind, (piece,), height, max(0.0, width), left, right)
 
 
 def _slopes(corners: Floats) -> tuple[list[float], list[float]]:
-    """Return the slopes (x for y) of the sides at the left and at the right, ring ccw."""
+    """Return the slopes (x for y) of the left and right sides of a counter-clockwise ring."""
     sides = following(corners) - corners
     lefts = {round(float(x / y), 9) for x, y in sides if y < -_SAME}
     rights = {round(float(x / y), 9) for x, y in sides if y > _SAME}
     return sorted(lefts), sorted(rights)
 
 
-def _pairs(turned: Turned, turns: Sequence[Turned], step: float) -> Iterator[Block]:
-    """Two triangles, one turned half round: a parallelogram that is cut corner to corner."""
-    triangle = turned.triangle
-    if triangle is None:
-        return
-    other = next((t for t in turns if t.is_half_round(turned)), None)
-    if other is None:
+def _triangle_pairs(
+    one: Orientation, oriented: Sequence[Orientation], step: float
+) -> Iterator[Block]:
+    """Yield parallelograms of two triangles, one turned by 180°, cut along the diagonal."""
+    triangle = _triangle(one.corners)
+    other = next((o for o in oriented if o.kind == one.kind and _is_half_turn(o, one)), None)
+    if triangle is None or other is None:
         return
     low = triangle[:, 1].min()
     base = np.flatnonzero(np.abs(triangle[:, 1] - low) < _SAME)
@@ -126,37 +154,40 @@ def _pairs(turned: Turned, turns: Sequence[Turned], step: float) -> Iterator[Blo
     apex = triangle[3 - base.sum()]
     ends = triangle[base][np.argsort(triangle[base][:, 0])]
     tall = float(apex[1] - low)
-    height = _up(tall, step)
+    height = _rounded_up(tall, step)
     for corner, far, way in ((ends[0], ends[1], 1.0), (ends[1], ends[0], -1.0)):
         slope = float((apex[0] - corner[0]) / tall)
         square = 1 / math.hypot(1.0, slope)
-        long = abs(float(far[0] - corner[0]))
-        width = _up(long * square, step) / square
+        width = _rounded_up(abs(float(far[0] - corner[0])) * square, step) / square
         # Which corner of the parallelogram the first one lies in: lower left, or lower right.
         at = np.array([0.0 if way > 0 else width, 0.0])
-        first = turned.corners - corner + at
-        across = np.array([width + slope * height, height])
-        second = across - first
-        diagonal = np.array([at[0] + way * width, 0.0]), at + np.array([slope, 1.0]) * height
-        if _beyond(triangle - corner + at, diagonal) > step - _SAME:
-            continue
-        yield Block(
-            turned.kind, ((turned, first), (other, second[::1])), height, width, slope, slope
-        )
+        first = one.corners - corner + at
+        second = np.array([width + slope * height, height]) - first
+        diagonal = np.array([[at[0] + way * width, 0.0], at + np.array([slope, 1.0]) * height])
+        if overhang(triangle - corner + at, diagonal) <= step - _SAME:
+            pieces = (one, first), (other, second)
+            yield Block(one.kind, pieces, height, width, slope, slope)
 
 
-def _beyond(triangle: Floats, line: tuple[Floats, Floats]) -> float:
-    """Return how far the line's ends lie beyond the triangle's side there."""
-    middle = triangle.mean(axis=0)
-    worst = 0.0
-    for end in line:
-        beyond = math.inf
-        for a, b in zip(triangle, following(triangle), strict=True):
-            normal = np.array([b[1] - a[1], a[0] - b[0]]) / math.hypot(*(b - a))
-            if float(normal @ (middle - a)) > 0:
-                normal = -normal
-            across = np.array(line[1]) - np.array(line[0])
-            if abs(float(normal @ across)) / math.hypot(*across) < 0.5:
-                beyond = min(beyond, float(normal @ (end - a)))
-        worst = max(worst, beyond)
-    return worst
+def _is_half_turn(one: Orientation, other: Orientation) -> bool:
+    a, b = (o.corners - o.corners.mean(axis=0) for o in (one, other))
+    return alike(a, -b, _SAME)
+
+
+def _triangle(corners: Floats) -> Floats | None:
+    """Return the corners (3, 2) of a triangle whose tips may be trimmed; None for other shapes."""
+    sides = following(corners) - corners
+    length = np.hypot(*sides.T)
+    three = np.sort(np.argsort(-length, kind="stable")[:3])
+    lines = [(corners[i], sides[i] / length[i]) for i in three]
+    turns = [cross(lines[i - 1][1], lines[i][1]) for i in range(3)]
+    tips = np.delete(length, three)
+    if len(tips) > 3 or min(turns) < 0.1 or tips.max(initial=0.0) >= 0.5 * length[three].min():
+        return None
+    return np.array([_intersection(lines[i - 1], lines[i]) for i in range(3)])
+
+
+def _intersection(a: tuple[Floats, Floats], b: tuple[Floats, Floats]) -> Floats:
+    """Return where two lines, each a point and a direction, meet."""
+    point: Floats = a[0] + cross(b[0] - a[0], b[1]) / cross(a[1], b[1]) * a[1]
+    return point

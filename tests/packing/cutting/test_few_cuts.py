@@ -5,7 +5,7 @@ from collections import Counter
 import shapely
 from shapely import Polygon, box
 
-from scrapstore.packing import PieceKind, Planned, cut_faults, fill, plan_cuts, usable_region
+from scrapstore.packing import PieceKind, PlannedCuts, cut_faults, fill, plan_cuts, usable_region
 from scrapstore.report import cut_words
 from scrapstore.shapes import Tips, cut_parts, cut_shape, labelled, make_shape
 from tests.support.cut_scraps import as_json, as_plan, corners
@@ -22,7 +22,7 @@ def kind(
     return PieceKind(shape, cut_shape(make_shape(shape, **sizes), 0.25, tips), wanted, turns, False)
 
 
-def cut_from(cloth: Polygon, kinds: list[PieceKind], margin: float = 0.0) -> Planned:
+def cut_from(cloth: Polygon, kinds: list[PieceKind], margin: float = 0.0) -> PlannedCuts:
     """The plan for as much as the packer lays; nothing is by template, nobody finds a fault."""
     region = usable_region(cloth, [], margin)
     layout = fill(region, kinds, seconds=0.1, seed=0, workers=1)
@@ -35,7 +35,7 @@ def cut_from(cloth: Polygon, kinds: list[PieceKind], margin: float = 0.0) -> Pla
     return found
 
 
-def sizes_of_rests(cloth: Polygon, found: Planned) -> list[tuple[float, float]]:
+def sizes_of_rests(cloth: Polygon, found: PlannedCuts) -> list[tuple[float, float]]:
     """Width and height of the box round each part that holds no piece, the largest first."""
     plan = as_plan(cloth, found, STEP)
     parts = cut_parts(plan)

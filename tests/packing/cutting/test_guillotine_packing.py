@@ -4,7 +4,7 @@ import pytest
 from shapely import Polygon, box
 
 from scrapstore.packing import Layout, PieceKind, cut_faults, plan_cuts, verify
-from scrapstore.packing.cutting.peel import peeled
+from scrapstore.packing.cutting.guillotine_packing import guillotine_layouts
 from scrapstore.shapes import cut_shape, make_shape
 from tests.support.cut_scraps import as_json, as_plan, corners
 from tests.support.cutter import cut_out
@@ -24,7 +24,7 @@ def test_layouts_laid_anew_hold_every_piece_and_come_apart() -> None:
     """Six equilateral triangles, 2.37 in a side: one row of them is 8.28 in long, too long."""
     cloth = Polygon([(0, 0), (7.6, 0), (7.6, 3.4), (6.5, 3.38), (0, 3.4)])
     step = 1 / 25.4
-    layouts = list(peeled(cloth, [TRIANGLE], [6], step, 20))
+    layouts = list(guillotine_layouts(cloth, [TRIANGLE], [6], step, 20))
     assert layouts
     worth = 6 * TRIANGLE.outline.area
     for layout in layouts:
@@ -39,5 +39,5 @@ def test_layouts_laid_anew_hold_every_piece_and_come_apart() -> None:
 @pytest.mark.parametrize("count", [5, 7])
 def test_what_does_not_fit_is_not_laid(count: int) -> None:
     """Four squares fit on five by five inches, never more."""
-    assert list(peeled(box(0, 0, 5, 5), [SQUARE], [count], STEP, 20)) == []
-    assert list(peeled(box(0, 0, 5, 5), [SQUARE], [4], STEP, 20))
+    assert list(guillotine_layouts(box(0, 0, 5, 5), [SQUARE], [count], STEP, 20)) == []
+    assert list(guillotine_layouts(box(0, 0, 5, 5), [SQUARE], [4], STEP, 20))

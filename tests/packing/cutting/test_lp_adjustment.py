@@ -5,7 +5,7 @@ from itertools import pairwise
 from shapely import affinity, box
 
 from scrapstore.packing import Layout, PieceKind, Placement, cut_faults, plan_cuts, verify
-from scrapstore.packing.cutting.shake import shaken
+from scrapstore.packing.cutting.lp_adjustment import adjusted_layouts
 from scrapstore.shapes import cut_shape, make_shape
 from tests.support.cut_scraps import as_json, as_plan, corners
 from tests.support.cutter import cut_out
@@ -29,7 +29,7 @@ def test_pieces_that_reach_across_a_line_are_moved_off_it() -> None:
     """Three squares side by side, no room between them: half an inch at the side gives it."""
     cloth = box(0, 0, 6.5, 2.6)
     places = at((0.1, 0.0), (2.1, 0.6), (4.1, 0.2))
-    found = list(shaken(cloth, places, STEP, 5))
+    found = list(adjusted_layouts(cloth, places, STEP, 5))
     for layout in found:
         assert verify(cloth, [SQUARE], Layout(tuple(layout), 12.0, 12.0)) == []
     for left, right in pairwise(found[0]):
@@ -45,7 +45,7 @@ def test_a_pinwheel_without_room_stays_whole() -> None:
         Placement("bar", affinity.translate(flat, 1, 2)),
         Placement("bar", affinity.translate(tall, 0, 1)),
     ]
-    assert list(shaken(box(0, 0, 3, 3), places, STEP, 40)) == []
+    assert list(adjusted_layouts(box(0, 0, 3, 3), places, STEP, 40)) == []
 
 
 def test_crammed_triangles_are_cut_on_marks() -> None:

@@ -1,4 +1,4 @@
-"""The lines along which a part of the cloth could be cut next, each on a mark of the ruler.
+"""The candidate lines along which a part of the cloth is cut next, each on a mark of the ruler.
 
 A line is measured from an edge of the part that a ruler can lie against: from a parallel one by
 whole marks, from another one by its angle; or it runs from corner to corner.
@@ -11,23 +11,29 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from scrapstore.packing.cutting.cloth import (
+from scrapstore.packing.cutting.geometry import (
+    distinct_normals,
+    overhang,
+    upward_normal,
+    vertices,
+)
+from scrapstore.packing.cutting.parts import (
     Part,
     Reference,
-    angled,
-    bare_corners,
-    fresh_corners,
+    angled_reference,
+    has_cut_at,
     is_slanted,
-    nearly_along,
-    normal_of,
-    parallel,
+    parallel_references,
+    reference_corners,
 )
-from scrapstore.packing.cutting.guards import Guard, normals_of_sides
+from scrapstore.packing.cutting.protected_pieces import ProtectedPiece, side_normals
 from scrapstore.packing.pieces import following
 
-__all__ = ["Line", "Lines", "Option", "is_tip"]
+__all__ = ["CutLine", "CutLineFinder", "CutOption", "is_tip"]
 
 Floats = NDArray[np.float64]
+_Source = tuple[float, Reference | None, tuple[float, float] | None]
+"""A level that a line is measured from, its reference, and a corner where that is at an angle."""
 
 _SAME = 1e-6  # inches, and the sine of an angle
 _VISIBLE = 1 / 16  # inches of play in which a line can be laid by eye
@@ -38,10 +44,12 @@ _LARGE = 0.1  # of a part: a rest worth to be cut off whole
 
 
 @dataclass(frozen=True)
-class Line:
-    """A cut to be made: normal · point = offset, and how the ruler lies; `reference` None: free.
+class CutLine:
+    """A cut to be made, normal · point = offset, and how the ruler lies for it.
 
-    A line at an angle lies `distance` from `point`, a corner of the part, unless it has room.
+    `reference` is the edge that it is measured from, None where the ruler lies freely or, with
+    `corners`, from corner to corner. A line at an angle lies `distance` from `point`, a corner of
+    the part, unless it has room to be laid by eye.
     """
 
     normal: Floats
@@ -53,74 +61,78 @@ class Line:
 
 
 @dataclass
-class Option:
-    """A line, with how far the guards on its two sides move for it; smaller `rank` is better."""
+class CutOption:
+    """A line, and which pieces lie on the side of its normal; the least `rank` is the best.
+
+    For it those pieces move `up`, the others `down`, inches along the normal.
+    """
 
     rank: tuple[float, ...]
-    line: Line
+    line: CutLine
     above: NDArray[np.bool_]
     up: float = 0.0
     down: float = 0.0
 
 
-class Lines:
-    """Finds the lines for a ruler with marks `step` apart; they are not yet in order.
+class CutLineFinder:
+    """Finds candidate lines for a ruler with marks `step` inches apart, in no order.
 
-    `rest_first`: what lies beside a group of guards is cut off before the group is parted.
+    `rest_first`: the cloth beside a group of pieces is cut off before the group is divided.
     """
 
     def __init__(self, step: float, *, rest_first: bool) -> None:
         self.step, self.rest_first = step, rest_first
 
-    def beside_and_between(self, part: Part, guards: tuple[Guard, ...]) -> Iterator[Option]:
-        """Give the lines that could be cut next."""
-        for normal in normals_of_sides(guards):
-            yield from self._square_to(part, guards, normal)
-        if len(guards) <= 2:
-            yield from self._across(part, guards)
+    def candidates(self, part: Part, pieces: tuple[ProtectedPiece, ...]) -> Iterator[CutOption]:
+        """Yield the lines along the sides of pieces, and from corner to corner."""
+        for normal in side_normals(pieces):
+            yield from self._lines_across(part, pieces, normal)
+        if len(pieces) <= 2:
+            yield from self._diagonals(part, pieces)
 
-    def along_edges(self, part: Part, guards: tuple[Guard, ...]) -> Iterator[Option]:
-        """Give the lines between groups of guards along, or square to, what bounds the part."""
-        found: dict[tuple[float, float], Floats] = {}
-        for reference in part.references:
-            x, y = reference.normal
-            for way in ((-y, x), (x, y)):
-                normal = normal_of(np.array(way))
-                found.setdefault((round(float(normal[0]), 5), round(float(normal[1]), 5)), normal)
-        for normal in found.values():
-            for option in self._square_to(part, guards, normal):
-                if 0 < option.above.sum() < len(guards):
+    def edge_candidates(
+        self, part: Part, pieces: tuple[ProtectedPiece, ...]
+    ) -> Iterator[CutOption]:
+        """Yield the lines between groups of pieces along, or square to, an edge of the part."""
+        ways = [np.array(way) for x, y in part.normals for way in ((-y, x), (x, y))]
+        for normal in distinct_normals(ways):
+            for option in self._lines_across(part, pieces, normal):
+                if 0 < option.above.sum() < len(pieces):
                     yield option
 
-    def _square_to(self, part: Part, guards: tuple[Guard, ...], normal: Floats) -> Iterator[Option]:
-        along = np.concatenate([g.corners for g in guards]) @ normal
-        first = np.cumsum([0, *(len(g.corners) for g in guards[:-1])])
+    def _lines_across(
+        self, part: Part, pieces: tuple[ProtectedPiece, ...], normal: Floats
+    ) -> Iterator[CutOption]:
+        """Yield the lines square to `normal`."""
+        counts = [len(piece.corners) for piece in pieces]
+        along = np.concatenate([piece.corners for piece in pieces]) @ normal
+        first = np.cumsum([0, *counts[:-1]])
         low = np.minimum.reduceat(along, first)
         high = np.maximum.reduceat(along, first)
-        of = np.repeat(np.arange(len(guards)), [len(g.corners) for g in guards])
+        of = np.repeat(np.arange(len(pieces)), counts)
         level = [np.abs(along - at[of]) < _SAME for at in (low, high)]
         sides = [np.where(np.add.reduceat(on, first) > 1, 1.0, 0.1) for on in level]
-        if len(guards) == 1:
+        if len(pieces) == 1:
             # The long sides of a piece come before its tips, so that pieces of a row are cut alike.
             for side, on in zip(sides, level, strict=True):
-                if is_tip(guards[0].corners, on):
+                if is_tip(pieces[0].corners, on):
                     side[:] = _TIP
-        yield from self._level(part, normal, (low, high), (sides[0], sides[1]))
+        yield from self._lines_at_levels(part, normal, (low, high), (sides[0], sides[1]))
 
-    def _level(
+    def _lines_at_levels(
         self, part: Part, normal: Floats, span: tuple[Floats, Floats], sides: tuple[Floats, Floats]
-    ) -> Iterator[Option]:
-        """Give the lines square to `normal`: between groups of guards, and beside all of them.
+    ) -> Iterator[CutOption]:
+        """Yield the lines square to `normal`: between groups of pieces, and beside all of them.
 
-        `span` are the lowest and highest levels of the guards, `sides` is 1 where a side lies
-        there and less where only a corner does.
+        `span` are the lowest and highest levels of the pieces, (n,) each; `sides` is 1 where a side
+        of the piece lies there and less where it is a tip or only a corner.
         """
         low, high = span
         reach = part.corners @ normal
         bottom, top = float(reach.min()), float(reach.max())
-        references = parallel(part, normal)
+        references = parallel_references(part, normal)
         own = {r.key for r in references}
-        other = angled(part, normal)
+        other = angled_reference(part, normal)
         if not references and other is None:
             return
         wide = float(np.ptp(part.corners @ np.array([normal[1], -normal[0]])))
@@ -140,9 +152,9 @@ class Lines:
             is_above[order[:count]] = False
             # What a free line leaves must be wide enough to be seen.
             seen = (max(below, bottom), min(above, top))
-            seeable = seen[1] - seen[0] >= min(self.step / 2, _VISIBLE)
+            visible = seen[1] - seen[0] >= min(self.step / 2, _VISIBLE)
             for offset, reference, point in self._offsets(
-                part, normal, (below, above), references, other, wide=seeable
+                part, normal, (below, above), references, other, wide=visible
             ):
                 if not bottom + _SAME < offset < top - _SAME:
                     continue
@@ -162,36 +174,36 @@ class Lines:
                     for within in (self.step - _SAME, _SAME)
                 )
                 outer = bottom if count == 0 else top
-                beside = count in (0, len(order))
-                rest = abs(outer - (above if count == 0 else below)) * wide
-                if beside and (
-                    # A fresh cut is not trimmed again by less than a step.
-                    (abs(outer - (above if count == 0 else below)) < self.step - _SAME
-                     and nearly_along(part, normal, outer, self.step))
+                is_outer = count in (0, len(order))
+                strip = abs(outer - (above if count == 0 else below))
+                rest = strip * wide
+                if is_outer and (
+                    # A cut edge is not trimmed again by less than a step.
+                    (strip < self.step - _SAME and has_cut_at(part, normal, outer, self.step))
                     # Beside a group a line helps as its end, or for others to be measured from.
                     or (len(order) > 2 and not lines and flush < _SIDES
                         and not (self.rest_first and rest > large))
                 ):  # fmt: skip
                     continue
                 if len(order) == 1:
-                    order_of = 0.0
+                    stage = 0.0
                 elif (
-                    self.rest_first and beside and not slanted
+                    self.rest_first and is_outer and not slanted
                     and (flush >= _SIDES or (rest > large and flush >= 1))
                 ):  # fmt: skip
-                    order_of = -1.0 - rest
-                elif beside and slanted and lines == len(order) - 1 and flush >= 1:
-                    order_of = 0.9  # the end of a row: then all of it is measured onwards
-                elif beside:
-                    order_of = 0.0 if flush >= _SIDES else 2.0
+                    stage = -1.0 - rest
+                elif is_outer and slanted and lines == len(order) - 1 and flush >= 1:
+                    stage = 0.9  # the end of a row: from there all of it is measured
+                elif is_outer:
+                    stage = 0.0 if flush >= _SIDES else 2.0
                 else:
-                    order_of = 1.0 if up + down > 0 else 0.0
+                    stage = 1.0 if up + down > 0 else 0.0
                     if slanted:
-                        order_of += 1.0 if len(order) > 2 and reference is not None else 3.0
+                        stage += 1.0 if len(order) > 2 and reference is not None else 3.0
                 away = abs(offset - reference.offset) if reference and not free else 0.0
-                yield Option(
-                    (order_of, -flush, free, -exact, up + down, -lines, round(away, 6), offset),
-                    Line(
+                yield CutOption(
+                    (stage, -flush, free, -exact, up + down, -lines, round(away, 6), offset),
+                    CutLine(
                         normal,
                         offset,
                         reference,
@@ -212,33 +224,31 @@ class Lines:
         other: tuple[Reference | None] | None,
         *,
         wide: bool,
-    ) -> Iterator[tuple[float, Reference | None, tuple[float, float] | None]]:
-        """Give the places for a line between two levels, and what they are measured from."""
-        sources: list[tuple[float, Reference | None, tuple[float, float] | None]] = [
-            (reference.offset, reference, None) for reference in references
-        ]
+    ) -> Iterator[_Source]:
+        """Yield the offsets of lines between two levels, with the reference and its corner.
+
+        `other` is the reference at an angle; `wide` tells whether a line may be laid by eye.
+        """
+        sources: list[_Source] = [(reference.offset, reference, None) for reference in references]
         seen: set[float] = set()
         if not references and other is not None and other[0] is not None:
             sources = [
                 (float(normal @ point), other[0], (float(point[0]), float(point[1])))
-                for point in fresh_corners(part)
+                for point in reference_corners(part)
             ]
         below, above = levels
         middle = above if math.isinf(below) else below if math.isinf(above) else (below + above) / 2
-
         one_sided = math.isinf(below) != math.isinf(above)
 
-        def far(
-            source: tuple[float, Reference | None, tuple[float, float] | None],
-        ) -> tuple[bool, float, float]:
-            # Across the pieces, so that what is measured is what they need; then the nearest, and
-            # of two as near the later cut, so that cuts make rows.
+        def preference(source: _Source) -> tuple[bool, float, float]:
+            # Sources across the pieces come first, so that what is measured is what they need; then
+            # the nearest, and of two as near the later cut, so that cuts make rows.
             zero, reference, _ = source
             outside = zero < middle if math.isinf(below) else zero > middle
             made = reference is not None and reference.key != "edge" and reference.key
             return one_sided and outside, round(abs(zero - middle), 6), -int(made)
 
-        for zero, reference, point in sorted(sources, key=far):
+        for zero, reference, point in sorted(sources, key=preference):
             marks = set()
             for level in levels:
                 if not math.isinf(level):
@@ -251,39 +261,39 @@ class Lines:
                     yield offset, reference, point
         if other is None or not wide:
             return
-        # Where there is room, a line may lie anywhere, and need not be measured.
+        # Where there is room, a line may lie anywhere and is not measured.
         for level in levels[::-1]:
             if not math.isinf(level) and round(level, 7) not in seen:
                 yield level, other[0], None
 
-    def _across(self, part: Part, guards: tuple[Guard, ...]) -> Iterator[Option]:
-        """Give the lines from corner to corner of a part that part its guards, or trim its one."""
-        corners = bare_corners(part.corners)
+    def _diagonals(self, part: Part, pieces: tuple[ProtectedPiece, ...]) -> Iterator[CutOption]:
+        """Yield the lines from corner to corner of a part that divide its pieces or trim one."""
+        corners = vertices(part.corners[:-1])
         if len(part.outline.interiors) or not 4 <= len(corners) <= 6:
             return
         for i in range(len(corners)):
             for j in range(i + 2, len(corners) - (i == 0)):
-                normal = normal_of(corners[j] - corners[i])
+                normal = upward_normal(corners[j] - corners[i])
                 offset = float(normal @ corners[i])
-                low = np.array([(g.corners @ normal).min() for g in guards]) - offset
-                high = np.array([(g.corners @ normal).max() for g in guards]) - offset
+                low = np.array([(piece.corners @ normal).min() for piece in pieces]) - offset
+                high = np.array([(piece.corners @ normal).max() for piece in pieces]) - offset
                 above = low + high > 0
-                if len(guards) == 2 and above[0] == above[1]:
+                if len(pieces) == 2 and above[0] == above[1]:
                     continue
                 rise = max(0.0, float(-low[above].min(initial=0.0)))
                 sink = max(0.0, float(high[~above].max(initial=0.0)))
                 if max(rise, sink) > 2 * self.step:
                     continue
                 # Where the line is askew to a side of a piece, that side is cut once more.
-                askew = max(_beyond(g.corners, corners[[i, j]]) for g in guards)
-                if askew > self.step - _SAME and len(guards) == 1:
+                askew = max(overhang(piece.corners, corners[[i, j]]) for piece in pieces)
+                if askew > self.step - _SAME and len(pieces) == 1:
                     continue
-                yield Option(
+                yield CutOption(
                     (
                         0.5 if askew < self.step / 2 else 2.5,
-                        -1.0 * len(guards), 0.0, rise + sink, offset,
+                        -1.0 * len(pieces), 0.0, rise + sink, offset,
                     ),
-                    Line(normal, offset, None, corners=True),
+                    CutLine(normal, offset, None, corners=True),
                     above,
                     rise if rise > _SAME else 0.0,
                     sink if sink > _SAME else 0.0,
@@ -291,16 +301,9 @@ class Lines:
 
 
 def is_tip(ring: Floats, on: NDArray[np.bool_]) -> bool:
-    """Tell whether corners of a piece are the ends of a side that is short for it."""
-    long = np.hypot(*(following(ring) - ring).T).max()
-    return bool(on.sum() == 2 and math.dist(*ring[on]) < _SHORT * long)
+    """Tell whether the corners `on` (n,) of a piece are the ends of a side that is short for it.
 
-
-def _beyond(ring: Floats, line: Floats) -> float:
-    """Return how far the ends of a line (2, 2) lie beyond the side that it runs along."""
-    sides = following(ring) - ring
-    out = np.column_stack((sides[:, 1], -sides[:, 0])) / np.hypot(*sides.T)[:, None]
-    beyond = line @ out.T - np.sum(out * ring, axis=1)
-    along = np.abs(out @ (line[1] - line[0])) < 0.5 * math.dist(*line)
-    beyond[:, ~along] = math.inf
-    return float(beyond.max(axis=0).min())
+    `ring` (n, 2) are all its corners.
+    """
+    longest = np.hypot(*(following(ring) - ring).T).max()
+    return bool(on.sum() == 2 and math.dist(*ring[on]) < _SHORT * longest)

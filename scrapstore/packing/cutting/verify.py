@@ -1,7 +1,7 @@
-"""The verifier of cuts: carries them out and looks at what is there, before anyone sees them.
+"""The verifier of cuts: it carries a plan out and reports what is wrong, before anyone sees it.
 
-It shares no code with the planner. The planner cuts by half planes; here a part is divided by the
-line itself (`shapely.ops.split`), and every figure is found again from the bare lines.
+It shares no code with the planner. The planner cuts with half-planes; here a part is divided by the
+line itself (`shapely.ops.split`), and every figure is computed again from the lines alone.
 """
 
 import math
@@ -16,10 +16,10 @@ from scrapstore.shapes import Cut, CuttingPlan, Line
 
 __all__ = ["cut_faults"]
 
-_CLOSE = 2e-6  # inches; what the verifier of layouts allows, and what printing rounds away
-_NO_PART = 1e-7  # square inches: rounding's crumbs
-_ONE_CORNER = 2e-6  # inches: corners closer than this are one for whoever lays a ruler there
-_STRAIGHT_ON = 1e-8  # inches from the chord
+_TOLERANCE = 2e-6  # inches; what the verifier of layouts allows, and what printing rounds away
+_LEAST_AREA = 1e-7  # square inches: below it a part is only rounding
+_SAME_CORNER = 2e-6  # inches: corners closer than this are one to a ruler
+_STRAIGHT = 1e-8  # inches from the chord
 _STRAIGHT_EDGE = 0.5  # inches of an edge that a ruler can lie against
 
 
@@ -59,15 +59,15 @@ def _halves(part: Polygon, line: Line) -> list[Polygon]:
     )  # fmt: skip
     sides: dict[bool, list[tuple[float, Polygon]]] = {True: [], False: []}
     for piece in split(part, knife).geoms:
-        if isinstance(piece, Polygon) and piece.area > _NO_PART:
+        if isinstance(piece, Polygon) and piece.area > _LEAST_AREA:
             x, y = piece.representative_point().coords[0]
             left = ux * (y - ay) - uy * (x - ax) > 0
             on_line = (
                 ux * (x - ax) + uy * (y - ay)
                 for x, y in piece.exterior.coords
-                if abs(ux * (y - ay) - uy * (x - ax)) < _CLOSE
+                if abs(ux * (y - ay) - uy * (x - ax)) < _TOLERANCE
             )
-            begins = min(on_line, default=0.0)  # a line beside the part parts nothing
+            begins = min(on_line, default=0.0)  # a line beside the part divides nothing
             sides[left].append((begins, piece))
     if not sides[True] or not sides[False]:
         return []
@@ -77,17 +77,17 @@ def _halves(part: Polygon, line: Line) -> list[Polygon]:
 def _ruler_fault(plan: CuttingPlan, index: int, cut: Cut, part: Polygon) -> str | None:
     """Return what is wrong with how the ruler lies for a cut, or None."""
     if cut.corners:
-        on = sum(_off(corner, cut.line) < _CLOSE for corner in _bare(part))
+        on = sum(_distance(corner, cut.line) < _TOLERANCE for corner in _vertices(part))
         return None if on == 2 else "it does not run from corner to corner"
     if cut.ruler_from is None:
         return None if index == 0 else "it is measured from nothing"
-    if cut.distance is None or cut.angle_deg is None or not _marked(cut.distance, plan.step):
+    if cut.distance is None or cut.angle_deg is None or not _is_on_mark(cut.distance, plan.step):
         return f"{cut.distance} is on no mark"
     if cut.point is not None and not (
         cut.point_distance is not None
-        and _marked(cut.point_distance, plan.step)
-        and abs(_off(cut.point, cut.line) - cut.point_distance) < _CLOSE
-        and any(math.dist(corner, cut.point) < _CLOSE for corner in _bare(part))
+        and _is_on_mark(cut.point_distance, plan.step)
+        and abs(_distance(cut.point, cut.line) - cut.point_distance) < _TOLERANCE
+        and any(math.dist(corner, cut.point) < _TOLERANCE for corner in _vertices(part))
     ):
         return f"it does not lie {cut.point_distance} from a corner at {cut.point}"
     if isinstance(cut.ruler_from, int):
@@ -101,17 +101,20 @@ def _ruler_fault(plan: CuttingPlan, index: int, cut: Cut, part: Polygon) -> str 
             for (ax, ay), (bx, by) in pairwise(ring)
             if math.hypot(bx - ax, by - ay) >= _STRAIGHT_EDGE
         ]
-    if any(_measured(cut.line, other, cut.distance, cut.angle_deg) for other in lines):
+    if any(_lies_at(cut.line, other, cut.distance, cut.angle_deg) for other in lines):
         return None
     return f"it does not lie {cut.distance} at {cut.angle_deg}° from {cut.ruler_from}"
 
 
-def _measured(line: Line, other: Line, distance: float, angle_deg: float) -> bool:
+def _lies_at(line: Line, other: Line, distance: float, angle_deg: float) -> bool:
+    """Tell whether a line lies at that distance and angle from another one."""
     between = abs(_direction(line) - _direction(other)) % 180
     if abs(min(between, 180 - between) - angle_deg) > 1e-3:
         return False
     if angle_deg == 0:
-        return all(abs(_off(end, other) - distance) < _CLOSE * max(1.0, distance) for end in line)
+        return all(
+            abs(_distance(end, other) - distance) < _TOLERANCE * max(1.0, distance) for end in line
+        )
     return distance == 0
 
 
@@ -124,7 +127,7 @@ def _piece_faults(plan: CuttingPlan, parts: dict[int, Polygon]) -> list[str]:
         if part is None:
             faults.append(f"{name}: there is no part {piece.part} at the end")
             continue
-        inner = piece.outline.buffer(-_CLOSE, join_style="mitre", mitre_limit=10.0)
+        inner = piece.outline.buffer(-_TOLERANCE, join_style="mitre", mitre_limit=10.0)
         if not part.covers(inner):
             faults.append(f"{name} is damaged or small")
         if piece.template:
@@ -133,24 +136,24 @@ def _piece_faults(plan: CuttingPlan, parts: dict[int, Polygon]) -> list[str]:
             faults.append(f"{name} is not alone in its part")
         ring = list(shapely.normalize(piece.outline).exterior.coords)[::-1]
         for a, b in pairwise(ring):
-            beyond = max(_right(corner, (a, b)) for corner in part.exterior.coords)
-            if beyond > plan.step - _CLOSE / 4:
+            beyond = max(_distance_right(corner, (a, b)) for corner in part.exterior.coords)
+            if beyond > plan.step - _TOLERANCE / 4:
                 faults.append(f"{name} is too large by {beyond:.4f} in")
     return faults
 
 
-def _bare(part: Polygon) -> list[tuple[float, float]]:
-    """Return the corners of a part at which it turns, those too close to be told apart as one."""
+def _vertices(part: Polygon) -> list[tuple[float, float]]:
+    """Return the corners at which a part turns; corners closer than `_SAME_CORNER` are one."""
     ring: list[tuple[float, float]] = []
     for x, y in part.exterior.coords[:-1]:
-        if not ring or math.dist(ring[-1], (x, y)) > _ONE_CORNER:
+        if not ring or math.dist(ring[-1], (x, y)) > _SAME_CORNER:
             ring.append((x, y))
-    if math.dist(ring[0], ring[-1]) <= _ONE_CORNER:
+    if math.dist(ring[0], ring[-1]) <= _SAME_CORNER:
         ring.pop()
     return [
         b
         for a, b, c in zip([ring[-1], *ring[:-1]], ring, [*ring[1:], ring[0]], strict=True)
-        if Point(b).distance(LineString([a, c])) > _STRAIGHT_ON
+        if Point(b).distance(LineString([a, c])) > _STRAIGHT
     ]
 
 
@@ -159,7 +162,7 @@ def _direction(line: Line) -> float:
     return math.degrees(math.atan2(by - ay, bx - ax))
 
 
-def _right(point: Sequence[float], line: Sequence[Sequence[float]]) -> float:
+def _distance_right(point: Sequence[float], line: Sequence[Sequence[float]]) -> float:
     """Return how far a point lies to the right of a line."""
     (ax, ay), (bx, by) = (end[:2] for end in line)
     return ((by - ay) * (point[0] - ax) - (bx - ax) * (point[1] - ay)) / math.hypot(
@@ -167,10 +170,10 @@ def _right(point: Sequence[float], line: Sequence[Sequence[float]]) -> float:
     )
 
 
-def _off(point: Sequence[float], line: Line) -> float:
-    return abs(_right(point, line))
+def _distance(point: Sequence[float], line: Line) -> float:
+    return abs(_distance_right(point, line))
 
 
-def _marked(distance: float, step: float) -> bool:
+def _is_on_mark(distance: float, step: float) -> bool:
     marks = distance / step
     return abs(marks - round(marks)) < 1e-6
