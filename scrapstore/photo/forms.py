@@ -6,10 +6,8 @@ Nothing here needs OpenCV, so that who only passes these on need not load it.
 from dataclasses import dataclass, field
 from typing import Literal
 
-import numpy as np
-from numpy.typing import NDArray
-
 from scrapstore.errors import PhotoError
+from scrapstore.photo.arrays import Floats
 
 __all__ = ["CutOutPicture", "LensProfile", "Refusal", "RefusalCode", "RefusedError"]
 
@@ -42,7 +40,7 @@ class Refusal:
     code: RefusalCode
     reason: str
     remedy: str
-    in_picture: NDArray[np.float64] | None = field(default=None, compare=False, repr=False)
+    in_picture: Floats | None = field(default=None, compare=False, repr=False)
 
     def __bool__(self) -> Literal[False]:
         return False

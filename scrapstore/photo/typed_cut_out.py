@@ -11,18 +11,16 @@ from typing import Final, cast
 
 import cv2
 import numpy as np
-import numpy.typing as npt
 import shapely
 from scipy.spatial import KDTree
 from shapely import Polygon
 
 from scrapstore.colour import Swatch, srgb_to_lab
+from scrapstore.photo.arrays import Bytes, Floats
 from scrapstore.photo.forms import CutOutPicture
 
 __all__ = ["find_cut_out"]
 
-_Pixels = npt.NDArray[np.uint8]
-_Floats = npt.NDArray[np.float64]
 
 _SEARCHED_SIDE: Final = 200
 _FINEST: Final = 60.0  # pixels an inch; weave blurs and print stays
@@ -48,7 +46,7 @@ class _Fit:
     `matrix` (3 × 3) takes (inches, 1) to pixels times a third number, so that it can hold tilt.
     """
 
-    matrix: _Floats
+    matrix: Floats
     agreement: float
 
     def pixels_per_inch(self, outline: Polygon) -> float:
@@ -58,7 +56,7 @@ class _Fit:
 
 
 def find_cut_out(
-    pixels: _Pixels, outline: Polygon, swatches: tuple[Swatch, ...]
+    pixels: Bytes, outline: Polygon, swatches: tuple[Swatch, ...]
 ) -> CutOutPicture | None:
     """Return the part of a photo that shows a scrap, over the box round its outline.
 
@@ -89,7 +87,7 @@ def find_cut_out(
     return CutOutPicture(data.tobytes(), outline.bounds) if done else None
 
 
-def _shrunk(pixels: _Pixels, ratio: float) -> tuple[_Pixels, _Floats]:
+def _shrunk(pixels: Bytes, ratio: float) -> tuple[Bytes, Floats]:
     """Return the picture made smaller, and what takes places in it as given to places there."""
     height, width = pixels.shape[:2]
     size = (max(1, round(width * ratio)), max(1, round(height * ratio)))
@@ -99,7 +97,7 @@ def _shrunk(pixels: _Pixels, ratio: float) -> tuple[_Pixels, _Floats]:
     return small, np.array([[across, 0, (across - 1) / 2], [0, down, (down - 1) / 2], [0, 0, 1]])
 
 
-def _find(pixels: _Pixels, outline: Polygon, swatches: tuple[Swatch, ...]) -> _Fit | None:
+def _find(pixels: Bytes, outline: Polygon, swatches: tuple[Swatch, ...]) -> _Fit | None:
     """Return how the outline lies in the photo, None where nothing in it agrees with it."""
     small, shrunk = _shrunk(pixels, min(1.0, _SEARCHED_SIDE / max(pixels.shape)))
     fits = [_fitted_outline(part, outline) for part in _parts(_cloth(small, swatches))]
@@ -109,14 +107,14 @@ def _find(pixels: _Pixels, outline: Polygon, swatches: tuple[Swatch, ...]) -> _F
     return _Fit(np.linalg.inv(shrunk) @ best.matrix, best.agreement)
 
 
-def _inset(outline: Polygon) -> _Floats:
+def _inset(outline: Polygon) -> Floats:
     """Return what draws an outline a little towards its middle: an edge is frayed and blurred."""
     x, y = outline.centroid.coords[0]
     keep = 1 - _INSET
     return np.array([[keep, 0, x * _INSET], [0, keep, y * _INSET], [0, 0, 1]])
 
 
-def _cloth(small: _Pixels, swatches: tuple[Swatch, ...]) -> npt.NDArray[np.uint8]:
+def _cloth(small: Bytes, swatches: tuple[Swatch, ...]) -> Bytes:
     """Return 1 where a pixel looks more like the scrap's colours than like the table."""
     weight = np.array([_LIGHTNESS_WEIGHT, 1, 1])
     lab = srgb_to_lab(small) * weight
@@ -135,7 +133,7 @@ def _cloth(small: _Pixels, swatches: tuple[Swatch, ...]) -> npt.NDArray[np.uint8
     return np.asarray(cv2.morphologyEx(closed, cv2.MORPH_OPEN, np.ones((3, 3), np.uint8)), np.uint8)
 
 
-def _parts(mask: npt.NDArray[np.uint8]) -> list[npt.NDArray[np.uint8]]:
+def _parts(mask: Bytes) -> list[Bytes]:
     """Return the connected parts that do not reach the picture's edge, with their holes filled."""
     rings, _ = cv2.findContours(mask, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
     parts = []
@@ -149,7 +147,7 @@ def _parts(mask: npt.NDArray[np.uint8]) -> list[npt.NDArray[np.uint8]]:
     return parts
 
 
-def _fitted_outline(part: npt.NDArray[np.uint8], outline: Polygon) -> _Fit:
+def _fitted_outline(part: Bytes, outline: Polygon) -> _Fit:
     """Return the outline over `part`: same area and centre, in the rotation that agrees best."""
     solid = Polygon(outline.exterior)
     rows, columns = np.nonzero(part)
@@ -171,10 +169,10 @@ def _fitted_outline(part: npt.NDArray[np.uint8], outline: Polygon) -> _Fit:
 
 
 def _turned(
-    part: npt.NDArray[np.uint8],
-    ring: _Floats,
-    centre: _Floats,
-    middle: _Floats,
+    part: Bytes,
+    ring: Floats,
+    centre: Floats,
+    middle: Floats,
     scale: float,
     turn_deg: float,
 ) -> _Fit:
@@ -186,7 +184,7 @@ def _turned(
     return _Fit(matrix, _agreement(part, ring, matrix))
 
 
-def _fitted_to_edge(part: npt.NDArray[np.uint8], ring: _Floats, fit: _Fit) -> _Fit:
+def _fitted_to_edge(part: Bytes, ring: Floats, fit: _Fit) -> _Fit:
     """Return the fit after drawing the outline to the part's edge, a few times, nearest to nearest.
 
     Iterative closest points (Besl and McKay, "A method for registration of 3-D shapes", 1992),
@@ -202,7 +200,7 @@ def _fitted_to_edge(part: npt.NDArray[np.uint8], ring: _Floats, fit: _Fit) -> _F
     for _ in range(_DRAWS):
         nearest = edge[tree.query(_projected(matrix, points))[1]]
         # OpenCV gives None for points in one line; its types do not say so.
-        found = cast("_Floats | None", cv2.findHomography(points, nearest, 0)[0])
+        found = cast("Floats | None", cv2.findHomography(points, nearest, 0)[0])
         if found is None:
             break
         matrix = found
@@ -212,7 +210,7 @@ def _fitted_to_edge(part: npt.NDArray[np.uint8], ring: _Floats, fit: _Fit) -> _F
     return best
 
 
-def _is_too_tilted(matrix: _Floats, ring: _Floats) -> bool:
+def _is_too_tilted(matrix: Floats, ring: Floats) -> bool:
     """Tell whether a picture like this needs a camera held farther aslant than anyone would.
 
     Without the limit, a square could be seen as any shape of four corners.
@@ -228,13 +226,13 @@ def _is_too_tilted(matrix: _Floats, ring: _Floats) -> bool:
     )
 
 
-def _projected(matrix: _Floats, points: _Floats) -> _Floats:
+def _projected(matrix: Floats, points: Floats) -> Floats:
     """Return pixels (n × 2) of points (n × 2, inches)."""
     moved = np.column_stack([points, np.ones(len(points))]) @ matrix.T
     return np.asarray(moved[:, :2] / moved[:, 2:], dtype=np.float64)
 
 
-def _agreement(part: npt.NDArray[np.uint8], ring: _Floats, matrix: _Floats) -> float:
+def _agreement(part: Bytes, ring: Floats, matrix: Floats) -> float:
     """Return intersection over union of the drawn outline and the part."""
     drawn = np.zeros_like(part)
     corners = np.rint(_projected(matrix, ring).clip(-1e4, 1e4)).astype(np.int32)

@@ -4,9 +4,9 @@ import io
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 from PIL import Image, ImageFilter
 
+from scrapstore.photo.arrays import Bytes, Floats
 from scrapstore.photo.forms import CutOutPicture
 from scrapstore.photo.measurement.measure import MeasuredScrap, Measurement
 from scrapstore.photo.picture import to_srgb
@@ -14,8 +14,6 @@ from scrapstore.photo.scale import GreyReference, View, area_resize, sample
 
 __all__ = ["cut_out"]
 
-Floats = NDArray[np.float64]
-Bytes = NDArray[np.uint8]
 
 _FINEST: Final = 60.0
 """Pixels an inch: weave blurs and print stays, and a drawing of 12 in still looks sharp."""

@@ -8,12 +8,12 @@ from typing import Final, Literal
 
 import cv2
 import numpy as np
-from numpy.typing import NDArray
 from shapely import affinity
 from shapely.geometry import Polygon
 from threadpoolctl import threadpool_limits
 
 from scrapstore.colour import Swatch, dominant_colours
+from scrapstore.photo.arrays import Bytes, Floats
 from scrapstore.photo.forms import LensProfile, Refusal, RefusedError
 from scrapstore.photo.outline import (
     TracedScrap,
@@ -28,6 +28,7 @@ from scrapstore.photo.scale import (
     GreyReference,
     RectifiedImage,
     View,
+    box_at,
     estimate_pose,
     find_squares,
     is_trustworthy,
@@ -48,7 +49,6 @@ from scrapstore.photo.squares import OUR_PRINT, SquareSet
 
 __all__ = ["MeasuredScrap", "Measurement", "PlacedSquare", "measure"]
 
-Floats = NDArray[np.float64]
 
 _COLOUR_SAMPLES: Final = 2000
 _EVEN: Final = 10.0
@@ -222,7 +222,7 @@ def _measure(
     )
 
 
-def _srgb_pixels(photo: Photo) -> NDArray[np.uint8]:
+def _srgb_pixels(photo: Photo) -> Bytes:
     return photo.pixels if photo.icc_profile is None else to_srgb(photo.pixels, photo.icc_profile)
 
 
@@ -272,7 +272,7 @@ def _measured_scrap(
 
 def _scrap_colours(
     candidate: TracedScrap, photo: Photo, pose: CameraPose, rectified: RectifiedImage
-) -> NDArray[np.uint8]:
+) -> Bytes:
     """Return colours (n × 3) from all over the scrap.
 
     They come from the full picture: the flat one blends the colours of a fine print. So does the
@@ -413,7 +413,7 @@ def _scrap_names(numbers: list[str]) -> str:
     return f"scrap {numbers[0]}" if len(numbers) == 1 else f"scraps {', '.join(numbers)}"
 
 
-def _is_grey(pixels: NDArray[np.uint8]) -> bool:
+def _is_grey(pixels: Bytes) -> bool:
     """Say whether red, green and blue are the same nearly everywhere."""
     some = pixels[::16, ::16].astype(np.int16)
     return bool(np.mean(np.ptp(some, axis=2) <= 2) > 0.999)
@@ -421,10 +421,8 @@ def _is_grey(pixels: NDArray[np.uint8]) -> bool:
 
 def _placed_squares(pose: CameraPose, side: float) -> list[PlacedSquare]:
     half = side / 2
-    corners = np.array([[-half, half], [half, half], [half, -half], [-half, -half]])
-    placed = []
-    for square, (x, y, turn) in zip(pose.squares, pose.places, strict=True):
-        cos, sin = np.cos(turn), np.sin(turn)
-        table = corners @ np.array([[cos, sin], [-sin, cos]]) + (x, y)
-        placed.append(PlacedSquare(square.id, table, square.corners))
-    return placed
+    return [
+        # Clockwise from the top left.
+        PlacedSquare(square.id, box_at(place, -half, -half, half, half)[::-1], square.corners)
+        for square, place in zip(pose.squares, pose.places, strict=True)
+    ]

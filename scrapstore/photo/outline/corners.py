@@ -8,39 +8,18 @@ meeting point is the corner, however rounded the picture shows it.
 from collections.abc import Callable
 from itertools import pairwise
 from math import hypot
-from typing import Final
 
 import cv2
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 from shapely.geometry import Polygon
+from shapely.geometry.base import BaseGeometry
 from shapely.geometry.polygon import orient
 
-__all__ = ["TOLERANCE", "fit_polygon", "remove_slivers", "simplify_ring"]
+from scrapstore.photo.arrays import Floats
+from scrapstore.photo.outline import tuning
 
-Floats = NDArray[np.float64]
-
-TOLERANCE: Final = 1 / 40
-"""An outline stays this close to the edge points it is made from, inches (corners excepted)."""
-_SHORTEST_LINE: Final = 0.3
-"""A straight edge is no shorter, inches; what is shorter is a bit of curve."""
-_SHORT_RUN: Final = 0.12
-"""Inches; of so short a run a few points may stray: threads and frayed corners."""
-_BLUR: Final = 0.045
-"""How far from its meeting point a right corner is seen rounded, inches."""
-_WIDEST_BLUNT: Final = 0.45
-"""Inches round a corner that may be rounded by the picture; what is longer is cut so."""
-_FARTHEST_TIP: Final = 0.6
-"""Inches from the last place seen; no blur takes more of even a sharp tip."""
-_WIDEST_BUMP: Final = 0.45
-"""Inches; a thread or a line on the table is narrower where it leaves a straight edge."""
-_WIDEST_NOTCH: Final = 0.8
-"""Inches; motifs in the table's colour bite no wider into a straight edge."""
-_SLIVER: Final = 0.055
-"""Half the width of what is too narrow to be cloth, inches."""
-_SLIVER_LENGTH: Final = 0.15
-"""Inches; what opening takes off a blunt corner is shorter."""
+__all__ = ["fit_polygon", "remove_slivers", "signed_area", "simplify_ring"]
 
 _ScrapShare = Callable[[Floats], float]
 _Line = tuple[Floats, Floats]
@@ -50,7 +29,7 @@ _Line = tuple[Floats, Floats]
 def fit_polygon(
     points: Floats,
     scrap_share: _ScrapShare | None = None,
-    tolerance: float = TOLERANCE,
+    tolerance: float = tuning.TOLERANCE,
     *,
     notches: bool = True,
 ) -> Polygon | None:
@@ -66,9 +45,8 @@ def fit_polygon(
     if ring is None:
         return None
     breaks, lines = _runs(ring, tolerance)
-    bridged = _without_bumps(ring, breaks, lines, tolerance, notches=notches)
-    if bridged is not None:
-        ring = bridged
+    if (smooth := _without_bumps(ring, breaks, lines, tolerance, notches=notches)) is not None:
+        ring = smooth
         breaks, lines = _runs(ring, tolerance)
     if len(breaks) < 3:
         return None
@@ -77,8 +55,10 @@ def fit_polygon(
     for candidate in (made, corners, list(ring)):
         places = np.array(candidate)
         # Where the ring begins is kept, so it begins at a corner.
-        first = int(np.argmax(np.linalg.norm(places - places.mean(axis=0), axis=1)))
-        polygon = Polygon(np.roll(places, -first, axis=0)).simplify(0.6 * tolerance)
+        first = _farthest(places, places.mean(axis=0))
+        polygon = Polygon(np.roll(places, -first, axis=0)).simplify(
+            tuning.FINAL_TOLERANCE * tolerance
+        )
         if isinstance(polygon, Polygon) and polygon.is_valid and polygon.area > 0:
             return polygon
     return None
@@ -90,50 +70,50 @@ def remove_slivers(points: Floats, scrap_share: _ScrapShare) -> Floats:
     That is loose threads and bits of lines on the table; a sharp corner shows the scrap's colours,
     which `scrap_share` measures.
     """
-    left = _is_counter_clockwise(points)
     polygon = Polygon(points)
-    if not left or not polygon.is_valid:
+    if signed_area(points) <= 0 or not polygon.is_valid:
         return points
-    opened = polygon.buffer(-_SLIVER, join_style="mitre").buffer(_SLIVER, join_style="mitre")
-    parts = [part for part in getattr(opened, "geoms", [opened]) if isinstance(part, Polygon)]
-    kept = max(parts, key=lambda part: part.area, default=None)
-    if kept is None or kept.area < 0.8 * polygon.area:
+    opened = polygon.buffer(-tuning.SLIVER, join_style="mitre").buffer(
+        tuning.SLIVER, join_style="mitre"
+    )
+    kept = max(_polygons(opened), key=lambda part: part.area, default=None)
+    if kept is None or kept.area < tuning.SLIVER_KEEPS * polygon.area:
         return points
-    lost = polygon.difference(kept.buffer(0.01))
-    slivers = [p for p in getattr(lost, "geoms", [lost]) if isinstance(p, Polygon) and _is_long(p)]
-    slivers = [part for part in slivers if scrap_share(_within(part)) < 0.6]
+    lost = polygon.difference(kept.buffer(tuning.SLIVER_SLACK))
+    slivers = [
+        part
+        for part in _polygons(lost)
+        if part.length / 2 > tuning.SLIVER_LENGTH
+        and scrap_share(_within(part)) < tuning.SLIVER_SHARE
+    ]
     if not slivers:
         return points
     away = shapely.distance(shapely.points(points), shapely.unary_union(slivers)) > 1e-6
-    return points[away] if np.count_nonzero(away) >= 12 else points
+    return points[away] if np.count_nonzero(away) >= tuning.LEAST_PROFILES else points
 
 
-def _is_long(part: Polygon) -> bool:
-    """Say whether a part that is narrow is longer than a blunt corner cut off would be."""
-    return part.length / 2 > _SLIVER_LENGTH
+def _polygons(shape: BaseGeometry) -> list[Polygon]:
+    return [part for part in shapely.get_parts(shape) if isinstance(part, Polygon)]
 
 
 def _within(part: Polygon) -> Floats:
-    rim = shapely.get_coordinates(shapely.segmentize(part.exterior, 0.03))
-    return np.asarray(rim + 0.4 * (np.asarray(part.centroid.coords[0]) - rim))
+    rim = shapely.get_coordinates(shapely.segmentize(part.exterior, tuning.SLIVER_SPACING))
+    return np.asarray(rim + tuning.SLIVER_INWARD * (np.asarray(part.centroid.coords[0]) - rim))
 
 
-def _is_counter_clockwise(points: Floats) -> bool:
-    x, y = points[:, 0], points[:, 1]
-    return bool(np.sum(x * np.roll(y, -1) - y * np.roll(x, -1)) > 0)
+def signed_area(ring: Floats) -> float:
+    """Return twice the area of a ring (n × 2): positive counter-clockwise, negative clockwise."""
+    x, y = ring[:, 0], ring[:, 1]
+    return float(np.sum(x * np.roll(y, -1) - y * np.roll(x, -1)))
 
 
 def _without_loops(points: Floats) -> Floats | None:
     """Return the ring without the little loops that neighbouring profiles make where they cross."""
     polygon = Polygon(points)
     if not polygon.is_valid:
-        whole = polygon.buffer(0)
-        parts = [part for part in getattr(whole, "geoms", [whole]) if isinstance(part, Polygon)]
-        if not parts:
-            return None
-        polygon = max(parts, key=lambda part: part.area)
-    left = _is_counter_clockwise(points)
-    ring = np.asarray(orient(polygon, 1.0 if left else -1.0).exterior.coords)[:-1]
+        polygon = max(_polygons(polygon.buffer(0)), key=lambda part: part.area, default=Polygon())
+    sign = 1.0 if signed_area(points) > 0 else -1.0
+    ring = np.asarray(orient(polygon, sign).exterior.coords)[:-1]
     return ring if len(ring) >= 8 else None
 
 
@@ -160,27 +140,30 @@ def _without_bumps(
     whole = ring
     ring = ring.copy()
     count = len(breaks)
+    wider, longer = tuning.BUMP_SHOULDER
     for k in range(count):
-        for between in range(2, min(6, count - 2)):
+        for between in range(2, min(tuning.MOST_BUMP_RUNS + 1, count - 2)):
             before, after = lines[k - 1], lines[(k + between) % count]
             a, b = breaks[k], breaks[(k + between) % count]
             gap = float(np.linalg.norm(ring[b] - ring[a]))
             if (
                 before is None
                 or after is None
-                or gap > (_WIDEST_BUMP if notches else _WIDEST_NOTCH)
+                or gap > (tuning.WIDEST_BUMP if notches else tuning.WIDEST_NOTCH)
             ):
                 continue
-            if min(lengths[k - 1], lengths[(k + between) % count]) < 1.2 * gap + 0.2:
+            if min(lengths[k - 1], lengths[(k + between) % count]) < wider * gap + longer:
                 continue
-            turn = before[1][0] * after[1][1] - before[1][1] * after[1][0]
+            turn = _cross(before[1], after[1])
             gap_across = np.linalg.norm(_projected(ring[b], before) - _projected(ring[b], after))
-            if abs(turn) > 0.1 or before[1] @ after[1] < 0 or gap_across > 2 * tolerance:
+            if (
+                abs(turn) > tuning.PARALLEL
+                or before[1] @ after[1] < 0
+                or gap_across > tuning.BUMP_OFFSET * tolerance
+            ):
                 continue
             run = _run(ring, a, b)
-            x, y = (run - run[0]).T
-            notch = np.sum(x * np.roll(y, -1) - y * np.roll(x, -1)) < 0
-            if notch and notches:
+            if notches and signed_area(run - run[0]) < 0:
                 continue
             at = (a + np.arange(len(run))) % len(ring)
             ring[at] = ring[a] + np.linspace(0, 1, len(run))[:, None] * (ring[b] - ring[a])
@@ -199,7 +182,7 @@ def _corners(
     count = len(breaks)
     tips: dict[int, tuple[int, Floats]] = {}
     taken: set[int] = set()
-    for dropped in range(4):
+    for dropped in range(tuning.MOST_DROPPED + 1):
         for k in range(count):
             # Runs k … k + dropped - 1 lie between the lines k - 1 and k + dropped.
             between = [(k + i) % count for i in range(dropped)]
@@ -212,7 +195,10 @@ def _corners(
                 continue
             end = breaks[(k + dropped) % count]
             seen = ring[[breaks[k]]] if dropped == 0 else _run(ring, breaks[k], end)
-            if dropped and np.linalg.norm(np.diff(seen, axis=0), axis=1).sum() > _WIDEST_BLUNT:
+            if (
+                dropped
+                and np.linalg.norm(np.diff(seen, axis=0), axis=1).sum() > tuning.WIDEST_BLUNT
+            ):
                 continue
             tip = _intersection(before, after)
             if tip is not None and _is_tip(tip, seen, before, after, scrap_share):
@@ -236,27 +222,28 @@ def _is_tip(
     away = float(np.linalg.norm(seen - tip, axis=1).min())
     # The sharper a corner, the more of it the blur takes.
     half = np.cos(np.arccos(np.clip(before[1] @ after[1], -1, 1)) / 2)
-    blur = _BLUR * max(1.0, 0.75 / max(float(half), 0.3))
-    if away < (blur if len(seen) == 1 else 0.7 * blur):
+    wide, least = tuning.BLUR_HALF
+    blur = tuning.BLUR * max(1.0, wide / max(float(half), least))
+    if away < (blur if len(seen) == 1 else tuning.DROPPED_BLUR * blur):
         return True  # no more than the blur of the picture: nothing there to look at
     far = max(float(np.linalg.norm(tip - seen[0])), float(np.linalg.norm(tip - seen[-1])))
-    if min(ahead, behind) < -0.05 or far > _FARTHEST_TIP:
+    if min(ahead, behind) < tuning.BEHIND_TIP or far > tuning.FARTHEST_TIP:
         return False
     if scrap_share is None:
-        return away < 0.15
+        return away < tuning.UNSEEN_TIP
     ends = np.vstack(
         [
-            _projected(seen[0] - 0.06 * before[1], before),
+            _projected(seen[0] - tuning.TIP_ENDS * before[1], before),
             seen,
-            _projected(seen[-1] + 0.06 * after[1], after),
+            _projected(seen[-1] + tuning.TIP_ENDS * after[1], after),
         ]
     )
     closed = np.vstack([ends[0], *(np.linspace(p, q, 5)[1:] for p, q in pairwise(ends))])
-    part = np.sqrt(np.linspace(0.02, 0.8, 9))
+    part = np.sqrt(np.linspace(*tuning.TIP_PLACES))
     share = scrap_share((tip + part[:, None, None] * (closed - tip)).reshape(-1, 2))
     # Where the outline turns inwards the tip is a bit of background instead.
-    inwards = before[1][0] * after[1][1] - before[1][1] * after[1][0] < 0
-    return share < 0.45 if inwards else share > 0.55
+    inwards = _cross(before[1], after[1]) < 0
+    return share < tuning.NOTCH_TIP_SHARE if inwards else share > tuning.TIP_SHARE
 
 
 def simplify_ring(points: Floats, tolerance: float) -> Floats:
@@ -265,12 +252,16 @@ def simplify_ring(points: Floats, tolerance: float) -> Floats:
 
 
 def _breaks(ring: Floats, tolerance: float) -> list[int]:
-    """Return the places of the ring where a chord would leave it (Douglas and Peucker)."""
+    """Return the places of the ring where a chord would leave it (Douglas and Peucker).
+
+    Like shapely's `simplify`, but a point's distance is that to the chord's whole line, and the
+    answer is the places, not the points. Where a thread doubles back the two differ.
+    """
     size = len(ring)
     # Start at the two points farthest apart: corners, unlike the ring's arbitrary beginning.
-    first = int(np.argmax(np.linalg.norm(ring - ring.mean(axis=0), axis=1)))
+    first = _farthest(ring, ring.mean(axis=0))
     turned = np.roll(ring, -first, axis=0)
-    far = int(np.argmax(np.linalg.norm(turned - turned[0], axis=1)))
+    far = _farthest(turned, turned[0])
     closed = np.vstack([turned, turned[:1]])
     kept = {0, far}
     stack = [(0, far), (far, size)]
@@ -288,11 +279,15 @@ def _breaks(ring: Floats, tolerance: float) -> list[int]:
 
 
 def _stray(points: Floats, start: Floats, end: Floats) -> Floats:
-    way = end - start
-    length = float(np.hypot(*way))
+    along = end - start
+    length = float(np.hypot(*along))
     if length < 1e-9:
         return np.asarray(np.linalg.norm(points - start, axis=1))
-    return np.asarray(np.abs((points - start) @ np.array([-way[1], way[0]])) / length)
+    return np.asarray(np.abs((points - start) @ np.array([-along[1], along[0]])) / length)
+
+
+def _farthest(points: Floats, place: Floats) -> int:
+    return int(np.argmax(np.linalg.norm(points - place, axis=1)))
 
 
 def _run(ring: Floats, a: int, b: int) -> Floats:
@@ -321,28 +316,31 @@ def _is_straight(ring: Floats, a: int, k: int, b: int, tolerance: float) -> bool
     short = min(sides[:2])
     # No line comes nearer to all three corners of a triangle than half its least height.
     height = abs((kx - ax) * (by - ay) - (ky - ay) * (bx - ax)) / max(*sides, 1e-12)
-    if height / 2 >= tolerance and short >= _SHORT_RUN:
+    if height / 2 >= tolerance and short >= tuning.SHORT_RUN:
         return False
     run = _run(ring, a, b)
-    middle, way = _fitted(run)
-    stray = np.abs((run - middle) @ np.array([-way[1], way[0]]))
+    stray = _distances(run, _fitted(run))
     return bool(
-        stray.max() < tolerance or (short < _SHORT_RUN and _nearly_all(stray, 0.95) < tolerance)
+        stray.max() < tolerance
+        or (short < tuning.SHORT_RUN and _nearly_all(stray, tuning.SHORT_RUN_SHARE) < tolerance)
     )
 
 
 def _nearly_all(values: Floats, share: float) -> float:
     """Return what the given share of the values does not exceed."""
-    return float(
-        np.partition(values, int(share * (len(values) - 1)))[int(share * (len(values) - 1))]
-    )
+    place = int(share * (len(values) - 1))
+    return float(np.partition(values, place)[place])
 
 
 def _length(run: Floats) -> float:
     return float(np.linalg.norm(run[-1] - run[0]))
 
 
-def _fitted(run: Floats) -> tuple[Floats, Floats]:
+def _distances(points: Floats, line: _Line) -> Floats:
+    return np.asarray(np.abs((points - line[0]) @ np.array([-line[1][1], line[1][0]])))
+
+
+def _fitted(run: Floats) -> _Line:
     """Return a point and the direction of the line that fits the run, outliers held down."""
     x, y, px, py = cv2.fitLine(run.astype(np.float32), cv2.DIST_HUBER, 0, 0.002, 0.001).ravel()
     return np.array([px, py], dtype=np.float64), np.array([x, y], dtype=np.float64)
@@ -351,33 +349,36 @@ def _fitted(run: Floats) -> tuple[Floats, Floats]:
 def _line(ring: Floats, a: int, b: int, tolerance: float) -> _Line | None:
     """Return the straight edge between two breaks, or None for a bit of curve."""
     run = _run(ring, a, b)
-    if _length(run) < _SHORTEST_LINE or len(run) < 6:
+    if _length(run) < tuning.SHORTEST_LINE or len(run) < tuning.LINE_POINTS:
         return None
     # Near its ends the picture rounds the corner.
-    trim = max(1, min(len(run) // 6, 4))
-    middle, way = _fitted(run[trim:-trim])
-    if way @ (run[-1] - run[0]) < 0:
-        way = -way
-    stray = np.abs((run[trim:-trim] - middle) @ np.array([-way[1], way[0]]))
-    return (middle, way) if _nearly_all(stray, 0.9) < tolerance else None
+    part, most = tuning.LINE_TRIM
+    trim = max(1, min(len(run) // part, most))
+    middle, along = _fitted(run[trim:-trim])
+    line = (middle, along if along @ (run[-1] - run[0]) >= 0 else -along)
+    stray = _distances(run[trim:-trim], line)
+    return line if _nearly_all(stray, tuning.LINE_SHARE) < tolerance else None
 
 
 def _corner_at(seen: Floats, before: _Line | None, after: _Line | None) -> list[Floats]:
     """Return the corner at a break of the ring where no two lines meet; two where it is blunt."""
     near = [_projected(seen, line) for line in (before, after) if line is not None]
-    if len(near) == 2 and np.linalg.norm(near[0] - near[1]) > _BLUR:
+    if len(near) == 2 and np.linalg.norm(near[0] - near[1]) > tuning.BLUR:
         return near
     return [np.asarray(np.mean(near, axis=0)) if near else seen]
 
 
 def _intersection(before: _Line, after: _Line) -> Floats | None:
     """Return where two lines meet, or None when they are nearly parallel."""
-    turn = before[1][0] * after[1][1] - before[1][1] * after[1][0]
-    if abs(turn) < 0.1:
+    turn = _cross(before[1], after[1])
+    if abs(turn) < tuning.PARALLEL:
         return None
     gap = after[0] - before[0]
-    along = (gap[0] * after[1][1] - gap[1] * after[1][0]) / turn
-    return np.asarray(before[0] + along * before[1])
+    return np.asarray(before[0] + _cross(gap, after[1]) / turn * before[1])
+
+
+def _cross(first: Floats, second: Floats) -> float:
+    return float(first[0] * second[1] - first[1] * second[0])
 
 
 def _projected(point: Floats, line: _Line) -> Floats:

@@ -7,55 +7,30 @@ other on its outer side, without jumping.
 """
 
 from dataclasses import dataclass
-from typing import Final
 
 import cv2
 import numpy as np
 from numpy.typing import NDArray
 from scipy.ndimage import uniform_filter1d
 
+from scrapstore.photo.arrays import Bytes, Field, Floats, Mask
+from scrapstore.photo.outline import tuning
 from scrapstore.photo.scale import LIGHT, RectifiedImage, View, sample
 from scrapstore.photo.segmentation import (
-    CAP,
-    MOST_NOISE,
-    WEIGHTS,
+    MOST_DISTANCE,
     ColourModel,
     Palette,
+    above_noise,
     ambiguity_penalties,
     distance_to_background,
     distances_to_palette,
     light_of,
     log_opponent,
+    noise_of,
+    weighted,
 )
 
 __all__ = ["Edge", "EdgeFinder"]
-
-Floats = NDArray[np.float64]
-Field = NDArray[np.float32]
-Bytes = NDArray[np.uint8]
-
-_SPACING: Final = 0.05
-"""Distance between profiles, inches."""
-_NEAR: Final = 2
-"""Samples to either side of the path among which the exact edge is sought."""
-_LEAST_STEP: Final = 0.02
-"""Step in light from one side to the other below which the half-way point is unreliable."""
-_STRETCH: Final = 6
-"""Profiles to either side on which a colour of the scrap must show to count here."""
-_ABSENT: Final = 0.2
-"""How much farther than it looks a colour counts that does not show on the stretch."""
-_SHARPEST: Final = 0.6
-"""A step sharper than this draws the edge no more: else a print's black lines would."""
-_SHARP_GAIN: Final = 2.0
-"""What a step is worth; the sharpest outweighs three samples on the wrong side."""
-_STIFF: Final = 0.08
-"""What it costs the edge to jump by one sample between neighbouring profiles."""
-_CORNER: Final = float(np.cos(np.radians(35)))
-"""Sides that turn by more than 35° are a corner, over which no direction is evened out."""
-_ASTRAY: Final = 0.03
-"""What a sample costs on the wrong side that lies across a tip: little, as it is another edge's."""
-_FINE: Final = 60
-"""Pixels an inch of the distance map that shows what lies across a tip."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -89,8 +64,8 @@ class EdgeFinder:
         `ring`: corners, n × 2 table inches, counter-clockwise round the scrap (clockwise round a
         hole), within `reach` inches of the edge.
         """
-        points, normals, turns = _profiles(ring, _SPACING)
-        if len(points) < 12:
+        points, normals, turns = _profiles(ring, tuning.SPACING)
+        if len(points) < tuning.LEAST_PROFILES:
             return None
         step = 1 / float(np.median(self.view.pixels_per_inch(points[::20])))
         half = max(4, int(np.ceil(reach / step)))
@@ -98,18 +73,22 @@ class EdgeFinder:
         places = points[:, None] + offsets[None, :, None] * normals[:, None]
         seen, like_scrap, like_background = self._likeness(places, points + normals * reach)
         # What weave and noise make of distance well inside and well outside is no distance.
-        share = max(1, len(offsets) // 4)
-        noise_in = min(float(np.median(like_scrap[:, :share])), MOST_NOISE)
-        noise_out = min(float(np.median(like_background[:, -share:])), MOST_NOISE)
-        cost_in = np.clip(like_scrap - noise_in, 0, CAP)
-        cost_out = np.clip(like_background - noise_out, 0, CAP)
+        ends = max(1, len(offsets) // tuning.END_SHARE)
+        cost_in = above_noise(like_scrap, noise_of(like_scrap[:, :ends]))
+        cost_out = above_noise(like_background, noise_of(like_background[:, -ends:]))
         steps = _steps(seen)
         astray = _beyond_the_middle(ring, places, offsets)
-        cost_in[astray] = np.where(offsets > 0, _ASTRAY, 0.0)[None].repeat(len(points), 0)[astray]
-        cost_out[astray] = np.where(offsets < 0, _ASTRAY, 0.0)[None].repeat(len(points), 0)[astray]
+        cost_in[astray] = np.where(offsets > 0, tuning.ASTRAY, 0.0)[None].repeat(len(points), 0)[
+            astray
+        ]
+        cost_out[astray] = np.where(offsets < 0, tuning.ASTRAY, 0.0)[None].repeat(len(points), 0)[
+            astray
+        ]
         steps[:, :-1][astray] = 0
         steps[:, 1:][astray] = 0
-        path = _best_path(cost_in, cost_out, steps, np.where(turns, 0.005, _STIFF))
+        path = _best_path(
+            cost_in, cost_out, steps, np.where(turns, tuning.STIFFNESS_AT_CORNER, tuning.STIFFNESS)
+        )
         shift = _between_samples(seen, path) * step + offsets[0]
         shift = _without_threads(shift)
         return Edge(points + shift[:, None] * normals, _contrast(cost_in, cost_out, path))
@@ -141,7 +120,10 @@ class EdgeFinder:
         imaged = self.view.to_image(places.reshape(-1, 2)).reshape(places.shape)
         seen = log_opponent(sample(self.pixels, imaged))
         backdrop = sample(self.backdrop, self.rectified.to_pixels(beside)[:, None])[:, 0]
-        near = np.asarray(_smoothed(np.asarray(backdrop, dtype=np.float64), 3), dtype=np.float32)
+        near = np.asarray(
+            _smoothed(np.asarray(backdrop, dtype=np.float64), tuning.BACKGROUND_REACH),
+            dtype=np.float32,
+        )
         model = self.model
         like_scrap = _distance_to_any(seen, model.scrap, near, model.texture)
         like_background = np.minimum(
@@ -153,12 +135,12 @@ class EdgeFinder:
 
 def _without_threads(shift: Floats) -> Floats:
     """Put single profiles that stand out from their neighbours back in line: loose threads."""
-    reach = 4
+    reach = tuning.THREAD_REACH
     around = np.median([np.roll(shift, k) for k in range(-reach, reach + 1)], axis=0)
-    return np.where(np.abs(shift - around) > 0.03, around, shift)
+    return np.where(np.abs(shift - around) > tuning.THREAD, around, shift)
 
 
-def _profiles(ring: Floats, spacing: float) -> tuple[Floats, Floats, NDArray[np.bool_]]:
+def _profiles(ring: Floats, spacing: float) -> tuple[Floats, Floats, Mask]:
     """Return points along the ring's sides, outward normals, and where a corner comes before one.
 
     At corners the direction changes at once; along curves, whose sides are short, it is evened out.
@@ -166,7 +148,7 @@ def _profiles(ring: Floats, spacing: float) -> tuple[Floats, Floats, NDArray[np.
     sides = np.roll(ring, -1, axis=0) - ring
     lengths = np.linalg.norm(sides, axis=1)
     ring, sides, lengths = ring[lengths > 1e-6], sides[lengths > 1e-6], lengths[lengths > 1e-6]
-    if len(ring) < 3 or lengths.sum() < 12 * spacing:
+    if len(ring) < 3 or lengths.sum() < tuning.LEAST_PROFILES * spacing:
         return np.empty((0, 2)), np.empty((0, 2)), np.empty(0, dtype=bool)
     counts = np.maximum(1, np.rint(lengths / spacing).astype(int))
     at = np.repeat(np.arange(len(ring)), counts)
@@ -174,26 +156,30 @@ def _profiles(ring: Floats, spacing: float) -> tuple[Floats, Floats, NDArray[np.
     points = ring[at] + share[:, None] * sides[at]
     way = sides / lengths[:, None]
     normals = np.column_stack([way[:, 1], -way[:, 0]])[at]
-    turns = np.sum(normals * np.roll(normals, 1, axis=0), axis=1) < _CORNER
+    turns = np.sum(normals * np.roll(normals, 1, axis=0), axis=1) < tuning.SMOOTHED_CORNER
     total = normals.copy()
     for k in (-2, -1, 1, 2):
         other = np.roll(normals, k, axis=0)
-        total += np.where(np.sum(other * normals, axis=1, keepdims=True) > _CORNER, other, 0)
+        total += np.where(
+            np.sum(other * normals, axis=1, keepdims=True) > tuning.SMOOTHED_CORNER, other, 0
+        )
     return points, total / np.linalg.norm(total, axis=1, keepdims=True), turns
 
 
-def _beyond_the_middle(
-    ring: Floats, places: Floats, offsets: NDArray[np.floating]
-) -> NDArray[np.bool_]:
+def _beyond_the_middle(ring: Floats, places: Floats, offsets: NDArray[np.floating]) -> Mask:
     """Return which samples lie nearer to another side of the ring: at tips, across the point."""
     low = ring.min(axis=0) - np.abs(offsets).max() - 0.1
-    size = np.ceil((ring.max(axis=0) + np.abs(offsets).max() + 0.1 - low) * _FINE).astype(int)
+    size = np.ceil(
+        (ring.max(axis=0) + np.abs(offsets).max() + 0.1 - low) * tuning.ASTRAY_SCALE
+    ).astype(int)
     drawn = np.full((size[1], size[0]), 255, np.uint8)
-    at = np.rint((ring - low) * _FINE).astype(np.int32)
+    at = np.rint((ring - low) * tuning.ASTRAY_SCALE).astype(np.int32)
     cv2.polylines(drawn, [at], isClosed=True, color=(0.0,))
-    away = np.asarray(cv2.distanceTransform(drawn, cv2.DIST_L2, 5), np.float32) / np.float32(_FINE)
-    near = sample(away, (places - low) * _FINE)
-    return np.asarray(near < 0.85 * np.abs(offsets)[None] - 0.02)
+    away = np.asarray(cv2.distanceTransform(drawn, cv2.DIST_L2, 5), np.float32) / np.float32(
+        tuning.ASTRAY_SCALE
+    )
+    near = sample(away, (places - low) * tuning.ASTRAY_SCALE)
+    return np.asarray(near < tuning.ASTRAY_SHARE * np.abs(offsets)[None] - tuning.ASTRAY_SLACK)
 
 
 def _smoothed(values: Floats, reach: int) -> Floats:
@@ -210,12 +196,13 @@ def _distance_to_any(seen: Field, palette: Palette, beside: Field, texture: Pale
     away = distances_to_palette(seen, palette) + ambiguity_penalties(
         palette, beside[:, None], texture
     )
-    inner = max(1, seen.shape[1] * 2 // 5)
+    part, whole = tuning.STRETCH_INNER
+    inner = max(1, seen.shape[1] * part // whole)
     if seen.shape[1] > 1:
         nearest = away[:, :, :inner].argmin(axis=0)
         shown = np.mean(nearest[..., None] == np.arange(len(away)), axis=1)
-        absent = _smoothed(shown, _STRETCH) < 0.04
-        away += np.where(absent.T, _ABSENT, 0.0)[..., None].astype(np.float32)
+        absent = _smoothed(shown, tuning.STRETCH) < tuning.STRETCH_SHARE
+        away += np.where(absent.T, tuning.ABSENT, 0.0)[..., None].astype(np.float32)
     return np.asarray(away.min(axis=0))
 
 
@@ -224,12 +211,13 @@ def _steps(seen: Field) -> Field:
 
     A cloth's edge is sharper than that of its shadow.
     """
-    weighed = seen * WEIGHTS
-    padded = np.pad(weighed, ((0, 0), (2, 2), (0, 0)), mode="edge")
+    padded = np.pad(weighted(seen), ((0, 0), (2, 2), (0, 0)), mode="edge")
     outer = (padded[:, 2:-1] + padded[:, 3:]) / 2
     inner = (padded[:, :-3] + padded[:, 1:-2]) / 2
     between = outer - inner
-    return np.asarray(np.minimum(np.sqrt(np.einsum("ijk,ijk->ij", between, between)), _SHARPEST))
+    return np.asarray(
+        np.minimum(np.sqrt(np.einsum("ijk,ijk->ij", between, between)), tuning.SHARPEST)
+    )
 
 
 def _best_path(
@@ -241,14 +229,14 @@ def _best_path(
     total = np.zeros((len(cost_in), cost_in.shape[1] + 1))
     total[:, 1:] += inside
     total[:, :-1] += outside
-    total -= _SHARP_GAIN * steps
+    total -= tuning.SHARP_GAIN * steps
     count = len(total)
     # Round and a good bit further; the beginning is thrown away: so the path closes without
     # trying every start.
-    more = min(count, 60)
+    more = min(count, tuning.OVERLAP)
     doubled = np.concatenate([total[-more:], total, total[:more]])
-    reach = 3
-    price = np.abs(np.arange(-reach, reach + 1)) ** 1.5
+    reach = tuning.MOST_JUMP
+    price = np.abs(np.arange(-reach, reach + 1)) ** tuning.JUMP_POWER
     stiff = np.concatenate([stiffness[-more:], stiffness, stiffness[:more]])
     prices = stiff[:, None] * price
     # The cheapest way to each sample of each profile, with room for jumps past the ends.
@@ -274,22 +262,25 @@ def _between_samples(seen: Field, path: NDArray[np.intp]) -> Floats:
     is sought in light; in logarithms or sRGB values the brighter side would seem to reach too far.
     """
     last = seen.shape[1] - 1
-    window = path[:, None] + np.arange(-_NEAR - 2, _NEAR + 2)
+    window = path[:, None] + np.arange(-tuning.HALFWAY_REACH - 2, tuning.HALFWAY_REACH + 2)
     light = light_of(seen[np.arange(len(path))[:, None], np.clip(window, 0, last)])
     inside, outside = light[:, :2].mean(axis=1), light[:, -2:].mean(axis=1)
     way = inside - outside
     size = np.maximum(np.sum(way * way, axis=1), 1e-9)
     middle = light[:, 2:-2] - outside[:, None]
     share = np.clip(np.einsum("nmk,nk->nm", middle, way) / size[:, None], 0, 1)
-    moved = share.sum(axis=1) - _NEAR
-    plain = size > _LEAST_STEP**2
-    return np.asarray(path - 0.5 + np.where(plain, np.clip(moved, -1.5, 1.5), 0), dtype=np.float64)
+    moved = share.sum(axis=1) - tuning.HALFWAY_REACH
+    plain = size > tuning.HALFWAY_STEP**2
+    return np.asarray(
+        path - 0.5 + np.where(plain, np.clip(moved, -tuning.HALFWAY_MOST, tuning.HALFWAY_MOST), 0),
+        dtype=np.float64,
+    )
 
 
 def _contrast(cost_in: Field, cost_out: Field, path: NDArray[np.intp]) -> Floats:
     inner = np.arange(cost_in.shape[1])[None] < path[:, None]
-    gain_in = np.where(inner, cost_out - cost_in, 0).sum(axis=1) / np.maximum(inner.sum(axis=1), 1)
-    gain_out = np.where(~inner, cost_in - cost_out, 0).sum(axis=1) / np.maximum(
-        (~inner).sum(axis=1), 1
+    gain_in, gain_out = (
+        np.where(side, gain, 0).sum(axis=1) / np.maximum(side.sum(axis=1), 1)
+        for side, gain in ((inner, cost_out - cost_in), (~inner, cost_in - cost_out))
     )
-    return np.asarray(np.clip((gain_in + gain_out) / 2 / CAP, 0, 1), dtype=np.float64)
+    return np.asarray(np.clip((gain_in + gain_out) / 2 / MOST_DISTANCE, 0, 1), dtype=np.float64)

@@ -4,36 +4,18 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 from shapely.geometry import Polygon
 from shapely.geometry.polygon import orient
 
+from scrapstore.photo.arrays import Floats, Labels
 from scrapstore.photo.forms import Refusal
-from scrapstore.photo.outline.corners import fit_polygon, remove_slivers, simplify_ring
+from scrapstore.photo.outline import tuning
+from scrapstore.photo.outline.corners import fit_polygon, remove_slivers, signed_area, simplify_ring
 from scrapstore.photo.outline.edges import EdgeFinder
-from scrapstore.photo.segmentation import NARROWEST, Segment, Segmentation, Table, outer_ring
+from scrapstore.photo.segmentation import LEAST_WIDTH, Segment, Segmentation, Table, outer_ring
 from scrapstore.shapes import bounding_sides
 
 __all__ = ["TracedScrap", "is_crease", "is_faint", "trace_scraps"]
-
-Floats = NDArray[np.float64]
-
-_PLAIN: Final = 0.12
-"""Contrast above which a place of the edge counts as seen."""
-_NARROW: Final = 2.0
-"""Inches; the width of a candidate of whose edge more must be seen."""
-_SEEN_NARROW: Final = 0.9
-"""Share of a narrow candidate's edge that must be seen."""
-_SEEN_WIDE: Final = 0.5
-"""The same of a wide one's."""
-_CREASE_WIDTH: Final = 0.45
-"""Inches; twice the area over the outline's length, which of a long strip is nearly its width. What
-was measured on creased sheets and boards that were no scraps had 0.17 to 0.41."""
-_STRAIGHT: Final = 0.94
-"""Share of its convex hull that a straight strip fills; those creases filled 0.36 to 0.93."""
-_CREASE_EDGE: Final = 0.6
-"""Contrast that three quarters of a crooked strip's edge must have. Most creases had less; crimson
-on a pale table has 0.68."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -76,15 +58,21 @@ def _trace(segment: Segment, table: Table) -> TracedScrap | Refusal | None:
     finder = EdgeFinder(table.pixels, table.view, table.rectified, segment.model, table.backdrop)
     origin = np.array([candidate.window[1].start, candidate.window[0].start])
 
-    def edge_of(ring: NDArray[np.int32], *, hole: bool) -> tuple[Polygon, Floats] | None:
+    def edge_of(ring: Labels, *, hole: bool) -> tuple[Polygon, Floats] | None:
         points = table.rectified.to_table(ring.reshape(-1, 2).astype(np.float64) + origin)
         points = _oriented(points, left=not hole)
         edge = None
-        for reach in (0.14, 0.09):
+        for reach in tuning.REACHES:
             # From a plainer ring with its corners sharp, the edge is seen under steady directions.
-            plain = fit_polygon(points, finder.scrap_share, 0.04, notches=segment.notches)
-            ring_ = simplify_ring(points, 0.04) if plain is None else _ring_of(plain)
-            edge = finder.refine(_oriented(ring_, left=not hole), reach)
+            plain = fit_polygon(
+                points, finder.scrap_share, tuning.PLAIN_TOLERANCE, notches=segment.notches
+            )
+            simple = (
+                simplify_ring(points, tuning.PLAIN_TOLERANCE)
+                if plain is None
+                else np.asarray(plain.exterior.coords)[:-1]
+            )
+            edge = finder.refine(_oriented(simple, left=not hole), reach)
             if edge is None:
                 return None
             points = edge.points
@@ -93,7 +81,7 @@ def _trace(segment: Segment, table: Table) -> TracedScrap | Refusal | None:
         return None if outline is None or edge is None else (outline, edge.contrast)
 
     whole = edge_of(outer_ring(candidate.mask), hole=False)
-    if whole is None or (width := bounding_sides(whole[0])[1]) < NARROWEST:
+    if whole is None or (width := bounding_sides(whole[0])[1]) < LEAST_WIDTH:
         return None
     if is_faint(whole[1], width):
         return table.located(_FAINT, candidate)
@@ -112,8 +100,8 @@ def is_faint(contrast: Floats, width: float) -> bool:
     `width`: inches. Narrow candidates must be plain to see: bits of boards, seams and shadows are
     not.
     """
-    seen = float(np.mean(contrast > _PLAIN))
-    return seen < (_SEEN_NARROW if width < _NARROW else _SEEN_WIDE)
+    seen = float(np.mean(contrast > tuning.PLAIN))
+    return seen < (tuning.SEEN_NARROW if width < tuning.NARROW else tuning.SEEN_WIDE)
 
 
 def is_crease(outline: Polygon, contrast: Floats) -> bool:
@@ -123,18 +111,14 @@ def is_crease(outline: Polygon, contrast: Floats) -> bool:
     in places only. A strip bent to a curve or a corner counts as crooked: its edge must be plain.
     """
     mean_width = 2 * outline.area / outline.exterior.length
-    straight = outline.area > _STRAIGHT * outline.convex_hull.area
+    straight = outline.area > tuning.CREASE_FILLS * outline.convex_hull.area
     return bool(
-        mean_width < _CREASE_WIDTH and not straight and np.percentile(contrast, 25) < _CREASE_EDGE
+        mean_width < tuning.CREASE_WIDTH
+        and not straight
+        and np.percentile(contrast, 25) < tuning.CREASE_EDGE
     )
-
-
-def _ring_of(outline: Polygon) -> Floats:
-    return np.asarray(outline.exterior.coords, dtype=np.float64)[:-1]
 
 
 def _oriented(ring: Floats, *, left: bool) -> Floats:
     """Return the ring counter-clockwise (`left`) or clockwise."""
-    x, y = ring[:, 0], ring[:, 1]
-    area = float(np.sum(x * np.roll(y, -1) - y * np.roll(x, -1)))
-    return ring if (area > 0) == left else ring[::-1]
+    return ring if (signed_area(ring) > 0) == left else ring[::-1]

@@ -3,9 +3,10 @@
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
-from scrapstore.photo.scale import CameraPose, View
+from scrapstore.photo.arrays import Floats
+from scrapstore.photo.outline import tuning
+from scrapstore.photo.scale import CameraPose, View, rotated
 
 __all__ = [
     "edge_uncertainty",
@@ -14,24 +15,9 @@ __all__ = [
     "visibility_uncertainty",
 ]
 
-Floats = NDArray[np.float64]
 
 # Set on rendered photos so that the sum holds for 95 scraps of 100; the benchmark
 # tests/benchmarks/photo_measure.py shows for how many it does.
-_CLOTH: Final = 0.09
-"""Frayed edges and corners, threads, the thickness of cloth; inches."""
-_PIXELS: Final = 1.5
-_FAINT: Final = 0.2
-"""Contrast below which the edge is guessed from what lies beside it."""
-_FEW_FAINT: Final = 0.02
-"""Share of the edge; so much is faint at corners and threads of any scrap."""
-_GUESSED: Final = 4.0
-"""Inches of error for each further part of the edge that is faint."""
-_FEW_MIXED: Final = 0.03
-"""Share of the scrap that may look like the background without meaning anything for its edge."""
-_BITTEN: Final = 3.0
-"""Inches of error for each further part: where a print has the background's colour at the edge, the
-edge is seen too far in."""
 _TWO_SIGMA: Final = 1.96
 
 
@@ -65,13 +51,12 @@ def _without_motion(outline: Floats, view: View, imaged: Floats) -> Floats:
     a, b = outline - outline.mean(axis=0), moved - moved.mean(axis=0)
     # The turn that brings b nearest to a (Procrustes in the plane).
     turn = np.arctan2(np.sum(b[:, 0] * a[:, 1] - b[:, 1] * a[:, 0]), np.sum(a * b))
-    cos, sin = np.cos(turn), np.sin(turn)
-    return np.asarray(b @ np.array([[cos, sin], [-sin, cos]]) - a)
+    return np.asarray(rotated(b, turn) - a)
 
 
 def edge_uncertainty(pixels_per_inch: float, guess: float) -> float:
     """Return how far the edge itself may be from where it was seen, inches."""
-    return float(np.sqrt(_CLOTH**2 + (_PIXELS / pixels_per_inch) ** 2 + guess**2))
+    return float(np.sqrt(tuning.CLOTH**2 + (tuning.PIXELS / pixels_per_inch) ** 2 + guess**2))
 
 
 def visibility_uncertainty(contrast: Floats, background_share: float, widest_patch: float) -> float:
@@ -81,6 +66,6 @@ def visibility_uncertainty(contrast: Floats, background_share: float, widest_pat
     looks like the background; `widest_patch`: width of the widest such patch, inches, as no more is
     bitten off.
     """
-    faint = max(float(np.mean(contrast < _FAINT)) - _FEW_FAINT, 0.0)
-    bitten = min(_BITTEN * max(background_share - _FEW_MIXED, 0.0), widest_patch)
-    return float(np.hypot(_GUESSED * faint, bitten))
+    faint = max(float(np.mean(contrast < tuning.FAINT)) - tuning.FEW_FAINT, 0.0)
+    bitten = min(tuning.PER_MIXED * max(background_share - tuning.FEW_MIXED, 0.0), widest_patch)
+    return float(np.hypot(tuning.PER_FAINT * faint, bitten))

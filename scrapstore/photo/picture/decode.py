@@ -10,10 +10,10 @@ from pathlib import Path
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 from PIL import Image, ImageCms, UnidentifiedImageError
 
 from scrapstore.errors import PhotoError
+from scrapstore.photo.arrays import Bytes
 from scrapstore.photo.forms import Refusal, RefusalCode, RefusedError
 from scrapstore.photo.picture.metadata import Shot, read_orientation, read_shot
 
@@ -71,7 +71,7 @@ class Photo:
     """
 
     path: Path
-    pixels: NDArray[np.uint8]
+    pixels: Bytes
     sha256: str
     shot: Shot
     icc_profile: bytes | None = None
@@ -136,7 +136,7 @@ def decode_photo(path: Path | str) -> Photo:
     return Photo(path, pixels, hashlib.sha256(data).hexdigest(), shot, profile)
 
 
-def to_srgb(pixels: NDArray[np.uint8], icc_profile: bytes | None) -> NDArray[np.uint8]:
+def to_srgb(pixels: Bytes, icc_profile: bytes | None) -> Bytes:
     """Return `pixels` (height × width × 3, in the space of `icc_profile`) in sRGB.
 
     A profile that cannot be used leaves the pixels as they are.

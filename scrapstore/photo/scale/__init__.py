@@ -8,12 +8,13 @@ from scrapstore.photo.scale.checks import (
     refuse_size,
 )
 from scrapstore.photo.scale.detect import FoundSquare, find_squares
+from scrapstore.photo.scale.frames import box_at, rotated
 from scrapstore.photo.scale.lens import LensPrior, View, lens_key, prior_for
 from scrapstore.photo.scale.paper import GreyReference, paper_masks, read_grey_reference, sheet_area
 from scrapstore.photo.scale.pose import CameraPose, estimate_pose
 from scrapstore.photo.scale.print_scale import PAGE_SIZES, scale_pdf, scale_png
 from scrapstore.photo.scale.rectify import RectifiedImage, rectify
-from scrapstore.photo.scale.sampling import LIGHT, area_resize, disc_kernel, large_parts, sample
+from scrapstore.photo.scale.sampling import LIGHT, area_resize, sample
 
 __all__ = [
     "LIGHT",
@@ -25,11 +26,10 @@ __all__ = [
     "RectifiedImage",
     "View",
     "area_resize",
-    "disc_kernel",
+    "box_at",
     "estimate_pose",
     "find_squares",
     "is_trustworthy",
-    "large_parts",
     "lens_key",
     "paper_masks",
     "prior_for",
@@ -39,6 +39,7 @@ __all__ = [
     "refuse_no_scale",
     "refuse_pose",
     "refuse_size",
+    "rotated",
     "sample",
     "scale_pdf",
     "scale_png",

@@ -1,36 +1,27 @@
 """Whether a picture and the scale in it will do, and if not, why not and what to do."""
 
-from typing import Final
-
 import cv2
 import numpy as np
-from numpy.typing import NDArray
 
+from scrapstore.photo.arrays import Bytes
 from scrapstore.photo.forms import Refusal
+from scrapstore.photo.scale import tuning
 from scrapstore.photo.scale.detect import FoundSquare, is_cut_off
+from scrapstore.photo.scale.paper import card_places
 from scrapstore.photo.scale.pose import CameraPose
 from scrapstore.photo.squares import SquareSet
 
 __all__ = ["is_trustworthy", "refuse_no_fit", "refuse_no_scale", "refuse_pose", "refuse_size"]
 
-_SMALLEST_PICTURE: Final = 600
-_COARSEST: Final = 20.0
-"""Pixels an inch below which a sixteenth of an inch is not to be seen."""
-_MOST_TILT: Final = 50.0
-_SOFT: Final = 0.17
-"""Part of a strong edge's rise from one pixel to the next; where none has more, all is blurred."""
-_MOST_BLUR: Final = 0.05
-"""Standard deviation of the blur, inches, beyond which edges are guesswork."""
-
 
 def refuse_size(height: int, width: int) -> Refusal | None:
     """Return why a picture of so many pixels is not measured, or None."""
-    if min(height, width) >= _SMALLEST_PICTURE:
+    if min(height, width) >= tuning.SMALLEST_PICTURE:
         return None
     return Refusal(
         "too small",
         f"the picture has only {width} × {height} pixels",
-        f"send the original; {_SMALLEST_PICTURE} on the shorter side is the least",
+        f"send the original; {tuning.SMALLEST_PICTURE} on the shorter side is the least",
     )
 
 
@@ -47,7 +38,7 @@ def is_trustworthy(found: tuple[FoundSquare, ...], squares: SquareSet) -> bool:
     return True
 
 
-def refuse_no_scale(grey: NDArray[np.uint8], squares: SquareSet) -> Refusal:
+def refuse_no_scale(grey: Bytes, squares: SquareSet) -> Refusal:
     """Return why no square was found, as far as the picture shows."""
     if is_cut_off(grey, squares):
         return Refusal(
@@ -68,16 +59,17 @@ def refuse_no_scale(grey: NDArray[np.uint8], squares: SquareSet) -> Refusal:
     )
 
 
-def _is_blurred(grey: NDArray[np.uint8]) -> bool:
+def _is_blurred(grey: Bytes) -> bool:
     """Say whether even the sharpest edges of a picture are spread over many pixels."""
-    step = max(1, max(grey.shape) // 1200)
+    step = max(1, max(grey.shape) // tuning.BLUR_SIDE)
     small = cv2.resize(grey, None, fx=1 / step, fy=1 / step, interpolation=cv2.INTER_AREA)
-    window = np.ones((9, 9), np.uint8)
+    window = np.ones((2 * tuning.BLUR_WINDOW + 1,) * 2, np.uint8)
     rise = cv2.subtract(cv2.dilate(small, window), cv2.erode(small, window)).astype(np.float32)
     slope = np.hypot(cv2.Sobel(small, cv2.CV_32F, 1, 0), cv2.Sobel(small, cv2.CV_32F, 0, 1)) / 8
-    strong = rise > max(8.0, float(np.percentile(rise, 99)) / 2)
+    least, part = tuning.STRONG_EDGE
+    strong = rise > max(least, part * float(np.percentile(rise, 99)))
     # The steepest slope of a sharp edge, one or two pixels wide, is a third of its rise or more.
-    return bool(strong.any() and np.percentile(slope[strong] / rise[strong], 98) < _SOFT)
+    return bool(strong.any() and np.percentile(slope[strong] / rise[strong], 98) < tuning.SOFT)
 
 
 def refuse_no_fit() -> Refusal:
@@ -97,25 +89,26 @@ def refuse_pose(
     middle = pose.places[:, :2].mean(axis=0)
     native = float(view.pixels_per_inch(middle[None])[0])
     blur = float(np.median([square.blur for square in pose.squares])) / native
-    if pose.residual > max(1.5, 0.012 * native * side):
+    pixels, part = tuning.MOST_RESIDUAL
+    if pose.residual > max(pixels, part * native * side):
         return Refusal(
             "residual",
             f"the printed squares fit one flat table only to {pose.residual:.1f} pixels",
             "lay them flat, all on the table, and take the photo again",
         )
-    if view.tilt_deg > _MOST_TILT:
+    if view.tilt_deg > tuning.MOST_TILT:
         return Refusal(
             "too tilted",
             f"the camera was held {view.tilt_deg:.0f}° off looking straight down",
-            f"hold it more from above; {_MOST_TILT:.0f}° is the most",
+            f"hold it more from above; {tuning.MOST_TILT:.0f}° is the most",
         )
-    if native < _COARSEST:
+    if native < tuning.COARSEST:
         return Refusal(
             "too small",
             f"the picture has only {native:.0f} pixels to the inch of table",
-            f"go nearer, or send the original; {_COARSEST:.0f} are the least",
+            f"go nearer, or send the original; {tuning.COARSEST:.0f} are the least",
         )
-    if blur > _MOST_BLUR:
+    if blur > tuning.MOST_BLUR:
         return Refusal(
             "too blurred",
             f"the picture is blurred over {blur * 4:.2f} in of table",
@@ -133,12 +126,6 @@ def refuse_pose(
 def _mostly_outside(
     pose: CameraPose, squares: SquareSet, side: float, shape: tuple[int, int]
 ) -> bool:
-    first = pose.squares[0].id
-    scale = side / squares.side
-    layout = np.array(list(squares.layout.values())) * scale
-    here, turn = pose.places[0, :2], pose.places[0, 2]
-    cos, sin = np.cos(turn), np.sin(turn)
-    offset = layout - np.array(squares.layout[first]) * scale
-    imaged = pose.view.to_image(offset @ np.array([[cos, sin], [-sin, cos]]) + here)
+    imaged = pose.view.to_image(card_places(pose, squares, side)[:, :2])
     outside = np.any((imaged < 0) | (imaged > np.array([shape[1] - 1, shape[0] - 1])), axis=1)
-    return bool(np.mean(outside) > 0.5)
+    return bool(np.mean(outside) > tuning.MOST_OUTSIDE)

@@ -1,26 +1,16 @@
 """Finding the fiducial squares: OpenCV reads the codes, straight lines give the exact corners."""
 
 from dataclasses import dataclass
-from typing import Final
 
 import cv2
 import numpy as np
-from numpy.typing import NDArray
 
+from scrapstore.photo.arrays import Bytes, Field, Floats
+from scrapstore.photo.scale import tuning
 from scrapstore.photo.scale.sampling import LIGHT, area_resize, sample
 from scrapstore.photo.squares import SquareSet
 
 __all__ = ["FoundSquare", "dictionary", "find_squares", "is_cut_off", "refine_corners"]
-
-Floats = NDArray[np.float64]
-Bytes = NDArray[np.uint8]
-
-_WORKING_SIDE: Final = 2000
-"""Codes are looked for in a copy whose long side has about this many pixels."""
-
-_STRONG: Final = (31, 25)
-_FAINT: Final = (23, 12)
-"""Window (pixels) and step (grey values) of the adaptive threshold."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -48,14 +38,14 @@ def find_squares(grey: Bytes, squares: SquareSet) -> tuple[FoundSquare, ...]:
 
     The same identity may occur more than once: loose squares differ by place.
     """
-    step = max(1, round(max(grey.shape) / _WORKING_SIDE))
-    found = _find_at(grey, squares, step, _STRONG)
-    if len(found) < 4:
+    step = max(1, round(max(grey.shape) / tuning.WORKING_SIDE))
+    found = _find_at(grey, squares, step, tuning.STRONG)
+    if len(found) < tuning.ENOUGH_SQUARES:
         # Faint squares need a lower step, blurred ones show better in a smaller picture.
         for smaller in (step, step + 1):
-            found = _joined(found, _find_at(grey, squares, smaller, _FAINT))
+            found = _joined(found, _find_at(grey, squares, smaller, tuning.FAINT))
     if not found and step > 1:
-        found = _find_at(grey, squares, 1, _STRONG)
+        found = _find_at(grey, squares, 1, tuning.STRONG)
     return found
 
 
@@ -76,8 +66,9 @@ def _find_at(
 ) -> tuple[FoundSquare, ...]:
     small = area_resize(grey, grey.shape[1] // step, grey.shape[0] // step)
     white = float(np.percentile(small[::8, ::8], 99))
-    if white < 200:
-        brighter = cv2.convertScaleAbs(small, alpha=min(230 / max(white, 1.0), 6.0))
+    if white < tuning.DARK_WHITE:
+        gain = min(tuning.BRIGHT_WHITE / max(white, 1.0), tuning.MOST_BRIGHTENED)
+        brighter = cv2.convertScaleAbs(small, alpha=gain)
         small = np.asarray(brighter, dtype=np.uint8)
     corner_sets, ids, _ = _detector(squares, threshold).detectMarkers(small)
     # A resized pixel covers `step` pixels; whole numbers are pixel centres in both.
@@ -99,7 +90,7 @@ def _detector(squares: SquareSet, threshold: tuple[int, int]) -> cv2.aruco.Aruco
     # while cloth and mats otherwise give thousands of quadrangles to look into.
     window, parameters.adaptiveThreshConstant = threshold
     parameters.adaptiveThreshWinSizeMin = parameters.adaptiveThreshWinSizeMax = window
-    parameters.minMarkerPerimeterRate = 0.03
+    parameters.minMarkerPerimeterRate = tuning.LEAST_PERIMETER
     return cv2.aruco.ArucoDetector(dictionary(squares.family), parameters)
 
 
@@ -128,7 +119,7 @@ def refine_corners(grey: Bytes, number: int, rough: Floats) -> FoundSquare | Non
     corners = rough - low
     noises: list[float] = []
     blurs: list[float] = []
-    for reach in (0.09, 0.06):
+    for reach in tuning.SIDE_REACHES:
         sides = [_fit_side(light, corners[k], corners[(k + 1) % 4], reach) for k in range(4)]
         good = [side for side in sides if side is not None]
         if len(good) < 4:
@@ -141,7 +132,8 @@ def refine_corners(grey: Bytes, number: int, rough: Floats) -> FoundSquare | Non
 
 
 def _far(rough: Floats) -> float:
-    return 2.0 + 0.1 * float(np.linalg.norm(rough[0] - rough[2]))
+    pixels, part = tuning.FAR_CORNER
+    return pixels + part * float(np.linalg.norm(rough[0] - rough[2]))
 
 
 @dataclass(frozen=True, eq=False)
@@ -151,23 +143,24 @@ class _Side:
     blur: float
 
 
-def _fit_side(light: NDArray[np.float32], start: Floats, end: Floats, reach: float) -> _Side | None:
+def _fit_side(light: Field, start: Floats, end: Floats, reach: float) -> _Side | None:
     length = float(np.linalg.norm(end - start))
-    if length < 8:
+    if length < tuning.LEAST_SIDE:
         return None
     along = (end - start) / length
     # Clockwise corners (y down): the outside is on the left of the way.
     outward = np.array([along[1], -along[0]])
-    width = max(3.0, reach * length)
+    width = max(tuning.LEAST_REACH, reach * length)
     offsets = np.linspace(-width, width, 4 * int(np.ceil(width)) + 1)
-    shares = np.linspace(0.1, 0.9, int(np.clip(length / 3, 12, 40)))
+    profiles = int(np.clip(length / 3, *tuning.SIDE_PROFILES))
+    shares = np.linspace(*tuning.SIDE_SPAN, profiles)
     places = start + shares[:, None] * (end - start)
     grid = places[:, None, :] + offsets[None, :, None] * outward
     rise = np.diff(sample(light, grid), axis=1)
     peak = rise.max(axis=1)
-    if np.median(peak) <= 0.004:
+    if np.median(peak) <= tuning.LEAST_RISE:
         return None
-    rise = np.where(rise > 0.15 * peak[:, None], rise, 0.0)
+    rise = np.where(rise > tuning.RISE_SHARE * peak[:, None], rise, 0.0)
     middles = (offsets[1:] + offsets[:-1]) / 2
     total = np.maximum(rise.sum(axis=1), 1e-9)
     at = rise @ middles / total
@@ -184,7 +177,7 @@ def _fit_side(light: NDArray[np.float32], start: Floats, end: Floats, reach: flo
 
 def _meet(first: Floats, second: Floats) -> Floats:
     turn = first[0] * second[1] - first[1] * second[0]
-    if abs(turn) < 0.05:
+    if abs(turn) < tuning.LEAST_CROSSING:
         return np.full(2, np.nan)
     x = first[2] * second[1] - first[1] * second[2]
     y = first[0] * second[2] - first[2] * second[0]
@@ -198,18 +191,18 @@ def is_cut_off(grey: Bytes, squares: SquareSet) -> bool:
     black frame across the edge, which the detector offers and then cannot read. One that lies much
     askew is missed, and the refusal then speaks of no scale at all.
     """
-    step = max(1, round(max(grey.shape) / _WORKING_SIDE))
+    step = max(1, round(max(grey.shape) / tuning.WORKING_SIDE))
     small = area_resize(grey, grey.shape[1] // step, grey.shape[0] // step)
     height, width = small.shape
-    pad = min(height, width) // 8
+    pad = min(height, width) // tuning.MIRROR_PART
     mirrored = np.asarray(
         cv2.copyMakeBorder(small, pad, pad, pad, pad, cv2.BORDER_REFLECT), np.uint8
     )
-    _, _, rejected = _detector(squares, _STRONG).detectMarkers(mirrored)
+    _, _, rejected = _detector(squares, tuning.STRONG).detectMarkers(mirrored)
     for quad in rejected:
         points = np.asarray(quad, dtype=np.float64).reshape(4, 2)
         x, y = points.mean(axis=0) - pad + 0.5
-        on_edge = min(abs(x), abs(x - width), abs(y), abs(y - height)) < 2.5
+        on_edge = min(abs(x), abs(x - width), abs(y), abs(y - height)) < tuning.ON_EDGE
         if on_edge and _looks_coded(mirrored, points):
             return True
     return False
@@ -218,14 +211,20 @@ def is_cut_off(grey: Bytes, squares: SquareSet) -> bool:
 def _looks_coded(small: Bytes, points: Floats) -> bool:
     """Black frame, black and white inside: what a square's remains look like."""
     sides = np.linalg.norm(points - np.roll(points, 1, axis=0), axis=1)
-    if sides.max() < 16 or sides.min() < 6:
+    longest, shortest = tuning.CODED_SIDES
+    if sides.max() < longest or sides.min() < shortest:
         return False
     x0, y0 = np.maximum(points.min(axis=0).astype(int), 0)
     x1, y1 = points.max(axis=0).astype(int) + 1
     patch = small[y0:y1, x0:x1]
-    if patch.size < 100:
+    if patch.size < tuning.CODED_AREA:
         return False
-    dark, light = np.percentile(patch, [15, 85])
+    dark, light = np.percentile(patch, tuning.CODED_PERCENTILES)
     middle = (float(dark) + float(light)) / 2
-    between = np.mean(np.abs(patch - middle) < 0.25 * (light - dark))
-    return bool(light - dark > 80 and between < 0.25 and np.mean(patch < middle) > 0.4)
+    between = np.mean(np.abs(patch - middle) < tuning.CODED_MIDDLE * (light - dark))
+    black = np.mean(patch < middle)
+    return bool(
+        light - dark > tuning.CODED_STEP
+        and between < tuning.CODED_BETWEEN
+        and black > tuning.CODED_BLACK
+    )

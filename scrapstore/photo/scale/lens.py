@@ -13,14 +13,14 @@ from typing import Final
 
 import cv2
 import numpy as np
-from numpy.typing import NDArray
 
+from scrapstore.photo.arrays import Floats
 from scrapstore.photo.forms import LensProfile
 from scrapstore.photo.picture import Shot
+from scrapstore.photo.scale import tuning
 
 __all__ = ["LensPrior", "View", "lens_key", "prior_for"]
 
-Floats = NDArray[np.float64]
 
 _FILM_DIAGONAL_MM: Final = 43.2666
 """Of 36 × 24 mm film: CIPA defines the 35 mm equivalent by the diagonal."""
@@ -60,16 +60,13 @@ def prior_for(
         if key is not None and lens.key == key:
             return LensPrior(lens.focal, lens.focal_sigma, lens.k1, lens.k1_sigma, known=True)
     if shot.cropped(width, height):
-        # Of a part of the frame the long side is shorter, and so the focal length in it longer.
-        return LensPrior(0.9, 0.4, 0.0, 0.05, known=False)
-    if shot.focal_length_35mm is not None and 8 <= shot.focal_length_35mm <= 300:
+        return LensPrior(*tuning.FOCAL_CROPPED, 0.0, tuning.K1_SIGMA, known=False)
+    shortest, longest = tuning.FOCAL_EXIF_MM
+    if shot.focal_length_35mm is not None and shortest <= shot.focal_length_35mm <= longest:
         diagonal = float(np.hypot(width, height)) / max(width, height)
-        # Whole millimetres, and a view often trimmed a little by the camera's own corrections.
-        return LensPrior(
-            shot.focal_length_35mm / _FILM_DIAGONAL_MM * diagonal, 0.04, 0.0, 0.05, False
-        )
-    # Main cameras of phones lie at 23 to 28 mm equivalent, compact cameras up to 50 mm.
-    return LensPrior(0.8, 0.3, 0.0, 0.05, known=False)
+        focal = shot.focal_length_35mm / _FILM_DIAGONAL_MM * diagonal
+        return LensPrior(focal, tuning.FOCAL_EXIF_SIGMA, 0.0, tuning.K1_SIGMA, known=False)
+    return LensPrior(*tuning.FOCAL_UNKNOWN, 0.0, tuning.K1_SIGMA, known=False)
 
 
 @dataclass(frozen=True, eq=False)

@@ -4,24 +4,20 @@ from dataclasses import dataclass
 
 import cv2
 import numpy as np
-from numpy.typing import NDArray
 
 from scrapstore.colour import balance_from_greys, srgb_to_lab
 from scrapstore.colour.spaces import lab_to_linear, linear_to_srgb, srgb_to_linear
 from scrapstore.errors import PhotoError
+from scrapstore.photo.arrays import Bytes, Floats, Mask
+from scrapstore.photo.scale import tuning
+from scrapstore.photo.scale.frames import box_at, rotated
 from scrapstore.photo.scale.lens import View
 from scrapstore.photo.scale.pose import CameraPose
 from scrapstore.photo.scale.rectify import RectifiedImage
 from scrapstore.photo.scale.sampling import sample
 from scrapstore.photo.squares import CELL, SQUARE_LOWER_LEFT, SquareSet
 
-__all__ = ["GreyReference", "paper_masks", "read_grey_reference", "sheet_area"]
-
-Floats = NDArray[np.float64]
-Mask = NDArray[np.bool_]
-
-_BESIDE = 0.45
-"""Width of the strip around the paper in which the surface is looked for, inches."""
+__all__ = ["GreyReference", "card_places", "paper_masks", "read_grey_reference", "sheet_area"]
 
 
 def _extent(squares: SquareSet) -> tuple[float, float, float, float]:
@@ -36,28 +32,20 @@ def _extent(squares: SquareSet) -> tuple[float, float, float, float]:
 def sheet_area(squares: SquareSet, side: float) -> float:
     """Return the area of one square's own paper, square inches."""
     if not squares.patches:
-        return (1.7 * side) ** 2  # cut out by hand, with a margin of somebody's choice
+        return (tuning.LOOSE_SHEET * side) ** 2
     left, bottom, right, top = _extent(squares)
     return (right - left) * (top - bottom) * side**2
 
 
-def _box(place: Floats, left: float, bottom: float, right: float, top: float) -> Floats:
-    """Corners on the table of a box given in the frame of the square at `place`, inches."""
-    cos, sin = np.cos(place[2]), np.sin(place[2])
-    corners = np.array([[left, bottom], [right, bottom], [right, top], [left, top]])
-    return np.asarray(corners @ np.array([[cos, sin], [-sin, cos]]) + place[:2])
-
-
-def _whole_card(pose: CameraPose, squares: SquareSet, side: float) -> Floats:
-    """Return the places of all squares of a card, hidden ones too; of loose ones, those seen."""
+def card_places(pose: CameraPose, squares: SquareSet, side: float) -> Floats:
+    """Return the places (n × 3) of all squares of a card, hidden ones too, or of the loose ones."""
     if not pose.card:
         return pose.places
     layout = np.array(list(squares.layout.values())) * (side / squares.side)
-    x, y, turn = pose.places[0]
-    offset = layout - np.array(squares.layout[pose.squares[0].id]) * (side / squares.side)
-    cos, sin = np.cos(turn), np.sin(turn)
-    places = offset @ np.array([[cos, sin], [-sin, cos]]) + (x, y)
-    return np.column_stack([places, np.full(len(places), turn)])
+    first = np.array(squares.layout[pose.squares[0].id]) * (side / squares.side)
+    place = pose.places[0]
+    places = rotated(layout - first, place[2]) + place[:2]
+    return np.column_stack([places, np.full(len(places), place[2])])
 
 
 def paper_masks(
@@ -69,10 +57,10 @@ def paper_masks(
     edges = np.array(_extent(squares)) * side
     outward = np.array([-1.0, -1.0, 1.0, 1.0])
     # Cut by hand, the paper reaches a little beyond its line.
-    slack = 0.06 if squares.patches else 0.0
-    for place in _whole_card(pose, squares, side):
-        for mask, more in ((paper, slack), (around, slack + _BESIDE)):
-            corners = _box(place, *(edges + outward * more))
+    slack = tuning.CUT_SLACK if squares.patches else 0.0
+    for place in card_places(pose, squares, side):
+        for mask, more in ((paper, slack), (around, slack + tuning.STRIP)):
+            corners = box_at(place, *(edges + outward * more))
             cv2.fillConvexPoly(mask, np.rint(rectified.to_pixels(corners)).astype(np.int32), (1.0,))
     return paper > 0, (around > 0) & (paper == 0) & rectified.seen
 
@@ -89,7 +77,7 @@ class GreyReference:
     seen: Floats
     lightness: Floats
 
-    def corrected(self, colours: NDArray[np.uint8], place: Floats) -> NDArray[np.uint8]:
+    def corrected(self, colours: Bytes, place: Floats) -> Bytes:
         """Return sRGB colours (n × 3) seen near `place` with the light's colour taken out.
 
         Where all patches are burnt out or in the dark, colours stay as the camera gave them.
@@ -113,25 +101,27 @@ class GreyReference:
         middle, white = np.argsort(self.lightness)[-2:]
         seen = srgb_to_linear(patches)[[middle, white]].mean(axis=1)
         true = [float(lab_to_linear((self.lightness[k], 0.0, 0.0))[1]) for k in (middle, white)]
-        if not 0.003 < seen[0] < 0.9 * seen[1] or patches[white].max() > 252:
+        readable = tuning.TONE_DARK < seen[0] < tuning.TONE_BRIGHT * seen[1]
+        if not readable or patches[white].max() > tuning.TONE_BURNT:
             return 1.0
         bend = np.log(true[0] / true[1]) / np.log(seen[0] / seen[1])
-        return float(np.clip(1 + 0.75 * (bend - 1), 0.7, 1.4))
+        return float(np.clip(1 + tuning.TONE_PART * (bend - 1), *tuning.TONE_LIMITS))
 
     def _patches_at(self, place: Floats) -> Floats:
         """Return what the patches (patches × 3, sRGB) would look like at `place`."""
         away = np.linalg.norm(self.places - place, axis=1)
-        weight = 1 / (away + 3.0) ** 2
+        weight = 1 / (away + tuning.NEAR_PATCH) ** 2
         logs = np.log(self.seen + 1.0)
         if len(self.places) >= 4:
             here = _plane_at(self.places - place, logs, weight)
         else:
             here = np.tensordot(weight / weight.sum(), logs, axes=1)
-        here = np.clip(here, logs.min(axis=0) - 0.1, logs.max(axis=0) + 0.1)
+        slack = tuning.LIGHT_SLACK
+        here = np.clip(here, logs.min(axis=0) - slack, logs.max(axis=0) + slack)
         return np.asarray(np.clip(np.exp(here) - 1, 0, 255))
 
 
-def _bent(colours: NDArray[np.uint8] | Floats, bend: float) -> Floats:
+def _bent(colours: Bytes | Floats, bend: float) -> Floats:
     return np.asarray(linear_to_srgb(srgb_to_linear(colours) ** bend))
 
 
@@ -139,7 +129,9 @@ def _plane_at(places: Floats, values: Floats, weight: Floats) -> Floats:
     """Return the value at (0, 0) of the plane through `values` at `places`, near ones first."""
     terms = np.column_stack([np.ones(len(places)), places])
     # Slopes are held down: five squares in a row say nothing about the other direction.
-    normal = terms.T @ (terms * weight[:, None]) + np.diag([0, 1, 1]) * weight.sum() * 4.0
+    normal = (
+        terms.T @ (terms * weight[:, None]) + np.diag([0, 1, 1]) * weight.sum() * tuning.FLAT_LIGHT
+    )
     flat = values.reshape(len(values), -1)
     return np.asarray(
         np.linalg.solve(normal, terms.T @ (flat * weight[:, None]))[0].reshape(values.shape[1:])
@@ -147,23 +139,24 @@ def _plane_at(places: Floats, values: Floats, weight: Floats) -> Floats:
 
 
 def read_grey_reference(
-    pixels: NDArray[np.uint8], view: View, pose: CameraPose, squares: SquareSet, side: float
+    pixels: Bytes, view: View, pose: CameraPose, squares: SquareSet, side: float
 ) -> GreyReference:
     """Return the patches beside the squares; without patches, white paper and black frame."""
     if squares.patches:
         boxes = [[(p.left, p.bottom, p.right, p.top)] for p in squares.patches]
         greys = [p.grey for p in squares.patches]
     else:
-        near, far = 0.5 + 0.25 * squares.quiet, 0.5 + 0.75 * squares.quiet
+        near, far = (0.5 + part * squares.quiet for part in tuning.QUIET_BAND)
+        half, inner, outer = tuning.FRAME_BAND
         boxes = [
             [(-near, near, near, far), (-near, -far, near, -near)],  # white above and below
-            [(-0.42, 0.44, 0.42, 0.48), (-0.42, -0.48, 0.42, -0.44)],  # the square's own frame
+            [(-half, inner, half, outer), (-half, -outer, half, -inner)],  # the square's own frame
         ]
         greys = [238, 52]
 
     def colour(place: Floats, parts: list[tuple[float, float, float, float]]) -> Floats:
         return np.median(
-            [_median(pixels, view, _box(place, *(np.array(b) * side))) for b in parts], 0
+            [_median(pixels, view, box_at(place, *(np.array(b) * side))) for b in parts], 0
         )
 
     seen = np.array([[colour(place, parts) for parts in boxes] for place in pose.places])
@@ -171,9 +164,9 @@ def read_grey_reference(
     return GreyReference(pose.places[:, :2], seen, lightness)
 
 
-def _median(pixels: NDArray[np.uint8], view: View, box: Floats) -> Floats:
+def _median(pixels: Bytes, view: View, box: Floats) -> Floats:
     """Median colour in the inner part of a box on the table."""
-    shares = np.linspace(0.2, 0.8, 9)
+    shares = np.linspace(*tuning.PATCH_INNER)
     u, v = np.meshgrid(shares, shares)
     inside = box[0] + u[..., None] * (box[1] - box[0]) + v[..., None] * (box[3] - box[0])
     imaged = view.to_image(inside.reshape(-1, 2)).reshape(inside.shape)

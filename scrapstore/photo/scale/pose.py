@@ -9,27 +9,19 @@ the scale. Squares that are still in one card have fixed places instead.
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import Final
 
 import cv2
 import numpy as np
-from numpy.typing import NDArray
 from scipy.optimize import OptimizeResult, least_squares
 
+from scrapstore.photo.arrays import Floats
+from scrapstore.photo.scale import tuning
 from scrapstore.photo.scale.detect import FoundSquare
+from scrapstore.photo.scale.frames import rotated
 from scrapstore.photo.scale.lens import LensPrior, View
 from scrapstore.photo.squares import SquareSet
 
 __all__ = ["CameraPose", "estimate_pose"]
-
-Floats = NDArray[np.float64]
-
-CORNER_SIGMA: Final = 0.25
-"""Expected error of a corner, pixels."""
-_PRINT_SIGMA: Final = 0.003
-"""Expected error of a printed corner (cut, crease, printer), in sides."""
-_CARD_STRAY: Final = 0.05
-"""Loose squares this close to the card's layout, in sides, are taken for the card."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -74,7 +66,10 @@ class _Problem:
 
     def expected_sigma(self) -> Floats:
         """Return the expected error of each square's corners, pixels, n × 1 × 1."""
-        sigmas = [np.hypot(max(CORNER_SIGMA, s.noise), _PRINT_SIGMA * s.side) for s in self.found]
+        sigmas = [
+            np.hypot(max(tuning.CORNER_SIGMA, s.noise), tuning.PRINT_SIGMA * s.side)
+            for s in self.found
+        ]
         return np.array(sigmas)[:, None, None]
 
     def corner_errors(self, view: View, places: Floats) -> Floats:
@@ -205,11 +200,11 @@ def _solve_loose(
     if not prior.known:
         # Most cameras straighten their pictures themselves. Loose squares say so when one does not
         # (the robust loss lets them), and without this belief a curled sheet passes for a lens.
-        prior = replace(prior, k1_sigma=prior.k1_sigma / 2)
+        prior = replace(prior, k1_sigma=prior.k1_sigma / tuning.K1_SIGMA_LOOSE)
     problem = _Problem(found, side, prior, long_side)
     places = _rough_places(start, problem.seen)
     # The frame: the first square lies at the table's origin, unturned.
-    start, places = _reframed(start, places)
+    start, places = _reframed(start, places, places[0])
 
     def unpack(x: Floats) -> tuple[View, Floats]:
         rest = x[8:].reshape(-1, 3)
@@ -244,8 +239,9 @@ def _fit(start: Floats, unpack: _Unpack, problem: _Problem, *, card: bool) -> Ca
     # The corners' own scatter about the fit; what few equations say of it is not taken whole.
     error = problem.corner_errors(view, places) / sigma
     freedom = error.size - len(start) + 2
-    ratio = np.sqrt((np.sum(error**2) + 4) / (max(freedom, 0) + 4))
-    sigma = sigma * float(np.clip(ratio, 0.4, 4))
+    few = tuning.LEAST_FREEDOM
+    ratio = np.sqrt((np.sum(error**2) + few) / (max(freedom, 0) + few))
+    sigma = sigma * float(np.clip(ratio, *tuning.SIGMA_RATIO))
     fit = _least_squares(fit.x, unpack, problem, sigma) or fit
     view, places = unpack(fit.x)
     error = problem.corner_errors(view, places)
@@ -291,7 +287,7 @@ def _least_squares(
             start,
             jac=jacobian,
             loss="soft_l1",
-            f_scale=3.0,
+            f_scale=tuning.ROBUST_SCALE,
             x_scale="jac",
             max_nfev=40,
             ftol=tolerance,
@@ -325,13 +321,11 @@ def _moved(view: View, turn: float, old: Floats, new: Floats) -> View:
     )
 
 
-def _reframed(view: View, places: Floats) -> tuple[View, Floats]:
-    origin = places[0]
-    moved = _moved(view, origin[2], origin[:2], np.zeros(2))
-    cos, sin = np.cos(origin[2]), np.sin(origin[2])
-    back = np.array([[cos, sin], [-sin, cos]])
-    shifted = (places[:, :2] - origin[:2]) @ back.T
-    return moved, np.column_stack([shifted, places[:, 2] - origin[2]])
+def _reframed(view: View, places: Floats, frame: Floats) -> tuple[View, Floats]:
+    """Return view and places as seen from `frame`: a place and a turn, x, y, radians."""
+    moved = _moved(view, frame[2], frame[:2], np.zeros(2))
+    shifted = rotated(places[:, :2] - frame[:2], -frame[2])
+    return moved, np.column_stack([shifted, places[:, 2] - frame[2]])
 
 
 def _upright(pose: CameraPose) -> CameraPose:
@@ -342,10 +336,7 @@ def _upright(pose: CameraPose) -> CameraPose:
     turn = float(np.arctan2(way[1], way[0]))
     if not np.isfinite(turn):
         return pose
-    moved = _moved(view, turn, np.zeros(2), np.zeros(2))
-    cos, sin = np.cos(turn), np.sin(turn)
-    xy = pose.places[:, :2] @ np.array([[cos, -sin], [sin, cos]])
-    places = np.column_stack([xy, pose.places[:, 2] - turn])
+    moved, places = _reframed(view, pose.places, np.array([0.0, 0.0, turn]))
     # The errors' directions turn with the frame; to first order that is what this does.
     principal_errors = np.array([_packed(_moved(v, turn, np.zeros(2), np.zeros(2))) for v in
                        pose.perturbed_views()]) - _packed(moved)  # fmt: skip
@@ -360,7 +351,9 @@ def _lying_flat(pose: CameraPose, found: tuple[FoundSquare, ...], side: float) -
     expected = pose.view.to_image(_corners_on_table(pose.places, side).reshape(-1, 2))
     seen = np.stack([square.corners for square in found])
     errors = np.sqrt(np.mean((expected.reshape(seen.shape) - seen) ** 2, axis=(1, 2)) * 2)
-    limit = np.maximum(4 * np.median(errors), [max(1.0, 0.012 * s.side) for s in found])
+    pixels, part = tuning.BENT_LEAST
+    least = [max(pixels, part * square.side) for square in found]
+    limit = np.maximum(tuning.BENT_RATIO * np.median(errors), least)
     keep = [k for k in everyone if errors[k] <= limit[k]]
     return keep if len(keep) >= 2 else everyone
 
@@ -375,9 +368,9 @@ def _as_card(pose: CameraPose, squares: SquareSet, side: float) -> Floats | None
     places = pose.places
     turns = np.unwrap(places[:, 2])
     turn = float(np.mean(turns))
-    if np.abs(turns - turn).max() > np.radians(4):
+    if np.abs(turns - turn).max() > np.radians(tuning.CARD_TURN_DEG):
         return None
-    back = np.array([[np.cos(turn), np.sin(turn)], [-np.sin(turn), np.cos(turn)]])
-    flat = (places[:, :2] - places[:, :2].mean(axis=0)) @ back.T
+    flat = rotated(places[:, :2] - places[:, :2].mean(axis=0), -turn)
     stray = flat - (layout - layout.mean(axis=0))
-    return layout if np.abs(stray).max() < _CARD_STRAY * side * (1 + 0.05 * len(ids)) else None
+    most = tuning.CARD_STRAY * side * (1 + tuning.CARD_STRAY_MORE * len(ids))
+    return layout if np.abs(stray).max() < most else None

@@ -1,28 +1,16 @@
 """The table seen straight from above, at a working resolution."""
 
 from dataclasses import dataclass
-from typing import Final
 
 import cv2
 import numpy as np
-from numpy.typing import NDArray
 
+from scrapstore.photo.arrays import Bytes, Floats, Mask
+from scrapstore.photo.scale import tuning
 from scrapstore.photo.scale.lens import View
 from scrapstore.photo.scale.sampling import area_resize, sample
 
 __all__ = ["RectifiedImage", "rectify"]
-
-Floats = NDArray[np.float64]
-Bytes = NDArray[np.uint8]
-
-_MOST_PIXELS: Final = 1_100_000
-"""Of the rectified image; what is found there is refined in the full picture."""
-_FINEST: Final = 60.0
-"""Pixels an inch."""
-_FARTHEST: Final = 45.0
-"""Inches from the middle of the squares that are looked at."""
-_NODE: Final = 16
-"""Pixels between the places for which the lens is reckoned exactly."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -35,7 +23,7 @@ class RectifiedImage:
     """
 
     image: Bytes
-    seen: NDArray[np.bool_]
+    seen: Mask
     scale: float
     left: float
     top: float
@@ -68,27 +56,27 @@ def rectify(pixels: Bytes, view: View, middle: Floats) -> RectifiedImage:
         ] + [np.column_stack([np.full(33, edge), spread * (height - 1)]) for edge in (0, width - 1)]
     )  # fmt: skip
     table = view.to_table(rim)
-    table = np.where(np.isfinite(table), table, middle + _FARTHEST)
-    low = np.maximum(table.min(axis=0), middle - _FARTHEST)
-    high = np.minimum(table.max(axis=0), middle + _FARTHEST)
+    table = np.where(np.isfinite(table), table, middle + tuning.FARTHEST)
+    low = np.maximum(table.min(axis=0), middle - tuning.FARTHEST)
+    high = np.minimum(table.max(axis=0), middle + tuning.FARTHEST)
     size = np.maximum(high - low, 0.5)
-    scale = float(min(_FINEST, native, np.sqrt(_MOST_PIXELS / (size[0] * size[1]))))
+    scale = float(min(tuning.FINEST, native, np.sqrt(tuning.MOST_PIXELS / (size[0] * size[1]))))
     columns, rows = int(size[0] * scale) + 1, int(size[1] * scale) + 1
 
     # The mapping is smooth: it is computed at nodes and interpolated between them. A node more on
     # every side keeps the interpolation from being clamped at the rim.
-    across = (np.arange(-1, columns // _NODE + 3) + 0.5) * _NODE - 0.5
-    down = (np.arange(-1, rows // _NODE + 3) + 0.5) * _NODE - 0.5
+    across = (np.arange(-1, columns // tuning.NODE + 3) + 0.5) * tuning.NODE - 0.5
+    down = (np.arange(-1, rows // tuning.NODE + 3) + 0.5) * tuning.NODE - 0.5
     nodes = np.stack(np.meshgrid(low[0] + across / scale, high[1] - down / scale), axis=-1)
     mapped = view.to_image(nodes.reshape(-1, 2)).reshape(nodes.shape)
 
-    step = max(1, int(native / scale / 1.2))
+    step = max(1, int(native / scale / tuning.OVERSAMPLED))
     reduced = area_resize(pixels, width // step, height // step)
     ratio = np.array([reduced.shape[1] / width, reduced.shape[0] / height])
     coarse = ((mapped + 0.5) * ratio - 0.5).astype(np.float32)
     full = cv2.resize(
-        coarse, None, fx=_NODE, fy=_NODE, interpolation=cv2.INTER_LINEAR
-    )[_NODE : _NODE + rows, _NODE : _NODE + columns]  # fmt: skip
+        coarse, None, fx=tuning.NODE, fy=tuning.NODE, interpolation=cv2.INTER_LINEAR
+    )[tuning.NODE : tuning.NODE + rows, tuning.NODE : tuning.NODE + columns]  # fmt: skip
     seen = (
         (full[..., 0] >= 0) & (full[..., 0] <= reduced.shape[1] - 1)
         & (full[..., 1] >= 0) & (full[..., 1] <= reduced.shape[0] - 1)

@@ -1,37 +1,40 @@
 """Which pixels of the rectified table are scraps: background, candidates, single scraps."""
 
-from scrapstore.photo.segmentation.candidates import NARROWEST, Candidate, outer_ring
+from scrapstore.photo.segmentation.candidates import Candidate
 from scrapstore.photo.segmentation.cells import light_of, log_opponent
 from scrapstore.photo.segmentation.cloth_pixels import cloth_pixels
 from scrapstore.photo.segmentation.colour_model import (
-    CAP,
-    MOST_NOISE,
-    WEIGHTS,
     ColourModel,
     Palette,
+    above_noise,
     ambiguity_penalties,
     distance_to_background,
     distances_to_palette,
+    noise_of,
+    weighted,
 )
+from scrapstore.photo.segmentation.masks import outer_ring
 from scrapstore.photo.segmentation.scraps import Segment, Segmentation, Table, segment_scraps
+from scrapstore.photo.segmentation.tuning import LEAST_WIDTH, MOST_DISTANCE
 
 __all__ = [
-    "CAP",
-    "MOST_NOISE",
-    "NARROWEST",
-    "WEIGHTS",
+    "LEAST_WIDTH",
+    "MOST_DISTANCE",
     "Candidate",
     "ColourModel",
     "Palette",
     "Segment",
     "Segmentation",
     "Table",
+    "above_noise",
     "ambiguity_penalties",
     "cloth_pixels",
     "distance_to_background",
     "distances_to_palette",
     "light_of",
     "log_opponent",
+    "noise_of",
     "outer_ring",
     "segment_scraps",
+    "weighted",
 ]

@@ -1,21 +1,20 @@
 """The colours of a candidate, and of the background round and under it."""
 
-from typing import Final
-
 import cv2
 import numpy as np
-from numpy.typing import NDArray
 
+from scrapstore.photo.arrays import Bytes, Field, Mask
 from scrapstore.photo.scale import RectifiedImage, View, sample
+from scrapstore.photo.segmentation import tuning
 from scrapstore.photo.segmentation.candidates import Candidate
 from scrapstore.photo.segmentation.cells import log_opponent
 from scrapstore.photo.segmentation.colour_model import (
-    FEW,
     Palette,
     cluster_colours,
     distance_to_background,
     distances_to_palette,
 )
+from scrapstore.photo.segmentation.masks import depth, dilated, eroded, square
 from scrapstore.photo.segmentation.segment import Background
 
 __all__ = [
@@ -25,19 +24,6 @@ __all__ = [
     "sample_candidate",
     "scrap_palette",
 ]
-
-Field = NDArray[np.float32]
-Mask = NDArray[np.bool_]
-
-_GRAIN: Final = 0.5
-"""A background's own unevenness, as against lines printed on it, in logarithms of light."""
-_BORROWED: Final = 0.1
-"""A colour nearer than this to the background is not the scrap's; one with a share below FEW must
-be twice as far."""
-_DEEP: Final = 0.2
-"""Inches from the inner part's rim, which lies another tenth from the candidate's own."""
-_ENOUGH: Final = 400
-"""Samples."""
 
 
 def interpolate_backdrop(features: Field, background: Background) -> Field:
@@ -65,7 +51,7 @@ def interpolate_backdrop(features: Field, background: Background) -> Field:
 
 
 def sample_candidate(
-    core: Candidate, pixels: NDArray[np.uint8], view: View, rectified: RectifiedImage, raw: Field
+    core: Candidate, pixels: Bytes, view: View, rectified: RectifiedImage, raw: Field
 ) -> Field:
     """Return colour samples (n × 3) from all over the candidate.
 
@@ -73,7 +59,7 @@ def sample_candidate(
     print and whose pixels are compared later.
     """
     rows, columns = core.places()
-    some = slice(None, None, max(1, len(rows) // 1000))
+    some = slice(None, None, max(1, len(rows) // tuning.SCRAP_SAMPLES))
     places = rectified.to_table(np.column_stack([columns[some], rows[some]]).astype(np.float64))
     seen = log_opponent(sample(pixels, view.to_image(places)[None]))[0]
     return np.concatenate([seen, raw[rows[some], columns[some]]])
@@ -90,12 +76,12 @@ def scrap_palette(
         distance_to_background((colours.colours - backdrop)[None], texture)[0],
         distance_to_background(colours.colours[None], backgrounds)[0],
     )
-    least = np.where(colours.shares < FEW, 2 * _BORROWED, _BORROWED)
-    own = (off > least) | (colours.shares > 0.4)
-    if len(deep) > _ENOUGH:
-        away = distances_to_palette(deep[None, :: len(deep) // _ENOUGH], colours)[:, 0]
+    least = np.where(colours.shares < tuning.MOTIF_SHARE, 2 * tuning.BORROWED, tuning.BORROWED)
+    own = (off > least) | (colours.shares > tuning.OWN_SHARE)
+    if len(deep) > tuning.DEEP_SAMPLES:
+        away = distances_to_palette(deep[None, :: len(deep) // tuning.DEEP_SAMPLES], colours)[:, 0]
         there = np.bincount(away.argmin(axis=0), minlength=len(colours.shares)) / away.shape[1]
-        own |= (off > _BORROWED) & (there > 0.5 * colours.shares)
+        own |= (off > tuning.BORROWED) & (there > tuning.DEEP_SHARE * colours.shares)
     if not own.any():
         return colours
     return Palette(colours.colours[own], colours.shares[own])
@@ -112,23 +98,22 @@ def background_texture(
 
     The first palette holds differences from `backdrop`, the second the colours themselves.
     """
-    around = candidate.widened(0.75, rectified)
-    wide, clear = around.window, round(0.22 * rectified.scale)
-    beside = cv2.erode((~background.broad[wide]).astype(np.uint8), np.ones((3, 3), np.uint8)) > 0
-    beside &= rectified.seen[wide]
+    around = candidate.widened(tuning.TEXTURE_AROUND, rectified)
+    wide = around.window
+    beside = eroded(~background.broad[wide], square(1)) & rectified.seen[wide]
     # Not too near: what looks like background right beside the candidate may be its own fringe.
-    own = around.mask.astype(np.uint8)
-    near = cv2.dilate(own, np.ones((2 * clear + 1, 2 * clear + 1), np.uint8)) > 0
-    if np.count_nonzero(beside & ~near) > 200:
+    near = dilated(around.mask, square(round(tuning.TEXTURE_CLEAR * rectified.scale)))
+    if np.count_nonzero(beside & ~near) > tuning.TEXTURE_PIXELS:
         beside &= ~near
-    texture = cluster_colours((raw[wide] - backdrop[wide])[beside], most=4)
-    near_zero = np.linalg.norm(texture.colours, axis=1) < _GRAIN
+    texture = cluster_colours((raw[wide] - backdrop[wide])[beside], most=tuning.BACKGROUND_COLOURS)
+    near_zero = np.linalg.norm(texture.colours, axis=1) < tuning.GRAIN
     shares = np.append(1.0, np.where(near_zero, 1.0, texture.shares))
     plain = np.vstack([np.zeros((1, 3), np.float32), texture.colours])
-    return Palette(plain, shares), cluster_colours(raw[wide][beside], most=4)
+    return Palette(plain, shares), cluster_colours(
+        raw[wide][beside], most=tuning.BACKGROUND_COLOURS
+    )
 
 
 def deep_interior(inner: Mask, scale: float) -> Mask:
     """Return the pixels so far inside the candidate that they cannot be background."""
-    far = cv2.distanceTransform(np.pad(inner, 1).astype(np.uint8), cv2.DIST_L2, 3)[1:-1, 1:-1]
-    return np.asarray(far > _DEEP * scale)
+    return np.asarray(depth(inner, framed=True) > tuning.DEEP * scale)

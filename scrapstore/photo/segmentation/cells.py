@@ -8,30 +8,23 @@ from typing import Final
 
 import cv2
 import numpy as np
-from numpy.typing import NDArray
 
+from scrapstore.photo.arrays import Bytes, Field, Mask
 from scrapstore.photo.scale import LIGHT, RectifiedImage
+from scrapstore.photo.segmentation import tuning
+from scrapstore.photo.segmentation.masks import eroded, resized_mask, square
 
-__all__ = ["LIMIT", "Cells", "connected_to", "light_of", "log_opponent", "normalised_distance"]
+__all__ = ["Cells", "connected_to", "light_of", "log_opponent", "normalised_distance"]
 
-Mask = NDArray[np.bool_]
-Field = NDArray[np.float32]
 
-LIMIT: Final = 4.0
-"""Standard deviations beyond which a pixel is not the background."""
-_DARKEST: Final = 0.012
-_LOG_LIGHT: Final = np.log(LIGHT + _DARKEST).astype(np.float32)
+_LOG_LIGHT: Final = np.log(LIGHT + tuning.DARKEST_LIGHT).astype(np.float32)
 # Brightness; red against green; both against blue. Rows are of length 1, 1, 1.
 _OPPONENT: Final = np.array(
     [[1, 1, 1], [1, -1, 0], [1, 1, -2]], dtype=np.float32
 ) / np.sqrt(np.array([[3], [2], [6]], dtype=np.float32))  # fmt: skip
 
-_CELL: Final = 0.14
-"""Side of the cells in which the background is learned, inches."""
-_RIM: Final = 0.3
 
-
-def log_opponent(pixels: NDArray[np.uint8]) -> Field:
+def log_opponent(pixels: Bytes) -> Field:
     """Return brightness and two tints, as logarithms of light, of RGB pixels (rows × columns)."""
     logs = cv2.LUT(pixels, _LOG_LIGHT)
     return np.asarray(cv2.transform(logs, _OPPONENT), dtype=np.float32)
@@ -39,7 +32,7 @@ def log_opponent(pixels: NDArray[np.uint8]) -> Field:
 
 def light_of(features: Field) -> Field:
     """Return the light (… × 3, RGB, 0 to 1) from which `log_opponent` made `features`."""
-    return np.asarray(np.exp(features @ _OPPONENT) - _DARKEST, dtype=np.float32)
+    return np.asarray(np.exp(features @ _OPPONENT) - tuning.DARKEST_LIGHT, dtype=np.float32)
 
 
 class Cells:
@@ -47,16 +40,16 @@ class Cells:
 
     def __init__(self, rectified: RectifiedImage, printed: Mask) -> None:
         rows, columns = rectified.seen.shape
-        step = max(1, round(_CELL * rectified.scale))
+        step = max(1, round(tuning.CELL * rectified.scale))
         self.size = (columns, rows)
         self.shape = (max(1, rows // step), max(1, columns // step))
         # A second, wider median: grid lines must not cut the background into little squares.
         coarse = cv2.resize(rectified.image, None, fx=0.5, fy=0.5, interpolation=cv2.INTER_AREA)
-        self.wide = log_opponent(np.asarray(cv2.medianBlur(coarse, 7), np.uint8))
+        self.wide = log_opponent(np.asarray(cv2.medianBlur(coarse, tuning.COARSE_MEDIAN), np.uint8))
         self.features = self._reduce(self.wide)
         blank = (~rectified.seen | printed).astype(np.float32)
-        self.usable: Mask = self._reduce(blank) < 0.01
-        self.seen: Mask = self._reduce(rectified.seen.astype(np.float32)) > 0.99
+        self.usable: Mask = self._reduce(blank) < tuning.MOST_BLANK
+        self.seen: Mask = self._reduce(rectified.seen.astype(np.float32)) > tuning.LEAST_SEEN
         self.inches = step / rectified.scale
 
     def _reduce(self, values: Field) -> Field:
@@ -73,16 +66,12 @@ class Cells:
 
     def enlarge_mask(self, mask: Mask) -> Mask:
         """Return the rectified image's pixels whose cells are in `mask`."""
-        return np.asarray(
-            cv2.resize(mask.astype(np.uint8), self.size, interpolation=cv2.INTER_NEAREST) > 0
-        )
+        return resized_mask(mask, self.size)
 
     def rim(self) -> Mask:
         """Cells along the border of what the photo shows."""
-        reach = max(1, round(_RIM / self.inches))
-        framed = cv2.copyMakeBorder(self.seen.astype(np.uint8), 1, 1, 1, 1, cv2.BORDER_CONSTANT)
-        inner = cv2.erode(framed, np.ones((2 * reach + 1, 2 * reach + 1), np.uint8))[1:-1, 1:-1]
-        return np.asarray(self.seen & (inner == 0))
+        reach = max(1, round(tuning.RIM / self.inches))
+        return np.asarray(self.seen & ~eroded(np.pad(self.seen, 1), square(reach))[1:-1, 1:-1])
 
 
 def normalised_distance(colours: Field, field: Field, deviation: Field) -> Field:
@@ -92,7 +81,7 @@ def normalised_distance(colours: Field, field: Field, deviation: Field) -> Field
     """
     # One plane after the other: arithmetic over a last axis of three is slow.
     first, second, third = ((colours[..., k] - field[..., k]) / deviation[k] for k in range(3))
-    far = np.maximum(first, -0.6 * first)
+    far = np.maximum(first, -tuning.DARKER_WEIGHT * first)
     far *= far
     second *= second
     far += second
@@ -105,6 +94,6 @@ def connected_to(mask: Mask, seeds: Mask) -> Mask:
     """Return the connected parts of `mask` that contain a fair number of seeds."""
     count, labels = cv2.connectedComponents(mask.astype(np.uint8), connectivity=8)
     hits = np.bincount(labels[seeds & mask], minlength=count)
-    keep = hits >= 3
+    keep = hits >= tuning.LEAST_SEEDS
     keep[0] = False
     return np.asarray(keep[labels])

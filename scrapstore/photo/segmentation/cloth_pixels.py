@@ -8,13 +8,12 @@ right for a close-up.
 
 import cv2
 import numpy as np
-import numpy.typing as npt
 
 from scrapstore.colour import srgb_to_lab
+from scrapstore.photo.arrays import Bytes, Mask
 
 __all__ = ["cloth_pixels"]
 
-_Mask = npt.NDArray[np.bool_]
 
 _LONG_SIDE = 240
 """The picture is looked at this small: weave and print blur, the scrap stays."""
@@ -26,7 +25,7 @@ _SPREADS = 3.5
 _SMALLEST, _LARGEST = 0.015, 0.9  # of the picture
 
 
-def cloth_pixels(pixels: npt.NDArray[np.uint8]) -> npt.NDArray[np.uint8]:
+def cloth_pixels(pixels: Bytes) -> Bytes:
     """Return pixels of the scrap (n × 3, sRGB) out of a picture (height × width × 3, sRGB)."""
     height, width = pixels.shape[:2]
     scale = min(1.0, _LONG_SIDE / max(height, width))
@@ -39,7 +38,7 @@ def cloth_pixels(pixels: npt.NDArray[np.uint8]) -> npt.NDArray[np.uint8]:
     return np.asarray(picked[large.astype(bool)], dtype=np.uint8)
 
 
-def _scrap_mask(small: npt.NDArray[np.uint8]) -> _Mask:
+def _scrap_mask(small: Bytes) -> Mask:
     rows, columns = small.shape[:2]
     middle = np.zeros((rows, columns), dtype=bool)
     middle[rows // 3 : rows - rows // 3, columns // 3 : columns - columns // 3] = True
@@ -54,7 +53,7 @@ def _scrap_mask(small: npt.NDArray[np.uint8]) -> _Mask:
     return inner if inner.any() else part
 
 
-def _unlike_table(small: npt.NDArray[np.uint8]) -> _Mask:
+def _unlike_table(small: Bytes) -> Mask:
     """Tell the pixels whose colour the table cannot have at that place."""
     lab = srgb_to_lab(small)
     rows, columns = lab.shape[:2]
@@ -81,7 +80,7 @@ def _unlike_table(small: npt.NDArray[np.uint8]) -> _Mask:
     return np.asarray((((stray / spread) ** 2).sum(axis=-1) > 1) & far)
 
 
-def _holding_middle(mask: _Mask, middle: _Mask) -> _Mask:
+def _holding_middle(mask: Mask, middle: Mask) -> Mask:
     """Return the connected part of `mask` that fills most of the middle, its holes filled."""
     kernel = np.ones((7, 7), np.uint8)
     closed = cv2.morphologyEx(mask.astype(np.uint8), cv2.MORPH_CLOSE, kernel)

@@ -4,50 +4,24 @@ Colours are brightness and two tints, as `cells.log_opponent` gives them.
 """
 
 from dataclasses import dataclass
-from typing import Final
 
 import cv2
 import numpy as np
-from numpy.typing import NDArray
+
+from scrapstore.photo.arrays import Field, Floats
+from scrapstore.photo.segmentation import tuning
 
 __all__ = [
-    "CAP",
-    "FEW",
-    "MOST_NOISE",
-    "WEIGHTS",
     "ColourModel",
     "Palette",
+    "above_noise",
     "ambiguity_penalties",
     "cluster_colours",
     "distance_to_background",
     "distances_to_palette",
+    "noise_of",
+    "weighted",
 ]
-
-Floats = NDArray[np.float64]
-Field = NDArray[np.float32]
-
-WEIGHTS: Final = np.array([0.6, 1.6, 1.2], dtype=np.float32)
-"""What a difference in brightness and the two tints counts."""
-CAP: Final = 0.35
-"""Farther than this is simply another colour: a stray one is not to outvote its neighbours."""
-MOST_NOISE: Final = 0.25
-"""What weave, grain and noise account for at most of a colour's distance from its own side."""
-_DEEPEST: Final = 0.9
-"""Darkest shadow, as a difference of brightness (logarithm times √3)."""
-_SHADE_COST: Final = 0.2
-"""What a shade of that depth costs: the background in full light is likelier than in shadow."""
-_RARE: Final = 0.2
-"""Share of a candidate below which one of its colours is rare."""
-_DEAR: Final = 0.12
-"""What it costs to explain a sample by a rare colour."""
-_DOUBT: Final = 0.07
-"""How far off the background a colour of the scrap must be to speak for the scrap."""
-FEW: Final = 0.12
-"""Share below which a colour is that of a motif, hardly of the whole edge."""
-_FEW_DOUBT: Final = 0.26
-"""The same for the colour of a motif, which often is a bit of background taken in."""
-_COARSE: Final = 8
-"""Pixels of the window for one in which doubts are reckoned: the background changes slowly."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -60,29 +34,29 @@ class Palette:
     @property
     def penalties(self) -> Field:
         """What it costs to explain a sample by each colour: rare ones, such as lines, are dear."""
-        return np.where(self.shares < _RARE, _DEAR, 0.0).astype(np.float32)
+        return np.where(self.shares < tuning.RARE_SHARE, tuning.RARE_COST, 0.0).astype(np.float32)
 
 
 def cluster_colours(some: Field, most: int = 5, seed: int = 0) -> Palette:
-    """Return up to `most` colours that make up n × 3 samples; those under 3 % are left out."""
-    some = np.ascontiguousarray(some[:: max(1, len(some) // 2000)])
-    if len(some) < 10:
+    """Return up to `most` colours that make up n × 3 samples; rare ones are left out."""
+    some = np.ascontiguousarray(some[:: max(1, len(some) // tuning.PALETTE_SAMPLES)])
+    if len(some) < tuning.PALETTE_FEWEST:
         return Palette(some, np.full(len(some), 1 / max(1, len(some))))
     cv2.setRNGSeed(seed)
     criteria = (cv2.TERM_CRITERIA_MAX_ITER, 8, 0.0)
     count = min(most, len(some))
     _, labels, centres = cv2.kmeans(some, count, np.empty(0), criteria, 1, cv2.KMEANS_PP_CENTERS)
     shares = np.bincount(np.asarray(labels).ravel(), minlength=count) / len(some)
-    kept = shares > 0.03
+    kept = shares > tuning.PALETTE_LEAST
     return Palette(np.asarray(centres, dtype=np.float32)[kept], shares[kept])
 
 
 def distances_to_palette(seen: Field, palette: Palette) -> Field:
     """How far samples (rows × columns × 3) are from each of k colours; k × rows × columns."""
     away = np.empty((len(palette.colours), *seen.shape[:2]), dtype=np.float32)
-    weighed = seen * WEIGHTS
+    weighed = weighted(seen)
     for k, colour in enumerate(palette.colours):
-        residuals = weighed - colour * WEIGHTS
+        residuals = weighed - weighted(colour)
         away[k] = np.sqrt(np.einsum("ijk,ijk->ij", residuals, residuals))
     return away
 
@@ -93,7 +67,9 @@ def ambiguity_penalties(palette: Palette, beside: Field, texture: Palette) -> Fi
     A colour that the background beside (rows × columns × 3) has as well says little for the scrap:
     it counts as if it were some way off, so that in doubt the background wins.
     """
-    limits = np.where(palette.shares < FEW, _FEW_DOUBT, _DOUBT).astype(np.float32)
+    limits = np.where(
+        palette.shares < tuning.MOTIF_SHARE, tuning.CLEAR_MOTIF, tuning.CLEAR_COLOUR
+    ).astype(np.float32)
     residuals = palette.colours[:, None, None] - beside
     away = distance_to_background(residuals.reshape(-1, *beside.shape[1:]), texture)
     return np.asarray(np.maximum(limits[:, None, None] - away.reshape(residuals.shape[:3]), 0))
@@ -106,17 +82,17 @@ def distance_to_background(residuals: Field, texture: Palette) -> Field:
     grain and lines, in the same terms.
     """
     best = np.full(residuals.shape[:2], np.inf, dtype=np.float32)
-    weighed = residuals * WEIGHTS
+    weighed = weighted(residuals)
     bright, first, second = (np.ascontiguousarray(weighed[..., k]) for k in range(3))
-    for mark, penalty in zip(texture.colours * WEIGHTS, texture.penalties, strict=True):
+    for mark, penalty in zip(weighted(texture.colours), texture.penalties, strict=True):
         up = bright - mark[0]
-        shade = np.clip(-up, 0, _DEEPEST * WEIGHTS[0])
+        shade = np.clip(-up, 0, tuning.DEEPEST_SHADOW * tuning.CHANNEL_WEIGHTS[0])
         up += shade
         far = up * up
         far += (first - mark[1]) ** 2
         far += (second - mark[2]) ** 2
         np.sqrt(far, out=far)
-        far += _SHADE_COST / WEIGHTS[0] * shade
+        far += tuning.SHADOW_COST / tuning.CHANNEL_WEIGHTS[0] * shade
         far += penalty
         np.minimum(best, far, out=best)
     return best
@@ -140,7 +116,9 @@ class ColourModel:
         `backdrop`: the background's colour at these pixels.
         """
         rows, columns = seen.shape[:2]
-        few = ambiguity_penalties(self.scrap, backdrop[::_COARSE, ::_COARSE], self.texture)
+        few = ambiguity_penalties(
+            self.scrap, backdrop[:: tuning.PENALTY_STEP, :: tuning.PENALTY_STEP], self.texture
+        )
         away = distances_to_palette(seen, self.scrap)
         for k, penalty in enumerate(few):
             away[k] += cv2.resize(penalty, (columns, rows))
@@ -149,3 +127,21 @@ class ColourModel:
             distance_to_background(seen, self.backgrounds),
         )
         return np.asarray(away.min(axis=0)), background
+
+
+def noise_of(distances: Field) -> float:
+    """Return what weave, grain and noise make of the distance from a colour model to its own side.
+
+    `distances`: of samples that surely lie on that side; without any, 0.
+    """
+    return min(float(np.median(distances)), tuning.MOST_NOISE) if distances.size else 0.0
+
+
+def above_noise(distances: Field, noise: float) -> Field:
+    """Return distances less noise, cut off where farther is simply another colour."""
+    return np.asarray(np.clip(distances - noise, 0, tuning.MOST_DISTANCE))
+
+
+def weighted(features: Field) -> Field:
+    """Return features (… × 3) with brightness and tints weighted as distances weigh them."""
+    return np.asarray(features * tuning.CHANNEL_WEIGHTS)

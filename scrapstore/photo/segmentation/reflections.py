@@ -4,36 +4,15 @@ A scrap's edge is a step, a reflection has none. Cloth may be shaded and go on c
 edge; so where such a part meets the background is looked at as well as how it got there.
 """
 
-from typing import Final
-
 import cv2
 import numpy as np
-from numpy.typing import NDArray
 
-from scrapstore.photo.segmentation.cells import LIMIT, Cells, connected_to, normalised_distance
+from scrapstore.photo.arrays import Field, Mask
+from scrapstore.photo.segmentation import tuning
+from scrapstore.photo.segmentation.cells import Cells, connected_to, normalised_distance
+from scrapstore.photo.segmentation.masks import dilated, eroded, square
 
 __all__ = ["include_reflections", "parts_without_seam"]
-
-Mask = NDArray[np.bool_]
-Field = NDArray[np.float32]
-
-_SOFT: Final = 0.2
-"""Inches over which a soft change is looked at: several times the width of an edge."""
-_MOST_CREEPS: Final = 150
-"""Cells, one after the other, over which a reflection may go on: no table is so wide."""
-_STEP: Final = 2.0
-"""Standard deviations by which a place differs from what lies round it at most, if no edge goes
-through it."""
-_FAR: Final = 8.0
-"""Standard deviations; what differs less is near enough to the background to be looked at as a
-scrap."""
-_SEAM: Final = 1.6
-"""Standard deviations by which nine in ten places differ from those round them where a reflection
-begins. Lamps on plain tables and mats gave 0.6 to 1.7, shaded cloth 1.9 to 2.8."""
-_ROUGHER: Final = 2.25
-"""Or so many times what they do on the background itself: on boards and carpet 1.4 to 2.1 times."""
-_ROUGHER_ALL_ROUND: Final = 1.7
-"""The same for three in four places all round; lamps and boards 0.5 to 1.6 times."""
 
 
 def include_reflections(
@@ -47,31 +26,32 @@ def include_reflections(
     where it differs in the end by more than the background itself may.
     """
     colours = cells.features
-    reach = _SOFT / cells.inches
-    wider, square = inside, np.ones((3, 3), np.uint8)
-    for _ in range(_MOST_CREEPS):
+    reach = tuning.SOFT_REACH / cells.inches
+    wider = inside
+    for _ in range(tuning.MOST_CREEPS):
         local = _local_mean(colours, wider, reach)
-        border = cv2.dilate(wider.astype(np.uint8), square) > 0
+        border = dilated(wider, square(1))
         grown = wider | (
-            border & cells.usable & (normalised_distance(colours, local, deviation) < LIMIT)
+            border
+            & cells.usable
+            & (normalised_distance(colours, local, deviation) < tuning.BACKGROUND_LIMIT)
         )
         if np.count_nonzero(grown) == np.count_nonzero(wider):
             break
         wider = grown
     rough = normalised_distance(colours, _local_mean(colours, wider, reach), deviation)
-    stepped = rough > _STEP
+    stepped = rough > tuning.EDGE_STEP
     # Wider by a cell, so that a line of them has no gaps.
-    excluded = cv2.dilate(stepped.astype(np.uint8), square) > 0
-    sloping = connected_to(wider & ~excluded, inside) & ~inside
+    sloping = connected_to(wider & ~dilated(stepped, square(1)), inside) & ~inside
     gained = sloping & parts_without_seam(
         sloping, inside, wider, rough, normalised_distance(colours, field, deviation)
     )
     if not gained.any():
         return field, inside
-    gained = (cv2.dilate(gained.astype(np.uint8), square) > 0) & wider & ~inside & ~stepped
+    gained = dilated(gained, square(1)) & wider & ~inside & ~stepped
     inside = inside | gained
     # As far as the background counts beyond its own cells, so does its colour there.
-    near = cv2.dilate(gained.astype(np.uint8), np.ones((5, 5), np.uint8)) > 0
+    near = dilated(gained, square(2))
     local = _local_mean(colours, inside, reach)
     return np.where((near & ~inside | gained)[..., None], local, field).astype(np.float32), inside
 
@@ -84,20 +64,19 @@ def parts_without_seam(gained: Mask, inside: Mask, wider: Mask, rough: Field, fa
     edge; along it, places are rougher than the background is: where it meets the background, and
     all round.
     """
-    two = np.ones((5, 5), np.uint8)
-    deep = cv2.erode(inside.astype(np.uint8), np.ones((7, 7), np.uint8)) > 0
+    deep = eroded(inside, square(3))
     own = float(np.percentile(rough[deep], 90)) if deep.any() else 0.0
-    beside = wider & (cv2.dilate(inside.astype(np.uint8), two) > 0)
+    beside = wider & dilated(inside, square(2))
     count, labels = cv2.connectedComponents(gained.astype(np.uint8), connectivity=8)
     farthest = np.zeros(count, np.float32)
     np.maximum.at(farthest, np.asarray(labels[gained], np.intp), far[gained])
     soft = np.zeros(count, bool)
-    for number in np.flatnonzero(farthest > _FAR):
+    for number in np.flatnonzero(farthest > tuning.REFLECTION_LEAST):
         part = labels == number
-        around = wider & (cv2.dilate(part.astype(np.uint8), two) > 0)
+        around = wider & dilated(part, square(2))
         soft[number] = np.percentile(rough[around & beside], 90) < max(
-            _SEAM, _ROUGHER * own
-        ) and np.percentile(rough[around & ~part], 75) < max(_SEAM, _ROUGHER_ALL_ROUND * own)
+            tuning.SEAM, tuning.SEAM_RATIO * own
+        ) and np.percentile(rough[around & ~part], 75) < max(tuning.SEAM, tuning.AROUND_RATIO * own)
     return np.asarray(soft[labels])
 
 

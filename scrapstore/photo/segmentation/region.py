@@ -6,29 +6,21 @@ neighbours agreeing where they can.
 """
 
 from dataclasses import dataclass
-from typing import Final
 
 import cv2
 import numpy as np
-from numpy.typing import NDArray
 
-from scrapstore.photo.scale import disc_kernel
+from scrapstore.photo.arrays import Field, Mask
+from scrapstore.photo.segmentation import tuning
 from scrapstore.photo.segmentation.colour_model import (
-    CAP,
-    MOST_NOISE,
     ColourModel,
+    above_noise,
+    noise_of,
 )
+from scrapstore.photo.segmentation.masks import closed, depth, dilated, disc, opened, square
 from scrapstore.photo.segmentation.split_touching import split_touching
 
 __all__ = ["refine_region"]
-
-Field = NDArray[np.float32]
-Mask = NDArray[np.bool_]
-
-_AGREE: Final = 0.12
-"""What a pixel's neighbours weigh when all of them are of one side."""
-_ROUNDS: Final = 8
-"""Times over neighbours are asked; after these hardly a pixel changes sides."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -69,54 +61,46 @@ def refine_region(
     """
     like_scrap, like_background = model.distances(seen, backdrop)
     background_share = float(np.mean(like_background[inner] < like_scrap[inner]))
-    reach = max(1, round(0.15 * scale))
-    kernel = np.ones((2 * reach + 1, 2 * reach + 1), np.uint8)
-    outside = cv2.dilate(rough.astype(np.uint8), kernel) == 0
-    outside |= excluded
-    noise_in = min(float(np.median(like_scrap[inner])), MOST_NOISE)
-    noise_out = (
-        min(float(np.median(like_background[outside])), MOST_NOISE) if outside.any() else 0.0
-    )
-    score = np.clip(like_background - noise_out, 0, CAP) - np.clip(like_scrap - noise_in, 0, CAP)
-    score = cv2.GaussianBlur(score, (0, 0), 0.6)
-    score[inner] += 0.1
-    score[outside] -= 0.1
+    outside = ~dilated(rough, square(max(1, round(tuning.OUTSIDE * scale)))) | excluded
+    noise_in, noise_out = noise_of(like_scrap[inner]), noise_of(like_background[outside])
+    score = above_noise(like_background, noise_out) - above_noise(like_scrap, noise_in)
+    score = np.asarray(cv2.GaussianBlur(score, (0, 0), tuning.SCORE_BLUR), np.float32)
+    score[inner] += tuning.KNOWN_BONUS
+    score[outside] -= tuning.KNOWN_BONUS
     score[excluded] = -1.0
     mask = score > 0
-    for _ in range(_ROUNDS):
-        around = cv2.GaussianBlur(mask.astype(np.float32), (0, 0), 1.5)
-        mask = score + _AGREE * (2 * around - 1) > 0
+    for _ in range(tuning.NEIGHBOUR_ROUNDS):
+        around = cv2.GaussianBlur(mask.astype(np.float32), (0, 0), tuning.NEIGHBOUR_REACH)
+        mask = score + tuning.NEIGHBOURS * (2 * around - 1) > 0
     # Threads and bits of printed lines go; corners, which this rounds, mostly come back.
-    thin = disc_kernel(max(1, round(0.05 * scale)))
-    opened = cv2.morphologyEx(mask.astype(np.uint8), cv2.MORPH_OPEN, thin)
-    opened = cv2.dilate(opened, disc_kernel(1)) & mask.astype(np.uint8)
-    count, parts, stats, _ = cv2.connectedComponentsWithStats(opened, connectivity=4)
+    broad = opened(mask, disc(max(1, round(tuning.LOOSE_THREAD * scale))))
+    broad = dilated(broad, disc(1)) & mask
+    count, parts, stats, _ = cv2.connectedComponentsWithStats(
+        broad.astype(np.uint8), connectivity=4
+    )
+    areas = stats[:, cv2.CC_STAT_AREA]
     hits = np.bincount(parts[inner], minlength=count)
     hits[0] = 0
-    if count < 2 or hits.sum() < 0.5 * np.count_nonzero(inner):
+    if count < 2 or hits.sum() < tuning.LEAST_KEPT * np.count_nonzero(inner):
         return None
     # Parts that a print in the background's colour cuts off come with the rest.
-    keep = hits > 0.5 * stats[:, cv2.CC_STAT_AREA]
-    within = np.bincount(parts[rough], minlength=count) > 0.5 * stats[:, cv2.CC_STAT_AREA]
-    keep |= within & (stats[:, cv2.CC_STAT_AREA] > (0.15 * scale) ** 2)
+    keep = hits > tuning.LEAST_KEPT * areas
+    within = np.bincount(parts[rough], minlength=count) > tuning.LEAST_KEPT * areas
+    keep |= within & (areas > (tuning.PART_SIDE * scale) ** 2)
     keep[0] = False
-    whole = keep[parts].astype(np.uint8)
-    if not whole.any():
+    solid = keep[parts]
+    if not solid.any():
         return None
-    solid = whole > 0
-    gap = disc_kernel(max(1, round(0.08 * scale)))
-    whole = np.asarray(cv2.morphologyEx(whole, cv2.MORPH_CLOSE, gap), np.uint8)
+    whole = closed(solid, disc(max(1, round(tuning.PRINTED_GAP * scale))))
     similar = like_background < like_scrap
-    (inside, *others), may_be_several = split_touching(whole > 0, solid, seen, similar, scale)
-    patches = cv2.distanceTransform((similar & inside).astype(np.uint8), cv2.DIST_L2, 3)
-    widest_patch = 2 * float(patches.max()) / scale
+    (inside, *others), may_be_several = split_touching(whole, solid, seen, similar, scale)
     return Region(
         inside,
         inside & ~mask,
         like_background,
         noise_out,
         background_share,
-        widest_patch,
+        2 * float(depth(similar & inside).max()) / scale,
         tuple(others),
         may_be_several,
     )

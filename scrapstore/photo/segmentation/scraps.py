@@ -5,10 +5,11 @@ from typing import Final
 
 import cv2
 import numpy as np
-from numpy.typing import NDArray
 
+from scrapstore.photo.arrays import Bytes, Field, Labels, Mask
 from scrapstore.photo.forms import Refusal
 from scrapstore.photo.scale import LIGHT, RectifiedImage, View
+from scrapstore.photo.segmentation import tuning
 from scrapstore.photo.segmentation.background import (
     background_texture,
     deep_interior,
@@ -20,7 +21,6 @@ from scrapstore.photo.segmentation.candidates import (
     Candidate,
     find_candidates,
     find_holes,
-    outer_ring,
 )
 from scrapstore.photo.segmentation.cells import log_opponent
 from scrapstore.photo.segmentation.colour_model import (
@@ -28,6 +28,7 @@ from scrapstore.photo.segmentation.colour_model import (
     cluster_colours,
     distance_to_background,
 )
+from scrapstore.photo.segmentation.masks import depth, dilated, eroded, filled, outer_ring, square
 from scrapstore.photo.segmentation.region import refine_region
 from scrapstore.photo.segmentation.segment import (
     Background,
@@ -38,29 +39,6 @@ from scrapstore.photo.segmentation.segment import (
 from scrapstore.photo.segmentation.specks import find_speck_groups
 
 __all__ = ["Segment", "Segmentation", "segment_scraps"]
-
-Field = NDArray[np.float32]
-Mask = NDArray[np.bool_]
-
-_SHADED: Final = 0.09
-"""A candidate nearer than this to the background in some shade is no scrap; small ones need twice
-this."""
-_SMALL: Final = 1.5
-"""Square inches."""
-_ALIKE: Final = 0.16
-"""How far what may be background is from it at most."""
-_LINE: Final = 0.25
-"""Inches; no line printed on a background is so wide."""
-_SHOWN: Final = 0.004
-"""Share of a scrap that looks like the background from which on its print is said to have it."""
-_MOST_SPLITS: Final = 3
-"""How many times over a candidate is separated at most."""
-_AROUND: Final = 0.4
-"""Inches round a candidate in which its border is looked for."""
-_BESIDE: Final = 1.0
-"""Inches round a scrap taken out of a heap: enough of the background, not all the others."""
-_MARGIN: Final = 0.12
-"""Part of its paper's side by which a code lies within it at least."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -75,7 +53,7 @@ class Segment:
     """
 
     candidate: Candidate
-    holes: list[NDArray[np.int32]]
+    holes: list[Labels]
     core: Candidate
     model: ColourModel
     notches: bool = True
@@ -93,7 +71,7 @@ class Table:
     candidates lie, or nothing is seen; `near_paper`: the printed paper and what touches it.
     """
 
-    pixels: NDArray[np.uint8]
+    pixels: Bytes
     view: View
     rectified: RectifiedImage
     features: Field
@@ -117,7 +95,11 @@ class Table:
         if candidate.leaves(self.rectified, background):
             return self.located(_LEAVES, candidate)
         touching = np.count_nonzero(self.near_paper[candidate.window] & candidate.mask)
-        return self.located(_COVERS, candidate) if touching > 1.5 * self.rectified.scale else None
+        return (
+            self.located(_COVERS, candidate)
+            if touching > tuning.TOUCHING_PAPER * self.rectified.scale
+            else None
+        )
 
 
 @dataclass(frozen=True, eq=False)
@@ -129,7 +111,7 @@ class Segmentation:
 
 
 def segment_scraps(
-    pixels: NDArray[np.uint8],
+    pixels: Bytes,
     view: View,
     rectified: RectifiedImage,
     paper: Mask,
@@ -146,7 +128,7 @@ def segment_scraps(
     backdrop = interpolate_backdrop(features, background)
     raw = log_opponent(rectified.image)
     excluded = (labels > 0) | paper | ~rectified.seen
-    near_paper = cv2.dilate(paper.astype(np.uint8), np.ones((5, 5), np.uint8)) > 0
+    near_paper = dilated(paper, square(2))
     table = Table(
         pixels, view, rectified, features, background, backdrop, raw, excluded, near_paper
     )
@@ -199,26 +181,28 @@ def _is_printed_square(candidate: Candidate, rectified: RectifiedImage, sheet: f
     area = np.count_nonzero(candidate.mask) / rectified.scale**2
     width, height = cv2.minAreaRect(outer_ring(candidate.mask))[1]
     # Folded along its diagonal, paper is half as high as wide.
-    stout = min(width, height) > 0.45 * max(width, height)
-    if not (stout and 0.3 * sheet < area < 1.4 * sheet):
+    stout = min(width, height) > tuning.CODE_STOUT * max(width, height)
+    least, most = tuning.CODE_AREA
+    if not (stout and least * sheet < area < most * sheet):
         return False
     # The first look at a pale scrap takes in bits of a dark table round it; a code lies within.
-    within = cv2.distanceTransform(np.pad(candidate.mask, 1).astype(np.uint8), cv2.DIST_L2, 3)
-    within = within[1:-1, 1:-1] > _MARGIN * np.sqrt(sheet) * rectified.scale
+    margin = tuning.CODE_MARGIN * np.sqrt(sheet) * rectified.scale
+    within = depth(candidate.mask, framed=True) > margin
     if not within.any():
         return False
     light = LIGHT[rectified.image[candidate.window][within]]
     grey = light.mean(axis=1)
-    dark, bright = np.percentile(grey, [12, 88])
+    dark, bright = np.percentile(grey, tuning.CODE_PERCENTILES)
     middle = (dark + bright) / 2
     tint = (light / np.maximum(grey[:, None], 1e-3))[grey > middle]
-    between = np.mean(np.abs(grey - middle) < 0.25 * (bright - dark))
+    between = np.mean(np.abs(grey - middle) < tuning.CODE_MIDDLE * (bright - dark))
     # One white, whatever the lamp's colour, and little between it and the black.
-    return bool(bright > 4 * dark and between < 0.3 and np.max(np.std(tint, axis=0)) < 0.08)
+    one_white = np.max(np.std(tint, axis=0)) < tuning.CODE_TINT
+    return bool(bright > tuning.CODE_RATIO * dark and between < tuning.CODE_BETWEEN and one_white)
 
 
 def _segments(
-    candidate: Candidate, table: Table, splits: int = _MOST_SPLITS
+    candidate: Candidate, table: Table, splits: int = tuning.MOST_SPLITS
 ) -> list[Segment | Refusal]:
     """Return the scraps that a candidate is, or why they are left out; nothing when it is none.
 
@@ -232,17 +216,19 @@ def _segments(
         table.features[candidate.window] - backdrop[candidate.window], texture
     )
     plain = distance_to_background(raw[candidate.window][::2, ::2], backgrounds)
-    small = np.count_nonzero(candidate.mask) < _SMALL * rectified.scale**2
+    small = np.count_nonzero(candidate.mask) < tuning.SMALL_AREA * rectified.scale**2
     if (
         float(np.median(np.minimum(off[::2, ::2], plain)[candidate.mask[::2, ::2]]))
-        < (2 if small else 1) * _SHADED
+        < (2 if small else 1) * tuning.SHADED
     ):
         return []  # the background itself, in shadow or bent up
     core = _core(
-        candidate, find_holes(candidate.mask, off < _ALIKE, off, rectified.scale), rectified
+        candidate,
+        find_holes(candidate.mask, off < tuning.MAYBE_BACKGROUND, off, rectified.scale),
+        rectified,
     )
     colours = cluster_colours(
-        sample_candidate(core, table.pixels, table.view, rectified, raw), most=8
+        sample_candidate(core, table.pixels, table.view, rectified, raw), most=tuning.SCRAP_COLOURS
     )
     if len(colours.shares) == 0:
         refusal = table.refused(candidate, table.background.similar)
@@ -252,10 +238,10 @@ def _segments(
     model = ColourModel(
         scrap_palette(colours, beneath, texture, backgrounds, deep), texture, backgrounds
     )
-    wide = candidate.widened(_AROUND, rectified)
+    wide = candidate.widened(tuning.AROUND, rectified)
     region = refine_region(
         wide.mask,
-        core.widened(_AROUND, rectified).mask,
+        core.widened(tuning.AROUND, rectified).mask,
         raw[wide.window],
         backdrop[wide.window],
         model,
@@ -263,17 +249,18 @@ def _segments(
         table.excluded[wide.window] & ~wide.mask,
     )
     if small and (
-        region is None or not _is_solid(region.filled & (region.off > _ALIKE), rectified.scale)
+        region is None
+        or not _is_solid(region.filled & (region.off > tuning.MAYBE_BACKGROUND), rectified.scale)
     ):
         return []  # printed lines that cross, and the bits of background between them
     if region is not None and splits and region.others:
         parts = [
-            Candidate(wide.window, part).trimmed(_BESIDE, rectified)
+            Candidate(wide.window, part).trimmed(tuning.AROUND_SPLIT, rectified)
             for part in (region.filled, *region.others)
         ]
         return [each for part in parts for each in _segments(part, table, splits - 1)]
     if region is None:
-        holes = find_holes(candidate.mask, off < _ALIKE, off, rectified.scale)
+        holes = find_holes(candidate.mask, off < tuning.MAYBE_BACKGROUND, off, rectified.scale)
         refusal = table.refused(candidate, table.background.similar)
         segment = Segment(candidate, holes, _core(candidate, holes, rectified), model)
     else:
@@ -283,7 +270,7 @@ def _segments(
         )
         refusal = table.refused(candidate)
         # A print with the background's colour seems notched where its motifs meet the edge.
-        notches = region.background_share < _SHOWN
+        notches = region.background_share < tuning.NOTCH_SHARE
         segment = Segment(
             candidate, holes, _core(candidate, holes, rectified), model, notches,
             region.background_share, region.widest_patch, region.may_be_several,
@@ -293,17 +280,11 @@ def _segments(
 
 def _is_solid(mask: Mask, scale: float) -> bool:
     """Say whether a disc wider than any printed line fits into the mask."""
-    deepest = cv2.distanceTransform(mask.astype(np.uint8), cv2.DIST_L2, 3).max(initial=0.0)
-    return bool(2 * deepest >= _LINE * scale)
+    return bool(2 * depth(mask).max(initial=0.0) >= tuning.PRINTED_LINE * scale)
 
 
-def _core(
-    candidate: Candidate, holes: list[NDArray[np.int32]], rectified: RectifiedImage
-) -> Candidate:
+def _core(candidate: Candidate, holes: list[Labels], rectified: RectifiedImage) -> Candidate:
     """Return the rectified image's pixels well inside the candidate and outside its holes."""
-    solid = candidate.mask.astype(np.uint8)
-    reach = max(1, round(0.1 * rectified.scale))
-    for hole in holes:
-        cv2.drawContours(solid, [hole], -1, (0.0,), -1)
-    core = cv2.erode(solid, np.ones((3, 3), np.uint8), iterations=reach)
-    return Candidate(candidate.window, np.asarray(core > 0))
+    solid = candidate.mask & ~filled(holes, candidate.mask.shape)
+    reach = max(1, round(tuning.CORE_MARGIN * rectified.scale))
+    return Candidate(candidate.window, eroded(solid, square(1), times=reach))

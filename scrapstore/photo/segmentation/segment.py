@@ -8,43 +8,32 @@ the background's colour inside a scrap is not reached from outside and so stays 
 """
 
 from dataclasses import dataclass
-from typing import Final
 
 import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from scrapstore.photo.scale import RectifiedImage, disc_kernel
+from scrapstore.photo.arrays import Field, Labels, Mask
+from scrapstore.photo.scale import RectifiedImage
+from scrapstore.photo.segmentation import tuning
 from scrapstore.photo.segmentation.cells import (
-    LIMIT,
     Cells,
     connected_to,
     log_opponent,
     normalised_distance,
 )
+from scrapstore.photo.segmentation.masks import (
+    closed,
+    dilated,
+    disc,
+    eroded,
+    opened,
+    resized_mask,
+    square,
+)
 from scrapstore.photo.segmentation.reflections import include_reflections
 
 __all__ = ["Background", "colour_features", "fit_background", "foreground_labels"]
-
-Mask = NDArray[np.bool_]
-Field = NDArray[np.float32]
-
-_LEAST_DEVIATION: Final = np.array([0.035, 0.014, 0.019], dtype=np.float32)
-"""Floor of a background's standard deviation: about 2 % in brightness and in tint."""
-_MOST_DEVIATION: Final = np.array([0.30, 0.07, 0.09], dtype=np.float32)
-_BESIDE: Final = 0.35
-_MOST_TINT: Final = 0.2
-"""How far the tint of one background changes across the table at most."""
-_FEW_BESIDE: Final = 0.15
-"""Of what lies beside the squares; if no more is left over, it is no background of its own."""
-_ROUND: Final = 0.85
-"""Of what lies beside one square; if so much is of one background, the square lies on it."""
-_LONG_RUN: Final = 0.45
-"""Of the picture's short side; no scrap is said to reach so far along the picture's edge."""
-_LEAST_STEPS: Final = 3
-_MOST_STEPS: Final = 24
-_ENOUGH: Final = 4000
-"""Cells looked at when a field is fitted."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -66,14 +55,14 @@ class Background:
     @property
     def similar(self) -> Mask:
         """Pixels that look like background, whether or not they are connected with it."""
-        return self.distance < LIMIT
+        return self.distance < tuning.BACKGROUND_LIMIT
 
 
 def colour_features(rectified: RectifiedImage) -> Field:
     """Return brightness and tints (rows × columns × 3), fine lines and threads smoothed away."""
     # A median wider than twice a printed grid line takes the line out and leaves edges where they
     # are.
-    reach = int(np.clip(round(0.14 * rectified.scale), 4, 8)) | 1
+    reach = int(np.clip(round(tuning.SMOOTHING * rectified.scale), *tuning.SMOOTHING_PIXELS)) | 1
     return log_opponent(np.asarray(cv2.medianBlur(rectified.image, reach), np.uint8))
 
 
@@ -96,7 +85,9 @@ def fit_background(
         # Squares may lie on two backgrounds: some on a mat, some on the desk under it.
         rest = beside & ~taken
         start = _longest_rim(rim, taken, cells) if where == "rim" else rest
-        if start is None or (where == "beside" and rest.sum() <= _FEW_BESIDE * beside.sum()):
+        if start is None or (
+            where == "beside" and rest.sum() <= tuning.LEAST_BESIDE * beside.sum()
+        ):
             continue
         field, deviation, inside = _grow(
             cells, _commonest_tint(cells.features, start & cells.usable)
@@ -114,22 +105,19 @@ def fit_background(
         here = normalised_distance(features, full, deviation)
         # Each background holds only where it was found and a little around: a white sheet on a
         # carpet says nothing about white scraps elsewhere.
-        near = cells.enlarge_mask(
-            cv2.dilate(inside.astype(np.uint8), np.ones((5, 5), np.uint8)) > 0
-        )
+        near = cells.enlarge_mask(dilated(inside, square(2)))
         distance = np.where(near, np.minimum(distance, here), distance)
         wide = normalised_distance(
             cells.wide, np.asarray(cv2.resize(field, size), np.float32), deviation
         )
-        near = cv2.resize(near.astype(np.uint8), size, interpolation=cv2.INTER_NEAREST) > 0
-        coarse = np.where(near, np.minimum(coarse, wide), coarse)
+        coarse = np.where(resized_mask(near, size), np.minimum(coarse, wide), coarse)
     distance[~np.isfinite(distance)] = 99.0
     known = cells.enlarge_mask(taken)
-    mask = _connected((distance < LIMIT) & rectified.seen, known, rectified.scale)
-    halved = cv2.resize(known.astype(np.uint8), size, interpolation=cv2.INTER_NEAREST) > 0
-    plain = _connected(coarse < LIMIT, halved, rectified.scale / 2)
-    broad = cv2.dilate((~plain).astype(np.uint8), disc_kernel(round(0.06 * rectified.scale)))
-    return Background(distance, mask, cells.enlarge_mask(broad > 0), corner)
+    mask = _connected((distance < tuning.BACKGROUND_LIMIT) & rectified.seen, known, rectified.scale)
+    halved = resized_mask(known, size)
+    plain = _connected(coarse < tuning.BACKGROUND_LIMIT, halved, rectified.scale / 2)
+    broad = dilated(~plain, disc(round(tuning.NEAR_BROAD * rectified.scale)))
+    return Background(distance, mask, cells.enlarge_mask(broad), corner)
 
 
 def _longest_rim(rim: Mask, taken: Mask, cells: Cells) -> Mask | None:
@@ -140,14 +128,14 @@ def _longest_rim(rim: Mask, taken: Mask, cells: Cells) -> Mask | None:
         return None
     longest = 1 + int(np.argmax(stats[1:, cv2.CC_STAT_AREA]))
     run = stats[longest, cv2.CC_STAT_WIDTH] + stats[longest, cv2.CC_STAT_HEIGHT]
-    long_enough = _LONG_RUN * min(cells.shape)
+    long_enough = tuning.LONG_RUN * min(cells.shape)
     return np.asarray(labels == longest) if run > long_enough else None
 
 
 def _corners_in(run: Mask, rim: Mask) -> int:
     """Return how many corners of the picture a run of its rim takes in."""
     rows, columns = np.nonzero(rim)
-    wide = cv2.dilate(run.astype(np.uint8), np.ones((5, 5), np.uint8)) > 0
+    wide = dilated(run, square(2))
     farthest = [
         int(np.argmax(down * rows / rim.shape[0] + right * columns / rim.shape[1]))
         for down in (-1, 1)
@@ -162,24 +150,24 @@ def _carries(inside: Mask, start: Mask, beside: Mask, rim: Mask, cells: Cells) -
     `start`: where it was looked for, out of all that is `beside` the squares.
     """
     at_rim = np.nonzero(inside & rim)
-    if len(at_rim[0]) and sum(np.ptp(places) + 1 for places in at_rim) > _LONG_RUN * min(
+    if len(at_rim[0]) and sum(np.ptp(places) + 1 for places in at_rim) > tuning.LONG_RUN * min(
         cells.shape
     ):
         return True
     count, squares = cv2.connectedComponents(beside.astype(np.uint8), connectivity=8)
     all_round = np.bincount(squares[beside], minlength=count)
     here = np.bincount(squares[inside & start], minlength=count)
-    return bool(np.any(here[1:] > _ROUND * np.maximum(all_round[1:], 1)))
+    return bool(np.any(here[1:] > tuning.ALL_ROUND * np.maximum(all_round[1:], 1)))
 
 
 def _commonest_tint(colours: Field, seeds: Mask) -> Mask:
     """Return those of the seeds whose tint is near the one that most of them have."""
     tints = colours[seeds][:, 1:]
-    some = tints[:: max(1, len(tints) // 300)]
-    near = np.linalg.norm(some[:, None] - some[None], axis=2) < _MOST_TINT / 2
+    some = tints[:: max(1, len(tints) // tuning.TINT_CELLS)]
+    near = np.linalg.norm(some[:, None] - some[None], axis=2) < tuning.MOST_TINT / 2
     commonest = np.median(some[near[near.sum(axis=1).argmax()]], axis=0)
     similar = seeds.copy()
-    similar[seeds] = np.linalg.norm(tints - commonest, axis=1) < _MOST_TINT
+    similar[seeds] = np.linalg.norm(tints - commonest, axis=1) < tuning.MOST_TINT
     return similar
 
 
@@ -196,10 +184,10 @@ def _grow(cells: Cells, seeds: Mask) -> tuple[Field, Field, Mask]:
     deviation = _deviation_of(colours[seeds] - middle)
     field = np.broadcast_to(middle, colours.shape).astype(np.float32)
     inside = seeds
-    for order in (0, 1, 1, 2, 2, 3):
-        near = normalised_distance(colours, field, deviation) < LIMIT
+    for order in tuning.TREND_ORDERS:
+        near = normalised_distance(colours, field, deviation) < tuning.BACKGROUND_LIMIT
         inside = connected_to(near & cells.usable, seeds)
-        if np.count_nonzero(inside) < 30:
+        if np.count_nonzero(inside) < tuning.LEAST_CELLS:
             inside = seeds
         powers = [(i, j) for i in range(order + 1) for j in range(order + 1 - i)]
         terms = np.stack([x**i * y**j for i, j in powers], axis=-1)
@@ -210,20 +198,23 @@ def _grow(cells: Cells, seeds: Mask) -> tuple[Field, Field, Mask]:
         for tint in (1, 2):
             middle_tint = float(middle[tint])
             field[..., tint].clip(
-                middle_tint - _MOST_TINT, middle_tint + _MOST_TINT, out=field[..., tint]
+                middle_tint - tuning.MOST_TINT, middle_tint + tuning.MOST_TINT, out=field[..., tint]
             )
         deviation = _deviation_within(inside, colours, field)
-    for step in range(_MOST_STEPS):
+    least_steps, most_steps = tuning.FOLLOW_STEPS
+    for step in range(most_steps):
         field = _follow_locally(field, colours, inside, cells.inches)
         nearby = connected_to(
-            (normalised_distance(colours, field, deviation) < LIMIT) & cells.usable, seeds
+            (normalised_distance(colours, field, deviation) < tuning.BACKGROUND_LIMIT)
+            & cells.usable,
+            seeds,
         )
         # Each step reaches a little farther into what the smooth field had given up: a corner of
         # the table that is much darker than the rest.
-        grown = np.count_nonzero(nearby) > 1.002 * np.count_nonzero(inside)
+        grown = np.count_nonzero(nearby) > tuning.STILL_GROWING * np.count_nonzero(inside)
         inside = nearby if nearby.any() else inside
         deviation = _deviation_within(inside, colours, field)
-        if step >= _LEAST_STEPS and not grown:
+        if step >= least_steps and not grown:
             break
     field, inside = include_reflections(cells, field, deviation, inside)
     return field, deviation, inside
@@ -235,7 +226,9 @@ def _fit(terms: Field, colours: Field, inside: Mask) -> Field:
     weight = np.ones(len(a))
     for _ in range(3):
         # A little pull towards flatness keeps high orders quiet where nothing is known.
-        normal = (a * weight[:, None]).T @ a + np.diag([0.0] + [1e-3 * len(a)] * (a.shape[1] - 1))
+        normal = (a * weight[:, None]).T @ a + np.diag(
+            [0.0] + [tuning.FLATNESS * len(a)] * (a.shape[1] - 1)
+        )
         solved = np.linalg.solve(normal, (a * weight[:, None]).T @ b)
         residuals = np.abs(b - a @ solved)
         scale = 1.5 * np.median(residuals, axis=0) + 1e-3
@@ -246,16 +239,16 @@ def _fit(terms: Field, colours: Field, inside: Mask) -> Field:
 def _follow_locally(field: Field, colours: Field, inside: Mask, inches: float) -> Field:
     """Let the field follow what the background does nearby: edges of wide shadows, worn places."""
     weight = inside.astype(np.float32)
-    reach = 0.7 / inches
+    reach = tuning.FOLLOW_REACH / inches
     known = cv2.GaussianBlur(weight, (0, 0), reach)
     local = cv2.GaussianBlur((colours - field) * weight[..., None], (0, 0), reach)
-    return np.asarray(field + local / (known + 0.15)[..., None], dtype=np.float32)
+    return np.asarray(field + local / (known + tuning.FOLLOW_PRIOR)[..., None], dtype=np.float32)
 
 
 def _some(inside: Mask) -> tuple[NDArray[np.intp], ...]:
     """Return the places of enough of the cells."""
     places = np.flatnonzero(inside)
-    return np.unravel_index(places[:: max(1, len(places) // _ENOUGH)], inside.shape)
+    return np.unravel_index(places[:: max(1, len(places) // tuning.FIT_CELLS)], inside.shape)
 
 
 def _deviation_within(inside: Mask, colours: Field, field: Field) -> Field:
@@ -264,10 +257,10 @@ def _deviation_within(inside: Mask, colours: Field, field: Field) -> Field:
 
 
 def _deviation_of(residuals: Field) -> Field:
-    some = np.abs(residuals[:: max(1, len(residuals) // _ENOUGH)])
-    return np.clip(1.4826 * np.median(some, axis=0), _LEAST_DEVIATION, _MOST_DEVIATION).astype(
-        np.float32
-    )
+    some = np.abs(residuals[:: max(1, len(residuals) // tuning.FIT_CELLS)])
+    return np.clip(
+        1.4826 * np.median(some, axis=0), tuning.LEAST_DEVIATION, tuning.MOST_DEVIATION
+    ).astype(np.float32)
 
 
 def _connected(similar: Mask, known: Mask, scale: float) -> Mask:
@@ -276,44 +269,38 @@ def _connected(similar: Mask, known: Mask, scale: float) -> Mask:
     Printed lines cut a mat into little squares; one that lies beside held ones along a good part of
     its rim, with only a line between, is held as well.
     """
-    kernel = disc_kernel(max(1, round(0.03 * scale)))
-    thinned = cv2.erode(similar.astype(np.uint8), kernel)
-    count, labels = cv2.connectedComponents(thinned, connectivity=4)
-    hits = np.bincount(labels[known & (thinned > 0)], minlength=count)
-    keep = hits >= (0.3 * scale) ** 2
+    kernel = disc(max(1, round(tuning.BACKGROUND_OPENING * scale)))
+    thinned = eroded(similar, kernel)
+    count, labels = cv2.connectedComponents(thinned.astype(np.uint8), connectivity=4)
+    hits = np.bincount(labels[known & thinned], minlength=count)
+    keep = hits >= (tuning.BACKGROUND_CORE * scale) ** 2
     keep[0] = False
-    rim = (thinned > 0) & (cv2.erode(thinned, disc_kernel(1)) == 0)
+    rim = thinned & ~eroded(thinned, disc(1))
     at_rim = labels[rim]
     around = np.bincount(at_rim, minlength=count)
-    gap = disc_kernel(round(0.12 * scale))
-    held = keep.astype(np.uint8)[labels]
+    gap = disc(round(tuning.GRID_LINE * scale))
     for _ in range(2):
-        beside = cv2.dilate(held, gap)[rim] > 0
+        beside = dilated(keep[labels], gap)[rim]
         touching = np.bincount(at_rim[beside], minlength=count)
-        more = keep | (touching > _BESIDE * np.maximum(around, 8))
+        more = keep | (touching > tuning.GRID_RIM * np.maximum(around, 8))
         more[0] = False
         if np.array_equal(more, keep):
             break
         keep = more
-        held = keep.astype(np.uint8)[labels]
-    return np.asarray((cv2.dilate(held, kernel) > 0) & similar)
+    return dilated(keep[labels], kernel) & similar
 
 
-def foreground_labels(
-    rectified: RectifiedImage, background: Background, printed: Mask
-) -> NDArray[np.int32]:
+def foreground_labels(rectified: RectifiedImage, background: Background, printed: Mask) -> Labels:
     """Return labels 1… of what is enclosed by background and wider than a thread; 0 elsewhere.
 
     Parts narrower than about a fifth of an inch go: lines, numbers, loose threads.
     """
-    other = (rectified.seen & ~background.mask & ~printed).astype(np.uint8)
-    reach = max(2, round(0.13 * rectified.scale))
-    # Fine candidates count only near coarse ones: grid lines go, the thin edge of a print stays.
-    coarse = (cv2.morphologyEx(other, cv2.MORPH_OPEN, disc_kernel(reach)) > 0) | background.broad
-    different = other * coarse.astype(np.uint8)
-    closed = cv2.morphologyEx(different, cv2.MORPH_CLOSE, disc_kernel(reach // 2))
-    solid = cv2.morphologyEx(closed, cv2.MORPH_OPEN, disc_kernel(reach))
+    other = rectified.seen & ~background.mask & ~printed
+    reach = max(2, round(tuning.THREAD * rectified.scale))
+    # Fine structures count only near coarse ones: grid lines go, the thin edge of a print stays.
+    different = other & (opened(other, disc(reach)) | background.broad)
+    whole = closed(different, disc(reach // 2))
     # Opening rounds corners; part of what it took off comes back.
-    solid = cv2.bitwise_and(cv2.dilate(solid, disc_kernel(round(0.7 * reach))), closed)
-    _, labels = cv2.connectedComponents(solid, connectivity=4)
+    solid = dilated(opened(whole, disc(reach)), disc(round(tuning.REGROWN * reach))) & whole
+    _, labels = cv2.connectedComponents(solid.astype(np.uint8), connectivity=4)
     return np.asarray(labels, dtype=np.int32)

@@ -1,0 +1,161 @@
+"""What is tuned in segmentation: every threshold and size, with its unit and its meaning.
+
+Where nothing else is said, a value was set by hand on rendered photographs with known truth
+(`tests.render`; the benchmark `tests.benchmarks.photo_measure` counts the errors), and how far it
+may be moved is not known. Figures that were measured on single scenes stand beside their value.
+
+in, in²: inches and square inches on the table. σ: standard deviations of the background where it
+was found. Colour: a distance of `log_opponent` features, natural logarithms of light. Share: 0 to
+1. Numbers of pixels hold at the working resolution of the rectified image, 20 to 60 pixels an inch.
+"""
+
+from typing import Final
+
+import numpy as np
+
+# --- features and cells -------------------------------------------------------------------------
+DARKEST_LIGHT: Final = 0.012  # light, 0 to 1: added before the logarithm, against noise in black
+SMOOTHING: Final = 0.14  # in: median over the features; wider than twice a mat's printed line
+SMOOTHING_PIXELS: Final = (4, 8)  # least and most of it
+COARSE_MEDIAN: Final = 7  # pixels of the picture at half size: takes grid lines out of the cells
+CELL: Final = 0.14  # in: side of the cells in which the background is fitted
+RIM: Final = 0.3  # in: width of the picture's rim where floor or desk may show
+MOST_BLANK: Final = 0.01  # share of a usable cell that may be printed or unseen
+LEAST_SEEN: Final = 0.99  # share of a cell that counts as seen
+DARKER_WEIGHT: Final = 0.6  # of a difference towards dark against one towards light: shadow
+
+# --- background model ---------------------------------------------------------------------------
+BACKGROUND_LIMIT: Final = 4.0  # σ: farther is not background
+LEAST_DEVIATION: Final = np.array([0.035, 0.014, 0.019], dtype=np.float32)
+# colour (brightness, two tints): floor of σ, about 2 % in brightness and in tint
+MOST_DEVIATION: Final = np.array([0.30, 0.07, 0.09], dtype=np.float32)  # its ceiling
+MOST_TINT: Final = 0.2  # colour: change of tint within one background, across the whole table
+LEAST_BESIDE: Final = 0.15  # share of the strip round the squares: a second background has more
+ALL_ROUND: Final = 0.85  # share of the strip round one square that is enough to say it lies on it
+LONG_RUN: Final = 0.45  # of the picture's short side: no scrap reaches so far along its edge
+TREND_ORDERS: Final = (0, 1, 1, 2, 2, 3)  # orders of the polynomials fitted one after the other
+LEAST_CELLS: Final = 30  # with fewer cells inside, the seeds stand
+LEAST_SEEDS: Final = 3  # cells: a connected part with fewer seeds is not kept
+FLATNESS: Final = 1e-3  # weight of a zero slope per cell: keeps high orders quiet
+FOLLOW_REACH: Final = 0.7  # in: standard deviation of the local mean that the field follows
+FOLLOW_PRIOR: Final = 0.15  # share: weight of the smooth field against the local mean
+FOLLOW_STEPS: Final = (3, 24)  # least and most steps
+STILL_GROWING: Final = 1.002  # ratio of cells inside from one step to the next
+FIT_CELLS: Final = 4000  # cells looked at when a field is fitted
+TINT_CELLS: Final = 300  # cells looked at for the commonest tint
+
+# --- from the background model to pixels --------------------------------------------------------
+BACKGROUND_OPENING: Final = 0.03  # in: radius that separates parts of background joined by a thread
+BACKGROUND_CORE: Final = 0.3  # in: side of the square of known background that a part must hold
+GRID_LINE: Final = 0.12  # in: widest printed line across which background goes on
+GRID_RIM: Final = 0.35  # share of a part's rim along such lines that joins it
+NEAR_BROAD: Final = 0.06  # in: widening of what is not background in the coarse look
+THREAD: Final = 0.13  # in: half the width of what is opened away as line, number or thread
+REGROWN: Final = 0.7  # of that radius: how much of a corner rounded by opening comes back
+
+# --- reflections --------------------------------------------------------------------------------
+SOFT_REACH: Final = 0.2  # in: reach of the local mean; several times the width of an edge
+MOST_CREEPS: Final = 150  # cells over which a reflection may go on: no table is so wide
+EDGE_STEP: Final = 2.0  # σ from the local mean: more is an edge
+REFLECTION_LEAST: Final = 8.0  # σ: what differs less is looked at as a scrap
+SEAM: Final = 1.6  # σ, nine tenths of a seam. Measured: lamps on tables and mats 0.6 to 1.7,
+# shaded cloth 1.9 to 2.8
+SEAM_RATIO: Final = 2.25  # of the background's own roughness. Measured: boards, carpet 1.4 to 2.1
+AROUND_RATIO: Final = 1.7  # the same, three quarters all round. Measured: lamps, boards 0.5 to 1.6
+
+# --- candidates and their holes -----------------------------------------------------------------
+LEAST_AREA: Final = 0.5  # in²: smaller is no scrap
+LEAST_WIDTH: Final = 0.4  # in: narrower is a line, a thread or a label
+EDGE_PIXELS: Final = 2  # pixels from the edge of what is seen within which a candidate is cut off
+LINES_AT_RIM: Final = 0.25  # in along the rim that printed lines may take
+LEAST_HOLE: Final = 0.15  # in²
+HOLE_MARGIN: Final = 0.05  # in, three times over: holes lie so far within
+LEAST_SOLIDITY: Final = 0.8  # share of its convex hull that a hole fills
+PLAIN_SOLIDITY: Final = 0.9  # the same for one of several
+PLAIN_HOLE: Final = 0.4  # in²: a motif in the background's colour is seldom so large and plain
+FAR_LARGER: Final = 3  # times the third largest: of many pieces, so large a one may be a hole
+MOST_EQUAL_HOLES: Final = 6  # more holes of one size are printed dots
+EQUAL_AREA: Final = 0.2  # of the median area: holes this close are of one size
+HOLE_COLOUR: Final = 0.09  # colour: distance of a hole's median from the background
+SHADED: Final = 0.09  # colour: nearer to the shaded background is no scrap; small ones twice this
+SMALL_AREA: Final = 1.5  # in²: what counts as small there
+MAYBE_BACKGROUND: Final = 0.16  # colour: farther is surely not background
+PRINTED_LINE: Final = 0.25  # in: no line printed on a background is so wide
+NOTCH_SHARE: Final = 0.004  # share of a scrap like the background: its print has that colour
+MOST_SPLITS: Final = 3  # times one candidate is split again
+AROUND: Final = 0.4  # in round a candidate in which its edge is sought
+AROUND_SPLIT: Final = 1.0  # in round one scrap of a heap: background enough, not all the others
+CORE_MARGIN: Final = 0.1  # in from the edge: surely inside
+TOUCHING_PAPER: Final = 1.5  # in along the paper: more is a scrap over the scale
+
+# --- a printed square that was not read ---------------------------------------------------------
+CODE_MARGIN: Final = 0.12  # of its paper's side by which a code lies within it
+CODE_STOUT: Final = 0.45  # short by long side; folded on its diagonal, paper has 0.5
+CODE_AREA: Final = (0.3, 1.4)  # of the area of a square's paper
+CODE_PERCENTILES: Final = (12, 88)  # percent: black and white
+CODE_RATIO: Final = 4  # white by black, in light
+CODE_BETWEEN: Final = 0.3  # most share of pixels between black and white
+CODE_MIDDLE: Final = 0.25  # of the step from black to white: what is between
+CODE_TINT: Final = 0.08  # standard deviation of the white's tint: paper is of one white
+
+# --- colour models ------------------------------------------------------------------------------
+CHANNEL_WEIGHTS: Final = np.array([0.6, 1.6, 1.2], dtype=np.float32)  # brightness, two tints
+MOST_DISTANCE: Final = 0.35  # colour: a single stray pixel does not outvote its neighbours
+MOST_NOISE: Final = 0.25  # colour: what weave, grain and noise account for
+DEEPEST_SHADOW: Final = 0.9  # brightness (logarithm × √3)
+SHADOW_COST: Final = 0.2  # colour: cost of so deep a shadow; full light is likelier
+RARE_SHARE: Final = 0.2  # share below which a colour is rare
+RARE_COST: Final = 0.12  # colour: cost of explaining a pixel by a rare one, such as a line
+CLEAR_COLOUR: Final = 0.07  # colour: farther from the background speaks for a scrap
+MOTIF_SHARE: Final = 0.12  # share below which a colour is that of a motif, hardly of a whole edge
+CLEAR_MOTIF: Final = 0.26  # colour: as CLEAR_COLOUR, for a motif's, which often is background
+PENALTY_STEP: Final = 8  # pixels for one in which penalties are computed: backgrounds are smooth
+PALETTE_SAMPLES: Final = 2000  # pixels clustered
+PALETTE_LEAST: Final = 0.03  # share: rarer colours are left out
+PALETTE_FEWEST: Final = 10  # samples below which each is a colour of its own
+SCRAP_COLOURS: Final = 8  # colours of a candidate at most
+BACKGROUND_COLOURS: Final = 4  # colours of the background's texture at most
+SCRAP_SAMPLES: Final = 1000  # places on a candidate whose colour is read
+GRAIN: Final = 0.5  # colour: below it, texture is grain and not rare, else printed lines
+BORROWED: Final = 0.1  # colour: nearer to the background is not the scrap's; motifs twice this
+OWN_SHARE: Final = 0.4  # share from which on a colour is the scrap's own in any case
+DEEP: Final = 0.2  # in from the core's rim: no background was taken in there
+DEEP_SAMPLES: Final = 400
+DEEP_SHARE: Final = 0.5  # of a colour's share: if it is so common deep inside, it is the scrap's
+TEXTURE_AROUND: Final = 0.75  # in round a candidate from which the background's texture is read
+TEXTURE_CLEAR: Final = 0.22  # in from the candidate: nearer may be its own fringe
+TEXTURE_PIXELS: Final = 200  # pixels: with fewer, the near ones count too
+
+# --- refining a region --------------------------------------------------------------------------
+NEIGHBOURS: Final = 0.12  # colour: weight of neighbours that are all of one side
+NEIGHBOUR_REACH: Final = 1.5  # pixels, standard deviation
+NEIGHBOUR_ROUNDS: Final = 8  # after these hardly a pixel changes sides
+SCORE_BLUR: Final = 0.6  # pixels, standard deviation
+KNOWN_BONUS: Final = 0.1  # colour: for what is surely inside, against what is surely outside
+OUTSIDE: Final = 0.15  # in from the candidate: surely outside
+LOOSE_THREAD: Final = 0.05  # in: half the width of threads and bits of lines that go
+LEAST_KEPT: Final = 0.5  # share of the core, and of a part, that must remain
+PART_SIDE: Final = 0.15  # in: side of the square that a part cut off by a print must hold
+PRINTED_GAP: Final = 0.08  # in: half the width of a gap in the background's colour that is closed
+
+# --- splitting scraps that touch ----------------------------------------------------------------
+NECK: Final = 0.12  # in: half the width of the widest place at which a candidate is split
+SEED_AREA: Final = 0.6  # in², rim taken off: smaller stays with what it lies beside
+PART_AREA: Final = 0.5  # in² of what lies by itself
+NO_MOTIF: Final = 4.0  # in²: no motif is so large
+GAP_SHARE: Final = 0.6  # share of the line where two pieces meet that shows the background
+GAP_REACH: Final = 0.15  # in: pieces no farther apart than twice this are looked at together
+LINE_REACH: Final = 0.5  # in from that line in which the pieces' widths are compared
+LINE_ACROSS: Final = 0.75  # of a piece's width: so long a line goes right across it
+CORNER_CONTACT: Final = 0.6  # in: pieces that meet along less meet at a corner
+OTHER_CLOTH: Final = 0.3  # colour: distance of the median colours of two cloths
+
+# --- specks: prints in the background's colour --------------------------------------------------
+SPECK_CLEAR: Final = 0.25  # in from candidates, paper and the picture's edge
+SPECK_SIZE: Final = 1.2  # in: a speck is no wider
+SPECK_SPACING: Final = 0.6  # in: motifs farther apart make no group
+SPECK_AREA: Final = 1.5  # in² of a group
+SPECK_WIDTH: Final = 1.2  # in: groups on wood grain and along a mat's lines are narrower
+SPECKS_ELSEWHERE: Final = 0.1  # density outside the groups, of that inside
+SPECKS_OF_TABLE: Final = 0.2  # share of the table: more is the background's own pattern
+SPECK_LEAST: Final = 0.1  # of a group's area that specks cover at least
