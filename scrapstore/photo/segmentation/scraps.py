@@ -196,9 +196,10 @@ def _is_printed_square(candidate: Candidate, rectified: RectifiedImage, sheet: f
     middle = (dark + bright) / 2
     tint = (light / np.maximum(grey[:, None], 1e-3))[grey > middle]
     between = np.mean(np.abs(grey - middle) < tuning.CODE_MIDDLE * (bright - dark))
-    # One white, whatever the lamp's colour, and little between it and the black.
-    one_white = np.max(np.std(tint, axis=0)) < tuning.CODE_TINT
-    return bool(bright > tuning.CODE_RATIO * dark and between < tuning.CODE_BETWEEN and one_white)
+    if bright <= tuning.CODE_RATIO * dark or between >= tuning.CODE_BETWEEN:
+        return False
+    # One white, whatever the lamp's colour.
+    return bool(np.max(np.std(tint, axis=0)) < tuning.CODE_TINT)
 
 
 def _segments(
