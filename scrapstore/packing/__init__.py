@@ -11,7 +11,7 @@ from scrapstore.packing.cutting import PlannedCuts, cut_faults, plan_cuts
 from scrapstore.packing.fill import fill, warm_up
 from scrapstore.packing.pieces import Layout, PieceKind, Placement
 from scrapstore.packing.regions import usable_region
-from scrapstore.packing.ruler import RulerMeasure, ruler_measure
+from scrapstore.packing.ruler_cuts import RulerMeasure, ruler_measure
 from scrapstore.packing.verify import VERIFY_TOLERANCE, verify
 
 __all__ = [

@@ -1,9 +1,10 @@
-"""Overlap of placed pieces and of pieces at spots, compiled: the inner loops of the improver.
+"""Overlap of placed pieces and of pieces at spots, compiled: the inner loops of the local search.
 
 Plain arrays in, plain arrays out, no Python objects, so that numba can compile every function
 once and keep the machine code in its cache. Inches throughout. Names used in all functions:
 
-* a *turn* is an oriented piece (see `Board.turns`); `n` pieces lie at (x[i], y[i]) in turn[i];
+* a *turn* is the index of an oriented piece (see `PackingProblem.turns`); `n` pieces lie at
+  (x[i], y[i]) in turn[i];
 * the displacement of piece b from piece a lies in one of the pair's no-fit polygons exactly when
   the two overlap; a no-fit polygon is convex, a run of rows (nx, ny, c) with the outward normal
   and nx·dx + ny·dy < c inside;
@@ -37,8 +38,8 @@ Singles = NDArray[np.float32]
 _F = TypeVar("_F", bound=Callable[..., Any])
 
 
-_HOLDING: Final = ("compiled.py", "moves.py", "proof/sweep.py")
-"""The files of this room with compiled functions; those take nothing from any other."""
+_HOLDING: Final = ("compiled.py", "moves.py", "proof/price_integrals.py")
+"""The files of this package with compiled functions; those import nothing from any other."""
 
 
 def _sources() -> str:
@@ -57,7 +58,7 @@ def compiled(function: _F) -> _F:
     a layout does not depend on what was inlined, on the processor, or on whether the code was
     compiled just now or comes from the disk.
     """
-    # What it calls in other files is compiled into it, yet numba compares its own file only. The
+    # Functions of other files are compiled into it, yet numba compares its own file only. The
     # qualified name is in the name of the file on disk, so other sources have another file.
     function.__qualname__ += f"_{_SOURCES}"
     made: Any = numba.njit(cache=True, nogil=True, error_model="numpy")(function)
@@ -65,14 +66,15 @@ def compiled(function: _F) -> _F:
 
 
 class Tables(NamedTuple):
-    """What the compiled loops know of a board; made once, by `tables.tables`.
+    """What the compiled loops know of a problem; made once, by `tables.tables`.
 
     `size` (turns, 2); `pair` (turns, turns, 2): first and last+1 of the pair's no-fit polygons in
     `fit`; `fit` (polygons, 2): first and last+1 of their rows in `sides` (rows, 3); `spot` (spots,
-    2): positions to try, a turn's from below upwards; `across`, `up` (spots,): the same once more;
-    `spot_from` (turns + 1): where each turn's begin; `ring` (edges, 4): edges
-    of the feasible positions, `ring_from` (turns + 1) likewise; `turn_from` (kinds + 1): the turns
-    of each kind; `step` (turns,): how far apart the spots of a turn are.
+    2): positions to try, a turn's from below upwards; `across`, `up` (spots,): the same in single
+    precision;
+    `spot_from` (turns + 1): where each turn's begin; `ring` (edges, 4): edges of the feasible
+    positions, `ring_from` (turns + 1) likewise; `turn_from` (kinds + 1): the turns of each kind;
+    `step` (turns,): how far apart the spots of a turn are, in inches.
     """
 
     size: Floats

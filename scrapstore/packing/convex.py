@@ -4,7 +4,9 @@ A convex polygon is an (n, 2) array of corners in inches, counter-clockwise, wit
 corners. A piece that is not convex is a list of convex parts.
 """
 
+from collections.abc import Iterator
 from functools import lru_cache
+from itertools import combinations
 
 import numpy as np
 import shapely
@@ -44,20 +46,18 @@ def convex_parts(corners: Points) -> list[Points]:
         return [corners]
     triangles = shapely.get_parts(shapely.constrained_delaunay_triangles(Polygon(corners)))
     parts: list[BaseGeometry] = [t for t in triangles if t.area > 1e-12]
-    joined = True
-    while joined:
-        joined = False
-        for i in range(len(parts)):
-            for j in range(i + 1, len(parts)):
-                union = parts[i].union(parts[j])
-                if union.geom_type == "Polygon" and _fills_hull(union):
-                    parts[i] = union
-                    del parts[j]
-                    joined = True
-                    break
-            if joined:
-                break
+    while joined := next(_convex_unions(parts), None):
+        i, j, parts[i] = joined
+        del parts[j]
     return [_hull(shapely.get_coordinates(part)) for part in parts]
+
+
+def _convex_unions(parts: list[BaseGeometry]) -> Iterator[tuple[int, int, BaseGeometry]]:
+    """Yield pairs of parts, by number, whose union is convex, with the union."""
+    for i, j in combinations(range(len(parts)), 2):
+        union = parts[i].union(parts[j])
+        if union.geom_type == "Polygon" and _fills_hull(union):
+            yield i, j, union
 
 
 def half_planes(polygon: Points) -> Points:

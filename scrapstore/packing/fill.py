@@ -1,20 +1,20 @@
-"""Fill one region with pieces: rows and free placement first, then improvement."""
+"""Fill one region with pieces: rows and corner placement first, then guided local search."""
 
 from collections.abc import Sequence
 
 import numpy as np
 from shapely.geometry import MultiPolygon, Polygon, box
 
-from scrapstore.packing.board import Board, Spot
-from scrapstore.packing.contact import fill_up, sweep
+from scrapstore.packing.corner_placement import place_in_corners, place_more
 from scrapstore.packing.pieces import Layout, PieceKind, check_kinds
+from scrapstore.packing.problem import PackingProblem, Pose
 from scrapstore.packing.regions import as_region
 from scrapstore.packing.rows import best_rows
-from scrapstore.packing.ruler import ruler_measure
+from scrapstore.packing.ruler_cuts import ruler_measure
 
 __all__ = ["fill", "warm_up"]
 
-_DIRECTIONS = 4  # sweeps of free placement
+_DIRECTIONS = 4  # of corner placement
 _ROW_HEIGHTS = 600  # heights at which rows are tried, when rows are all that is asked for
 _ROW_KINDS = 6  # kinds that rows are tried of
 _SEED_HEIGHTS = 40  # and when they are only where the search starts
@@ -43,22 +43,22 @@ def fill(
     Raises ShapeError for a region that crosses itself or kinds of one name.
     """
     check_kinds(kinds)
-    board = Board(as_region(region), kinds)
-    if not board.turns:
-        return board.layout([], 0.0)
-    bound = _bound(board)
-    best = _rows(board, bound, _ROW_HEIGHTS if rows_only else _SEED_HEIGHTS // len(kinds))
-    if rows_only or board.value(best) >= bound - 1e-9:
-        return board.layout(best, bound)
-    if _most_pieces(board) > _MOST_TO_IMPROVE:
-        best = max(fill_up(board, best), *_sweeps(board), key=board.value)
-        return board.layout(best, bound)
+    problem = PackingProblem(as_region(region), kinds)
+    if not problem.turns:
+        return problem.layout([], 0.0)
+    bound = _bound(problem)
+    best = _rows(problem, bound, _ROW_HEIGHTS if rows_only else _SEED_HEIGHTS // len(kinds))
+    if rows_only or problem.value(best) >= bound - 1e-9:
+        return problem.layout(best, bound)
+    if _most_pieces(problem) > _MOST_TO_IMPROVE:
+        best = max(place_more(problem, best), *_corner_placements(problem), key=problem.value)
+        return problem.layout(best, bound)
     # numba takes most of a second to load, so only a search pays for it.
-    from scrapstore.packing.improve import improved
+    from scrapstore.packing.guided_local_search import improve
 
-    found = board.layout(improved(board, best, bound, seconds, seed, workers), bound)
+    found = problem.layout(improve(problem, best, bound, seconds, seed, workers), bound)
     # Of layouts worth the same, the one that is easier to cut.
-    return max(found, board.layout(best, bound), key=_ease)
+    return max(found, problem.layout(best, bound), key=_ease_of_cutting)
 
 
 def warm_up() -> None:
@@ -76,55 +76,55 @@ def warm_up() -> None:
     from scrapstore.packing.moves import push_apart
     from scrapstore.packing.tables import tables
 
-    made = tables(Board(as_region(cloth), kinds), 9)
+    made = tables(PackingProblem(as_region(cloth), kinds), 9)
     push_apart(made, np.zeros(2, np.int64), np.zeros(2), np.zeros(2), 1)
 
 
-def _ease(layout: Layout) -> tuple[float, int, bool]:
+def _ease_of_cutting(layout: Layout) -> tuple[float, int, bool]:
     measure = ruler_measure(layout.placements)
     return round(layout.value, 6), -measure.cuts, measure.edge_to_edge
 
 
-def _rows(board: Board, bound: float, heights: int) -> list[Spot]:
+def _rows(problem: PackingProblem, bound: float, heights: int) -> list[Pose]:
     """Return the best rows of a single kind, of the kinds whose pieces are worth most together.
 
     The first that are worth `bound` will do: none are worth more.
     """
     kinds = sorted(
-        {turn.kind for turn in board.turns},
-        key=lambda k: (-board.kinds[k].worth * board.kinds[k].wanted, k),
+        {turn.kind for turn in problem.turns},
+        key=lambda k: (-problem.kinds[k].worth * problem.kinds[k].wanted, k),
     )
-    best: list[Spot] = []
+    best: list[Pose] = []
     for kind in kinds[:_ROW_KINDS]:
-        most = min(board.kinds[kind].wanted, int(bound / board.kinds[kind].worth + 1e-6))
+        most = min(problem.kinds[kind].wanted, int(bound / problem.kinds[kind].worth + 1e-6))
         for axis in (0, 1):
-            found = best_rows(board, kind, axis, most, heights)
-            best = max(best, found, key=board.value)
-            if board.value(best) >= bound - 1e-9:
+            found = best_rows(problem, kind, axis, most, heights)
+            best = max(best, found, key=problem.value)
+            if problem.value(best) >= bound - 1e-9:
                 return best
     return best
 
 
-def _sweeps(board: Board) -> list[list[Spot]]:
-    return [sweep(board, 360.0 * k / _DIRECTIONS) for k in range(_DIRECTIONS)]
+def _corner_placements(problem: PackingProblem) -> list[list[Pose]]:
+    return [place_in_corners(problem, 360.0 * k / _DIRECTIONS) for k in range(_DIRECTIONS)]
 
 
-def _most_pieces(board: Board) -> float:
+def _most_pieces(problem: PackingProblem) -> float:
     """Return how many pieces could be laid at the very most."""
-    least = min(turn.area for turn in board.turns)
-    return min(board.reachable_area() / least, float(sum(board.wanted())))
+    least = min(turn.area for turn in problem.turns)
+    return min(problem.reachable_area / least, float(sum(problem.wanted())))
 
 
-def _bound(board: Board) -> float:
-    """Return an upper limit: the best worth for the reachable area, pieces cut as if of water."""
-    area = board.reachable_area()
+def _bound(problem: PackingProblem) -> float:
+    """Return an upper limit: the best worth of the reachable area if pieces could be divided."""
+    area = problem.reachable_area
     total = 0.0
     kinds = sorted(
-        {turn.kind for turn in board.turns},
-        key=lambda k: -board.kinds[k].worth / board.kinds[k].outline.area,
+        {turn.kind for turn in problem.turns},
+        key=lambda k: -problem.kinds[k].worth / problem.kinds[k].outline.area,
     )
     for kind in kinds:
-        piece = board.kinds[kind]
+        piece = problem.kinds[kind]
         count = min(float(piece.wanted), area / piece.outline.area)
         if len(kinds) == 1:
             count = float(int(count + 1e-6))

@@ -1,11 +1,11 @@
-"""Moves that lessen the overlap of placed pieces, compiled: names as in `compiled`."""
+"""Compiled moves that reduce the overlap of placed pieces; names as in `compiled`."""
 
 import numpy as np
 from numpy.typing import NDArray
 
 from scrapstore.packing.compiled import Tables, compiled, cover_of, depth_of, depths
 
-__all__ = ["lessen_overlap", "push_apart"]
+__all__ = ["minimize_overlap", "push_apart"]
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -268,7 +268,7 @@ def _reweigh(depth: Floats, weight: Floats) -> None:
 
 
 @compiled
-def lessen_overlap(
+def minimize_overlap(
     tables: Tables, kind: Ints, turn: Ints, x: Floats, y: Floats, weight: Floats,
     state: NDArray[np.uint64], enough: float, passes: int, work: Ints,
 ) -> float:  # fmt: skip

@@ -5,6 +5,7 @@ for a scrap that is the frame in which 0° is the lengthwise grain.
 """
 
 import math
+from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
@@ -89,8 +90,8 @@ class PieceKind:
             msg = f"piece {self.name!r}: value {self.value}; it must be 0 or more, or left out"
             raise ShapeError(msg)
 
-    def turns_deg(self, *, mirrored: bool) -> tuple[float, ...]:
-        """Return the turns allowed for the piece as drawn, or for its mirror image."""
+    def allowed_rotations_deg(self, *, mirrored: bool) -> tuple[float, ...]:
+        """Return the rotations allowed for the piece as drawn, or for its mirror image."""
         if mirrored and self.mirrored_rotations_deg is not None:
             return self.mirrored_rotations_deg
         return self.rotations_deg
@@ -139,10 +140,7 @@ class Layout:
 
     def counts(self) -> dict[str, int]:
         """Return how many pieces of each kind are placed; kinds without a piece are left out."""
-        found: dict[str, int] = {}
-        for placement in self.placements:
-            found[placement.kind] = found.get(placement.kind, 0) + 1
-        return found
+        return dict(Counter(placement.kind for placement in self.placements))
 
 
 @dataclass(frozen=True, eq=False)
@@ -169,9 +167,8 @@ class Orientation:
 
 def check_kinds(kinds: Sequence[PieceKind]) -> None:
     """Raise ShapeError when two kinds bear the same name."""
-    names = [kind.name for kind in kinds]
-    for name in names:
-        if names.count(name) > 1:
+    for name, count in Counter(kind.name for kind in kinds).items():
+        if count > 1:
             raise ShapeError(f"two kinds of piece are called {name!r}; give each its own name")
 
 
@@ -187,7 +184,7 @@ def orientations(
     for number, kind in enumerate(kinds):
         own: list[Orientation] = []
         for mirrored in (False, True) if kind.mirror else (False,):
-            for rotation in kind.turns_deg(mirrored=mirrored):
+            for rotation in kind.allowed_rotations_deg(mirrored=mirrored):
                 turned = _oriented(number, kind.outline, rotation, along_deg, mirrored)
                 if not any(alike(turned.corners, other.corners, apart) for other in own):
                     own.append(turned)

@@ -118,9 +118,6 @@ def region_edges(region: BaseGeometry) -> tuple[Points, Points]:
 
 
 def _polygons(geometry: BaseGeometry) -> list[Polygon]:
-    """Return the polygons of any geometry; its points and lines are let go."""
-    if isinstance(geometry, Polygon):
-        return [] if geometry.is_empty else [geometry]
-    if hasattr(geometry, "geoms"):
-        return [polygon for part in geometry.geoms for polygon in _polygons(part)]
-    return []
+    """Return the polygons of any geometry, without its points and lines."""
+    parts = shapely.get_parts(shapely.get_parts(geometry))
+    return [part for part in parts if isinstance(part, Polygon) and not part.is_empty]

@@ -14,10 +14,10 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry import MultiPolygon
 
-from scrapstore.packing.board import Board, Spot
 from scrapstore.packing.convex import Points
 from scrapstore.packing.pieces import following
-from scrapstore.packing.regions import TOLERANCE
+from scrapstore.packing.problem import PackingProblem, Pose
+from scrapstore.packing.regions import TOLERANCE, region_edges
 
 __all__ = ["best_rows"]
 
@@ -26,22 +26,24 @@ Interval = tuple[float, float]
 _GRID = 1 / 8  # inches between heights that are tried besides the exact ones
 
 
-def best_rows(board: Board, kind: int, axis: int, wanted: int, most_heights: int) -> list[Spot]:
+def best_rows(
+    problem: PackingProblem, kind: int, axis: int, wanted: int, most_heights: int
+) -> list[Pose]:
     """Return rows of one kind along x (`axis` 0) or y (`axis` 1), at most `wanted` pieces.
 
     Orientations of the same height across the row share a row; each such height is tried. At most
     `most_heights` places for a row are looked at.
     """
     heights: dict[float, list[int]] = {}
-    for turn, oriented in enumerate(board.turns):
+    for turn, oriented in enumerate(problem.turns):
         if oriented.kind == kind:
             heights.setdefault(round(oriented.size[1 - axis], 6), []).append(turn)
-    best: list[Spot] = []
+    best: list[Pose] = []
     for turns in heights.values():
-        rows = _Rows(board, turns, axis, most_heights)
-        spots = rows.solve()[:wanted]
-        if len(spots) > len(best):
-            best = spots
+        rows = _Rows(problem, turns, axis, most_heights)
+        poses = rows.solve()[:wanted]
+        if len(poses) > len(best):
+            best = poses
         if len(best) == wanted:
             break
     return best
@@ -50,16 +52,18 @@ def best_rows(board: Board, kind: int, axis: int, wanted: int, most_heights: int
 class _Rows:
     """Rows of some orientations of one kind that are equally high across the row."""
 
-    def __init__(self, board: Board, turns: Sequence[int], axis: int, most_heights: int) -> None:
-        self.board, self.turns, self.axis = board, list(turns), axis
+    def __init__(
+        self, problem: PackingProblem, turns: Sequence[int], axis: int, most_heights: int
+    ) -> None:
+        self.problem, self.turns, self.axis = problem, list(turns), axis
         self.most_heights = most_heights
-        self.height = board.turns[self.turns[0]].size[1 - axis]
-        self.edges = {t: _ring_edges(board.feasible[t], axis) for t in self.turns}
+        self.height = problem.turns[self.turns[0]].size[1 - axis]
+        self.edges = {t: _ring_edges(problem.feasible[t], axis) for t in self.turns}
         self.gap = {(a, b): self._spacing(a, b) for a in self.turns for b in self.turns}
-        self.middle = {t: float(np.mean(board.turns[t].corners[:, axis])) for t in self.turns}
+        self.middle = {t: float(np.mean(problem.turns[t].corners[:, axis])) for t in self.turns}
 
-    def solve(self) -> list[Spot]:
-        """Return the spots of the best set of rows that do not overlap across."""
+    def solve(self) -> list[Pose]:
+        """Return the poses of the best set of rows that do not overlap across."""
         heights = self._heights()
         inside = {t: _intervals(self.edges[t], np.array(heights)) for t in self.turns}
         rows = [self._row(at, {t: inside[t][k] for t in inside}) for k, at in enumerate(heights)]
@@ -71,18 +75,21 @@ class _Rows:
             after = bisect_left(heights, heights[k] + step)
             take = len(rows[k]) + best[after]
             best[k], chosen[k] = max((best[k + 1], (k + 1, False)), (take, (after, True)))
-        spots: list[Spot] = []
+        poses: list[Pose] = []
         k = 0
         while k < len(heights):
             follow, taken = chosen[k]
             if taken:
-                spots += rows[k]
+                poses += rows[k]
             k = follow
-        return spots
+        return poses
 
     def _heights(self) -> list[float]:
         corners = np.concatenate(
-            [shapely.get_coordinates(self.board.feasible[t])[:, 1 - self.axis] for t in self.turns]
+            [
+                shapely.get_coordinates(self.problem.feasible[t])[:, 1 - self.axis]
+                for t in self.turns
+            ]
         )
         low, high = corners.min(), corners.max()
         exact = np.concatenate((corners - TOLERANCE / 2, corners + TOLERANCE / 2))
@@ -100,12 +107,12 @@ class _Rows:
             others = others[np.linspace(0, len(others) - 1, self.most_heights).astype(int)]
         return sorted({float(at) for at in (*others, *ends) if low <= at <= high})
 
-    def _row(self, height: float, intervals: dict[int, list[Interval]]) -> list[Spot]:
+    def _row(self, height: float, intervals: dict[int, list[Interval]]) -> list[Pose]:
         """Return the pieces of one row, from the left; each time the one that reaches least far.
 
         `intervals` are the feasible positions of each turn along the row.
         """
-        spots: list[Spot] = []
+        poses: list[Pose] = []
         last: tuple[int, float] | None = None
         while True:
             best: tuple[float, int, float] | None = None
@@ -119,15 +126,15 @@ class _Rows:
                             best = (reach, turn, at)
                         break
             if best is None:
-                return spots
+                return poses
             last = best[1], best[2]
             x, y = (best[2], height) if self.axis == 0 else (height, best[2])
-            spots.append(Spot(best[1], x, y))
+            poses.append(Pose(best[1], x, y))
 
     def _spacing(self, fixed: int, moving: int) -> float:
         """Return how far along the row `moving` must stay from `fixed`."""
         furthest = 0.0
-        for corners in self.board.no_fits(fixed, moving):
+        for corners in self.problem.no_fits(fixed, moving):
             (crossings,) = _intervals(_edges_of(corners, self.axis), np.zeros(1))
             furthest = max([furthest, *(high for _, high in crossings)])
         return furthest
@@ -140,8 +147,8 @@ def _edges_of(ring: Points, axis: int) -> NDArray[np.float64]:
 
 def _ring_edges(positions: MultiPolygon, axis: int) -> NDArray[np.float64]:
     """Return the edges of all rings, shape (n, 4): along and across at both ends."""
-    rings = [r for p in positions.geoms for r in (p.exterior, *p.interiors)]
-    return np.concatenate([_edges_of(np.asarray(r.coords)[:-1], axis) for r in rings])
+    way = slice(None, None, 1 if axis == 0 else -1)
+    return np.concatenate([ends[:, way] for ends in region_edges(positions)], axis=1)
 
 
 def _intervals(edges: NDArray[np.float64], heights: NDArray[np.float64]) -> list[list[Interval]]:

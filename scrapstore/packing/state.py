@@ -1,4 +1,4 @@
-"""Pieces on a board with overlaps allowed, as the improver moves them about."""
+"""Placed pieces with overlaps allowed, as the local search moves them."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from scrapstore.packing.board import Board, Spot
+from scrapstore.packing.problem import PackingProblem, Pose
 
 __all__ = ["State"]
 
@@ -24,19 +24,19 @@ class State:
     y: Floats
 
     @staticmethod
-    def of(board: Board, spots: Sequence[Spot]) -> "State":
-        """Return the pieces at `spots`."""
+    def of(problem: PackingProblem, poses: Sequence[Pose]) -> "State":
+        """Return the pieces at `poses`."""
         return State(
-            np.array([board.turns[s.turn].kind for s in spots], np.int64),
-            np.array([s.turn for s in spots], np.int64),
-            np.array([s.x for s in spots], np.float64),
-            np.array([s.y for s in spots], np.float64),
+            np.array([problem.turns[s.turn].kind for s in poses], np.int64),
+            np.array([s.turn for s in poses], np.int64),
+            np.array([s.x for s in poses], np.float64),
+            np.array([s.y for s in poses], np.float64),
         )
 
-    def spots(self) -> list[Spot]:
-        """Return the pieces as spots."""
+    def poses(self) -> list[Pose]:
+        """Return the pieces as poses."""
         return [
-            Spot(int(t), float(x), float(y))
+            Pose(int(t), float(x), float(y))
             for t, x, y in zip(self.turn, self.x, self.y, strict=True)
         ]
 

@@ -1,6 +1,5 @@
-"""Arrays of a board for the compiled loops and for the exact separation."""
+"""Arrays of a problem for the compiled loops and for the exact separation."""
 
-from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
@@ -8,13 +7,13 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry import MultiPolygon
 
-from scrapstore.packing.board import Board
 from scrapstore.packing.compiled import Tables
 from scrapstore.packing.convex import half_planes, inset
 from scrapstore.packing.pieces import alike, lengths, products
+from scrapstore.packing.problem import PackingProblem
 from scrapstore.packing.regions import TOLERANCE, region_edges
 
-__all__ = ["Obstacles", "obstacles", "tables"]
+__all__ = ["obstacles", "tables"]
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -23,35 +22,24 @@ _REPEATED = 1e-5  # inches between the corners of two turns that a search takes 
 _ROOMY = 0.01  # square inches of positions; with less, the last millionth may decide
 
 
-@dataclass(frozen=True)
-class Obstacles:
-    """For one turn, what the region's edges forbid: convex sets of positions.
-
-    `planes` has shape (sets, sides, 3): rows (nx, ny, c), a position is inside a set when
-    nx·x + ny·y < c for all its sides.
-    """
-
-    planes: Floats
-
-
-def tables(board: Board, spots_per_kind: int) -> Tables:
-    """Return the tables of a board, with about `spots_per_kind` spots to try for each kind.
+def tables(problem: PackingProblem, spots_per_kind: int) -> Tables:
+    """Return the tables of a problem, with about `spots_per_kind` spots to try for each kind.
 
     The spots of a turn are the corners of its feasible positions, points along their edges and an
     even grid inside. A turn that all but repeats an earlier one has none.
     """
-    pair, fit, sides = _pairs(board)
-    own = [not _repeats(board, turn) for turn in range(len(board.turns))]
-    by_kind = _steps(board, own, spots_per_kind)
-    steps = [by_kind[turn.kind] for turn in board.turns]
+    pair, fit, sides = _pairs(problem)
+    own = [not _repeats(problem, turn) for turn in range(len(problem.turns))]
+    by_kind = _steps(problem, own, spots_per_kind)
+    steps = [by_kind[turn.kind] for turn in problem.turns]
     spots = [
         _spots(at, step) if tried else np.empty((0, 2))
-        for at, step, tried in zip(board.feasible, steps, own, strict=True)
+        for at, step, tried in zip(problem.feasible, steps, own, strict=True)
     ]
-    rings = [_rings(positions) for positions in board.feasible]
-    kinds = [turn.kind for turn in board.turns]
+    rings = [np.concatenate(region_edges(at), axis=1) for at in problem.feasible]
+    kinds = [turn.kind for turn in problem.turns]
     return Tables(
-        size=np.array([turn.size for turn in board.turns]),
+        size=np.array([turn.size for turn in problem.turns]),
         step=np.array(steps),
         pair=pair,
         fit=fit,
@@ -62,18 +50,20 @@ def tables(board: Board, spots_per_kind: int) -> Tables:
         spot_from=np.cumsum([0, *map(len, spots)]),
         ring=np.concatenate(rings),
         ring_from=np.cumsum([0, *map(len, rings)]),
-        turn_from=np.array([sum(k < kind for k in kinds) for kind in range(len(board.kinds) + 1)]),
+        turn_from=np.array(
+            [sum(k < kind for k in kinds) for kind in range(len(problem.kinds) + 1)]
+        ),
     )
 
 
-def _pairs(board: Board) -> tuple[Ints, Ints, Floats]:
+def _pairs(problem: PackingProblem) -> tuple[Ints, Ints, Floats]:
     """Return the no-fit polygons of all pairs of turns as `pair`, `fit` and `sides` of the tables.
 
     The sides of the no-fit polygon of convex parts a and b are those of a and of b's mirror image,
     each as far out as both parts together reach.
     """
-    small = [[inset(part, TOLERANCE).tobytes() for part in parts] for parts in board.parts]
-    count = len(board.turns)
+    small = [[inset(part, TOLERANCE).tobytes() for part in parts] for parts in problem.parts]
+    count = len(problem.turns)
     pair = np.zeros((count, count, 2), np.int64)
     fit: list[tuple[int, int]] = []
     sides: list[Floats] = []
@@ -111,28 +101,28 @@ def _different(normals: Floats) -> Floats:
     return kept
 
 
-def _repeats(board: Board, turn: int) -> bool:
+def _repeats(problem: PackingProblem, turn: int) -> bool:
     """Tell whether a turn is, to all that a search can tell, an earlier one over again.
 
     Drawn with six decimals, a diamond turned by half a circle is another outline by a millionth of
     an inch. Both are kept only where so little decides which of them fits.
     """
-    return board.feasible[turn].area > _ROOMY and any(
-        board.turns[turn].kind == board.turns[earlier].kind
-        and board.feasible[earlier].area > _ROOMY
-        and alike(board.turns[turn].corners, board.turns[earlier].corners, _REPEATED)
+    return problem.feasible[turn].area > _ROOMY and any(
+        problem.turns[turn].kind == problem.turns[earlier].kind
+        and problem.feasible[earlier].area > _ROOMY
+        and alike(problem.turns[turn].corners, problem.turns[earlier].corners, _REPEATED)
         for earlier in range(turn)
     )
 
 
-def _steps(board: Board, own: list[bool], spots_per_kind: int) -> dict[int, float]:
+def _steps(problem: PackingProblem, own: list[bool], spots_per_kind: int) -> dict[int, float]:
     """Return how far apart the spots of each kind are, in inches; `own`: which turns have any."""
     found = {}
-    areas = {turn.kind: turn.area for turn in board.turns}
-    for kind in {turn.kind for turn in board.turns}:
+    areas = {turn.kind: turn.area for turn in problem.turns}
+    for kind in {turn.kind for turn in problem.turns}:
         places = [
             at
-            for turn, at, tried in zip(board.turns, board.feasible, own, strict=True)
+            for turn, at, tried in zip(problem.turns, problem.feasible, own, strict=True)
             if tried and turn.kind == kind
         ]
         area = sum(at.area for at in places)
@@ -143,20 +133,21 @@ def _steps(board: Board, own: list[bool], spots_per_kind: int) -> dict[int, floa
     return found
 
 
-def obstacles(board: Board, turn: int) -> list[Obstacles]:
-    """Return the obstacles of each convex part of `turn`.
+def obstacles(problem: PackingProblem, turn: int) -> list[Floats]:
+    """Return what the region's edges forbid to each convex part of `turn`: sets of positions.
 
-    The positions at which a convex part meets an edge of the region are the sum of the edge and the
-    part's mirror image: its sides are those of the mirror image, moved out to the edge's further
-    end, and two along the edge.
+    Each array has shape (sets, sides, 3), rows (nx, ny, c): a position is inside a set when
+    nx·x + ny·y < c for all its sides. The positions at which a convex part meets an edge of the
+    region are the sum of the edge and the part's mirror image: its sides are those of the mirror
+    image, moved out to the edge's further end, and two along the edge.
     """
-    start, end = region_edges(board.region)
+    start, end = region_edges(problem.region)
     long = np.any(start != end, axis=1)
     start, end = start[long], end[long]
     along = (end - start) / lengths(end - start)[:, None]
     across = np.column_stack((along[:, 1], -along[:, 0]))
     found = []
-    for part in board.parts[turn]:
+    for part in problem.parts[turn]:
         own = half_planes(inset(part, TOLERANCE))
         planes = np.empty((len(start), len(own) + 2, 3))
         planes[:, :-2, :2] = -own[:, :2]
@@ -167,7 +158,7 @@ def obstacles(board: Board, turn: int) -> list[Obstacles]:
         level = np.sum(across * start, axis=1)
         planes[:, -2, :2], planes[:, -2, 2] = across, level - reach.min(axis=1)
         planes[:, -1, :2], planes[:, -1, 2] = -across, reach.max(axis=1) - level
-        found.append(Obstacles(planes))
+        found.append(planes)
     return found
 
 
@@ -182,9 +173,3 @@ def _spots(positions: MultiPolygon, step: float) -> Floats:
     edge = np.unique(shapely.get_coordinates(shapely.segmentize(positions, step)), axis=0)
     found = np.concatenate((edge, grid))
     return found[np.lexsort(found.T)]
-
-
-def _rings(positions: MultiPolygon) -> Floats:
-    rings = [r for p in positions.geoms for r in (p.exterior, *p.interiors)]
-    corners = [np.asarray(ring.coords) for ring in rings]
-    return np.concatenate([np.concatenate((at[:-1], at[1:]), axis=1) for at in corners])

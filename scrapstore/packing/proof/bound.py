@@ -13,7 +13,7 @@ Two upper limits, each valid by itself:
   share of their worth, prices of cloth divided by that share do the same.
 
 The cheapest prices are those of a linear program with a demand for every position, and prices for
-a sample of positions are a good guess. `prove` guesses so, lets `inspection` look at *all*
+a sample of positions are a good guess. `prove` guesses so, lets `inspection` inspect at *all*
 positions, which are a continuum, and adds to the prices where a piece pays too little, until
 nothing is lacking. What proves the bound is only the inspection and a sum: a solver that errs
 makes the bound worse, never wrong. The limit of prices is that of layouts in which pieces may be
@@ -27,18 +27,18 @@ from dataclasses import replace
 import numpy as np
 from shapely.geometry import MultiPolygon, Polygon
 
-from scrapstore.packing.board import Board
 from scrapstore.packing.pieces import Layout, PieceKind, believed
+from scrapstore.packing.problem import PackingProblem
 from scrapstore.packing.proof.inspection import NEARLY_NOTHING, Inspection
-from scrapstore.packing.proof.prices import Market
+from scrapstore.packing.proof.prices import PriceProgram
 from scrapstore.packing.regions import as_region
 
 __all__ = ["prove"]
 
-_WORK_PER_SECOND = 60_000  # see `Market`
+_WORK_PER_SECOND = 60_000  # see `PriceProgram`
 _BOXES_PER_SECOND = 70_000
 _GUESS = 3e-3  # the relative error of the prices for it
-_GLANCE = 2  # parts of a cell's side that the first look goes down to
+_FIRST_LOOK = 2  # parts of a cell's side that the first inspect goes down to
 _ROUNDS = 12
 _MOST_SUMS = 300_000
 
@@ -55,11 +55,11 @@ def prove(
     no clock is read: the same call gives the same bound. It is an effort, not a limit of time:
     pieces that fit exactly, and many turns, take longer.
     """
-    board = Board(as_region(region), kinds)
-    if not board.turns or layout.proven or seconds <= 0:
+    problem = PackingProblem(as_region(region), kinds)
+    if not problem.turns or layout.proven or seconds <= 0:
         return layout
     for spent in _efforts(seconds):
-        found = _whole(board, _priced(board, spent))
+        found = _rounded_down(problem, _price_bound(problem, spent))
         layout = replace(layout, bound=min(layout.bound, believed(found, layout.value)))
         if layout.proven:
             break
@@ -71,47 +71,47 @@ def _efforts(seconds: float) -> list[float]:
     return [seconds] if seconds < 10 else [3.0, seconds / 6]
 
 
-def _priced(board: Board, seconds: float) -> float:
+def _price_bound(problem: PackingProblem, seconds: float) -> float:
     """Return the limit that prices on one grid prove."""
-    market = Market(board, _WORK_PER_SECOND * seconds)
+    program = PriceProgram(problem, _WORK_PER_SECOND * seconds)
     boxes = int(_BOXES_PER_SECOND * seconds)
-    demands = market.samples()
+    demands = program.samples()
     slack = 0.003 if seconds < 5 else 0.001
     for _ in range(1 if seconds < 5 else 2):
         # A glance at the first prices, for the positions that the sample left out.
-        prices = market.cheapest(demands, roughly=True, error=_GUESS)
+        prices = program.cheapest(demands, roughly=True, error=_GUESS)
         if prices is None:
             return float("inf")
-        lacking = Inspection(market, slack).look(prices, boxes, market.step / _GLANCE)
-        demands += [market.full_price(found.turn, found.at) for found in lacking]
-    prices = market.cheapest(demands, roughly=True)
+        lacking = Inspection(program, slack).inspect(prices, boxes, program.step / _FIRST_LOOK)
+        demands += [program.full_price(found.turn, found.at) for found in lacking]
+    prices = program.cheapest(demands, roughly=True)
     if prices is None:
         return float("inf")
-    inspection = Inspection(market, slack)
+    inspection = Inspection(program, slack)
     best = float("inf")
     # Pieces that owe next to nothing are not looked at; so much may be short in all.
-    areas = np.array([kind.outline.area for kind in board.kinds])
-    most = np.minimum(market.wanted, board.region.area / areas)
-    spare = NEARLY_NOTHING * float(np.sum(most * [kind.worth for kind in board.kinds]))
+    areas = np.array([kind.outline.area for kind in problem.kinds])
+    most = np.minimum(program.wanted, problem.region.area / areas)
+    spare = NEARLY_NOTHING * float(np.sum(most * [kind.worth for kind in problem.kinds]))
     for _ in range(_ROUNDS):
-        lacking = inspection.look(prices, boxes)
+        lacking = inspection.inspect(prices, boxes)
         if inspection.least > 0:
-            cloth = market.worth_of(prices) / inspection.least
-            best = min(best, cloth + float(np.sum(prices.kind * market.wanted)) + spare)
-        more = market.cheapest(lacking, roughly=False) if lacking else None
+            cloth = program.worth_of(prices) / inspection.least
+            best = min(best, cloth + float(np.sum(prices.kind * program.wanted)) + spare)
+        more = program.cheapest(lacking, roughly=False) if lacking else None
         if more is None:
             break
         prices = prices + more
     return best
 
 
-def _whole(board: Board, bound: float) -> float:
+def _rounded_down(problem: PackingProblem, bound: float) -> float:
     """Round the bound down to a value that whole pieces, no more than are wanted, can have."""
     if not np.isfinite(bound):
         return bound
-    used = sorted({turn.kind for turn in board.turns})
+    used = sorted({turn.kind for turn in problem.turns})
     by_worth: dict[float, int] = {}
-    for kind in (board.kinds[k] for k in used):
+    for kind in (problem.kinds[k] for k in used):
         by_worth[kind.worth] = by_worth.get(kind.worth, 0) + kind.wanted
     most = [min(n, int(bound / worth + 1e-7)) for worth, n in by_worth.items()]
     if np.prod([float(n + 1) for n in most]) > _MOST_SUMS:

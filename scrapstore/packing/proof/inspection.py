@@ -1,8 +1,8 @@
-"""The proof that prices hold: every feasible position of every piece is looked at, in boxes.
+"""The proof that prices are feasible: every position of every piece is examined, in boxes.
 
-A box is a square set of positions of one turn. What a piece pays at the least anywhere in a box
-comes from `sweep.least_prices`; a box for which that is too little is cut in four, or, if some
-position in it really pays too little, is kept until prices have risen.
+A box is a square set of positions of one turn. The least price that a piece covers anywhere in a
+box comes from `price_integrals.least_prices`. A box for which that is too little is cut in four,
+or, if some position in it really covers too little, is kept until prices have risen.
 """
 
 from dataclasses import dataclass
@@ -13,8 +13,8 @@ from numpy.typing import NDArray
 from shapely.geometry import MultiPolygon
 
 from scrapstore.packing.pieces import following, lengths
-from scrapstore.packing.proof.prices import Demand, Market, Prices
-from scrapstore.packing.proof.sweep import least_prices
+from scrapstore.packing.proof.price_integrals import least_prices
+from scrapstore.packing.proof.prices import Demand, PriceProgram, Prices
 
 __all__ = ["NEARLY_NOTHING", "Inspection"]
 
@@ -24,11 +24,11 @@ Flags = NDArray[np.bool_]
 Shapes = NDArray[np.object_]
 
 NEARLY_NOTHING = 1e-9
-"""Share of its worth; a piece that owes no more, since its kind has paid, is not looked at."""
+"""Share of its worth; a piece that need not cover more, for the price of its kind, is left out."""
 
 # Inches, more than pieces may overlap or stick out and than cutting shapes by boxes errs: a piece
 # counts for the price of what is left when so much is taken off all round.
-_HAIR = 2e-6
+_TOLERANCE = 2e-6
 _MOST_DEMANDS = 400
 _HOMES = 1_000_000  # more than any turn has first boxes
 
@@ -88,29 +88,29 @@ class _Boxes:
 
 
 class Inspection:
-    """Which positions are not yet proven to pay their worth, while prices rise.
+    """The positions that are not yet proven to cover their worth, while prices rise.
 
-    Prices may only rise from one `look` to the next: what once was proven stays so. A piece is to
-    pay all but the share `slack` of its worth, less the price of its kind. `least` is the share
-    that every position has been proven to pay.
+    Prices may only rise from one `inspect` to the next: what was proven stays so. A piece is to
+    cover all but the share `slack` of its worth, less the price of its kind. `least` is the share
+    that every position has been proven to cover.
     """
 
-    def __init__(self, market: Market, slack: float) -> None:
-        self.market = market
+    def __init__(self, program: PriceProgram, slack: float) -> None:
+        self.program = program
         self.slack = slack
         self.least = 0.0
         self.open = [
-            _first_boxes(turn, feasible, market.step)
-            for turn, feasible in enumerate(market.board.feasible)
+            _first_boxes(turn, feasible, program.step)
+            for turn, feasible in enumerate(program.problem.feasible)
         ]
 
-    def look(self, prices: Prices, boxes: int, smallest: float = 0.0) -> list[Demand]:
-        """Look at what is open in at most about `boxes` boxes none of which is below `smallest`.
+    def inspect(self, prices: Prices, boxes: int, smallest: float = 0.0) -> list[Demand]:
+        """Examine the open boxes, cut into at most about `boxes`, none smaller than `smallest`.
 
-        Return positions that pay too little, with what they lack: the worst ones, at most one for
+        Return positions that cover too little, with what they lack: the worst ones, at most one for
         each first box.
         """
-        cloth, step = prices.cloth, self.market.step
+        cloth, step = prices.cloth, self.program.step
         below = np.zeros_like(cloth)
         np.cumsum(cloth[:-1] * step, axis=0, out=below[1:])
         dearest = float(cloth.max())
@@ -120,22 +120,22 @@ class Inspection:
         while work:
             own = work.pop(0)
             due = self._due(own.turn, prices)
-            if due <= NEARLY_NOTHING * self.market.board.worth(own.turn) or not len(own):
+            if due <= NEARLY_NOTHING * self.program.problem.worth(own.turn) or not len(own):
                 continue
-            outline = np.ascontiguousarray(self.market.board.turns[own.turn].corners)
+            outline = np.ascontiguousarray(self.program.problem.turns[own.turn].corners)
             ends, first = own.ends()
             least, seen, worst = np.empty(len(own)), np.empty(len(own)), np.empty((len(own), 2))
             least_prices(
-                outline, step, cloth, below, ends - self.market.low, first, least, seen, worst
+                outline, step, cloth, below, ends - self.program.low, first, least, seen, worst
             )
             around = float(lengths(following(outline) - outline).sum())
-            least = (least - _HAIR * around * dearest) / due
-            seen = (seen - _HAIR * around * dearest) / due
+            least = (least - _TOLERANCE * around * dearest) / due
+            seen = (seen - _TOLERANCE * around * dearest) / due
             boxes -= len(own)
             short = (seen < 1.0 - self.slack / 4) & (least < goal)
             home = own.turn * _HOMES + own.home
             lack = (1.0 + self.slack / 4 - seen) * due
-            rows = np.column_stack((seen, home, worst + self.market.low, lack))
+            rows = np.column_stack((seen, home, worst + self.program.low, lack))
             lacking.append(rows[short])
             split = (least < goal) & ~short
             if own.size / 2 < smallest or boxes < 4 * split.sum():
@@ -148,8 +148,8 @@ class Inspection:
         return self._demands(np.concatenate(lacking)) if lacking else []
 
     def _due(self, turn: int, prices: Prices) -> float:
-        board = self.market.board
-        return board.worth(turn) - float(prices.kind[board.turns[turn].kind])
+        problem = self.program.problem
+        return problem.worth(turn) - float(prices.kind[problem.turns[turn].kind])
 
     def _demands(self, rows: Floats) -> list[Demand]:
         rows = rows[np.lexsort((rows[:, 1], rows[:, 0]))]

@@ -17,10 +17,10 @@ from scipy.optimize import linprog
 from scipy.sparse import coo_matrix, vstack
 from shapely.geometry import MultiPolygon
 
-from scrapstore.packing.board import Board
-from scrapstore.packing.proof.sweep import covered_shares
+from scrapstore.packing.problem import PackingProblem
+from scrapstore.packing.proof.price_integrals import covered_shares
 
-__all__ = ["Demand", "Market", "Prices"]
+__all__ = ["Demand", "PriceProgram", "Prices"]
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -49,39 +49,39 @@ class Prices:
 
 @dataclass(frozen=True)
 class Demand:
-    """Positions `at` (n, 2) of a turn, in the region's frame; what each is to pay, `due` (n,)."""
+    """Constraints: pieces in a turn at `at` (n, 2), region's frame, cover prices of `due` (n,)."""
 
     turn: int
     at: Floats
     due: Floats
 
 
-class Market:
-    """The cells of a region, and the cheapest prices of them at which given positions pay.
+class PriceProgram:
+    """The linear program of the cheapest prices of a region's cells at which demands are met.
 
-    The dual of that linear program, which is what the solvers are given, lays fractions of pieces
-    at the positions so that no cell is covered by more than its area in the region.
+    Its dual, which is what the solvers are given, places fractions of pieces at the positions so
+    that no cell is covered by more than its area in the region.
     """
 
-    def __init__(self, board: Board, work: float) -> None:
+    def __init__(self, problem: PackingProblem, work: float) -> None:
         """Choose the side of a cell: `work` is about the entries of the linear program.
 
-        Each sample position counts for some entries more, for the boxes to be looked at near it.
+        Each sample position counts for some entries more, for the boxes to be examined near it.
         """
-        places = sum(at.area for at in board.feasible)
-        mass = sum(at.area * t.area for at, t in zip(board.feasible, board.turns, strict=True))
-        least = min(float(np.sqrt(turn.area)) for turn in board.turns)
+        places = sum(at.area for at in problem.feasible)
+        mass = sum(at.area * t.area for at, t in zip(problem.feasible, problem.turns, strict=True))
+        least = min(float(np.sqrt(turn.area)) for turn in problem.turns)
         # With n = 1/step² there are places · n positions, each of which covers area · n cells:
         # mass · n² + places · extra · n = work.
         extra = places * _LOOK
         fine = 2 * work / (extra + float(np.sqrt(extra**2 + 4 * mass * work)))
         self.step = min(max(fine**-0.5, 0.03 * least), 0.3 * least)
-        low_x, low_y, high_x, high_y = board.region.bounds
-        self.board = board
+        low_x, low_y, high_x, high_y = problem.region.bounds
+        self.problem = problem
         self.low = np.array([low_x, low_y]) - _MARGIN * self.step
         self.columns = int((high_x - low_x) / self.step) + 2 * _MARGIN + 2
         self.rows = int((high_y - low_y) / self.step) + 2 * _MARGIN + 2
-        self.wanted = np.array(board.wanted(), np.float64)
+        self.wanted = np.array(problem.wanted(), np.float64)
         self.room = self._room()
         self._last: tuple[Floats, Floats] | None = None
         self._nearest = _nearest(self.room > _SLIVER)
@@ -91,7 +91,7 @@ class Market:
         column, row = np.meshgrid(np.arange(self.columns), np.arange(self.rows))
         corner = self.low + np.column_stack((column.ravel(), row.ravel())) * self.step
         cells = shapely.box(*corner.T, *(corner + self.step).T)
-        inside = shapely.area(shapely.intersection(cells, self.board.region))
+        inside = shapely.area(shapely.intersection(cells, self.problem.region))
         room: Floats = inside.reshape(self.rows, self.columns) / self.step**2
         return room
 
@@ -103,12 +103,12 @@ class Market:
         """Return positions of all turns, each due what the piece is worth."""
         return [
             self.full_price(turn, self._samples(feasible))
-            for turn, feasible in enumerate(self.board.feasible)
+            for turn, feasible in enumerate(self.problem.feasible)
         ]
 
     def full_price(self, turn: int, at: Floats) -> Demand:
-        """Return the demand that a piece at each of the positions (n, 2) pays all it is worth."""
-        return Demand(turn, at, np.full(len(at), self.board.worth(turn)))
+        """Return the demand that a piece at each of the positions (n, 2) covers all its worth."""
+        return Demand(turn, at, np.full(len(at), self.problem.worth(turn)))
 
     def _samples(self, feasible: MultiPolygon) -> Floats:
         """Return positions (n, 2): points along the edge of `feasible` and a grid in it."""
@@ -126,7 +126,7 @@ class Market:
     def cheapest(
         self, demands: Sequence[Demand], *, roughly: bool, error: float = _ROUGHLY
     ) -> Prices | None:
-        """Return about the least prices at which all of `demands` pay.
+        """Return about the least prices that meet all of `demands`.
 
         `roughly` takes the solver that is quick for many demands. None when a solver gives up.
         """
@@ -136,7 +136,7 @@ class Market:
         used = np.flatnonzero(self.room > _SLIVER)
         cell = np.searchsorted(used, np.concatenate([f[0] for f in found]))
         share = np.concatenate([f[2] for f in found])
-        kinds = np.repeat([self.board.turns[d.turn].kind for d in demands], np.diff(count))
+        kinds = np.repeat([self.problem.turns[d.turn].kind for d in demands], np.diff(count))
         covers = coo_matrix((share, (cell, place)), shape=(len(used), count[-1]))
         own = (kinds, np.arange(count[-1]))
         member = coo_matrix((np.ones(count[-1]), own), shape=(len(self.wanted), count[-1]))
@@ -163,7 +163,7 @@ class Market:
 
     def _covers(self, demand: Demand) -> tuple[Ints, Ints, Floats]:
         """Return as three columns which cell the piece covers at which position, by which share."""
-        oriented = self.board.turns[demand.turn]
+        oriented = self.problem.turns[demand.turn]
         wide, tall = (int(side / self.step) + 3 for side in oriented.size)
         most = len(demand.at) * wide * tall
         cell, place, share = np.empty(most, np.int64), np.empty(most, np.int64), np.empty(most)

@@ -14,13 +14,13 @@ from shapely.geometry import MultiPolygon, Polygon
 from shapely.ops import unary_union
 
 from scrapstore.packing import Layout, PieceKind, fill, usable_region, verify
-from scrapstore.packing.board import Board, Spot
 from scrapstore.packing.pieces import believed
+from scrapstore.packing.problem import PackingProblem, Pose
 from scrapstore.packing.proof import prove
-from scrapstore.packing.proof.bound import _priced, _whole
+from scrapstore.packing.proof.bound import _price_bound, _rounded_down
 from scrapstore.packing.proof.inspection import Inspection
-from scrapstore.packing.proof.prices import Market, Prices
-from scrapstore.packing.proof.sweep import covered_price, covered_shares, least_prices
+from scrapstore.packing.proof.price_integrals import covered_price, covered_shares, least_prices
+from scrapstore.packing.proof.prices import PriceProgram, Prices
 from scrapstore.packing.regions import as_region
 from tests.support.cloth import DIAMOND, ELL, HALF, QUARTERS, ROOT3, TRIANGLE, kind, torn
 
@@ -29,7 +29,7 @@ SHAPES = {"d": DIAMOND, "t": TRIANGLE, "h": HALF, "l": ELL, "s": box(0, 0, 1.5, 
 
 def _priced_bound(region: Polygon | MultiPolygon, kinds: list[PieceKind], seconds: float) -> float:
     """The limit before it is rounded or held against another."""
-    return _priced(Board(as_region(region), kinds), seconds)
+    return _price_bound(PackingProblem(as_region(region), kinds), seconds)
 
 
 @pytest.mark.parametrize(
@@ -60,7 +60,7 @@ def test_a_region_of_pieces_without_gaps_is_worth_its_area(
 
 
 def test_bounds_are_rounded_down_to_what_whole_pieces_are_worth() -> None:
-    board = Board(
+    problem = PackingProblem(
         as_region(box(0, 0, 9, 9)),
         [
             kind(box(0, 0, 1, 2), 3, name="a", value=5.0),
@@ -69,9 +69,9 @@ def test_bounds_are_rounded_down_to_what_whole_pieces_are_worth() -> None:
     )
     sums = sorted({5.0 * a + 2.0 * b for a in range(4) for b in range(3)})
     for bound in np.linspace(0, 22, 221).tolist():
-        assert _whole(board, bound) == max(s for s in sums if s <= bound + 1e-6)
-    assert _whole(board, 12.0 - 1e-9) == 12.0  # but for rounding it would be twelve
-    assert math.isinf(_whole(board, math.inf))
+        assert _rounded_down(problem, bound) == max(s for s in sums if s <= bound + 1e-6)
+    assert _rounded_down(problem, 12.0 - 1e-9) == 12.0  # but for rounding it would be twelve
+    assert math.isinf(_rounded_down(problem, math.inf))
 
 
 def test_a_bound_below_what_is_laid_is_not_believed() -> None:
@@ -80,10 +80,10 @@ def test_a_bound_below_what_is_laid_is_not_believed() -> None:
     assert believed(10.0 - 1e-9, 10.0) == 10.0
     assert believed(11.0, 10.0) == 11.0
     cloth, squares = box(0, 0, 3.3, 3.3), [kind(box(0, 0, 1, 1), 9, (0.0,))]
-    board = Board(as_region(cloth), squares)
-    spots = [Spot(0, float(x), 0.0) for x in range(3)]
-    assert not board.layout(spots, 2.0).proven
-    assert board.layout(spots, 3.0).proven
+    problem = PackingProblem(as_region(cloth), squares)
+    poses = [Pose(0, float(x), 0.0) for x in range(3)]
+    assert not problem.layout(poses, 2.0).proven
+    assert problem.layout(poses, 3.0).proven
 
 
 @pytest.mark.parametrize("value", [1e-9, 1e-6, 1.0, 1e6])
@@ -179,27 +179,27 @@ def test_every_position_pays_what_the_inspection_proved(
     region: MultiPolygon, name: str, seed: int
 ) -> None:
     """Prices of chance, held against pieces laid at random positions and cut by shapely."""
-    board = Board(as_region(region), [kind(SHAPES[name], mirror=True)])
-    if not board.turns:
+    problem = PackingProblem(as_region(region), [kind(SHAPES[name], mirror=True)])
+    if not problem.turns:
         return
     chance = np.random.default_rng(seed)
-    market = Market(board, 3000.0)
+    program = PriceProgram(problem, 3000.0)
     # Dear and cheap cells, on the whole a little dearer than what a piece is worth.
-    cloth = chance.uniform(0.5, 1.7, size=(market.rows, market.columns))
-    cloth *= board.worth(0) / board.turns[0].area
-    inspection = Inspection(market, 0.05)
-    inspection.look(Prices(cloth, np.zeros(1)), 20_000)
+    cloth = chance.uniform(0.5, 1.7, size=(program.rows, program.columns))
+    cloth *= problem.worth(0) / problem.turns[0].area
+    inspection = Inspection(program, 0.05)
+    inspection.inspect(Prices(cloth, np.zeros(1)), 20_000)
     assert inspection.least > 0.3
-    for turn, feasible in enumerate(board.feasible):
+    for turn, feasible in enumerate(problem.feasible):
         low_x, low_y, high_x, high_y = feasible.bounds
         at = chance.uniform((low_x, low_y), (high_x, high_y), (20, 2))
         corners = np.array([p for part in feasible.geoms for p in part.exterior.coords])
         at = at[contains_xy(feasible, at)]
         for x, y in np.concatenate((corners[::4], at)):
             paid = _price_by_shapely(
-                market, cloth, Polygon(board.turns[turn].corners + np.array([x, y]))
+                program, cloth, Polygon(problem.turns[turn].corners + np.array([x, y]))
             )
-            assert paid >= inspection.least * board.worth(turn) * (1 - 1e-6)
+            assert paid >= inspection.least * problem.worth(turn) * (1 - 1e-6)
 
 
 @settings(max_examples=60, deadline=None)
@@ -228,13 +228,13 @@ def test_the_least_price_over_a_set_is_below_that_of_each_position(
     assert least[0] == pytest.approx(min(paid), rel=0.01)
 
 
-def _price_by_shapely(market: Market, cloth: NDArray[np.float64], outline: Polygon) -> float:
-    column, row = np.meshgrid(np.arange(market.columns), np.arange(market.rows))
-    x, y = market.low[0] + column * market.step, market.low[1] + row * market.step
+def _price_by_shapely(program: PriceProgram, cloth: NDArray[np.float64], outline: Polygon) -> float:
+    column, row = np.meshgrid(np.arange(program.columns), np.arange(program.rows))
+    x, y = program.low[0] + column * program.step, program.low[1] + row * program.step
     prepare(outline)
-    touched = intersects(outline, box(x, y, x + market.step, y + market.step))
+    touched = intersects(outline, box(x, y, x + program.step, y + program.step))
     x, y = x[touched], y[touched]
-    cells = box(x, y, x + market.step, y + market.step)
+    cells = box(x, y, x + program.step, y + program.step)
     return float(area(intersection(outline, cells)) @ cloth[touched])
 
 

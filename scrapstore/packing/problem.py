@@ -1,7 +1,8 @@
-"""What the ways of packing share: oriented pieces, where each fits, which exclude each other."""
+"""The packing problem: oriented pieces, where each fits, which positions exclude each other."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 
 import numpy as np
 import shapely
@@ -13,17 +14,16 @@ from scrapstore.packing.pieces import (
     Layout,
     Orientation,
     PieceKind,
-    Placement,
     believed,
     orientations,
 )
 from scrapstore.packing.regions import TOLERANCE, feasible_positions
 
-__all__ = ["Board", "Spot"]
+__all__ = ["PackingProblem", "Pose"]
 
 
 @dataclass(frozen=True, order=True)
-class Spot:
+class Pose:
     """An oriented piece with the lower left of its bounds at (x, y); `turn` counts orientations."""
 
     turn: int
@@ -32,7 +32,7 @@ class Spot:
 
 
 @dataclass
-class Board:
+class PackingProblem:
     """One region with the pieces that may be laid on it.
 
     `turns` are the orientations of all kinds, `feasible[turn]` the positions of each in the region.
@@ -44,7 +44,6 @@ class Board:
     turns: list[Orientation] = field(init=False)
     parts: list[list[Points]] = field(init=False)
     feasible: list[MultiPolygon] = field(init=False)
-    _reachable: float | None = field(init=False, default=None)
     _no_fits: dict[tuple[int, int], list[Points]] = field(init=False, default_factory=dict)
 
     def __post_init__(self) -> None:
@@ -77,10 +76,10 @@ class Board:
             ]
         return self._no_fits[key]
 
-    def without(self, feasible: BaseGeometry, spot: Spot, moving: int) -> BaseGeometry:
-        """Take from the positions of `moving` those that the piece at `spot` excludes."""
-        at = np.array([spot.x, spot.y])
-        shapes = [Polygon(corners + at) for corners in self.no_fits(spot.turn, moving)]
+    def without(self, feasible: BaseGeometry, pose: Pose, moving: int) -> BaseGeometry:
+        """Take from the positions of `moving` those that the piece at `pose` excludes."""
+        at = np.array([pose.x, pose.y])
+        shapes = [Polygon(corners + at) for corners in self.no_fits(pose.turn, moving)]
         blocked = shapes[0] if len(shapes) == 1 else shapely.union_all(shapes)
         return feasible.difference(blocked)
 
@@ -88,27 +87,23 @@ class Board:
         """Return what a piece in orientation `turn` is worth."""
         return self.kinds[self.turns[turn].kind].worth
 
-    def value(self, spots: Sequence[Spot]) -> float:
-        """Return what the pieces at `spots` are worth together."""
-        return float(sum(self.worth(spot.turn) for spot in spots))
+    def value(self, poses: Sequence[Pose]) -> float:
+        """Return what the pieces at `poses` are worth together."""
+        return float(sum(self.worth(pose.turn) for pose in poses))
 
-    def layout(self, spots: Sequence[Spot], bound: float) -> Layout:
-        """Return the layout with a piece at each spot, from below upwards."""
-        ordered = sorted(spots, key=lambda s: (round(s.y, 6), round(s.x, 6), s.turn))
-        placements: tuple[Placement, ...] = tuple(
-            self.turns[s.turn].placed(s.x, s.y, self.kinds[self.turns[s.turn].kind].name)
-            for s in ordered
-        )
+    def layout(self, poses: Sequence[Pose], bound: float) -> Layout:
+        """Return the layout with a piece at each pose, from below upwards."""
+        ordered = sorted(poses, key=lambda s: (round(s.y, 6), round(s.x, 6), s.turn))
+        placements = [
+            self.turns[p.turn].placed(p.x, p.y, self.kinds[self.turns[p.turn].kind].name)
+            for p in ordered
+        ]
         value = self.value(ordered)
-        return Layout(placements, value, believed(bound, value))
+        return Layout(tuple(placements), value, believed(bound, value))
 
+    @cached_property
     def reachable_area(self) -> float:
-        """Return the area of the part of the region that some placement can cover."""
-        if self._reachable is None:
-            self._reachable = self._reach()
-        return self._reachable
-
-    def _reach(self) -> float:
+        """The area of the part of the region that some placement can cover."""
         left: BaseGeometry = self.region
         for parts, positions in zip(self.parts, self.feasible, strict=True):
             swept = np.array(_swept(positions, parts), dtype=object)

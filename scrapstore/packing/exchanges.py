@@ -1,12 +1,12 @@
-"""Which dearer set of pieces to try next, and where its new pieces come in.
+"""Which more valuable set of pieces to try next, and where its new pieces come in.
 
-The new pieces are put where they overlap least: the more room they find, the likelier the set can
-be settled. Three ways to a dearer set are weighed against each other, with some chance so that a
-search does not try the same one for ever:
+The new pieces are put where they overlap least: the more room they find, the likelier the overlap
+can be removed. Three ways to a more valuable set are compared, with some chance, so that a search
+does not try the same one for ever:
 
 * one piece more, or a piece changed for one of another kind, all of them;
 * a few pieces, each changed for two, with every kind as the first of the two;
-* a piece of any kind laid where it puts out pieces worth little, the rest of the room filled up.
+* ruin and recreate: a piece of any kind in place of pieces worth little, and more in the gaps.
 """
 
 from dataclasses import dataclass
@@ -32,11 +32,11 @@ Singles = NDArray[np.float32]
 _NOISE = 0.3  # an overlap counts for between this and all of it
 _FLOOR = 0.05  # of a step, added to every overlap, so that chance works on those without any too
 _SPOT_NOISE = 0.5  # of the overlap at a spot
-_DOUBLES = 4  # pieces that are tried to be changed for two
-_RUINS = 3  # pieces that are tried to be laid where they put out others
-_DEEP = 1.0  # of a step: overlap from which a piece is put out
+_DOUBLES = 4  # pieces for which a change for two others is tried
+_RUINS = 3  # pieces that are tried in place of those that they overlap
+_DEEP = 1.0  # of a step: overlap from which a piece is taken out
 
-# What looking through all exchanges counts for, measured.
+# The work that looking through exchanges counts for, as measured.
 _LOOK_WORK = 50_000
 _FILL_WORK = 10_000
 
@@ -51,7 +51,7 @@ class _Option:
 
 
 class Exchanges:
-    """Chooses dearer sets for the states of one board.
+    """Chooses more valuable sets of pieces for the states of one problem.
 
     `worth` and `wanted` (kinds,); `step` is what overlap is measured by, in inches.
     """
@@ -68,7 +68,7 @@ class Exchanges:
         self.step, self.random = step, random
         self.many = int((np.diff(tables.turn_from) > 0).sum()) > 1
 
-    def dearer(self, state: State, most: float, wish: float, work: Ints) -> State | None:
+    def more_valuable(self, state: State, most: float, wish: float, work: Ints) -> State | None:
         """Return a set worth more than `state` by up to `most`, by `wish` or more where possible.
 
         `work[0]` falls by what that took. None when there is no such set.
@@ -129,18 +129,18 @@ class Exchanges:
     def _ruin(
         self, state: State, cover: Singles, left: Ints, most: float, wish: float, work: Ints
     ) -> _Option | None:
-        """Return a way to lay a piece where it puts out pieces worth little, and fill up."""
+        """Return a piece in place of pieces worth little that it overlaps, and more in the gaps."""
         open_kinds = np.flatnonzero((left > 0) & (np.diff(self.tables.turn_from) > 0))
         if not len(open_kinds):
             return None
         kind = int(self.random.choice(open_kinds))
         first, last = self.tables.spot_from[self.tables.turn_from[[kind, kind + 1]]]
-        put_out = cover[:, first:last] > _DEEP * self.step
-        work[0] -= 2 * put_out.size + _FILL_WORK
-        lost = (self.worth[state.kind, None] * put_out).sum(axis=0)
+        overlapped = cover[:, first:last] > _DEEP * self.step
+        work[0] -= 2 * overlapped.size + _FILL_WORK
+        lost = (self.worth[state.kind, None] * overlapped).sum(axis=0)
         lost *= self.random.uniform(0.5, 1.0, int(last - first))
         spot = int(lost.argmin())
-        out = np.flatnonzero(put_out[:, spot]).tolist()
+        out = np.flatnonzero(overlapped[:, spot]).tolist()
         if not out:
             return None
         total = cover.sum(axis=0) - cover[out].sum(axis=0)
@@ -160,8 +160,8 @@ class Exchanges:
     ) -> _Option | None:  # fmt: skip
         """Return `start` with up to `pieces` more that make it worth enough; None if they do not.
 
-        `total` is the overlap at each spot before the last of `start` came in, `gain` what it is
-        worth more so far.
+        `total` is the overlap at each spot before the last piece of `start` came in, `gain` the
+        worth that `start` adds.
         """
         total, left = total.copy(), left.copy()
         score, into = start.score, list(start.into)
@@ -193,9 +193,7 @@ class Exchanges:
     def _scores(self, depth: Floats, gain: Floats, left: Ints, most: float, wish: float) -> Floats:
         """Return depth with some noise where the gain is right, infinite elsewhere."""
         right = (left > 0) & (depth < 1e30) & (gain > 1e-9) & (gain <= most)
-        enough = right & (gain >= wish)
-        if not enough.any():
-            enough = right
+        enough = right & (gain >= wish) if (right & (gain >= wish)).any() else right
         noise = self.random.uniform(_NOISE, 1.0, depth.shape)
         return np.where(enough, (depth + _FLOOR * self.step) * noise, np.inf)
 

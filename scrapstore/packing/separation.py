@@ -11,9 +11,9 @@ from numpy.typing import NDArray
 from scipy.optimize import linprog
 from scipy.sparse import coo_matrix
 
-from scrapstore.packing.board import Board
 from scrapstore.packing.compiled import Tables
-from scrapstore.packing.tables import Obstacles, obstacles
+from scrapstore.packing.problem import PackingProblem
+from scrapstore.packing.tables import obstacles
 
 __all__ = ["Separator"]
 
@@ -24,11 +24,11 @@ _DONE = 1e-8  # inches of overlap that count as none; the packer's tolerance is 
 
 
 class Separator:
-    """Separates layouts of one board."""
+    """Separates layouts of one problem."""
 
-    def __init__(self, board: Board, tables: Tables) -> None:
-        self.board, self.tables = board, tables
-        self._obstacles: dict[int, list[Obstacles]] = {}
+    def __init__(self, problem: PackingProblem, tables: Tables) -> None:
+        self.problem, self.tables = problem, tables
+        self._obstacles: dict[int, list[Floats]] = {}
 
     def separate(
         self, turn: Ints, x: Floats, y: Floats, reach: float, rounds: int = 8
@@ -71,13 +71,13 @@ class Separator:
         self, program: "_Program", i: int, turn: int, x: float, y: float, reach: float
     ) -> None:
         if turn not in self._obstacles:
-            self._obstacles[turn] = obstacles(self.board, turn)
+            self._obstacles[turn] = obstacles(self.problem, turn)
         for part in self._obstacles[turn]:
-            gap = part.planes[..., 0] * x + part.planes[..., 1] * y - part.planes[..., 2]
+            gap = part[..., 0] * x + part[..., 1] * y - part[..., 2]
             side = gap.argmax(axis=1)
             widest = gap[np.arange(len(gap)), side]
             near = np.flatnonzero(widest < 1.5 * reach)
-            planes, widest = part.planes[near, side[near]], widest[near]
+            planes, widest = part[near, side[near]], widest[near]
             # Of sides in one direction only the nearest matters.
             order = np.lexsort((widest, *np.round(planes[:, :2].T, 7)))
             planes, widest = planes[order], widest[order]
