@@ -15,9 +15,9 @@ A module of commands has an `app`; a command is a function whose first parameter
 import functools
 import inspect
 import json
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import MISSING, dataclass, fields, is_dataclass
-from typing import TYPE_CHECKING, Annotated, Any, Concatenate, ParamSpec, TypeVar
+from typing import TYPE_CHECKING, Annotated, Any, Concatenate, NamedTuple, ParamSpec, TypeVar
 
 import typer
 
@@ -33,7 +33,7 @@ if TYPE_CHECKING:
     from scrapstore.settings import Settings
     from scrapstore.store import Store
 
-__all__ = ["Call", "Given", "command", "group", "unfolded"]
+__all__ = ["Bundle", "Call", "Given", "bundle", "command", "group", "unfolded"]
 
 
 _Given = ParamSpec("_Given")
@@ -238,50 +238,60 @@ def command(
     return register
 
 
+class Bundle(NamedTuple):
+    """Options that a command receives as one object, which `make` makes of their values.
+
+    An option has a name, a type annotated as the library wants it, and a default or MISSING.
+    """
+
+    options: Sequence[tuple[str, Any, Any]]
+    make: Callable[..., Any]
+
+
+def bundle(options: type[_Result]) -> type[_Result]:
+    """Make a class whose fields are declared as options a dataclass; quickly, for a quick start."""
+    return dataclass(kw_only=True, eq=False, repr=False)(options)
+
+
 def unfolded(
     function: Callable[..., None], parameters: Iterable[inspect.Parameter] | None = None
 ) -> Callable[..., None]:
-    """Return `function` as the library is to see it: with an option for each field of a bundle.
+    """Return `function` as the library is to see it: with each option of a bundle by itself.
 
-    A bundle is a parameter whose type is a dataclass, or is annotated with one; the fields of the
-    dataclass are declared as options are. `function` receives one object of it. `parameters` are
-    those of `function` unless they are given.
+    A bundle is a parameter whose type is a dataclass, its fields declared as options are, or is
+    annotated with a `Bundle`. `parameters` are those of `function` unless they are given.
     """
-    parts = list(parameters or inspect.signature(function).parameters.values())
-    bundles = {part.name: bundle for part in parts if (bundle := _bundle(part.annotation))}
+    seen: list[inspect.Parameter] = []
+    bundles: dict[str, Bundle] = {}
+    for part in parameters or inspect.signature(function).parameters.values():
+        found = _bundle(part.annotation)
+        if found is None:
+            seen.append(part.replace(kind=part.KEYWORD_ONLY))
+            continue
+        bundles[part.name] = found
+        for name, annotation, default in found.options:
+            given = {} if default is MISSING else {"default": default}
+            option = inspect.Parameter(name, part.KEYWORD_ONLY, annotation=annotation, **given)
+            seen.append(option)
 
     def run(**values: Any) -> None:
-        for name, bundle in bundles.items():
-            values[name] = bundle(**{each.name: values.pop(each.name) for each in fields(bundle)})
+        for name, (options, make) in bundles.items():
+            values[name] = make(**{each: values.pop(each) for each, _, _ in options})
         function(**values)
 
-    seen = [each for part in parts for each in _fields_of(part)]
     run.__signature__ = inspect.Signature(seen)  # type: ignore[attr-defined]
     run.__annotations__ = {each.name: each.annotation for each in seen}
     return run
 
 
-def _fields_of(part: inspect.Parameter) -> list[inspect.Parameter]:
-    """Return the parameters that `part` stands for."""
-    kind = inspect.Parameter.KEYWORD_ONLY
-    bundle = _bundle(part.annotation)
-    if bundle is None:
-        return [part.replace(kind=kind)]
-    return [
-        inspect.Parameter(
-            each.name,
-            kind,
-            default=part.empty if each.default is MISSING else each.default,
-            annotation=each.type,
-        )
-        for each in fields(bundle)
-    ]
-
-
-def _bundle(annotation: Any) -> Any:
-    """Return the dataclass that `annotation` is or is annotated with, None where there is none."""
-    around = (annotation, *getattr(annotation, "__metadata__", ()))
-    return next((each for each in around if isinstance(each, type) and is_dataclass(each)), None)
+def _bundle(annotation: Any) -> Bundle | None:
+    """Return the bundle that `annotation` is or is annotated with, None where there is none."""
+    for each in (annotation, *getattr(annotation, "__metadata__", ())):
+        if isinstance(each, Bundle):
+            return each
+        if isinstance(each, type) and is_dataclass(each):
+            return Bundle([(part.name, part.type, part.default) for part in fields(each)], each)
+    return None
 
 
 def group(name: str, about: str) -> typer.Typer:

@@ -1,14 +1,13 @@
 """What ``families``, ``find`` and ``piles`` share: an answer in colour, with a contact sheet."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, TypeVar
 
 import typer
 
 from scrapstore.cli import options as o
-from scrapstore.cli.base import Call
+from scrapstore.cli.base import Call, bundle
 from scrapstore.cli.colour_blocks import show_with_blocks
 from scrapstore.cli.progress import progress_bar
 from scrapstore.cli.tables import Shown
@@ -28,7 +27,7 @@ _DOUBT = "A question mark: the photo leaves doubt about the family."
 _Answer = TypeVar("_Answer")
 
 
-@dataclass(frozen=True, kw_only=True)
+@bundle
 class SheetOption:
     """Whether a contact sheet is wanted, and where."""
 

@@ -1,10 +1,10 @@
 """The filters of lists: options written once, which `command` gives to each list as one object."""
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING, Annotated, TypeVar
 
-from scrapstore.cli.base import Call
+from scrapstore.cli.base import Call, bundle
 from scrapstore.cli.options import text_option
 from scrapstore.units import parse_size
 
@@ -17,7 +17,7 @@ _Word = TypeVar("_Word")
 _Texts = list[str] | None
 
 
-@dataclass(frozen=True, kw_only=True)
+@bundle
 class FabricFilters:
     """What a list of fabrics can be filtered by; an option given twice lets either through."""
 
@@ -41,7 +41,7 @@ class FabricFilters:
         return StockFilter(families=families, values=_each(known_value, self.value))
 
 
-@dataclass(frozen=True, kw_only=True)
+@bundle
 class StockFilters(FabricFilters):
     """What a list of yardage, ready-cut pieces or binding strips can be filtered by."""
 
@@ -78,7 +78,7 @@ class StockFilters(FabricFilters):
         )
 
 
-@dataclass(frozen=True, kw_only=True)
+@bundle
 class ScrapFilters(StockFilters):
     """What a list of scraps can be filtered by."""
 

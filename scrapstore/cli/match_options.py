@@ -3,14 +3,13 @@
 import gc
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from scrapstore.cli import options as o
-from scrapstore.cli.base import Call
+from scrapstore.cli.base import Call, bundle
 from scrapstore.cli.progress import match_progress
 
 if TYPE_CHECKING:
@@ -22,7 +21,7 @@ __all__ = ["PROJECT", "MatchOptions"]
 PROJECT = Annotated[Path, typer.Argument(metavar="PROJECT.toml", help="The project file.")]
 
 
-@dataclass(frozen=True, kw_only=True)
+@bundle
 class MatchOptions:
     """How a project is matched."""
 

@@ -11,7 +11,6 @@ import typer
 from typer.core import TyperCommand, TyperGroup
 
 from scrapstore.errors import UsageError
-from scrapstore.near_words import near_words
 
 __all__ = ["Command", "CommandGroup", "needs_command", "refuse_leftover"]
 
@@ -98,6 +97,8 @@ def _shown(group: Any) -> list[str]:
 
 
 def _choice(word: str, known: Collection[str], context: Any) -> str:
+    from scrapstore.near_words import near_words
+
     dashes = "--" if word.startswith("-") else ""
     near = near_words(word.strip("-"), [name.strip("-") for name in known])
     return f"did you mean {dashes}{f' or {dashes}'.join(near)}?" if near else _help(context)

@@ -1,11 +1,11 @@
 """``ready``: pieces that are cut already."""
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING, Annotated
 
 from scrapstore.actions.stock_fields import READY_CUT_FIELDS
 from scrapstore.cli import options as o
-from scrapstore.cli.base import Call, command, group
+from scrapstore.cli.base import Call, bundle, command, group
 from scrapstore.cli.stock import register_shared
 from scrapstore.cli.tables import Shown, table
 from scrapstore.cli.typed_fields import FieldOptions, adding, editing
@@ -20,7 +20,7 @@ __all__ = ["app"]
 app = group("ready", "Ready-cut pieces: add, list, show, edit, retire, reinstate.")
 
 
-@dataclass(frozen=True, kw_only=True)
+@bundle
 class _Piece:
     """What is cut, in one of three ways."""
 

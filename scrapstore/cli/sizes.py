@@ -1,11 +1,10 @@
 """The five ways to type a scrap's size on the command line."""
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from scrapstore.cli.base import Call
+from scrapstore.cli.base import Call, bundle
 from scrapstore.cli.options import text_option
 
 if TYPE_CHECKING:
@@ -24,7 +23,7 @@ FLAWS = Annotated[
 ]
 
 
-@dataclass(frozen=True, kw_only=True)
+@bundle
 class SizeOptions:
     """A scrap's size in one of five ways, its grain and its margin."""
 

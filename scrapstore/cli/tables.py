@@ -64,18 +64,12 @@ def facts(pairs: Iterable[tuple[str, str]]) -> Shown:
 
 def stack(*parts: Shown) -> Shown:
     """Return `parts` one below the other."""
-    return _Stack(parts)
+    from rich.console import Group
+
+    return Group(*parts)
 
 
-@dataclass(frozen=True)
-class _Stack:
-    parts: Sequence[Shown]
-
-    def __rich_console__(self, console: "Console", options: "ConsoleOptions") -> "RenderResult":
-        yield from self.parts
-
-
-@dataclass(frozen=True, kw_only=True)
+@dataclass(kw_only=True, eq=False, repr=False)
 class _Table:
     heads: Sequence[str]
     """Without any text in them, no line of headings is drawn."""

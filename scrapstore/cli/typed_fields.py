@@ -1,34 +1,37 @@
 """The options of ``add`` and ``edit``, built from the table of the fields that are typed."""
 
 from collections.abc import Collection, Iterable
-from dataclasses import dataclass, field, make_dataclass
-from typing import Annotated, Any, ClassVar, Final
+from dataclasses import MISSING
+from functools import partial
+from typing import Annotated, Any, Final
 
 import typer
 
 from scrapstore.actions.stock_fields import TypedField
 from scrapstore.cli import options as o
-from scrapstore.cli.base import Call
+from scrapstore.cli.base import Bundle, Call
 
 __all__ = ["FieldOptions", "adding", "editing"]
 
 _TYPES: Final[dict[str, Any]] = {"flag": bool | None, "count": int | None, "families": o.TEXTS}
 
 
-@dataclass(frozen=True, kw_only=True)
 class FieldOptions:
-    """What was typed for the fields of a table."""
+    """What was typed for the fields of a table, by their names.
 
-    table: ClassVar[tuple[TypedField, ...]] = ()
+    `make_fabric` tells whether a fabric that the store does not know is to be added.
+    """
 
-    @property
-    def make_fabric(self) -> bool:
-        """Whether a fabric that the store does not know is to be added."""
-        return bool(getattr(self, "new_fabrics", False))
+    def __init__(
+        self, table: Collection[TypedField], *, new_fabrics: bool = False, **typed: Any
+    ) -> None:
+        self.make_fabric = new_fabrics
+        self._table = table
+        self._typed = typed
 
     def text(self, name: str) -> str:
         """Return what was typed for the field `name`; empty when nothing was."""
-        return getattr(self, name) or ""
+        return self._typed[name] or ""
 
     def read(self, call: Call) -> dict[str, Any]:
         """Return the values of the fields that were given; None for one that is to be emptied.
@@ -37,7 +40,7 @@ class FieldOptions:
         """
         from scrapstore.actions.read_fields import read_fields
 
-        return read_fields(self.table, vars(self), units=call.units)
+        return read_fields(self._table, self._typed, units=call.units)
 
     def read_new(self, call: Call) -> dict[str, Any]:
         """Return the values of the fields that were given and are not empty, as `read` does."""
@@ -46,39 +49,23 @@ class FieldOptions:
 
 def adding(
     table: Iterable[TypedField], *, without: Collection[str] = (), needs: Collection[str] = ()
-) -> type[FieldOptions]:
+) -> Bundle:
     """Return the options for adding a thing with the fields of `table`, but those of `without`.
 
-    Those named in `needs` must be given.
+    Those named in `needs` must be given. The command receives `FieldOptions`.
     """
-    return _options(
-        [each for each in table if each.when_adding and each.name not in without], needs
-    )
+    return editing([each for each in table if each.when_adding and each.name not in without], needs)
 
 
-def editing(table: Iterable[TypedField]) -> type[FieldOptions]:
+def editing(table: Collection[TypedField], needs: Collection[str] = ()) -> Bundle:
     """Return the options for editing things with the fields of `table`."""
-    return _options(list(table), ())
-
-
-def _options(table: list[TypedField], needs: Collection[str]) -> type[FieldOptions]:
     options: list[tuple[str, Any, Any]] = []
     for each in table:
-        default = field() if each.name in needs else field(default=None)
-        options.append(
-            (each.name, Annotated[_TYPES.get(each.reads, str | None), _option(each)], default)
-        )
+        kind: Any = Annotated[_TYPES.get(each.reads, str | None), _option(each)]
+        options.append((each.name, kind, MISSING if each.name in needs else None))
         if each.name == "fabric":
-            options.append(("new_fabrics", o.NEW_FABRICS, field(default=False)))
-    namespace = {"table": tuple(table)}
-    return make_dataclass(
-        "TypedOptions",
-        options,
-        bases=(FieldOptions,),
-        namespace=namespace,
-        frozen=True,
-        kw_only=True,
-    )
+            options.append(("new_fabrics", o.NEW_FABRICS, False))
+    return Bundle(options, partial(FieldOptions, table))
 
 
 def _option(each: TypedField) -> Any:
