@@ -43,6 +43,6 @@ def test_other_squares_are_no_scale(scrapstore: Program, photo: tuple[Path, list
     assert "no printed square" in scrapstore("log", str(path), "--yes", status=1).err
     said = scrapstore("log", str(path), "--yes", "--squares", "5x5_100:20-30:1 1/2 in", status=1)
     assert "no printed square" in said.err
-    said = scrapstore("log", str(path), "--yes", "--squares", "5x5_100:3-8:1.5", status=1)
+    said = scrapstore("log", str(path), "--yes", "--squares", "5x5_100:3-8:1.5", status=2)
     assert "give the side '1.5' with its unit" in said.err
     assert scrapstore("scrap", "list", "--json").json["scraps"] == []
