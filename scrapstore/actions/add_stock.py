@@ -18,6 +18,7 @@ from scrapstore.shapes import (
     make_shape,
     shape_kind,
 )
+from scrapstore.stock_entry.words import named_fabric, text_or_none
 from scrapstore.store import (
     BindingStrip,
     NewBindingStrip,
@@ -27,7 +28,6 @@ from scrapstore.store import (
     Store,
     Yardage,
 )
-from scrapstore.store.typed_words import named_fabric, text_or_none
 from scrapstore.units import (
     LONGEST_SCRAP,
     LONGEST_YARDAGE,

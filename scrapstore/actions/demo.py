@@ -9,7 +9,6 @@ from typing import Final
 
 from scrapstore.actions.log import LogResult, log_photos
 from scrapstore.actions.match import match_project
-from scrapstore.actions.to_measure import Measuring
 from scrapstore.errors import StoreError
 from scrapstore.matching import PackAll, Progress, pack_all
 from scrapstore.planning.result import MatchResult
@@ -18,6 +17,7 @@ from scrapstore.report.cutting_report import make_sheets
 from scrapstore.resources import resource_folder
 from scrapstore.settings import Settings
 from scrapstore.shapes import cut_shape, make_shape
+from scrapstore.stock_entry.measured import Measuring
 from scrapstore.store import NewReadyCut, NewYardage, Store, open_store
 
 __all__ = ["DemoResult", "run_demo"]

@@ -12,9 +12,6 @@ from pathlib import Path
 from typing import Final
 
 from scrapstore.actions.lenses import kept_profiles, learn
-from scrapstore.actions.noted import ToMeasure
-from scrapstore.actions.size_list import LIST_NAME, Entry, TypedScrap, read_size_list
-from scrapstore.actions.to_measure import Measuring, draft, new_scraps
 from scrapstore.colour import dominant_colours, reads_as
 from scrapstore.errors import (
     NotFoundError,
@@ -27,6 +24,9 @@ from scrapstore.photo.picture import photos_in
 from scrapstore.photo.segmentation import cloth_pixels
 from scrapstore.printable import printable
 from scrapstore.settings import Settings
+from scrapstore.stock_entry.measured import Measuring, draft, new_scraps
+from scrapstore.stock_entry.notes import ToMeasure
+from scrapstore.stock_entry.size_list import LIST_NAME, Entry, TypedScrap, read_size_list
 from scrapstore.store import (
     Fabric,
     NewFabric,

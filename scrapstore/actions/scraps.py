@@ -11,8 +11,8 @@ from scrapstore.actions.stock import SCRAP, edit_stock, list_stock, set_status
 from scrapstore.colour import reads_as
 from scrapstore.errors import StoreError, UsageError
 from scrapstore.shapes.typed_outlines import checked_margin
+from scrapstore.stock_entry.words import named_fabric
 from scrapstore.store import NewScrap, Reader, Scrap, StockFilter, Store
-from scrapstore.store.typed_words import named_fabric
 from scrapstore.units import format_area
 
 __all__ = [

@@ -8,14 +8,15 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, Final, Generic, TypeVar
 
-from scrapstore.actions.stock_fields import (
+from scrapstore.errors import StoreError, UsageError
+from scrapstore.stock_entry.fields import (
     BINDING_FIELDS,
     READY_CUT_FIELDS,
     SCRAP_FIELDS,
     YARDAGE_FIELDS,
     TypedField,
 )
-from scrapstore.errors import StoreError, UsageError
+from scrapstore.stock_entry.words import named_fabric, text_or_none
 from scrapstore.store import (
     BindingStrip,
     Reader,
@@ -27,7 +28,6 @@ from scrapstore.store import (
     Writer,
     Yardage,
 )
-from scrapstore.store.typed_words import named_fabric, text_or_none
 
 __all__ = [
     "BINDING",

@@ -2,12 +2,12 @@
 
 from typing import TYPE_CHECKING, Annotated
 
-from scrapstore.actions.stock_fields import BINDING_FIELDS
 from scrapstore.cli import options as o
 from scrapstore.cli.base import Call, command, group
 from scrapstore.cli.stock import register_shared
 from scrapstore.cli.tables import Shown, table
 from scrapstore.cli.typed_fields import FieldOptions, adding, editing
+from scrapstore.stock_entry.fields import BINDING_FIELDS
 from scrapstore.units import parse_size
 
 if TYPE_CHECKING:

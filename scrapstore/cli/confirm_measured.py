@@ -15,9 +15,9 @@ from scrapstore.printable import printable
 from scrapstore.units import format_cut
 
 if TYPE_CHECKING:
-    from scrapstore.actions.noted import ToMeasure
-    from scrapstore.actions.to_measure import Chooser, Draft
     from scrapstore.photo import MeasuredScrap
+    from scrapstore.stock_entry.measured import Chooser, Draft
+    from scrapstore.stock_entry.notes import ToMeasure
     from scrapstore.store import NewFabric
 
 __all__ = ["at_terminal", "confirm_on_terminal", "numbers_kept", "typed_notes", "uncertainty_text"]
@@ -43,10 +43,10 @@ def typed_notes(
     Raises UsageError when scraps are named by number and there is more than one photo, ShapeError
     and LengthError for a size that cannot be read.
     """
-    from scrapstore.actions.noted import Noted, ToMeasure
-    from scrapstore.actions.size_list import listed_numbers
-    from scrapstore.actions.typed_sizes import typed_size
     from scrapstore.photo.picture import photos_in
+    from scrapstore.stock_entry.notes import Noted, ToMeasure
+    from scrapstore.stock_entry.size_list import listed_numbers
+    from scrapstore.stock_entry.sizes import typed_size
     from scrapstore.store import row_number
 
     scraps: dict[int, Noted] = {}
@@ -108,7 +108,7 @@ def numbers_kept(answer: str, offered: Sequence[int]) -> tuple[int, ...]:
 
     Raises UsageError for an answer that says neither.
     """
-    from scrapstore.actions.size_list import listed_numbers
+    from scrapstore.stock_entry.size_list import listed_numbers
 
     plain = answer.strip().lower().removeprefix("leave out").strip()
     if plain in ("all", "keep all", "yes", "y"):

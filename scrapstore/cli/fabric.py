@@ -4,12 +4,12 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from scrapstore.actions.stock_fields import FABRIC_FIELDS
 from scrapstore.cli import options as o
 from scrapstore.cli.base import Call, command, group
 from scrapstore.cli.filters import FabricFilters
 from scrapstore.cli.tables import Shown, facts, stack, table
 from scrapstore.cli.typed_fields import FieldOptions, adding, editing
+from scrapstore.stock_entry.fields import FABRIC_FIELDS
 from scrapstore.units import format_area
 
 if TYPE_CHECKING:

@@ -31,8 +31,8 @@ class FabricFilters:
 
     def read(self, call: Call) -> "StockFilter":
         """Return the filter that was typed; UsageError suggests words near an unknown one."""
+        from scrapstore.stock_entry.words import known_family, known_value
         from scrapstore.store import StockFilter
-        from scrapstore.store.typed_words import known_family, known_value
 
         families = _each(known_family, self.family)
         for word, family in zip(self.family or (), families, strict=True):
@@ -63,8 +63,8 @@ class StockFilters(FabricFilters):
 
     def read(self, call: Call) -> "StockFilter":
         """Return the filter that was typed; UsageError, and LengthError for a size."""
+        from scrapstore.stock_entry.words import known_status
         from scrapstore.store import STATUSES
-        from scrapstore.store.typed_words import known_status
 
         words = self.status or ["available"]
         return replace(

@@ -6,7 +6,6 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from scrapstore.actions.stock_fields import SCRAP_FIELDS
 from scrapstore.cli import options as o
 from scrapstore.cli.base import Call, command
 from scrapstore.cli.progress import progress_bar
@@ -14,6 +13,7 @@ from scrapstore.cli.sizes import SizeOptions
 from scrapstore.cli.tables import Shown, stack, table
 from scrapstore.cli.typed_fields import FieldOptions, adding
 from scrapstore.errors import PhotoError
+from scrapstore.stock_entry.fields import SCRAP_FIELDS
 
 if TYPE_CHECKING:
     from scrapstore.actions.log import LogResult
@@ -100,9 +100,9 @@ def log(
 
     from scrapstore.actions.log import log_photos
     from scrapstore.actions.scale import scale_of
-    from scrapstore.actions.to_measure import Measuring, keep_all
     from scrapstore.cli.confirm_measured import at_terminal, confirm_on_terminal, typed_notes
     from scrapstore.json_output.log import log_out
+    from scrapstore.stock_entry.measured import Measuring, keep_all
     from scrapstore.store import NewFabric, NewScrap
 
     values = fields.read_new(call)
@@ -110,7 +110,7 @@ def log(
     new_fabric = NewFabric(name=cloth) if cloth else None
     typed_scrap = notes = None
     if size.given:
-        from scrapstore.actions.size_list import TypedScrap
+        from scrapstore.stock_entry.size_list import TypedScrap
 
         outline, kept_free = size.outline(call)
         scrap = NewScrap(

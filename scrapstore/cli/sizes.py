@@ -99,7 +99,7 @@ class SizeOptions:
 
         Raises ShapeError unless exactly one kind of size is given.
         """
-        from scrapstore.actions.typed_sizes import typed_margin, typed_size
+        from scrapstore.stock_entry.sizes import typed_margin, typed_size
 
         typed = typed_size(
             self._texts(), self.grain, call.settings, default_unit=call.units, options=True

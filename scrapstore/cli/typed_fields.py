@@ -7,9 +7,9 @@ from typing import Annotated, Any, Final
 
 import typer
 
-from scrapstore.actions.stock_fields import TypedField
 from scrapstore.cli import options as o
 from scrapstore.cli.base import Bundle, Call
+from scrapstore.stock_entry.fields import TypedField
 
 __all__ = ["FieldOptions", "adding", "editing"]
 
@@ -38,7 +38,7 @@ class FieldOptions:
 
         Raises UsageError, LengthError or ShapeError for what cannot be read.
         """
-        from scrapstore.actions.read_fields import read_fields
+        from scrapstore.stock_entry.read_fields import read_fields
 
         return read_fields(self._table, self._typed, units=call.units)
 

@@ -22,7 +22,6 @@ from scrapstore.actions.fabrics import (
     retire_fabrics,
     show_fabric,
 )
-from scrapstore.actions.read_fields import slope_of
 from scrapstore.actions.scraps import (
     add_scraps,
     edit_scraps,
@@ -35,8 +34,9 @@ from scrapstore.actions.stock import BINDING, READY_CUT, YARDAGE, edit_stock, li
 from scrapstore.actions.store_care import back_up_store, look_over_store
 from scrapstore.colour import reads_as, swatch
 from scrapstore.errors import LengthError, NotFoundError, ShapeError, StoreError
+from scrapstore.stock_entry.read_fields import slope_of
+from scrapstore.stock_entry.words import known_family, known_status, known_value
 from scrapstore.store import NewBindingStrip, NewFabric, NewScrap, StockFilter, Store, open_store
-from scrapstore.store.typed_words import known_family, known_status, known_value
 from tests.support.stores import a_fabric, tables
 
 

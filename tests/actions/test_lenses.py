@@ -8,9 +8,9 @@ from shapely import Polygon, affinity, box
 
 from scrapstore.actions.lenses import forget_one, kept_profiles, list_lenses
 from scrapstore.actions.log import Logged, log_photos
-from scrapstore.actions.to_measure import Measuring
 from scrapstore.errors import NotFoundError
 from scrapstore.settings import Settings
+from scrapstore.stock_entry.measured import Measuring
 from scrapstore.store import Store, open_store
 from tests.render.camera import over_table
 from tests.render.printed import Paper, card, loose_cell

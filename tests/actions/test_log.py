@@ -10,13 +10,13 @@ import pytest
 from PIL import Image
 
 from scrapstore.actions.log import log_photos
-from scrapstore.actions.size_list import TypedScrap, read_size_list
 from scrapstore.actions.store_care import back_up_store, look_over_store
 from scrapstore.errors import PhotoError, ScrapstoreError, StoreError
 from scrapstore.photo.picture import photos_in
 from scrapstore.photo.segmentation import cloth_pixels
 from scrapstore.settings import Settings
 from scrapstore.shapes.typed_outlines import typed_rectangle
+from scrapstore.stock_entry.size_list import TypedScrap, read_size_list
 from scrapstore.store import NewFabric, NewScrap, StockFilter, Store, open_store
 from tests.render.samples import SAMPLES, Sample, photograph
 from tests.support.processes import run_at_once

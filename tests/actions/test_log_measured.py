@@ -7,14 +7,14 @@ import pytest
 from shapely import Polygon, affinity, box
 
 from scrapstore.actions.log import log_photos
-from scrapstore.actions.noted import Noted, ToMeasure
 from scrapstore.actions.scraps import add_scraps, edit_scraps
-from scrapstore.actions.size_list import read_size_list
 from scrapstore.actions.store_care import back_up_store, look_over_store
-from scrapstore.actions.to_measure import Draft, Measuring
 from scrapstore.errors import PhotoError, ScrapstoreError
 from scrapstore.settings import Settings
 from scrapstore.shapes.typed_outlines import typed_rectangle
+from scrapstore.stock_entry.measured import Draft, Measuring
+from scrapstore.stock_entry.notes import Noted, ToMeasure
+from scrapstore.stock_entry.size_list import read_size_list
 from scrapstore.store import NewFabric, NewScrap, StockFilter, Store, Writer, open_store
 from tests.render.arrange import Options, render_no_scale, render_scene
 from tests.render.scene import RenderedPhoto

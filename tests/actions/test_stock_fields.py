@@ -5,8 +5,8 @@ from typing import Any
 
 import pytest
 
-from scrapstore.actions.read_fields import read_fields
-from scrapstore.actions.stock_fields import (
+from scrapstore.errors import LengthError, ScrapstoreError, ShapeError, UsageError
+from scrapstore.stock_entry.fields import (
     BINDING_FIELDS,
     FABRIC_FIELDS,
     READY_CUT_FIELDS,
@@ -14,7 +14,7 @@ from scrapstore.actions.stock_fields import (
     YARDAGE_FIELDS,
     TypedField,
 )
-from scrapstore.errors import LengthError, ScrapstoreError, ShapeError, UsageError
+from scrapstore.stock_entry.read_fields import read_fields
 from scrapstore.store import NewBindingStrip, NewFabric, NewReadyCut, NewScrap, NewYardage
 
 TABLES: list[tuple[type[Any], tuple[TypedField, ...]]] = [

@@ -8,10 +8,10 @@ from typing import Any
 
 import pytest
 
-from scrapstore.actions.size_list import read_size_list
 from scrapstore.errors import ProjectError, ScrapstoreError, SettingsError, StoreError
 from scrapstore.projects import load_project, read_project
 from scrapstore.settings import Settings, load_settings, overridden, save_setting
+from scrapstore.stock_entry.size_list import read_size_list
 from scrapstore.toml_files import NotTomlError, parsed_toml
 
 READERS: list[tuple[Callable[[Path], Any], type[ScrapstoreError]]] = [

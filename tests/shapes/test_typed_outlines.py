@@ -6,7 +6,6 @@ from hypothesis import given
 from hypothesis import strategies as st
 from shapely import Polygon
 
-from scrapstore.actions.typed_sizes import typed_size
 from scrapstore.errors import LengthError, ScrapstoreError, ShapeError
 from scrapstore.settings import Settings
 from scrapstore.shapes.typed_outlines import (
@@ -19,6 +18,7 @@ from scrapstore.shapes.typed_outlines import (
     typed_strip,
     typed_triangle,
 )
+from scrapstore.stock_entry.sizes import typed_size
 from scrapstore.units import format_length
 
 

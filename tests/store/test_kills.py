@@ -18,9 +18,9 @@ from PIL import Image
 from sqlalchemy import Engine, event
 
 from scrapstore.actions.log import log_photos
-from scrapstore.actions.size_list import TypedScrap
 from scrapstore.settings import Settings
 from scrapstore.shapes.typed_outlines import typed_rectangle
+from scrapstore.stock_entry.size_list import TypedScrap
 from scrapstore.store import NewScrap, open_store
 from scrapstore.store.migrate import HEAD
 from tests.support.processes import LONGEST_WAIT, start

@@ -27,13 +27,13 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
 
-from scrapstore.actions.noted import Noted, ToMeasure
-from scrapstore.actions.read_fields import read_fields
-from scrapstore.actions.stock_fields import SCRAP_FIELDS
-from scrapstore.actions.typed_sizes import SIZES, typed_margin, typed_size
 from scrapstore.errors import ScrapstoreError, StoreError, UsageError
 from scrapstore.near_words import did_you_mean
 from scrapstore.settings import Settings
+from scrapstore.stock_entry.fields import SCRAP_FIELDS
+from scrapstore.stock_entry.notes import Noted, ToMeasure
+from scrapstore.stock_entry.read_fields import read_fields
+from scrapstore.stock_entry.sizes import SIZES, typed_margin, typed_size
 from scrapstore.store import NewFabric, NewScrap, row_number
 from scrapstore.toml_files import NotTomlError, UnreadableFileError, parsed_toml, toml_text
 from scrapstore.units import parse_length

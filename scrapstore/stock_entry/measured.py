@@ -10,7 +10,6 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Final
 
-from scrapstore.actions.noted import Noted, ToMeasure
 from scrapstore.colour import reads_as
 from scrapstore.errors import PhotoError
 from scrapstore.photo import (
@@ -26,6 +25,7 @@ from scrapstore.photo import (
 )
 from scrapstore.settings import Settings
 from scrapstore.shapes.typed_outlines import grain_of
+from scrapstore.stock_entry.notes import Noted, ToMeasure
 from scrapstore.store import Box, CutOut, NewFabric, NewScrap
 
 __all__ = ["Chooser", "Draft", "Measuring", "draft", "keep_all", "new_scraps"]

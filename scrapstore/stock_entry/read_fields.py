@@ -3,9 +3,9 @@
 from collections.abc import Callable, Iterable, Mapping
 from typing import Any, Final
 
-from scrapstore.actions.stock_fields import Reads, TypedField
 from scrapstore.errors import ShapeError
-from scrapstore.store.typed_words import known_family, known_status, known_value
+from scrapstore.stock_entry.fields import Reads, TypedField
+from scrapstore.stock_entry.words import known_family, known_status, known_value
 from scrapstore.units import parse_length
 
 __all__ = ["read_fields", "slope_of"]

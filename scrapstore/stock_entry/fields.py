@@ -1,7 +1,7 @@
 """The fields of fabrics and stock that a person types, in one table for all places to type them.
 
 From these tables come the options of the ``add`` and ``edit`` commands and the keys of
-``scraps.toml``; `scrapstore.actions.read_fields` reads what was typed. A new field of a scrap
+``scraps.toml``; `scrapstore.stock_entry.read_fields` reads what was typed. A new field of a scrap
 is one more line here, beside its column (`scrapstore.store.models`), its field in the working form
 (`scrapstore.store.forms`) and in the JSON (`scrapstore.json_output.stock_schema`).
 
