@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Final
 
-from scrapstore.actions.lenses import kept_profiles, learn
+from scrapstore.actions.lens import kept_profiles, learn
 from scrapstore.colour import dominant_colours, reads_as
 from scrapstore.errors import (
     NotFoundError,

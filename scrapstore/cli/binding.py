@@ -30,7 +30,7 @@ def add(
     count: o.COUNT = 1,
 ) -> None:
     """Add binding strips, lying level with the right side up."""
-    from scrapstore.actions.add_stock import add_binding_strips
+    from scrapstore.actions.binding import add_binding_strips
     from scrapstore.store import NewBindingStrip
 
     values = fields.read_new(call)

@@ -29,7 +29,7 @@ def add(
     fields: Annotated[FieldOptions, adding(FABRIC_FIELDS, without=("name",))],
 ) -> None:
     """Add a fabric."""
-    from scrapstore.actions.fabrics import add_fabric
+    from scrapstore.actions.fabric import add_fabric
     from scrapstore.store import NewFabric
 
     new = NewFabric(name=name.strip(), **fields.read_new(call))
@@ -43,7 +43,7 @@ def list_all(
     retired: Annotated[bool, typer.Option("--retired", help="The retired ones too.")] = False,
 ) -> None:
     """List fabrics by name."""
-    from scrapstore.actions.fabrics import list_fabrics
+    from scrapstore.actions.fabric import list_fabrics
 
     only = filters.read(call)
     found = call.in_store(list_fabrics, retired=retired, families=only.families, values=only.values)
@@ -55,7 +55,7 @@ def show(
     call: Call, name: Annotated[str, typer.Argument(metavar="NAME", help="The fabric's name.")]
 ) -> None:
     """Show one fabric and what is available of it."""
-    from scrapstore.actions.fabrics import show_fabric
+    from scrapstore.actions.fabric import show_fabric
     from scrapstore.json_output.stock import fabric_detail_out
     from scrapstore.shapes import label_in
 
@@ -84,7 +84,7 @@ def show(
 @command(app, "edit")
 def edit(call: Call, names: NAMES, fields: Annotated[FieldOptions, editing(FABRIC_FIELDS)]) -> None:
     """Change fields of one or several fabrics at once. An empty text ('') empties a field."""
-    from scrapstore.actions.fabrics import edit_fabrics
+    from scrapstore.actions.fabric import edit_fabrics
 
     changes = fields.read(call)
     _print(call, call.in_store(edit_fabrics, names, changes))
@@ -93,7 +93,7 @@ def edit(call: Call, names: NAMES, fields: Annotated[FieldOptions, editing(FABRI
 @command(app, "retire")
 def retire(call: Call, names: NAMES) -> None:
     """Take fabrics off the list; what there is of them stays."""
-    from scrapstore.actions.fabrics import retire_fabrics
+    from scrapstore.actions.fabric import retire_fabrics
 
     _print(call, call.in_store(retire_fabrics, names))
 
@@ -101,7 +101,7 @@ def retire(call: Call, names: NAMES) -> None:
 @command(app, "reinstate")
 def reinstate(call: Call, names: NAMES) -> None:
     """Bring retired fabrics back."""
-    from scrapstore.actions.fabrics import retire_fabrics
+    from scrapstore.actions.fabric import retire_fabrics
 
     _print(call, call.in_store(retire_fabrics, names, back=True))
 

@@ -23,7 +23,7 @@ def list_(call: Call) -> None:
     camera. A later photo of the same camera at the same focal length is measured with it, also
     where the scale is one whole card.
     """
-    from scrapstore.actions.lenses import list_lenses
+    from scrapstore.actions.lens import list_lenses
     from scrapstore.json_output.lenses import lenses_out
 
     kept = call.in_store(list_lenses)
@@ -36,7 +36,7 @@ def forget(call: Call, number: o.NUMBER) -> None:
 
     Scraps measured with it stay as they are.
     """
-    from scrapstore.actions.lenses import forget_one
+    from scrapstore.actions.lens import forget_one
     from scrapstore.json_output.lenses import lens_out
 
     lens = call.in_store(forget_one, number)

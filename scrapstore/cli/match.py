@@ -82,7 +82,7 @@ def match(
             for name, result in zip(names, found, strict=False):
                 written.append(make_sheets(store, result, call.settings, folder / name)[0])
         if keep is not None:
-            from scrapstore.actions.plans import keep_answer
+            from scrapstore.actions.plan import keep_answer
             from scrapstore.json_output.match import match_document
 
             document = match_document(found[0])

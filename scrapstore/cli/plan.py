@@ -45,7 +45,7 @@ def keep(
     the options that match was given, over the same stock, it is the answer that match showed.
     """
     with options.matched(call, project, answer, stoppable=False) as (store, found):
-        from scrapstore.actions.plans import keep_answer
+        from scrapstore.actions.plan import keep_answer
         from scrapstore.cli.match import kept_line, match_text
         from scrapstore.json_output.match import match_document
         from scrapstore.json_output.plans import plan_out
@@ -62,7 +62,7 @@ def keep(
 @command(app, "list")
 def list_(call: Call) -> None:
     """List the kept plans."""
-    from scrapstore.actions.plans import list_plans
+    from scrapstore.actions.plan import list_plans
     from scrapstore.json_output.plans import plans_out
 
     kept = call.in_store(list_plans)
@@ -92,7 +92,7 @@ def list_(call: Call) -> None:
 @command(app, "show")
 def show(call: Call, name: _Name) -> None:
     """Show a kept plan: the whole answer as the match gave it."""
-    from scrapstore.actions.plans import answer_again
+    from scrapstore.actions.plan import answer_again
     from scrapstore.json_output.plans import readable_plan_out
 
     with call.open_store() as store:
@@ -114,7 +114,7 @@ def sheets(
     ] = None,
 ) -> None:
     """Write the cutting sheets of a kept plan anew."""
-    from scrapstore.actions.plans import sheets_again, show_plan
+    from scrapstore.actions.plan import sheets_again, show_plan
     from scrapstore.json_output.plans import SheetsOut
 
     with call.open_store() as store:
@@ -132,7 +132,7 @@ def done(call: Call, name: _Name) -> None:
     Lengths of fabric get shorter by what the plan took of them. What is left of a scrap is a new
     scrap: log a photo of the remnants, or type them with scrap add --parent NUMBER.
     """
-    from scrapstore.actions.plans import finish_kept
+    from scrapstore.actions.plan import finish_kept
     from scrapstore.json_output.plans import plan_out
 
     plan = call.in_store(finish_kept, name)
@@ -145,7 +145,7 @@ def done(call: Call, name: _Name) -> None:
 @command(app, "release")
 def release(call: Call, name: _Name) -> None:
     """Let go of a kept plan; what is set aside for it is free again."""
-    from scrapstore.actions.plans import release_kept
+    from scrapstore.actions.plan import release_kept
     from scrapstore.json_output.plans import plan_out
 
     plan = call.in_store(release_kept, name)

@@ -47,19 +47,19 @@ class _Piece:
 
     def cut(self, call: Call, count: int, allowance: float) -> "NewReadyCut":
         """Return `count` pieces with the seam allowance in them; ShapeError or LengthError."""
-        from scrapstore.actions import add_stock
         from scrapstore.shapes.typed_outlines import typed_corners
+        from scrapstore.stock_entry import ready_cut
 
         match (self.size, self.corners, self.shape, self.finished):
             case str(size), None, None, None:
                 width, height = parse_size(size, field="--size", default_unit=call.units)
-                return add_stock.cut_rectangle(width, height, count=count, seam_allowance=allowance)
+                return ready_cut.cut_rectangle(width, height, count=count, seam_allowance=allowance)
             case None, str(corners), None, None:
                 outline = typed_corners(corners, default_unit=call.units).outline
-                return add_stock.cut_polygon(outline, count=count, seam_allowance=allowance)
+                return ready_cut.cut_polygon(outline, count=count, seam_allowance=allowance)
             case None, None, str(shape), str(finished):
-                made = add_stock.finished_shape(shape, finished, default_unit=call.units)
-                return add_stock.ready_cut_of(made, count=count, seam_allowance=allowance)
+                made = ready_cut.finished_shape(shape, finished, default_unit=call.units)
+                return ready_cut.ready_cut_of(made, count=count, seam_allowance=allowance)
         raise ShapeError(
             "which pieces? give --size 'W x H', --corners, or --shape NAME with --finished SIZES"
         )
@@ -79,7 +79,7 @@ def add(
     ] = 1,
 ) -> None:
     """Add pieces that are cut already: by --size, --corners, or --shape with --finished."""
-    from scrapstore.actions.add_stock import add_ready_cut
+    from scrapstore.actions.ready import add_ready_cut
 
     allowance = call.with_settings(seam_allowance=seam_allowance).seam_allowance
     values = fields.read_new(call)

@@ -44,7 +44,7 @@ def add(
     An offcut has fabric, colours, place, project and grain from its parent, unless you say
     otherwise; type it as it lay there. The parent must be used up, or its cloth would count twice.
     """
-    from scrapstore.actions.scraps import add_scraps
+    from scrapstore.actions.scrap import add_scraps
     from scrapstore.shapes.typed_outlines import typed_flaws
     from scrapstore.store import NewScrap
 
@@ -80,7 +80,7 @@ def add(
 @command(app, "list")
 def list_all(call: Call, filters: ScrapFilters) -> None:
     """List scraps. Filters combine; one given twice lets either through."""
-    from scrapstore.actions.scraps import list_scraps
+    from scrapstore.actions.scrap import list_scraps
 
     only = filters.read(call)
     found = call.in_store(list_scraps, only)
@@ -90,7 +90,7 @@ def list_all(call: Call, filters: ScrapFilters) -> None:
 @command(app, "show")
 def show(call: Call, number: o.NUMBER) -> None:
     """Show everything about one scrap."""
-    from scrapstore.actions.scraps import show_scrap
+    from scrapstore.actions.scrap import show_scrap
     from scrapstore.json_output.stock import scrap_out
 
     detail = call.in_store(show_scrap, number)
@@ -112,7 +112,7 @@ def edit(
     flaws: FLAWS = None,
 ) -> None:
     """Change fields of one or several scraps at once. An empty text ('') empties a field."""
-    from scrapstore.actions.scraps import edit_scraps
+    from scrapstore.actions.scrap import edit_scraps
     from scrapstore.shapes.typed_outlines import grain_of, typed_flaws
 
     changes = fields.read(call)
@@ -136,7 +136,7 @@ def edit(
 @command(app, "retire")
 def retire(call: Call, numbers: o.NUMBERS) -> None:
     """Take scraps off the list as used up. Their history stays; reinstate brings them back."""
-    from scrapstore.actions.scraps import retire_scraps
+    from scrapstore.actions.scrap import retire_scraps
 
     _print(call, call.in_store(retire_scraps, o.number_list(numbers)))
 
@@ -144,7 +144,7 @@ def retire(call: Call, numbers: o.NUMBERS) -> None:
 @command(app, "reinstate")
 def reinstate(call: Call, numbers: o.NUMBERS) -> None:
     """Make scraps available again, whether used up or set aside."""
-    from scrapstore.actions.scraps import reinstate_scraps
+    from scrapstore.actions.scrap import reinstate_scraps
 
     _print(call, call.in_store(reinstate_scraps, o.number_list(numbers)))
 

@@ -11,7 +11,7 @@ from scrapstore.cli.tables import Shown, facts
 from scrapstore.errors import StoreDamagedError
 
 if TYPE_CHECKING:
-    from scrapstore.actions.store_care import StoreReport
+    from scrapstore.actions.store import StoreReport
 
 __all__ = ["app"]
 
@@ -22,7 +22,7 @@ app = group("store", "The store itself: info, backup.")
 @command(app, "info")
 def info(call: Call) -> None:
     """Tell where the store is and what is in it, and check that it is whole."""
-    from scrapstore.actions.store_care import look_over_store
+    from scrapstore.actions.store import look_over_store
     from scrapstore.json_output.stock import store_report_out
 
     report = call.in_store(look_over_store)
@@ -43,7 +43,7 @@ def backup(
     ] = None,
 ) -> None:
     """Copy the store: the whole of it to FOLDER, or the records alone to its backups folder."""
-    from scrapstore.actions.store_care import back_up_store
+    from scrapstore.actions.store import back_up_store
     from scrapstore.json_output.stock_schema import BackupOut
 
     copy = call.in_store(back_up_store, to)

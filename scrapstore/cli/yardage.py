@@ -25,7 +25,7 @@ def add(
     fields: Annotated[FieldOptions, adding(YARDAGE_FIELDS, needs=("fabric", "length"))],
 ) -> None:
     """Add a length of a fabric."""
-    from scrapstore.actions.add_stock import add_yardage
+    from scrapstore.actions.yardage import add_yardage
     from scrapstore.shapes.typed_outlines import names_precut
 
     text = fields.text("length")
@@ -42,7 +42,7 @@ def edit(
     call: Call, numbers: o.NUMBERS, fields: Annotated[FieldOptions, editing(YARDAGE_FIELDS)]
 ) -> None:
     """Change fields of one or several lengths at once. An empty text ('') empties a field."""
-    from scrapstore.actions.add_stock import edit_yardage
+    from scrapstore.actions.yardage import edit_yardage
 
     changes = fields.read(call)
     numbered = o.number_list(numbers)

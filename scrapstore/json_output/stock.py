@@ -2,8 +2,8 @@
 
 from collections.abc import Iterable
 
-from scrapstore.actions.fabrics import FabricDetail
-from scrapstore.actions.store_care import StoreReport
+from scrapstore.actions.fabric import FabricDetail
+from scrapstore.actions.store import StoreReport
 from scrapstore.json_output.stock_schema import (
     BindingListOut,
     FabricDetailOut,

@@ -5,7 +5,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import Final
 
-from scrapstore.errors import ShapeError
+from scrapstore.errors import LengthError, ShapeError
 from scrapstore.settings import Settings
 from scrapstore.shapes.typed_outlines import (
     TypedOutline,
@@ -20,9 +20,9 @@ from scrapstore.shapes.typed_outlines import (
     typed_triangle,
     with_grain,
 )
-from scrapstore.units import parse_length
+from scrapstore.units import LONGEST_YARDAGE, WIDEST_FABRIC, parse_length
 
-__all__ = ["SIZES", "typed_margin", "typed_size"]
+__all__ = ["SIZES", "checked_yardage", "typed_margin", "typed_size"]
 
 SIZES: Final = ("size", "strip", "triangle", "corners", "precut")
 """The ways to type a size, by the names of the options and of the keys in ``scraps.toml``."""
@@ -94,3 +94,15 @@ def typed_margin(
         return 0.0 if typed.clean else settings.margin
     margin = parse_length(text, field="margin", default_unit=default_unit, zero=True)
     return checked_margin(margin, typed.outline)
+
+
+def checked_yardage(length: float | None, usable_width: float | None) -> None:
+    """Raise LengthError for a length of fabric, or a usable width, larger than cloth is made."""
+    for field, inches, most in (
+        ("length", length, LONGEST_YARDAGE),
+        ("width", usable_width, WIDEST_FABRIC),
+    ):
+        if inches is not None and inches > most:
+            shown, limit = (f"{round(i, 2):g} in" for i in (inches, most))
+            meant = " did you mean cm?" if inches / 2.54 <= most else " check the unit"
+            raise LengthError(f"{field}: {shown} is more than fabric has, {limit};{meant}")

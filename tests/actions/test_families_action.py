@@ -13,7 +13,7 @@ from scrapstore.actions.families import (
     keep_learned,
     learn_families,
 )
-from scrapstore.actions.scraps import edit_scraps
+from scrapstore.actions.scrap import edit_scraps
 from scrapstore.colour import FAMILIES, MULTICOLOUR, reads_as, swatch
 from scrapstore.errors import NotFoundError, StoreError
 from scrapstore.store import (

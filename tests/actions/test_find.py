@@ -10,7 +10,7 @@ from shapely import box
 
 from scrapstore.actions.find import find_like, goes_with, in_words
 from scrapstore.actions.piles import StorePile, pile_scraps
-from scrapstore.actions.scraps import edit_scraps, retire_scraps
+from scrapstore.actions.scrap import edit_scraps, retire_scraps
 from scrapstore.colour import delta_e, earth_movers, srgb_to_lab
 from scrapstore.errors import NotFoundError, PhotoError, StoreError
 from scrapstore.guide import page

@@ -6,23 +6,16 @@ from pathlib import Path
 import pytest
 from shapely import box
 
-from scrapstore.actions.add_stock import (
-    add_binding_strips,
-    add_ready_cut,
-    add_yardage,
-    cut_rectangle,
-    edit_yardage,
-    finished_shape,
-    ready_cut_of,
-)
-from scrapstore.actions.fabrics import (
+from scrapstore.actions.binding import add_binding_strips
+from scrapstore.actions.fabric import (
     add_fabric,
     edit_fabrics,
     list_fabrics,
     retire_fabrics,
     show_fabric,
 )
-from scrapstore.actions.scraps import (
+from scrapstore.actions.ready import add_ready_cut
+from scrapstore.actions.scrap import (
     add_scraps,
     edit_scraps,
     list_scraps,
@@ -31,10 +24,12 @@ from scrapstore.actions.scraps import (
     show_scrap,
 )
 from scrapstore.actions.stock import BINDING, READY_CUT, YARDAGE, edit_stock, list_stock, set_status
-from scrapstore.actions.store_care import back_up_store, look_over_store
+from scrapstore.actions.store import back_up_store, look_over_store
+from scrapstore.actions.yardage import add_yardage, edit_yardage
 from scrapstore.colour import reads_as, swatch
 from scrapstore.errors import LengthError, NotFoundError, ShapeError, StoreError
 from scrapstore.stock_entry.read_fields import slope_of
+from scrapstore.stock_entry.ready_cut import cut_rectangle, finished_shape, ready_cut_of
 from scrapstore.stock_entry.words import known_family, known_status, known_value
 from scrapstore.store import NewBindingStrip, NewFabric, NewScrap, StockFilter, Store, open_store
 from tests.support.stores import a_fabric, tables

@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 from shapely import Polygon, affinity, box
 
-from scrapstore.actions.lenses import forget_one, kept_profiles, list_lenses
+from scrapstore.actions.lens import forget_one, kept_profiles, list_lenses
 from scrapstore.actions.log import Logged, log_photos
 from scrapstore.errors import NotFoundError
 from scrapstore.settings import Settings

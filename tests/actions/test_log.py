@@ -10,7 +10,7 @@ import pytest
 from PIL import Image
 
 from scrapstore.actions.log import log_photos
-from scrapstore.actions.store_care import back_up_store, look_over_store
+from scrapstore.actions.store import back_up_store, look_over_store
 from scrapstore.errors import PhotoError, ScrapstoreError, StoreError
 from scrapstore.photo.picture import photos_in
 from scrapstore.photo.segmentation import cloth_pixels

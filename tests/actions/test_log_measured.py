@@ -7,8 +7,8 @@ import pytest
 from shapely import Polygon, affinity, box
 
 from scrapstore.actions.log import log_photos
-from scrapstore.actions.scraps import add_scraps, edit_scraps
-from scrapstore.actions.store_care import back_up_store, look_over_store
+from scrapstore.actions.scrap import add_scraps, edit_scraps
+from scrapstore.actions.store import back_up_store, look_over_store
 from scrapstore.errors import PhotoError, ScrapstoreError
 from scrapstore.settings import Settings
 from scrapstore.shapes.typed_outlines import typed_rectangle

@@ -12,7 +12,7 @@ import pytest
 from shapely import box
 
 from scrapstore.actions.match import match_project
-from scrapstore.actions.plans import (
+from scrapstore.actions.plan import (
     answer_again,
     finish_kept,
     list_plans,

@@ -1,6 +1,6 @@
 """Kept plans as the command line keeps them."""
 
-from scrapstore.actions.plans import keep_answer
+from scrapstore.actions.plan import keep_answer
 from scrapstore.json_output.match import match_document
 from scrapstore.planning.result import MatchResult
 from scrapstore.settings import Settings

@@ -4,8 +4,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
-from scrapstore.actions.add_stock import checked_yardage
 from scrapstore.errors import UsageError
+from scrapstore.stock_entry.sizes import checked_yardage
 from scrapstore.store import (
     BindingStrip,
     Fabric,
