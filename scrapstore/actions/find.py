@@ -26,9 +26,9 @@ from scrapstore.store import StockFilter, Store
 from scrapstore.store.scrap_colours import Coloured, read_colours, with_typed
 
 __all__ = [
+    "Companions",
     "Found",
     "GoesWith",
-    "Suggestion",
     "Wanted",
     "find_like",
     "found_sheet",
@@ -72,7 +72,7 @@ class Found:
 
 
 @dataclass(frozen=True)
-class Suggestion:
+class Companions:
     """Scraps that go with one for the same reason, the best first."""
 
     relation: Relation
@@ -85,7 +85,7 @@ class GoesWith:
     """A scrap, and what goes with it."""
 
     start: Coloured
-    together: tuple[Suggestion, ...]
+    together: tuple[Companions, ...]
 
 
 def in_words(distance: float) -> str:
@@ -136,7 +136,7 @@ def goes_with(store: Store, number: int, only: StockFilter, *, most: int = 6) ->
     return GoesWith(
         offered[0],
         tuple(
-            Suggestion(one.relation, one.reason, tuple(offered[at] for at in one.members))
+            Companions(one.relation, one.reason, tuple(offered[at] for at in one.members))
             for one in found
         ),
     )

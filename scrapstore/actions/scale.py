@@ -2,20 +2,12 @@
 
 from pathlib import Path
 
-from pydantic import BaseModel
-
 from scrapstore.errors import PhotoError, SettingsError, UsageError
 from scrapstore.photo import OUR_PRINT, PAGE_SIZES, SquareSet, scale_pdf, scale_png
 from scrapstore.photo.typed_squares import parse_squares
 from scrapstore.settings import CHECK_LINE, Settings
 
-__all__ = ["ScaleOut", "scale_of", "write_scale"]
-
-
-class ScaleOut(BaseModel):
-    """What ``scale --json`` prints."""
-
-    file: Path
+__all__ = ["scale_of", "write_scale"]
 
 
 def scale_of(text: str | None, settings: Settings) -> tuple[SquareSet, float]:

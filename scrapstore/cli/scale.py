@@ -29,7 +29,8 @@ def scale(
     scrapstore settings set check_line "6 1/16". Cut into six squares spread round the scraps it
     measures best and teaches the program your lens; as a whole card it is quicker to lay.
     """
-    from scrapstore.actions.scale import ScaleOut, write_scale
+    from scrapstore.actions.scale import write_scale
+    from scrapstore.json_output.scale import ScaleOut
 
     kept = write_scale(file, paper)
     call.show(ScaleOut(file=kept), lambda: f"Print {kept} at 100 %, then measure its 6 in line.")

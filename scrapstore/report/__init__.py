@@ -12,7 +12,7 @@ from scrapstore.report.cut_words import CutStep, CutWords, cut_words
 from scrapstore.report.drawing import draw_cutting
 from scrapstore.report.folder import check_folder
 from scrapstore.report.forms import (
-    Cloth,
+    ClothDrawing,
     ClothPicture,
     CuttingReport,
     PieceLine,
@@ -26,7 +26,7 @@ from scrapstore.report.ruler_words import GrainWay, labels_text
 
 __all__ = [
     "CAUTIONS",
-    "Cloth",
+    "ClothDrawing",
     "ClothPicture",
     "ContactSection",
     "ContactSheet",

@@ -12,7 +12,7 @@ import shapely
 from shapely import Polygon, affinity
 
 from scrapstore.report.forms import ClothPicture, Rgb
-from scrapstore.report.painting import Area, Drawing, Part, Picture, Words
+from scrapstore.report.painting import Area, Drawing, Part, Picture, TextLine
 from scrapstore.units import INCHES_PER_CM, Units
 
 __all__ = [
@@ -117,7 +117,7 @@ def scale_bar(sheet: ContactSheet) -> Drawing:
         Area(shapely.box(0, 6, long, 8), fill=_DARK_INK),
         Area(shapely.box(0, 2, 1.5, 12), fill=_DARK_INK),
         Area(shapely.box(long - 1.5, 2, long, 12), fill=_DARK_INK),
-        Words(f"{count} {sheet.units}: all scraps are drawn at one scale", long + 8, 11, 11),
+        TextLine(f"{count} {sheet.units}: all scraps are drawn at one scale", long + 8, 11, 11),
     )
     return Drawing(long + 290, 14, parts)
 
@@ -178,7 +178,7 @@ def _word(word: str, shape: Polygon) -> list[Part]:
     label = shapely.box(spot.x - half, spot.y - 8, spot.x + half, spot.y + 6)
     if not shape.contains(label):
         return []
-    return [Area(label, fill=_WHITE), Words(word, spot.x, spot.y + 3, anchor="middle")]
+    return [Area(label, fill=_WHITE), TextLine(word, spot.x, spot.y + 3, anchor="middle")]
 
 
 def value_mark(value: Value | None) -> Drawing:
@@ -203,10 +203,10 @@ def contact_drawing(sheet: ContactSheet) -> Drawing:
     scale = contact_scale(sheet)
     columns = max(6, min(16, round((1.1 * sheet.tiles) ** 0.5)))
     inner = max(1.2 * columns * (_WIDE + _GAP), _WIDEST)
-    parts: list[Part] = [Words(sheet.title, _MARGIN, 40, 22, bold=True)]
+    parts: list[Part] = [TextLine(sheet.title, _MARGIN, 40, 22, bold=True)]
     y = 52.0
     for line in _wrapped(sheet.text, inner, 12):
-        parts.append(Words(line, _MARGIN, y + 10, 12))
+        parts.append(TextLine(line, _MARGIN, y + 10, 12))
         y += 17
     parts += scale_bar(sheet).at(_MARGIN, y + 4)
     y += 22
@@ -235,12 +235,12 @@ def _whole_section(section: ContactSection, scale: float, most: float) -> Drawin
     title = len(section.title) * 16 * 0.58
     width = min(most, max([title, *widths], default=title))
     parts: list[Part] = [
-        Words(section.title, 0, 30, 16, bold=True),
+        TextLine(section.title, 0, 30, 16, bold=True),
         Area(shapely.box(0, 37, width, 38.5), fill=_DARK_INK),
     ]
     y = _HEAD
     for line in _wrapped(section.text, width, 12):
-        parts.append(Words(line, 0, y + 8, 12))
+        parts.append(TextLine(line, 0, y + 8, 12))
         y += 17
     for row in rows:
         x = 0.0
@@ -256,13 +256,13 @@ def _whole_tile(tile: Tile, scale: float) -> Drawing:
     lines = tile_lines(tile)
     parts: list[Part] = list(drawn.parts)
     foot = drawn.height
-    parts.append(Words(tile_title(tile), 0, foot + _LINE, 12, bold=True))
+    parts.append(TextLine(tile_title(tile), 0, foot + _LINE, 12, bold=True))
     mark = value_mark(tile.value)
     parts += mark.at(drawn.width - mark.width, foot + 5)
     longest = int(drawn.width / _SIGN)
     for at, line in enumerate(lines, 2):
         short = line if len(line) <= longest else f"{line[: longest - 1].rstrip()}…"
-        parts.append(Words(short, 0, foot + at * _LINE))
+        parts.append(TextLine(short, 0, foot + at * _LINE))
     return Drawing(drawn.width, foot + _LINE * (1 + len(lines)), tuple(parts))
 
 

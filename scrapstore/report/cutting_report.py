@@ -13,7 +13,7 @@ from scrapstore.planning.strip_cuts import RoleCuttings, StripCuttings, strip_cu
 from scrapstore.report.answer_text import can_make, limit_words
 from scrapstore.report.cloth_pictures import cloth_picture, plain_rgb, small_photo
 from scrapstore.report.forms import (
-    Cloth,
+    ClothDrawing,
     CuttingReport,
     PieceLine,
     RoleShort,
@@ -134,7 +134,7 @@ def _sheet(store: Store, cut: ScrapCut, settings: Settings) -> ScrapSheet:
         size=format_size(*scrap.sides, units),
         reads_as=" ".join(filter(None, (scrap.shown_value, scrap.shown_family or "no colour yet"))),
         cutting=cut.cutting,
-        cloth=Cloth(
+        cloth=ClothDrawing(
             region=_drawn(cut.region, cut.cutting.frame),
             flaws=tuple(_drawn(flaw, cut.cutting.frame) for flaw in scrap.flaws),
             colour=plain_rgb(scrap),

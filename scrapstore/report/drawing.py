@@ -13,7 +13,7 @@ from xml.etree import ElementTree as ET
 
 from scrapstore.report.canvas import RIM, Canvas
 from scrapstore.report.corners import Corner
-from scrapstore.report.forms import Cloth
+from scrapstore.report.forms import ClothDrawing
 from scrapstore.report.scale import row_width, scale_text
 from scrapstore.report.svg import element, new_element, svg_text
 from scrapstore.shapes import CuttingPlan
@@ -32,7 +32,7 @@ _SIGN: Final = 4.3  # points; the width of a letter of the caption
 
 def draw_cutting(
     plan: CuttingPlan,
-    cloth: Cloth,
+    cloth: ClothDrawing,
     scale: Fraction,
     units: Units,
     name: str,

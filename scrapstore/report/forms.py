@@ -8,7 +8,7 @@ from scrapstore.shapes import CuttingPlan
 from scrapstore.units import Units
 
 __all__ = [
-    "Cloth",
+    "ClothDrawing",
     "ClothPicture",
     "CuttingReport",
     "PieceLine",
@@ -33,7 +33,7 @@ class ClothPicture:
 
 
 @dataclass(frozen=True)
-class Cloth:
+class ClothDrawing:
     """What is drawn round and under the pieces of a cutting plan, in the plan's frame.
 
     `region` is what may be cut. `colour` fills the outline, and `picture` lies over it, which is in
@@ -82,7 +82,7 @@ class ScrapSheet:
     size: str
     reads_as: str
     cutting: CuttingPlan
-    cloth: Cloth
+    cloth: ClothDrawing
     grain_known: bool
     photo: bytes | None = None
     notes: tuple[str, ...] = ()

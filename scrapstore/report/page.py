@@ -8,7 +8,7 @@ from typing import Any, Final
 from scrapstore.report.cut_words import cut_words
 from scrapstore.report.drawing import draw_cutting
 from scrapstore.report.folder import write_folder
-from scrapstore.report.forms import Cloth, CuttingReport, ScrapSheet, StripPicture
+from scrapstore.report.forms import ClothDrawing, CuttingReport, ScrapSheet, StripPicture
 from scrapstore.report.piece_key import draw_piece
 from scrapstore.report.ruler_words import labels_text
 from scrapstore.report.scale import drawing_scales, scale_text
@@ -103,7 +103,9 @@ def _strip(strip: StripPicture, units: Units, scale: Fraction, name: str) -> dic
     return {
         "strip": strip,
         "words": cut_words(strip.cutting, units, grain="level" if strip.along_grain else "upright"),
-        "drawing": drawn(draw_cutting(strip.cutting, Cloth(), scale, units, name, whole=False)),
+        "drawing": drawn(
+            draw_cutting(strip.cutting, ClothDrawing(), scale, units, name, whole=False)
+        ),
     }
 
 

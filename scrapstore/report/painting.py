@@ -26,7 +26,7 @@ from scrapstore.report.svg import (
 if TYPE_CHECKING:
     from PIL import Image, ImageFont
 
-__all__ = ["Area", "Drawing", "Part", "Picture", "Words", "paint_pixels", "paint_svg"]
+__all__ = ["Area", "Drawing", "Part", "Picture", "TextLine", "paint_pixels", "paint_svg"]
 
 _INK: Final[Rgb] = (26, 26, 26)
 _VERA_SIZE: Final = 0.9  # Vera is a broad face; so much smaller it runs as wide as a sans-serif
@@ -52,7 +52,7 @@ class Picture:
 
 
 @dataclass(frozen=True)
-class Words:
+class TextLine:
     """Text with its baseline at y."""
 
     text: str
@@ -63,7 +63,7 @@ class Words:
     anchor: Literal["start", "middle", "end"] = "start"
 
 
-Part = Area | Picture | Words
+Part = Area | Picture | TextLine
 
 
 @dataclass(frozen=True)
@@ -77,8 +77,8 @@ class Drawing:
     def at(self, x: float, y: float) -> Iterable[Part]:
         """Yield the parts moved by (x, y), to be put into a larger drawing."""
         for part in self.parts:
-            if isinstance(part, Words):
-                yield Words(part.text, part.x + x, part.y + y, part.size, part.bold, part.anchor)
+            if isinstance(part, TextLine):
+                yield TextLine(part.text, part.x + x, part.y + y, part.size, part.bold, part.anchor)
             elif isinstance(part, Area):
                 yield Area(affinity.translate(part.shape, x, y), part.fill, part.edge)
             else:
@@ -100,7 +100,7 @@ def paint_svg(drawing: Drawing, name: str, *, title: str | None = None) -> str:
     if title:
         element(root, "title", title)
     for index, part in enumerate(drawing.parts):
-        if isinstance(part, Words):
+        if isinstance(part, TextLine):
             element(
                 root, "text", part.text, x=f"{part.x:.1f}", y=f"{part.y:.1f}",
                 font_size=f"{part.size:g}", text_anchor=part.anchor, fill=hex_colour(_INK),
@@ -134,7 +134,7 @@ def paint_pixels(drawing: Drawing, scale: float = 2.0) -> "Image.Image":
     draw = ImageDraw.Draw(canvas)
     fonts = _Fonts(scale)
     for part in drawing.parts:
-        if isinstance(part, Words):
+        if isinstance(part, TextLine):
             anchor = {"start": "ls", "middle": "ms", "end": "rs"}[part.anchor]
             font = fonts(part.size, bold=part.bold)
             draw.text(

@@ -1,4 +1,4 @@
-"""Reads what was typed for the fields of a fabric or of stock, as `stock_fields` says."""
+"""Reads what was typed for the fields of a fabric or of stock, as the table of `fields` says."""
 
 from collections.abc import Callable, Iterable, Mapping
 from typing import Any, Final

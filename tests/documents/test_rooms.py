@@ -39,3 +39,13 @@ def test_each_action_is_a_command_that_calls_it_and_no_helper_stands_beside_them
     # The command hands its options to one file for both commands that match.
     assert uncalled == ["match"]
     assert "scrapstore.actions.match" in called["match_options"]
+
+
+def test_no_two_public_classes_have_one_name() -> None:
+    named: dict[str, list[str]] = {}
+    for file in PACKAGE.rglob("*.py"):
+        for node in ast.parse(file.read_text(encoding="utf-8")).body:
+            if isinstance(node, ast.ClassDef) and not node.name.startswith("_"):
+                named.setdefault(node.name, []).append(file.relative_to(PACKAGE).as_posix())
+    assert len(named) > 200
+    assert {name: files for name, files in named.items() if len(files) > 1} == {}

@@ -24,7 +24,7 @@ from scrapstore.report import (
     write_contact,
 )
 from scrapstore.report.contact import contact_scale, scale_bar, tile_drawing, value_mark
-from scrapstore.report.painting import Area, Picture, Words, paint_pixels, paint_svg
+from scrapstore.report.painting import Area, Picture, TextLine, paint_pixels, paint_svg
 
 SVG = "{http://www.w3.org/2000/svg}"
 NAVY, ROSE = (24, 34, 88), (226, 140, 165)
@@ -104,14 +104,14 @@ def test_a_scrap_without_a_picture_is_drawn_plain_with_its_word() -> None:
     drawing = tile_drawing(tile(outline=box(0, 0, 8, 4), plain=NAVY), 20.0)
     fills = [part.fill for part in drawing.parts if isinstance(part, Area) and part.fill]
     assert fills == [NAVY, (255, 255, 255)]
-    assert [part.text for part in drawing.parts if isinstance(part, Words)] == ["blue"]
+    assert [part.text for part in drawing.parts if isinstance(part, TextLine)] == ["blue"]
     unknown = tile_drawing(tile(outline=box(0, 0, 8, 4), swatches=(), family=None), 20.0)
-    assert "no colour yet" in [part.text for part in unknown.parts if isinstance(part, Words)]
+    assert "no colour yet" in [part.text for part in unknown.parts if isinstance(part, TextLine)]
 
 
 def test_a_word_that_has_no_room_is_left_to_the_caption() -> None:
     drawing = tile_drawing(tile(outline=box(0, 0, 1, 1)), 20.0)
-    assert not [part for part in drawing.parts if isinstance(part, Words)]
+    assert not [part for part in drawing.parts if isinstance(part, TextLine)]
 
 
 def test_all_scraps_of_a_sheet_have_one_scale_and_a_line_tells_it() -> None:
@@ -127,11 +127,11 @@ def test_all_scraps_of_a_sheet_have_one_scale_and_a_line_tells_it() -> None:
     bar = scale_bar(whole)
     line, *_, words = bar.parts
     assert isinstance(line, Area)
-    assert isinstance(words, Words)
+    assert isinstance(words, TextLine)
     assert words.text == "5 in: all scraps are drawn at one scale"
     assert line.shape.bounds[2] == pytest.approx(5 * scale)
     metric = scale_bar(replace(whole, units="cm")).parts[-1]
-    assert isinstance(metric, Words)
+    assert isinstance(metric, TextLine)
     assert metric.text.startswith("20 cm: ")
 
 
@@ -145,7 +145,7 @@ def test_small_sections_share_a_row() -> None:
     sections = tuple(ContactSection(name, "", (tile(),)) for name in ("blue", "green", "red"))
     drawing = contact_drawing(ContactSheet("t", "", sections))
     heads = [
-        p for p in drawing.parts if isinstance(p, Words) and p.text in ("blue", "green", "red")
+        p for p in drawing.parts if isinstance(p, TextLine) and p.text in ("blue", "green", "red")
     ]
     assert len({head.y for head in heads if head.size == 16}) == 1
     assert len({head.x for head in heads if head.size == 16}) == 3
@@ -172,7 +172,7 @@ def test_svg_and_pixels_show_the_same() -> None:
     root = ET.fromstring(paint_svg(drawing, "s", title="a sheet"))
     written = [element.text for element in root.iter(f"{SVG}text")]
     assert {"7  blue", "8  blue", "All & sundry", *tile_lines(tile())} <= set(written)
-    assert len(written) == len([part for part in drawing.parts if isinstance(part, Words)])
+    assert len(written) == len([part for part in drawing.parts if isinstance(part, TextLine)])
     assert paint_pixels(drawing, 1.0).size == (round(drawing.width), round(drawing.height))
 
 

@@ -10,7 +10,7 @@ import pytest
 from shapely import LineString, Polygon, affinity, box
 
 from scrapstore.report import (
-    Cloth,
+    ClothDrawing,
     ClothPicture,
     CuttingReport,
     PieceLine,
@@ -28,7 +28,9 @@ from tests.support.cutting_plans import DIAMONDS, SQUARES
 
 SVG = "{http://www.w3.org/2000/svg}"
 HALF = Fraction(1, 2)
-CLOTH = Cloth(region=box(0.125, 0.125, 8.875, 5.875), flaws=(box(7, 4, 8, 5),), grain_heads=2)
+CLOTH = ClothDrawing(
+    region=box(0.125, 0.125, 8.875, 5.875), flaws=(box(7, 4, 8, 5),), grain_heads=2
+)
 
 
 def sheet(**changes: object) -> ScrapSheet:
@@ -68,7 +70,7 @@ def report(*sheets: ScrapSheet) -> CuttingReport:
 
 
 def drawing(
-    plan: CuttingPlan = SQUARES, cloth: Cloth = CLOTH, scale: Fraction = HALF
+    plan: CuttingPlan = SQUARES, cloth: ClothDrawing = CLOTH, scale: Fraction = HALF
 ) -> ET.Element:
     return ET.fromstring(draw_cutting(plan, cloth, scale, "in", "one"))
 
@@ -104,7 +106,7 @@ def test_the_picture_of_the_cloth_lies_under_its_outline(turn_deg: float) -> Non
     frame = Frame((0.5, 0.25), turn_deg)
     turned = affinity.rotate(affinity.translate(measured, -0.5, -0.25), -turn_deg, origin=(0, 0))
     plan = CuttingPlan(frame, turned, (), (), 1 / 8)
-    root = drawing(plan, Cloth(picture=ClothPicture(b"jpeg", (0.5, 1.75, 7.5, 6.25))))
+    root = drawing(plan, ClothDrawing(picture=ClothPicture(b"jpeg", (0.5, 1.75, 7.5, 6.25))))
     (image,) = root.iter(f"{SVG}image")
     assert image.get("href") == "data:image/jpeg;base64,anBlZw=="
     a, b, c, d, e, f = map(float, re.findall(r"-?[\d.]+", image.get("transform", "")))
@@ -162,7 +164,7 @@ def test_the_drawing_names_pieces_cuts_scale_and_grain_and_crosses_out_flaws() -
     assert "Drawn at 1/2 of full size. Arrow: lengthwise grain." in shown
     assert [e.get("fill") for e in root.iter(f"{SVG}path")].count("url(#one-flaw)") == 1
     assert any("one way" in text for text in words(drawing(cloth=replace(CLOTH, grain_heads=1))))
-    assert not any("grain" in text for text in words(drawing(cloth=Cloth())))
+    assert not any("grain" in text for text in words(drawing(cloth=ClothDrawing())))
 
 
 def test_the_grain_arrow_lies_on_the_cloth() -> None:
@@ -194,7 +196,7 @@ def test_a_long_strip_goes_on_in_further_rows() -> None:
     """At half size 40 in are 20 in of paper: four rows, each with its own figures."""
     plan = replace(SQUARES, outline=box(0, 0, 40, 2.5), cuts=(), pieces=())
     assert row_width(40, 2.5, HALF) == 10
-    root = drawing(plan, Cloth())
+    root = drawing(plan, ClothDrawing())
     assert len(list(root.iter(f"{SVG}use"))) == 4
     figures = [figure.text for figure in classed(root, "figure")]
     assert figures == [str(n) for n in (*range(11), *range(10, 21), *range(20, 31), *range(30, 41))]
@@ -205,11 +207,11 @@ def test_a_long_strip_goes_on_in_further_rows() -> None:
 def test_a_strip_is_drawn_as_far_as_it_is_used_and_says_so() -> None:
     pieces = (CutPiece("A1", "square", box(0, 0, 2.5, 2.5), 0),)
     plan = replace(SQUARES, outline=box(0, 0, 40, 2.5), cuts=(), pieces=pieces)
-    root = ET.fromstring(draw_cutting(plan, Cloth(), HALF, "in", "one", whole=False))
+    root = ET.fromstring(draw_cutting(plan, ClothDrawing(), HALF, "in", "one", whole=False))
     assert [figure.text for figure in classed(root, "figure")] == ["0", "1", "2", "3", "4"]
     assert "Drawn at 1/2 of full size. The strip goes on." in words(root)
     used = replace(plan, pieces=(CutPiece("A1", "long", box(0, 0, 39.5, 2.5), 0),))
-    root = ET.fromstring(draw_cutting(used, Cloth(), HALF, "in", "one", whole=False))
+    root = ET.fromstring(draw_cutting(used, ClothDrawing(), HALF, "in", "one", whole=False))
     assert classed(root, "figure")[-1].text == "40"
 
 
