@@ -7,7 +7,6 @@ import numpy as np
 import numpy.typing as npt
 
 from scrapstore.colour import typical_rgb
-from scrapstore.photo import find_cut_out
 from scrapstore.report.forms import ClothPicture
 from scrapstore.store import Scrap, Store
 
@@ -27,7 +26,11 @@ def cloth_picture(store: Store, scrap: Scrap, longest: int) -> ClothPicture | No
     if kept is not None:
         return ClothPicture(_shrunk(kept.data, longest), kept.box)
     pixels = _pixels(store, scrap)
-    found = None if pixels is None else find_cut_out(pixels, scrap.outline, scrap.swatches)
+    if pixels is None:
+        return None
+    from scrapstore.photo import find_cut_out  # heavy, and seldom needed
+
+    found = find_cut_out(pixels, scrap.outline, scrap.swatches)
     return None if found is None else ClothPicture(found.data, found.box)
 
 
