@@ -55,7 +55,7 @@ def show_colours(
     """
     file = wanted.sheet
     if file is not None:  # one that cannot be written is refused before any work is done
-        from scrapstore.report import checked_sheet_path
+        from scrapstore.report.contact_page import checked_sheet_path
 
         checked_sheet_path(file)
     with call.open_store() as store:

@@ -67,7 +67,7 @@ def match(
         folder = Path(f"{project.stem}-sheets")
     names = [""] if answers == 1 else [f"answer-{n}" for n in range(1, answers + 1)]
     if folder is not None:
-        from scrapstore.report import check_folder
+        from scrapstore.report.folder import check_folder
 
         for name in names:
             check_folder(folder / name)

@@ -12,18 +12,19 @@ from PIL import Image
 from shapely import Polygon, box
 
 from scrapstore.errors import ScrapstoreError
-from scrapstore.report import (
-    ClothPicture,
+from scrapstore.report.contact import (
     ContactSection,
     ContactSheet,
     Tile,
-    checked_sheet_path,
     contact_drawing,
-    render_contact,
+    contact_scale,
+    scale_bar,
+    tile_drawing,
     tile_lines,
-    write_contact,
+    value_mark,
 )
-from scrapstore.report.contact import contact_scale, scale_bar, tile_drawing, value_mark
+from scrapstore.report.contact_page import checked_sheet_path, render_contact, write_contact
+from scrapstore.report.forms import ClothPicture
 from scrapstore.report.painting import Area, Picture, TextLine, paint_pixels, paint_svg
 
 SVG = "{http://www.w3.org/2000/svg}"

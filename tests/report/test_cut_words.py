@@ -8,7 +8,8 @@ import pytest
 from shapely import Polygon, affinity, box
 
 from scrapstore.errors import PlanError
-from scrapstore.report import cut_words, labels_text
+from scrapstore.report.cut_words import cut_words
+from scrapstore.report.ruler_words import labels_text
 from scrapstore.shapes import Cut, CutPiece, CuttingPlan, Frame, Line
 from scrapstore.units import parse_length
 from tests.support.cutting_plans import DIAMONDS, SQUARES, TRIMMED

@@ -9,7 +9,8 @@ from xml.etree import ElementTree as ET
 import pytest
 from shapely import LineString, Polygon, affinity, box
 
-from scrapstore.report import (
+from scrapstore.report.drawing import draw_cutting
+from scrapstore.report.forms import (
     ClothDrawing,
     ClothPicture,
     CuttingReport,
@@ -18,9 +19,8 @@ from scrapstore.report import (
     ScrapSheet,
     StripPicture,
     StripSource,
-    draw_cutting,
-    render_page,
 )
+from scrapstore.report.page import render_page
 from scrapstore.report.piece_key import draw_piece
 from scrapstore.report.scale import common_scale, drawing_scales, row_width
 from scrapstore.shapes import CutPiece, CuttingPlan, Frame, make_shape

@@ -6,7 +6,7 @@ import shapely
 from shapely import Polygon, box
 
 from scrapstore.packing import PieceKind, PlannedCuts, cut_faults, fill, plan_cuts, usable_region
-from scrapstore.report import cut_words
+from scrapstore.report.cut_words import cut_words
 from scrapstore.shapes import Tips, cut_parts, cut_shape, labelled, make_shape
 from tests.support.cut_scraps import as_json, as_plan, corners
 from tests.support.cutter import cut_out
