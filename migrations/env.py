@@ -18,7 +18,7 @@ from sqlalchemy import TypeDecorator
 from scrapstore.errors import StoreError
 from scrapstore.store.engine import engine_on, writing
 from scrapstore.store.migrate import upgrade, without_foreign_keys
-from scrapstore.store.models import Base
+from scrapstore.store.models import METADATA
 
 
 def as_plain_type(kind: str, item: object, _context: AutogenContext) -> str | Literal[False]:
@@ -35,7 +35,7 @@ def run(file: Path, *, make: bool) -> None:
                 upgrade(connection, "head")
         context.configure(
             connection=connection,
-            target_metadata=Base.metadata,
+            target_metadata=METADATA,
             render_as_batch=True,
             render_item=as_plain_type,
             transactional_ddl=True,

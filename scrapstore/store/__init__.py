@@ -12,7 +12,7 @@ Open it, read it as working forms, change it in one transaction::
             scrap = writer.add_scrap(NewScrap(outline=box(0, 0, 9, 22), place="bin 2"))
             writer.update_scrap(replace(scrap, status="set aside", set_aside_for="bench 1"))
 
-Lists hold what is available unless a `StockFilter` says otherwise. Rows and sessions stay inside
+Lists hold what is available unless a `StockFilter` says otherwise. Rows and connections stay inside
 this room. SQLAlchemy is heavy: import this room inside functions where start-up time matters.
 """
 

@@ -13,7 +13,7 @@ from scrapstore.store.column_types import Bytes, UnreadableValueError
 from scrapstore.store.filters import StockFilter
 from scrapstore.store.forms import Scrap
 from scrapstore.store.geometry import outlines_from_wkb
-from scrapstore.store.models import FabricRow, ScrapRow
+from scrapstore.store.models import FABRICS, SCRAPS
 from scrapstore.store.reader import Reader
 from scrapstore.store.stock_types import swatches_of_json, words_of_json
 
@@ -51,28 +51,28 @@ def coloured_scraps(reader: Reader, only: StockFilter | None = None) -> tuple[Co
         return tuple(_of_scrap(scrap) for scrap in reader.scraps(only))
     query = (
         select(
-            ScrapRow.id,
-            ScrapRow.name,
-            FabricRow.name,
-            ScrapRow.place,
-            ScrapRow.area,
-            ScrapRow.long_side,
-            ScrapRow.short_side,
-            type_coerce(ScrapRow.outline, Bytes).label("outline"),
-            ScrapRow.family,
-            ScrapRow.value,
-            FabricRow.family,
-            FabricRow.value,
+            SCRAPS.c.id,
+            SCRAPS.c.name,
+            FABRICS.c.name,
+            SCRAPS.c.place,
+            SCRAPS.c.area,
+            SCRAPS.c.long_side,
+            SCRAPS.c.short_side,
+            type_coerce(SCRAPS.c.outline, Bytes).label("outline"),
+            SCRAPS.c.family,
+            SCRAPS.c.value,
+            FABRICS.c.family,
+            FABRICS.c.value,
             # As the text they are stored as: decoded all together, far quicker than one by one.
-            type_coerce(ScrapRow.swatches, String),
-            type_coerce(ScrapRow.accents, String),
-            type_coerce(ScrapRow.corrected, String),
+            type_coerce(SCRAPS.c.swatches, String),
+            type_coerce(SCRAPS.c.accents, String),
+            type_coerce(SCRAPS.c.corrected, String),
         )
-        .join(FabricRow, FabricRow.id == ScrapRow.fabric_id, isouter=True)
-        .order_by(ScrapRow.id)
+        .join(FABRICS, FABRICS.c.id == SCRAPS.c.fabric_id, isouter=True)
+        .order_by(SCRAPS.c.id)
     )
     if only.statuses:
-        query = query.where(ScrapRow.status.in_(only.statuses))
+        query = query.where(SCRAPS.c.status.in_(only.statuses))
     rows = reader.ask(query)
     bounds = shapely.bounds(outlines_from_wkb([row.outline for row in rows])).tolist()
     try:

@@ -8,12 +8,13 @@ from collections.abc import Mapping
 from dataclasses import fields
 from typing import Any, TypeVar, cast
 
+from sqlalchemy import Table
+
 from scrapstore.shapes import bounding_sides
 from scrapstore.store.forms import NewReadyCut, NewScrap
 from scrapstore.store.geometry import checked_flaw, storable_outline
-from scrapstore.store.models import Base
 
-__all__ = ["fill_row", "form_of_row", "measured_pieces", "measured_scrap"]
+__all__ = ["form_of_row", "measured_pieces", "measured_scrap", "row_of_form"]
 
 _Form = TypeVar("_Form")
 
@@ -23,22 +24,21 @@ def form_of_row(form: type[_Form], row: Mapping[str, Any]) -> _Form:
     return form(**{field.name: row[field.name] for field in fields(cast("Any", form))})
 
 
-def fill_row(row: Base, form: Any, **worked_out: Any) -> None:
-    """Write `form` into `row`: each column has the field of its name, or what was `worked_out`.
+def row_of_form(table: Table, form: Any, **worked_out: Any) -> dict[str, Any]:
+    """Return the columns of `form` by name: each the field of its name, or what was `worked_out`.
 
     A column such as fabric_id has the number of the field fabric.
     """
-    for column in row.__table__.columns:
-        name = column.name
-        if name in worked_out:
-            setattr(row, name, worked_out[name])
-        elif name not in ("id", "created"):
-            setattr(row, name, getattr(form, name) if hasattr(form, name) else _number(form, name))
+    names = [name for name in table.c.keys() if name not in ("id", "created")]  # noqa: SIM118 - no dict
+    own = {name: _column(form, name) for name in names if name not in worked_out}
+    return own | worked_out
 
 
-def _number(form: Any, column: str) -> int | None:
-    thing = getattr(form, column.removesuffix("_id"))
-    return None if thing is None else int(thing.id)
+def _column(form: Any, name: str) -> Any:
+    if hasattr(form, name):
+        return getattr(form, name)
+    thing = getattr(form, name.removesuffix("_id"))
+    return None if thing is None else thing.id
 
 
 def measured_scrap(scrap: NewScrap) -> dict[str, Any]:

@@ -1,116 +1,136 @@
 """The history: whatever a transaction changes is written down in the same transaction.
 
-`keep_history` hangs on the session itself. Every row that a flush adds, changes or removes is read
-from the database before and after, so the history tells what the file held and not what the program
-meant. Statements that would change rows without the session seeing them are refused.
+Every row that is added, changed or taken out is read from the database before and after, so the
+history tells what the file held and not what the program meant. Statements that would change rows
+beside it are refused.
 """
 
 from datetime import UTC, datetime
 from typing import Any, Final, cast
 
-from sqlalchemy import ColumnElement, Connection, and_, event, func, insert, select, true
-from sqlalchemy.orm import ORMExecuteState, Session, UOWTransaction, object_mapper
+from sqlalchemy import (
+    ColumnElement,
+    Connection,
+    Executable,
+    Table,
+    and_,
+    delete,
+    event,
+    func,
+    insert,
+    select,
+    true,
+    update,
+)  # fmt: skip
 
 from scrapstore.store.column_types import Checked
 from scrapstore.store.forms import Change, ChangedRow
 from scrapstore.store.models import (
-    Base,
-    BindingRow,
-    ChangeRow,
-    FabricRow,
-    HistoryRow,
-    LensRow,
-    PhotoRow,
-    PlanRow,
-    PlanStockRow,
-    ReadyCutRow,
-    ScrapRow,
-    YardageRow,
+    BINDING,
+    CHANGES,
+    FABRICS,
+    HISTORY,
+    LENSES,
+    PHOTOS,
+    PLAN_STOCK,
+    PLANS,
+    READY_CUT,
+    SCRAPS,
+    YARDAGE,
 )
 
-__all__ = ["KINDS", "changes", "keep_history"]
+__all__ = ["KINDS", "TellingWriter", "changes"]
 
-KINDS: Final[dict[type[Base], str]] = {
-    FabricRow: "fabric",
-    PhotoRow: "photo",
-    LensRow: "lens",
-    ScrapRow: "scrap",
-    YardageRow: "yardage",
-    ReadyCutRow: "ready-cut",
-    BindingRow: "binding",
-    PlanRow: "plan",
-    PlanStockRow: "plan-stock",
+KINDS: Final[dict[Table, str]] = {
+    FABRICS: "fabric",
+    PHOTOS: "photo",
+    LENSES: "lens",
+    SCRAPS: "scrap",
+    YARDAGE: "yardage",
+    READY_CUT: "ready-cut",
+    BINDING: "binding",
+    PLANS: "plan",
+    PLAN_STOCK: "plan-stock",
 }
 """What the history calls a row of each table."""
 
-_BEFORE: Final = "rows before the flush"
+_TOLD: Final = {"told": True}
 
 
-def keep_history(session: Session, what: str) -> None:
-    """Write everything that `session` will change into the history, under the name `what`."""
-    session.info["what"] = what
-    event.listen(session, "before_flush", _remember)
-    event.listen(session, "after_flush", _write_down)
-    event.listen(session, "do_orm_execute", _refuse_blind_changes)
+class TellingWriter:
+    """Writes rows, and what changes into the history under the name `what`, in one transaction."""
+
+    def __init__(self, connection: Connection, what: str) -> None:
+        self._connection = connection
+        self._what = what
+        self._change_id: int | None = None
+        event.listen(connection, "before_execute", _refuse_untold)
+
+    def add(self, table: Table, values: dict[str, Any]) -> int:
+        """Add a row and return its number."""
+        number = self._insert(table, values)
+        self._tell(table, number, None)
+        return number
+
+    def update(self, table: Table, number: int, values: dict[str, Any]) -> None:
+        """Write `values` over the row with this number."""
+        before = self._snapshot(table, number)
+        query = update(table).where(table.c.id == number).values(values)
+        self._connection.execute(query, execution_options=_TOLD)
+        self._tell(table, number, before)
+
+    def remove(self, table: Table, number: int) -> None:
+        """Take the row with this number out."""
+        before = self._snapshot(table, number)
+        query = delete(table).where(table.c.id == number)
+        self._connection.execute(query, execution_options=_TOLD)
+        self._tell(table, number, before)
+
+    def _tell(self, table: Table, number: int, before: dict[str, Any] | None) -> None:
+        from scrapstore import __version__
+
+        after = self._snapshot(table, number)
+        if before == after:
+            return
+        if self._change_id is None:  # written with its first entry
+            change = {"at": datetime.now(UTC), "what": self._what, "program": __version__}
+            self._change_id = self._insert(CHANGES, change)
+        entry = {"kind": KINDS[table], "row_id": number, "before": before, "after": after}
+        self._insert(HISTORY, {"change_id": self._change_id, **entry})
+
+    def _insert(self, table: Table, values: dict[str, Any]) -> int:
+        query = insert(table).values(values)
+        made = self._connection.execute(query, execution_options=_TOLD).inserted_primary_key
+        if made is None:
+            raise RuntimeError("SQLite gave no number for a new row")
+        return int(made[0])
+
+    def _snapshot(self, table: Table, number: int) -> dict[str, Any] | None:
+        """Return the whole of a row as the file holds it now, ready for JSON; None without one."""
+        query = select(table).where(table.c.id == number)
+        found = self._connection.execute(query).mappings().first()
+        if found is None:
+            return None
+        types = {column.name: cast("Checked", column.type) for column in table.c}
+        return {
+            name: None if value is None else types[name].as_json(value)
+            for name, value in found.items()
+        }
 
 
-def _remember(session: Session, _context: UOWTransaction, _instances: object) -> None:
-    connection = session.connection()
-    session.info[_BEFORE] = {
-        row: _snapshot(connection, row)
-        for row in (*session.dirty, *session.deleted)
-        if type(row) in KINDS
-    }
-
-
-def _write_down(session: Session, _context: UOWTransaction) -> None:
-    connection = session.connection()
-    before = session.info.pop(_BEFORE)
-    entries = []
-    for row in (*(new for new in session.new if type(new) in KINDS), *before):
-        old, new = before.get(row), _snapshot(connection, row)
-        if old != new:
-            entry = {"kind": KINDS[type(row)], "row_id": row.id, "before": old, "after": new}
-            entries.append(entry)
-    if entries:
-        change_id = _change_id(session, connection)
-        connection.execute(insert(HistoryRow), [{"change_id": change_id, **e} for e in entries])
-
-
-def _change_id(session: Session, connection: Connection) -> int:
-    """Return the number of this transaction's change, which is written with its first entry."""
-    known: int | None = session.info.get("change_id")
-    if known is not None:
-        return known
-    from scrapstore import __version__
-
-    values = {"at": datetime.now(UTC), "what": session.info["what"], "program": __version__}
-    made = connection.execute(insert(ChangeRow).values(values)).inserted_primary_key
-    if made is None:
-        raise RuntimeError("SQLite gave no number for a new change")
-    session.info["change_id"] = made[0]
-    return int(made[0])
-
-
-def _snapshot(connection: Connection, row: Any) -> dict[str, Any] | None:
-    """Return the whole of `row` as the file holds it now, ready for JSON; None when it is gone."""
-    table = object_mapper(row).local_table
-    found = connection.execute(select(table).where(table.c.id == row.id)).mappings().first()
-    if found is None:
-        return None
-    types = {column.name: cast("Checked", column.type) for column in table.c}
-    return {
-        name: None if value is None else types[name].as_json(value) for name, value in found.items()
-    }
-
-
-def _refuse_blind_changes(state: ORMExecuteState) -> None:
-    if not state.is_select:
-        raise RuntimeError("change rows through the session, so that the history sees them")
+def _refuse_untold(
+    _connection: Connection,
+    statement: Executable,
+    _many: object,
+    _values: object,
+    options: dict[str, Any],
+) -> None:
+    if getattr(statement, "is_dml", False) and not options.get("told"):
+        raise RuntimeError("change rows through the writer, so that the history sees them")
 
 
 def changes(
-    session: Session,
+    connection: Connection,
     *,
     most: int | None,
     kind: str | None,
@@ -118,39 +138,37 @@ def changes(
     each: int | None,
 ) -> tuple[Change, ...]:
     """Return the changes, newest first, as `Reader.history` tells."""
-    query = select(ChangeRow).order_by(ChangeRow.id.desc()).limit(most)
-    touched = select(HistoryRow.change_id)
+    query = select(CHANGES).order_by(CHANGES.c.id.desc()).limit(most)
+    touched = select(HISTORY.c.change_id)
     if kind is not None:
-        touched = touched.where(HistoryRow.kind == kind)
+        touched = touched.where(HISTORY.c.kind == kind)
     if number is not None:
-        touched = touched.where(HistoryRow.row_id == number)
+        touched = touched.where(HISTORY.c.row_id == number)
     if kind is not None or number is not None:
-        query = query.where(ChangeRow.id.in_(touched))
-    changes = session.scalars(query).all()
+        query = query.where(CHANGES.c.id.in_(touched))
+    changes = connection.execute(query).all()
     numbers = [change.id for change in changes]
     asked: ColumnElement[bool] = true()
     if kind is not None:
-        asked = and_(asked, HistoryRow.kind == kind)
+        asked = and_(asked, HISTORY.c.kind == kind)
     if number is not None:
-        asked = and_(asked, HistoryRow.row_id == number)
-    rows = select(HistoryRow).where(HistoryRow.change_id.in_(numbers)).order_by(HistoryRow.id)
+        asked = and_(asked, HISTORY.c.row_id == number)
+    rows = select(HISTORY).where(HISTORY.c.change_id.in_(numbers)).order_by(HISTORY.c.id)
     if each is not None:
         place = func.row_number().over(
-            partition_by=HistoryRow.change_id, order_by=(asked.desc(), HistoryRow.id)
+            partition_by=HISTORY.c.change_id, order_by=(asked.desc(), HISTORY.c.id)
         )
-        placed = select(HistoryRow.id, place.label("place")).where(
-            HistoryRow.change_id.in_(numbers)
-        )
+        placed = select(HISTORY.c.id, place.label("place")).where(HISTORY.c.change_id.in_(numbers))
         shown = placed.subquery()
-        rows = rows.join(shown, shown.c.id == HistoryRow.id).where(shown.c.place <= each)
+        rows = rows.join(shown, shown.c.id == HISTORY.c.id).where(shown.c.place <= each)
     entries: dict[int, list[ChangedRow]] = {number: [] for number in numbers}
-    for row in session.scalars(rows):
+    for row in connection.execute(rows):
         entries[row.change_id].append(
             ChangedRow(kind=row.kind, row_id=row.row_id, before=row.before, after=row.after)
         )
-    counted = select(HistoryRow.change_id, func.count()).group_by(HistoryRow.change_id)
-    counted = counted.where(HistoryRow.change_id.in_(numbers))
-    counts = {row[0]: row[1] for row in session.execute(counted)}
+    counted = select(HISTORY.c.change_id, func.count()).group_by(HISTORY.c.change_id)
+    counted = counted.where(HISTORY.c.change_id.in_(numbers))
+    counts = {row[0]: row[1] for row in connection.execute(counted)}
     return tuple(
         Change(
             id=row.id,

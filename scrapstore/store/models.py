@@ -1,17 +1,15 @@
-"""The stored form: one class per table. Rows never leave `scrapstore.store`.
+"""The stored form: the tables. Their rows never leave `scrapstore.store`.
 
 Outlines are WKB, which keeps every coordinate to the last bit and is read by the thousand at once;
 the sides of the smallest rectangle round an outline and its area are stored beside it for filters.
+
+A column is ``needed`` or may be NULL; what several tables share is written once.
 """
 
-from datetime import datetime
-from typing import Any, ClassVar
+from typing import Any, Final
 
-from shapely import Polygon
-from sqlalchemy import CheckConstraint, ForeignKey, Index, MetaData
-from sqlalchemy.orm import DeclarativeBase, Mapped, mapped_column
+from sqlalchemy import CheckConstraint, Column, ForeignKey, Index, MetaData, Table
 
-from scrapstore.colour import Swatch, Value
 from scrapstore.store.column_types import (
     Document,
     Flag,
@@ -22,7 +20,6 @@ from scrapstore.store.column_types import (
     Words,
     WordsAlike,
 )
-from scrapstore.store.forms import CutOut, Status
 from scrapstore.store.stock_types import (
     CutOutColumn,
     Flaws,
@@ -34,24 +31,67 @@ from scrapstore.store.stock_types import (
 )
 
 __all__ = [
-    "Base",
-    "BindingRow",
-    "ChangeRow",
-    "FabricRow",
-    "HistoryRow",
-    "LensRow",
-    "PhotoRow",
-    "PlanRow",
-    "PlanStockRow",
-    "ReadyCutRow",
-    "ScrapRow",
-    "YardageRow",
+    "BINDING",
+    "CHANGES",
+    "FABRICS",
+    "HISTORY",
+    "LENSES",
+    "METADATA",
+    "PHOTOS",
+    "PLANS",
+    "PLAN_STOCK",
+    "READY_CUT",
+    "SCRAPS",
+    "YARDAGE",
 ]
 
-_RULES = {
+METADATA: Final = MetaData(
+    # So that migrations can find constraints.
+    naming_convention={
+        "ix": "ix_%(table_name)s_%(column_0_N_name)s",
+        "uq": "uq_%(table_name)s_%(column_0_N_name)s",
+        "ck": "ck_%(table_name)s_%(constraint_name)s",
+        "fk": "fk_%(table_name)s_%(column_0_N_name)s",
+        "pk": "pk_%(table_name)s",
+    }
+)
+_RULES: Final = {
     "status": "status IN ('available', 'set aside', 'used up')",
     "value": "value IN ('light', 'medium', 'dark')",
 }
+
+
+def _needed(name: str, kind: Any, *more: Any, **options: Any) -> Column[Any]:
+    return Column(name, kind, *more, nullable=False, **options)
+
+
+def _number() -> Column[Any]:
+    return Column("id", Whole, primary_key=True)
+
+
+def _refers(name: str, table: str, **options: Any) -> Column[Any]:
+    """Return a column that holds the number of a row of `table`."""
+    return Column(name, Whole, ForeignKey(f"{table}.id"), **options)
+
+
+def _stock(*, status_indexed: bool = True) -> tuple[Column[Any], ...]:
+    """Return the columns that all stock ends with; see `scrapstore.store.forms.NewStock`."""
+    return (
+        _needed("status", Words, index=status_indexed),
+        Column("set_aside_for", Words),
+        Column("note", Words),
+        _needed("created", UtcTime),
+    )
+
+
+def _cloth(*, value_indexed: bool = False) -> tuple[Column[Any], ...]:
+    """Return the columns of stock whose fabric may not be known."""
+    return (
+        Column("place", WordsAlike, index=True),
+        _refers("fabric_id", "fabrics", index=True),
+        Column("family", Words, index=True),
+        Column("value", Words, index=value_indexed),
+    )
 
 
 def _rules(*shared: str, **own: str) -> tuple[CheckConstraint, ...]:
@@ -60,244 +100,181 @@ def _rules(*shared: str, **own: str) -> tuple[CheckConstraint, ...]:
     return tuple(CheckConstraint(rule, name=name) for name, rule in rules.items())
 
 
-class Base(DeclarativeBase):
-    """What every table shares: names for its constraints, so that migrations can find them."""
-
-    metadata = MetaData(
-        naming_convention={
-            "ix": "ix_%(table_name)s_%(column_0_N_name)s",
-            "uq": "uq_%(table_name)s_%(column_0_N_name)s",
-            "ck": "ck_%(table_name)s_%(constraint_name)s",
-            "fk": "fk_%(table_name)s_%(column_0_N_name)s",
-            "pk": "pk_%(table_name)s",
-        }
-    )
-    type_annotation_map: ClassVar[dict[Any, Any]] = {
-        datetime: UtcTime,
-        dict[str, Any]: Document,
-        dict[str, float]: Measures,
-        tuple[str, ...]: WordList,
-        tuple[Swatch, ...]: Swatches,
-        CutOut: CutOutColumn,
-        Polygon: Outline,
-        Status: Words,
-        Value: Words,
-        str: Words,
-        int: Whole,
-        float: Real,
-        bool: Flag,
-    }
-
-
-class _Numbered:
-    """Every row has a number."""
-
-    id: Mapped[int] = mapped_column(primary_key=True, sort_order=-1)
-
-
-class _Created(_Numbered):
-    """Every row of a thing knows when it was added."""
-
-    created: Mapped[datetime] = mapped_column(sort_order=9)
-
-
-class _Stock(_Created):
-    """See `scrapstore.store.forms.NewStock`."""
-
-    place: Mapped[str | None] = mapped_column(WordsAlike, index=True, sort_order=1)
-    status: Mapped[Status] = mapped_column(index=True, sort_order=6)
-    set_aside_for: Mapped[str | None] = mapped_column(sort_order=7)
-    note: Mapped[str | None] = mapped_column(sort_order=8)
-
-
-class _Cloth(_Stock):
-    """Stock whose fabric may not be known."""
-
-    fabric_id: Mapped[int | None] = mapped_column(
-        ForeignKey("fabrics.id"), index=True, sort_order=2
-    )
-    family: Mapped[str | None] = mapped_column(index=True, sort_order=3)
-    value: Mapped[Value | None] = mapped_column(sort_order=4)
-
-
-class FabricRow(_Created, Base):
-    """See `scrapstore.store.forms.Fabric`."""
-
-    __tablename__ = "fabrics"
-    __table_args__ = _rules("value", usable_width="usable_width > 0", name="name <> ''")
-
+FABRICS: Final = Table(
+    "fabrics",
+    METADATA,
+    _number(),
     # Two fabrics whose names differ in capitals only are one fabric to a quilter.
-    name: Mapped[str] = mapped_column(WordsAlike, unique=True)
-    fibre: Mapped[str | None]
-    usable_width: Mapped[float | None]
-    washed: Mapped[bool | None]
-    one_way_print: Mapped[bool]
-    alike: Mapped[bool]
-    family: Mapped[str | None] = mapped_column(index=True)
-    value: Mapped[Value | None] = mapped_column(index=True)
-    note: Mapped[str | None]
-    retired: Mapped[bool]
+    _needed("name", WordsAlike, unique=True),
+    Column("fibre", Words),
+    Column("usable_width", Real),
+    Column("washed", Flag),
+    _needed("one_way_print", Flag),
+    _needed("alike", Flag),
+    Column("family", Words, index=True),
+    Column("value", Words, index=True),
+    Column("note", Words),
+    _needed("retired", Flag),
+    _needed("created", UtcTime),
+    *_rules("value", usable_width="usable_width > 0", name="name <> ''"),
+)
 
-
-class PhotoRow(_Created, Base):
-    """See `scrapstore.store.forms.StoredPhoto`."""
-
-    __tablename__ = "photos"
-
-    sha256: Mapped[str] = mapped_column(unique=True)
+PHOTOS: Final = Table(
+    "photos",
+    METADATA,
+    _number(),
+    _needed("sha256", Words, unique=True),
     # Not unique: two files that differ only in what a stored copy leaves out share one copy.
-    file_name: Mapped[str] = mapped_column(PhotoName, index=True)
-    original_name: Mapped[str | None]
-    width: Mapped[int]
-    height: Mapped[int]
-    camera: Mapped[str | None]
-    focal_length_mm: Mapped[float | None]
+    _needed("file_name", PhotoName, index=True),
+    Column("original_name", Words),
+    _needed("width", Whole),
+    _needed("height", Whole),
+    Column("camera", Words),
+    Column("focal_length_mm", Real),
     # By the camera's own clock, which knows no time zone.
-    taken: Mapped[datetime | None] = mapped_column(Moment)
+    Column("taken", Moment),
+    _needed("created", UtcTime),
+)
 
+LENSES: Final = Table(
+    "lenses",
+    METADATA,
+    _number(),
+    _needed("name", Words, unique=True),
+    _needed("focal", Real),
+    _needed("k1", Real),
+    _needed("focal_sigma", Real),
+    _needed("k1_sigma", Real),
+    _refers("photo_id", "photos"),
+    _needed("created", UtcTime),
+    *_rules(focal="focal > 0", sigma="focal_sigma > 0 AND k1_sigma > 0"),
+)
 
-class LensRow(_Created, Base):
-    """See `scrapstore.store.forms.Lens`."""
-
-    __tablename__ = "lenses"
-    __table_args__ = _rules(focal="focal > 0", sigma="focal_sigma > 0 AND k1_sigma > 0")
-
-    name: Mapped[str] = mapped_column(unique=True)
-    focal: Mapped[float]
-    k1: Mapped[float]
-    focal_sigma: Mapped[float]
-    k1_sigma: Mapped[float]
-    photo_id: Mapped[int | None] = mapped_column(ForeignKey("photos.id"))
-
-
-class ScrapRow(_Cloth, Base):
-    """See `scrapstore.store.forms.Scrap`."""
-
-    __tablename__ = "scraps"
-    __table_args__ = (
-        *_rules("status", "value", margin="margin >= 0 AND uncertainty >= 0", area="area > 0"),
-        Index(None, "status", "long_side", "short_side"),
-    )
-
-    name: Mapped[str | None]
-    outline: Mapped[Polygon]
-    flaws: Mapped[tuple[Polygon, ...]] = mapped_column(Flaws, nullable=True)
-    grain_deg: Mapped[float | None]
-    margin: Mapped[float]
-    uncertainty: Mapped[float]
-    area: Mapped[float]
+SCRAPS: Final = Table(
+    "scraps",
+    METADATA,
+    _number(),
+    Column("name", Words),
+    _needed("outline", Outline),
+    Column("flaws", Flaws),
+    Column("grain_deg", Real),
+    _needed("margin", Real),
+    _needed("uncertainty", Real),
+    _needed("area", Real),
     # The defaults serve the migration that adds these columns to a store with scraps in it.
-    long_side: Mapped[float] = mapped_column(server_default="0")
-    short_side: Mapped[float] = mapped_column(server_default="0")
-    from_project: Mapped[str | None] = mapped_column(WordsAlike, index=True)
-    photo_id: Mapped[int | None] = mapped_column(ForeignKey("photos.id"), index=True)
-    cut_out: Mapped[CutOut | None]
-    parent_id: Mapped[int | None] = mapped_column(ForeignKey("scraps.id"), index=True)
-    swatches: Mapped[tuple[Swatch, ...]]
-    accents: Mapped[tuple[str, ...]]
-    corrected: Mapped[tuple[str, ...]]
-    value: Mapped[Value | None] = mapped_column(index=True, sort_order=4)
-    status: Mapped[Status] = mapped_column(sort_order=6)
+    _needed("long_side", Real, server_default="0"),
+    _needed("short_side", Real, server_default="0"),
+    Column("from_project", WordsAlike, index=True),
+    _refers("photo_id", "photos", index=True),
+    Column("cut_out", CutOutColumn),
+    _refers("parent_id", "scraps", index=True),
+    _needed("swatches", Swatches),
+    _needed("accents", WordList),
+    _needed("corrected", WordList),
+    *_cloth(value_indexed=True),
+    *_stock(status_indexed=False),
+    *_rules("status", "value", margin="margin >= 0 AND uncertainty >= 0", area="area > 0"),
+    Index(None, "status", "long_side", "short_side"),
+)
 
+YARDAGE: Final = Table(
+    "yardage",
+    METADATA,
+    _number(),
+    _refers("fabric_id", "fabrics", nullable=False, index=True),
+    _needed("length", Real),
+    Column("usable_width", Real),
+    Column("place", WordsAlike, index=True),
+    *_stock(),
+    *_rules("status", length="length > 0", usable_width="usable_width > 0"),
+)
 
-class YardageRow(_Stock, Base):
-    """See `scrapstore.store.forms.Yardage`."""
+READY_CUT: Final = Table(
+    "ready_cut",
+    METADATA,
+    _number(),
+    _needed("kind", Words, index=True),
+    _needed("label", Words),
+    _needed("measures", Measures),
+    _needed("cut", Outline),
+    _needed("long_side", Real),
+    _needed("short_side", Real),
+    _needed("seam_allowance", Real),
+    _needed("count", Whole),
+    *_cloth(),
+    *_stock(),
+    *_rules("status", "value", count="count >= 0", seam_allowance="seam_allowance >= 0"),
+)
 
-    __tablename__ = "yardage"
-    __table_args__ = _rules("status", length="length > 0", usable_width="usable_width > 0")
-
-    fabric_id: Mapped[int] = mapped_column(ForeignKey("fabrics.id"), index=True)
-    length: Mapped[float]
-    usable_width: Mapped[float | None]
-
-
-class ReadyCutRow(_Cloth, Base):
-    """See `scrapstore.store.forms.ReadyCut`."""
-
-    __tablename__ = "ready_cut"
-    __table_args__ = _rules(
-        "status", "value", count="count >= 0", seam_allowance="seam_allowance >= 0"
-    )
-
-    kind: Mapped[str] = mapped_column(index=True)
-    label: Mapped[str]
-    measures: Mapped[dict[str, float]]
-    cut: Mapped[Polygon]
-    long_side: Mapped[float]
-    short_side: Mapped[float]
-    seam_allowance: Mapped[float]
-    count: Mapped[int]
-
-
-class BindingRow(_Cloth, Base):
-    """See `scrapstore.store.forms.BindingStrip`."""
-
-    __tablename__ = "binding_strips"
-    __table_args__ = _rules(
+BINDING: Final = Table(
+    "binding_strips",
+    METADATA,
+    _number(),
+    _needed("width", Real),
+    _needed("length", Real),
+    _needed("start_slope_deg", Real),
+    _needed("end_slope_deg", Real),
+    *_cloth(),
+    *_stock(),
+    *_rules(
         "status",
         "value",
         size="width > 0 AND length > 0",
         slope="start_slope_deg > -90 AND start_slope_deg < 90"
         " AND end_slope_deg > -90 AND end_slope_deg < 90",
-    )
+    ),
+)
 
-    width: Mapped[float]
-    length: Mapped[float]
-    start_slope_deg: Mapped[float]
-    end_slope_deg: Mapped[float]
+PLANS: Final = Table(
+    "plans",
+    METADATA,
+    _number(),
+    _needed("name", WordsAlike, unique=True),
+    _needed("project", Words),
+    _needed("document", Document),
+    _needed("created", UtcTime),
+    *_rules(name="name <> ''"),
+)
 
-
-class PlanRow(_Created, Base):
-    """See `scrapstore.store.plan_forms.Plan`."""
-
-    __tablename__ = "plans"
-    __table_args__ = _rules(name="name <> ''")
-
-    name: Mapped[str] = mapped_column(WordsAlike, unique=True)
-    project: Mapped[str]
-    document: Mapped[dict[str, Any]]
-
-
-class PlanStockRow(_Numbered, Base):
-    """One scrap, lot of ready-cut pieces, or so many inches of a length that a plan holds.
-
-    No scrap or lot is held by two plans; of a length several may hold some.
-    """
-
-    __tablename__ = "plan_stock"
-    __table_args__ = _rules(
+PLAN_STOCK: Final = Table(
+    # One scrap, lot of ready-cut pieces, or so many inches of a length that a plan holds.
+    # No scrap or lot is held by two plans; of a length several may hold some.
+    "plan_stock",
+    METADATA,
+    _number(),
+    _refers("plan_id", "plans", nullable=False, index=True),
+    _refers("scrap_id", "scraps", unique=True),
+    _refers("ready_cut_id", "ready_cut", unique=True),
+    # The lot that these pieces were counted off from, to put them back to.
+    _refers("taken_from_id", "ready_cut"),
+    _refers("yardage_id", "yardage", index=True),
+    Column("inches", Real),
+    *_rules(
         one_thing="(scrap_id IS NOT NULL) + (ready_cut_id IS NOT NULL)"
         " + (yardage_id IS NOT NULL) = 1",
         inches="(yardage_id IS NULL) = (inches IS NULL) AND (inches IS NULL OR inches > 0)",
-    )
+    ),
+)
 
-    plan_id: Mapped[int] = mapped_column(ForeignKey("plans.id"), index=True)
-    scrap_id: Mapped[int | None] = mapped_column(ForeignKey("scraps.id"), unique=True)
-    ready_cut_id: Mapped[int | None] = mapped_column(ForeignKey("ready_cut.id"), unique=True)
-    # The lot that these pieces were counted off from, to put them back to.
-    taken_from_id: Mapped[int | None] = mapped_column(ForeignKey("ready_cut.id"))
-    yardage_id: Mapped[int | None] = mapped_column(ForeignKey("yardage.id"), index=True)
-    inches: Mapped[float | None]
+CHANGES: Final = Table(
+    # One visit that changed something.
+    "changes",
+    METADATA,
+    _number(),
+    _needed("at", UtcTime, index=True),
+    _needed("what", Words),
+    _needed("program", Words),
+)
 
-
-class ChangeRow(_Numbered, Base):
-    """One visit that changed something."""
-
-    __tablename__ = "changes"
-
-    at: Mapped[datetime] = mapped_column(index=True)
-    what: Mapped[str]
-    program: Mapped[str]
-
-
-class HistoryRow(_Numbered, Base):
-    """One row of another table before and after a change."""
-
-    __tablename__ = "history"
-    __table_args__ = (Index(None, "kind", "row_id"),)
-
-    change_id: Mapped[int] = mapped_column(ForeignKey("changes.id"), index=True)
-    kind: Mapped[str]
-    row_id: Mapped[int]
-    before: Mapped[dict[str, Any] | None]
-    after: Mapped[dict[str, Any] | None]
+HISTORY: Final = Table(
+    # One row of another table before and after a change.
+    "history",
+    METADATA,
+    _number(),
+    _refers("change_id", "changes", nullable=False, index=True),
+    _needed("kind", Words),
+    _needed("row_id", Whole),
+    Column("before", Document),
+    Column("after", Document),
+    Index(None, "kind", "row_id"),
+)

@@ -7,12 +7,12 @@ plans over the same cloth, the second finds it taken and is told so. The table's
 from dataclasses import dataclass, replace
 from typing import Any, Final
 
-from sqlalchemy import Select, select
+from sqlalchemy import Select, Table, select
 
 from scrapstore.errors import NotFoundError, PlanError, UsageError
 from scrapstore.store.convert import form_of_row
 from scrapstore.store.forms import ReadyCut, Scrap, Status, Yardage
-from scrapstore.store.models import Base, PlanRow, PlanStockRow, ReadyCutRow, ScrapRow, YardageRow
+from scrapstore.store.models import PLAN_STOCK, PLANS, READY_CUT, SCRAPS, YARDAGE
 from scrapstore.store.plan_forms import NewPlan, Plan
 from scrapstore.store.reader import Reader, row_number
 from scrapstore.store.writer import Writer
@@ -24,8 +24,8 @@ _LEAST_LEFT: Final = 1 / 16
 """Inches; what is left of a length beyond a plan is no length when it is less."""
 
 
-_KINDS: Final[dict[str, type[Base]]] = {
-    "scrap": ScrapRow, "ready-cut": ReadyCutRow, "yardage": YardageRow,
+_KINDS: Final[dict[str, Table]] = {
+    "scrap": SCRAPS, "ready-cut": READY_CUT, "yardage": YARDAGE,
 }  # fmt: skip
 
 
@@ -50,18 +50,18 @@ class _Held(_NewHeld):
 
 def plans(reader: Reader) -> tuple[Plan, ...]:
     """Return the kept plans in the order they were kept."""
-    return _plans(reader, select(PlanRow).order_by(PlanRow.id))
+    return _plans(reader, select(PLANS).order_by(PLANS.c.id))
 
 
 def plan_named(reader: Reader, name: str) -> Plan:
     """Return the plan called `name` (or with that number); NotFoundError names those there are."""
     number = row_number(name)
-    asked = [select(PlanRow).where(PlanRow.name == name.strip())]
-    asked += [] if number is None else [select(PlanRow).where(PlanRow.id == number)]
+    asked = [select(PLANS).where(PLANS.c.name == name.strip())]
+    asked += [] if number is None else [select(PLANS).where(PLANS.c.id == number)]
     for query in asked:
         for plan in _plans(reader, query):
             return plan
-    names = [row.name for row in reader.ask(select(PlanRow.name).order_by(PlanRow.id))]
+    names = [row.name for row in reader.ask(select(PLANS.c.name).order_by(PLANS.c.id))]
     there = f"there are {', '.join(map(repr, names))}" if names else "none is kept"
     raise NotFoundError(f"no kept plan is called {name!r}; {there}")
 
@@ -69,13 +69,13 @@ def plan_named(reader: Reader, name: str) -> Plan:
 def _plans(reader: Reader, query: Select[Any]) -> tuple[Plan, ...]:
     return tuple(
         form_of_row(Plan, row | _by_kind(_held(reader, row["id"])))
-        for row in reader.rows(PlanRow, query)
+        for row in reader.rows(PLANS, query)
     )
 
 
 def _held(reader: Reader, plan_id: int) -> list[_Held]:
-    query = select(PlanStockRow).where(PlanStockRow.plan_id == plan_id).order_by(PlanStockRow.id)
-    return [form_of_row(_Held, row) for row in reader.rows(PlanStockRow, query)]
+    query = select(PLAN_STOCK).where(PLAN_STOCK.c.plan_id == plan_id).order_by(PLAN_STOCK.c.id)
+    return [form_of_row(_Held, row) for row in reader.rows(PLAN_STOCK, query)]
 
 
 def _by_kind(held: list[_Held]) -> dict[str, Any]:
@@ -107,24 +107,24 @@ def keep_plan(writer: Writer, plan: NewPlan) -> Plan:
     """
     if not plan.name.strip():
         raise UsageError("a kept plan needs a name; write for example --name 'bench 1'")
-    if writer.ask(select(PlanRow.id).where(PlanRow.name == plan.name)):
+    if writer.ask(select(PLANS.c.id).where(PLANS.c.name == plan.name)):
         msg = f"a plan is called {plan.name!r} already; release that one, or keep this under --name"
         raise PlanError(msg)
     scraps = [writer.scrap(number) for number in plan.scrap_ids]
     lots = [(writer.ready_cut_lot(number), count) for number, count in plan.ready.items()]
     lengths = [(writer.yardage_length(number), inches) for number, inches in plan.yardage.items()]
     _refuse_taken(writer, scraps, lots, lengths)
-    number = writer.add_row(PlanRow, plan)
+    number = writer.add_row(PLANS, plan)
     for scrap in scraps:
         writer.update_scrap(replace(scrap, status="set aside", set_aside_for=plan.name))
-        writer.add_row(PlanStockRow, _NewHeld(plan_id=number, scrap_id=scrap.id))
+        writer.add_row(PLAN_STOCK, _NewHeld(plan_id=number, scrap_id=scrap.id))
     for lot, count in lots:
         lot_id, home_id = _hold(writer, lot, count, plan.name)
         held = _NewHeld(plan_id=number, ready_cut_id=lot_id, taken_from_id=home_id)
-        writer.add_row(PlanStockRow, held)
+        writer.add_row(PLAN_STOCK, held)
     for length, inches in lengths:
         held = _NewHeld(plan_id=number, yardage_id=length.id, inches=inches)
-        writer.add_row(PlanStockRow, held)
+        writer.add_row(PLAN_STOCK, held)
     return plan_named(writer, plan.name)
 
 
@@ -147,7 +147,7 @@ def _end_plan(writer: Writer, name: str, *, cut: bool) -> Plan:
     status: Status = "used up" if cut else "available"
     scraps, lots = [], []
     for held in _held(writer, plan.id):
-        writer.remove_row(PlanStockRow, held.id)
+        writer.remove_row(PLAN_STOCK, held.id)
         if held.scrap_id is not None:
             scrap = writer.scrap(held.scrap_id)
             if _is_for(scrap, plan.name):
@@ -164,7 +164,7 @@ def _end_plan(writer: Writer, name: str, *, cut: bool) -> Plan:
                 _free_lot(writer, lot, held.taken_from_id)
         elif held.yardage_id is not None and held.inches is not None and cut:
             _cut_off(writer, writer.yardage_length(held.yardage_id), held.inches)
-    writer.remove_row(PlanRow, plan.id)
+    writer.remove_row(PLANS, plan.id)
     return replace(plan, scrap_ids=tuple(scraps), ready_ids=tuple(lots))
 
 

@@ -4,8 +4,17 @@ from collections.abc import Mapping, Sequence
 from typing import Any, Final, Literal, TypeVar
 from unicodedata import normalize
 
-from sqlalchemy import ColumnElement, Select, false, func, or_, select, type_coerce
-from sqlalchemy.orm import Session
+from sqlalchemy import (
+    ColumnElement,
+    Connection,
+    Select,
+    Table,
+    false,
+    func,
+    or_,
+    select,
+    type_coerce,
+)
 
 from scrapstore.errors import NotFoundError
 from scrapstore.near_words import perhaps
@@ -27,18 +36,17 @@ from scrapstore.store.geometry import outlines_from_wkb, refuse_giants
 from scrapstore.store.held import plans_holding
 from scrapstore.store.history import changes
 from scrapstore.store.models import (
-    Base,
-    BindingRow,
-    ChangeRow,
-    FabricRow,
-    HistoryRow,
-    LensRow,
-    PhotoRow,
-    PlanRow,
-    PlanStockRow,
-    ReadyCutRow,
-    ScrapRow,
-    YardageRow,
+    BINDING,
+    CHANGES,
+    FABRICS,
+    HISTORY,
+    LENSES,
+    PHOTOS,
+    PLAN_STOCK,
+    PLANS,
+    READY_CUT,
+    SCRAPS,
+    YARDAGE,
 )
 from scrapstore.store.stock_types import Outline, checked_photo_name
 
@@ -58,68 +66,67 @@ class Reader:
     `ask`, `rows` and `plans_holding` are for the other modules of this room.
     """
 
-    def __init__(self, session: Session) -> None:
-        self._session = session
+    def __init__(self, connection: Connection) -> None:
+        self._connection = connection
 
     def ask(self, query: Select[Any]) -> Sequence[Any]:
         """Return the rows that `query` finds."""
-        return self._session.execute(query).all()
+        return self._connection.execute(query).all()
 
-    def rows(self, table: type[Base], query: Select[Any] | None = None) -> list[dict[str, Any]]:
+    def rows(self, table: Table, query: Select[Any] | None = None) -> list[dict[str, Any]]:
         """Return the rows of `table` that `query` finds (all, by number), each as a dict.
 
-        Without the session's bookkeeping for each, and with all outlines read at once: there may be
-        thousands.
+        All outlines are read at once: there may be thousands.
         """
-        columns = table.__table__.columns
+        columns = table.c
         outlines = [column.name for column in columns if isinstance(column.type, Outline)]
         chosen = [
             type_coerce(column, Bytes).label(column.name) if column.name in outlines else column
             for column in columns
         ]
         query = select(table).order_by(columns.id) if query is None else query
-        found = self._session.execute(query.with_only_columns(*chosen)).mappings()
+        found = self._connection.execute(query.with_only_columns(*chosen)).mappings()
         rows = [dict(row) for row in found]
         for name in outlines:
             for row, outline in zip(rows, outlines_from_wkb([r[name] for r in rows]), strict=True):
                 row[name] = outline
         return rows
 
-    def plans_holding(self, table: type[Base], number: int) -> tuple[str, ...]:
+    def plans_holding(self, table: Table, number: int) -> tuple[str, ...]:
         """Return the names of the kept plans that hold any of this row, the oldest first."""
-        return plans_holding(self._session, table, number)
+        return plans_holding(self.ask, table, number)
 
     def fabrics(self, *, retired: bool = False) -> tuple[Fabric, ...]:
         """Return the fabrics by name; the retired ones too when asked for."""
-        query = select(FabricRow).order_by(FabricRow.name)
+        query = select(FABRICS).order_by(FABRICS.c.name)
         if not retired:
-            query = query.where(FabricRow.retired.is_(False))
-        return self._forms(Fabric, FabricRow, query)
+            query = query.where(FABRICS.c.retired.is_(False))
+        return self._forms(Fabric, FABRICS, query)
 
     def fabric(self, name: str) -> Fabric:
         """Return the fabric called `name`, in any capitals; NotFoundError names near ones."""
-        query = select(FabricRow).where(FabricRow.name == name.strip())
-        for fabric in self._forms(Fabric, FabricRow, query):
+        query = select(FABRICS).where(FABRICS.c.name == name.strip())
+        for fabric in self._forms(Fabric, FABRICS, query):
             return fabric
-        for known in self._spelled(FabricRow.name, (name,)):
+        for known in self._spelled(FABRICS.c.name, (name,)):
             return self.fabric(known)
-        names = self._session.scalars(select(FabricRow.name)).all()
+        names = self._connection.scalars(select(FABRICS.c.name)).all()
         hint = perhaps(name, names, quoted=True)
         raise NotFoundError(f"no fabric is called {name!r}; {hint}see fabric list, or fabric add")
 
     def find_photo(self, *, sha256: str, file_name: str | None = None) -> StoredPhoto | None:
         """Return the photo with this content as logged, or with this stored copy; or None."""
-        same = or_(PhotoRow.sha256 == sha256, PhotoRow.file_name == (file_name or ""))
-        query = select(PhotoRow).where(same).order_by(PhotoRow.id).limit(1)
-        return next(iter(self._forms(StoredPhoto, PhotoRow, query)), None)
+        same = or_(PHOTOS.c.sha256 == sha256, PHOTOS.c.file_name == (file_name or ""))
+        query = select(PHOTOS).where(same).order_by(PHOTOS.c.id).limit(1)
+        return next(iter(self._forms(StoredPhoto, PHOTOS, query)), None)
 
     def photos(self) -> tuple[StoredPhoto, ...]:
         """Return all photos in the order they came."""
-        return self._forms(StoredPhoto, PhotoRow)
+        return self._forms(StoredPhoto, PHOTOS)
 
     def photos_by_number(self, numbers: set[int | None]) -> Mapping[int, StoredPhoto]:
         """Return the photos with these numbers."""
-        return self._by_number(StoredPhoto, PhotoRow, numbers)
+        return self._by_number(StoredPhoto, PHOTOS, numbers)
 
     def photo_files(self, *, past: bool = False) -> set[str]:
         """Return the names of the files in the photo folder: of photos, and of scraps alone.
@@ -127,21 +134,21 @@ class Reader:
         With `past` also those that only the history still names.
         """
         files: list[Select[Any]] = [
-            select(PhotoRow.file_name),
-            select(ScrapRow.cut_out["file_name"].as_string()).distinct(),
+            select(PHOTOS.c.file_name),
+            select(SCRAPS.c.cut_out["file_name"].as_string()).distinct(),
         ]
         if past:
             files += [
                 select(func.json_extract(side, "$.cut_out.file_name")).distinct()
-                for side in (HistoryRow.before, HistoryRow.after)
+                for side in (HISTORY.c.before, HISTORY.c.after)
             ]
-        found = {name for query in files for name in self._session.scalars(query)} - {None}
+        found = {name for query in files for name in self._connection.scalars(query)} - {None}
         return {checked_photo_name(name) for name in found}
 
     def scraps(self, only: StockFilter | None = None) -> tuple[Scrap, ...]:
         """Return the scraps that `only` lets through (the available ones), by number."""
-        sides = (ScrapRow.long_side, ScrapRow.short_side)
-        rows = self._stock(ScrapRow, only, sides)
+        sides = (SCRAPS.c.long_side, SCRAPS.c.short_side)
+        rows = self._stock(SCRAPS, only, sides)
         photos = self.photos_by_number({row["photo_id"] for row in rows})
         return tuple(
             form_of_row(Scrap, row | {"photo": photos.get(row["photo_id"])}) for row in rows
@@ -155,23 +162,23 @@ class Reader:
         """
         query = (
             select(
-                ScrapRow.id,
-                type_coerce(ScrapRow.outline, Bytes).label("outline"),
-                ScrapRow.flaws,
-                ScrapRow.grain_deg,
-                (ScrapRow.margin + ScrapRow.uncertainty).label("edge"),
-                FabricRow.name.label("fabric"),
-                _or_of_fabric(ScrapRow, "family").label("family"),
-                _or_of_fabric(ScrapRow, "value").label("value"),
-                FabricRow.fibre,
-                func.coalesce(FabricRow.one_way_print, false()).label("one_way_print"),
-                func.coalesce(FabricRow.alike, false()).label("alike"),
+                SCRAPS.c.id,
+                type_coerce(SCRAPS.c.outline, Bytes).label("outline"),
+                SCRAPS.c.flaws,
+                SCRAPS.c.grain_deg,
+                (SCRAPS.c.margin + SCRAPS.c.uncertainty).label("edge"),
+                FABRICS.c.name.label("fabric"),
+                _or_of_fabric(SCRAPS, "family").label("family"),
+                _or_of_fabric(SCRAPS, "value").label("value"),
+                FABRICS.c.fibre,
+                func.coalesce(FABRICS.c.one_way_print, false()).label("one_way_print"),
+                func.coalesce(FABRICS.c.alike, false()).label("alike"),
             )
-            .join(FabricRow, FabricRow.id == ScrapRow.fabric_id, isouter=True)
-            .where(ScrapRow.status == "available" if ids is None else ScrapRow.id.in_(ids))
-            .order_by(ScrapRow.id)
+            .join(FABRICS, FABRICS.c.id == SCRAPS.c.fabric_id, isouter=True)
+            .where(SCRAPS.c.status == "available" if ids is None else SCRAPS.c.id.in_(ids))
+            .order_by(SCRAPS.c.id)
         )
-        rows = self._session.execute(query).mappings().all()
+        rows = self._connection.execute(query).mappings().all()
         outlines = outlines_from_wkb([row["outline"] for row in rows])
         refuse_giants([row["id"] for row in rows], outlines)
         return tuple(
@@ -185,34 +192,34 @@ class Reader:
 
     def offcuts(self, number: int) -> tuple[Scrap, ...]:
         """Return the scraps that were cut off scrap `number`, whatever their status."""
-        found = self._session.scalars(select(ScrapRow.id).where(ScrapRow.parent_id == number))
+        found = self._connection.scalars(select(SCRAPS.c.id).where(SCRAPS.c.parent_id == number))
         numbers = tuple(found)
         return self.scraps(StockFilter(ids=numbers, statuses=())) if numbers else ()
 
     def scraps_on_photo(self, photo_id: int) -> tuple[int, ...]:
         """Return the numbers of the scraps that were logged from a photo, whatever their status."""
-        query = select(ScrapRow.id).where(ScrapRow.photo_id == photo_id).order_by(ScrapRow.id)
-        return tuple(self._session.scalars(query))
+        query = select(SCRAPS.c.id).where(SCRAPS.c.photo_id == photo_id).order_by(SCRAPS.c.id)
+        return tuple(self._connection.scalars(query))
 
     def yardage(self, only: StockFilter | None = None) -> tuple[Yardage, ...]:
         """Return the lengths of yardage that `only` lets through, by number."""
-        width = func.coalesce(YardageRow.usable_width, FabricRow.usable_width, 0.0)
-        sides = (func.max(YardageRow.length, width), func.min(YardageRow.length, width))
+        width = func.coalesce(YARDAGE.c.usable_width, FABRICS.c.usable_width, 0.0)
+        sides = (func.max(YARDAGE.c.length, width), func.min(YARDAGE.c.length, width))
         promised = self._promised()
         return tuple(
             form_of_row(Yardage, row | {"promised": promised.get(row["id"], ())})
-            for row in self._stock(YardageRow, only, sides)
+            for row in self._stock(YARDAGE, only, sides)
         )
 
     def _promised(self) -> dict[int, tuple[Promise, ...]]:
         """Return what kept plans hold of each length, the older plan first."""
         query = (
-            select(PlanStockRow.yardage_id, PlanRow.name, PlanStockRow.inches)
-            .join(PlanRow, PlanRow.id == PlanStockRow.plan_id)
-            .order_by(PlanStockRow.id)
+            select(PLAN_STOCK.c.yardage_id, PLANS.c.name, PLAN_STOCK.c.inches)
+            .join(PLANS, PLANS.c.id == PLAN_STOCK.c.plan_id)
+            .order_by(PLAN_STOCK.c.id)
         )
         found: dict[int, tuple[Promise, ...]] = {}
-        for number, name, inches in self._session.execute(query):
+        for number, name, inches in self._connection.execute(query):
             if number is None or inches is None:
                 continue  # a scrap, or pieces
             found[number] = (*found.get(number, ()), Promise(name, inches))
@@ -224,7 +231,7 @@ class Reader:
 
     def ready_cut(self, only: StockFilter | None = None) -> tuple[ReadyCut, ...]:
         """Return the lots of ready-cut pieces that `only` lets through, by number."""
-        rows = self._stock(ReadyCutRow, only, (ReadyCutRow.long_side, ReadyCutRow.short_side))
+        rows = self._stock(READY_CUT, only, (READY_CUT.c.long_side, READY_CUT.c.short_side))
         return tuple(form_of_row(ReadyCut, row) for row in rows)
 
     def ready_cut_lot(self, number: int) -> ReadyCut:
@@ -233,7 +240,7 @@ class Reader:
 
     def binding_strips(self, only: StockFilter | None = None) -> tuple[BindingStrip, ...]:
         """Return the binding strips that `only` lets through, by number."""
-        rows = self._stock(BindingRow, only, (BindingRow.length, BindingRow.width))
+        rows = self._stock(BINDING, only, (BINDING.c.length, BINDING.c.width))
         return tuple(form_of_row(BindingStrip, row) for row in rows)
 
     def binding_strip(self, number: int) -> BindingStrip:
@@ -253,51 +260,51 @@ class Reader:
         At most `each` rows of a change are read, those that were asked for first: one change may
         hold every scrap there is.
         """
-        return changes(self._session, most=most, kind=kind, number=number, each=each)
+        return changes(self._connection, most=most, kind=kind, number=number, each=each)
 
     def counts(self) -> dict[str, int]:
         """Return how many rows of each kind the store holds, whatever their status."""
-        tables: dict[str, type[Any]] = {
-            "fabrics": FabricRow,
-            "scraps": ScrapRow,
-            "yardage": YardageRow,
-            "ready-cut": ReadyCutRow,
-            "binding": BindingRow,
-            "photos": PhotoRow,
-            "lenses": LensRow,
-            "changes": ChangeRow,
+        tables = {
+            "fabrics": FABRICS,
+            "scraps": SCRAPS,
+            "yardage": YARDAGE,
+            "ready-cut": READY_CUT,
+            "binding": BINDING,
+            "photos": PHOTOS,
+            "lenses": LENSES,
+            "changes": CHANGES,
         }
         counted = {}
         for name, table in tables.items():
-            counted[name] = self._session.scalar(select(func.count()).select_from(table)) or 0
+            counted[name] = self._connection.scalar(select(func.count()).select_from(table)) or 0
         return counted
 
     def _stock(
-        self, table: Any, only: StockFilter | None, sides: tuple[Any, Any]
+        self, table: Table, only: StockFilter | None, sides: tuple[Any, Any]
     ) -> list[dict[str, Any]]:
         """Return the rows of `table` that `only` lets through, by number, each with its fabric.
 
         `sides` are the longer and the shorter side of each thing.
         """
         only = only or StockFilter()
-        query = select(table).join(FabricRow, FabricRow.id == table.fabric_id, isouter=True)
+        query = select(table).join(FABRICS, FABRICS.c.id == table.c.fabric_id, isouter=True)
         if only.ids:
-            query = query.where(table.id.in_(only.ids))
+            query = query.where(table.c.id.in_(only.ids))
         if only.statuses:
-            query = query.where(table.status.in_(only.statuses))
+            query = query.where(table.c.status.in_(only.statuses))
         if only.places:
-            query = query.where(table.place.in_(self._spelled(table.place, only.places)))
+            query = query.where(table.c.place.in_(self._spelled(table.c.place, only.places)))
         if only.fabrics:
-            query = query.where(FabricRow.name.in_(self._spelled(FabricRow.name, only.fabrics)))
-        if only.from_projects and table is ScrapRow:
-            spelled = self._spelled(ScrapRow.from_project, only.from_projects)
-            query = query.where(ScrapRow.from_project.in_(spelled))
+            query = query.where(FABRICS.c.name.in_(self._spelled(FABRICS.c.name, only.fabrics)))
+        if only.from_projects and table is SCRAPS:
+            spelled = self._spelled(SCRAPS.c.from_project, only.from_projects)
+            query = query.where(SCRAPS.c.from_project.in_(spelled))
         if only.values:
             query = query.where(_or_of_fabric(table, "value").in_(only.values))
         if only.families:
             of_family = _or_of_fabric(table, "family").in_(only.families)
-            if table is ScrapRow:
-                accent = func.json_each(ScrapRow.accents).table_valued("value")
+            if table is SCRAPS:
+                accent = func.json_each(SCRAPS.c.accents).table_valued("value")
                 among = select(accent.c.value).where(accent.c.value.in_(only.families)).exists()
                 query = query.where(or_(of_family, among))
             else:
@@ -306,8 +313,8 @@ class Reader:
             # Outlines turned out of the straight carry the rounding of their rotation.
             short, long = (side - 1e-6 for side in sorted(only.at_least))
             query = query.where(sides[0] >= long, sides[1] >= short)
-        rows = self.rows(table, query.order_by(table.id))
-        fabrics = self._by_number(Fabric, FabricRow, {row["fabric_id"] for row in rows})
+        rows = self.rows(table, query.order_by(table.c.id))
+        fabrics = self._by_number(Fabric, FABRICS, {row["fabric_id"] for row in rows})
         return [row | {"fabric": fabrics.get(row["fabric_id"])} for row in rows]
 
     def _spelled(self, column: ColumnElement[Any] | Any, words: Sequence[str]) -> list[str]:
@@ -315,28 +322,28 @@ class Reader:
 
         SQLite's own comparison knows the capitals of ASCII only.
         """
-        known = self._session.scalars(select(column).where(column.is_not(None)).distinct())
+        known = self._connection.scalars(select(column).where(column.is_not(None)).distinct())
         return [spelling for spelling in known if any(same_word(spelling, w) for w in words)]
 
     def _by_number(
-        self, form: type[_Form], table: Any, numbers: set[int | None]
+        self, form: type[_Form], table: Table, numbers: set[int | None]
     ) -> dict[int, _Form]:
         """Return the rows of `table` with these numbers; all of them where that is less work."""
         query: Select[Any] = select(table)
         if len(numbers) < _ASKED_AT_ONCE:
-            query = query.where(table.id.in_(numbers - {None}))
+            query = query.where(table.c.id.in_(numbers - {None}))
         return {row["id"]: form_of_row(form, row) for row in self.rows(table, query)}
 
     def _forms(
-        self, form: type[_Form], table: type[Base], query: Select[Any] | None = None
+        self, form: type[_Form], table: Table, query: Select[Any] | None = None
     ) -> tuple[_Form, ...]:
         return tuple(form_of_row(form, row) for row in self.rows(table, query))
 
 
-def _or_of_fabric(table: Any, name: str) -> ColumnElement[Any]:
+def _or_of_fabric(table: Table, name: str) -> ColumnElement[Any]:
     """Return a column of `table`, or of its fabric where it says nothing or has none such."""
-    of_fabric: ColumnElement[Any] = getattr(FabricRow, name)
-    return func.coalesce(getattr(table, name), of_fabric) if hasattr(table, name) else of_fabric
+    of_fabric: ColumnElement[Any] = FABRICS.c[name]
+    return func.coalesce(table.c[name], of_fabric) if name in table.c else of_fabric
 
 
 def _numbered(number: int) -> StockFilter:

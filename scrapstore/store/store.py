@@ -7,13 +7,11 @@ from types import TracebackType
 from typing import Final, Self
 
 from sqlalchemy import Engine
-from sqlalchemy.orm import Session
 
 from scrapstore.errors import StoreError
 from scrapstore.store.engine import sqlite_errors_told, writing
 from scrapstore.store.files import copy_database, read_by_content, write_by_content
 from scrapstore.store.forms import Box, CutOut, CutOutImage, NewScrap, StoredPhoto
-from scrapstore.store.history import keep_history
 from scrapstore.store.migrate import broken_references, revision_of
 from scrapstore.store.reader import Reader
 from scrapstore.store.writer import Writer
@@ -96,8 +94,8 @@ class Store:
     @contextmanager
     def read(self) -> Iterator[Reader]:
         """Give a view of the store as it is now; it does not move while others write."""
-        with sqlite_errors_told(self.database), Session(self._engine, autoflush=False) as session:
-            yield Reader(session)
+        with sqlite_errors_told(self.database), self._engine.connect() as connection:
+            yield Reader(connection)
 
     @contextmanager
     def change(self, what: str) -> Iterator[Writer]:
@@ -109,12 +107,10 @@ class Store:
         self._refuse_read_only()
         with (
             sqlite_errors_told(self.database),
-            Session(writing(self._engine), autoflush=False) as session,
-            session.begin(),
+            writing(self._engine).connect() as connection,
+            connection.begin(),
         ):
-            session.connection()
-            keep_history(session, what)
-            yield Writer(session)
+            yield Writer(connection, what)
 
     def keep_photo(self, content: bytes, suffix: str) -> str:
         """Write a photo's stored copy under its content hash; return its name for `NewPhoto`.

@@ -4,11 +4,11 @@ from dataclasses import fields
 from datetime import UTC, datetime
 from typing import Any
 
-from sqlalchemy import select
+from sqlalchemy import Connection, Table, select
 
 from scrapstore.errors import NotFoundError, StoreError, UsageError
 from scrapstore.printable import is_printable, printable
-from scrapstore.store.convert import fill_row, measured_pieces, measured_scrap
+from scrapstore.store.convert import measured_pieces, measured_scrap, row_of_form
 from scrapstore.store.forms import (
     BindingStrip,
     Fabric,
@@ -24,14 +24,14 @@ from scrapstore.store.forms import (
     Yardage,
 )
 from scrapstore.store.held import refuse_breaking
+from scrapstore.store.history import TellingWriter
 from scrapstore.store.models import (
-    Base,
-    BindingRow,
-    FabricRow,
-    PhotoRow,
-    ReadyCutRow,
-    ScrapRow,
-    YardageRow,
+    BINDING,
+    FABRICS,
+    PHOTOS,
+    READY_CUT,
+    SCRAPS,
+    YARDAGE,
 )
 from scrapstore.store.reader import Reader, same_word
 
@@ -46,10 +46,14 @@ class Writer(Reader):
     room: nothing else writes rows.
     """
 
+    def __init__(self, connection: Connection, what: str) -> None:
+        super().__init__(connection)
+        self._telling = TellingWriter(connection, what)
+
     def add_fabric(self, fabric: NewFabric) -> Fabric:
         """Add a fabric; StoreError when one has that name already."""
         self._refuse_taken_name(fabric.name, own_id=None)
-        self.add_row(FabricRow, fabric)
+        self.add_row(FABRICS, fabric)
         return self.fabric(fabric.name)
 
     def update_fabric(self, fabric: Fabric) -> Fabric:
@@ -58,75 +62,72 @@ class Writer(Reader):
         StoreError when its name is taken, or when a kept plan counts on what would change.
         """
         self._refuse_taken_name(fabric.name, own_id=fabric.id)
-        self._update(FabricRow, fabric)
+        self._update(FABRICS, fabric)
         return self.fabric(fabric.name)
 
     def add_photo(self, photo: NewPhoto) -> StoredPhoto:
         """Add a photo whose stored copy `Store.keep_photo` has written."""
-        number = self.add_row(PhotoRow, photo)
+        number = self.add_row(PHOTOS, photo)
         return self.photos_by_number({number})[number]
 
     def add_scrap(self, scrap: NewScrap) -> Scrap:
         """Add a scrap; ShapeError for an outline that is none."""
-        return self.scrap(self.add_row(ScrapRow, scrap, **measured_scrap(scrap)))
+        return self.scrap(self.add_row(SCRAPS, scrap, **measured_scrap(scrap)))
 
     def update_scrap(self, scrap: Scrap) -> Scrap:
         """Write `scrap` over the one with its number; StoreError as for a fabric."""
-        return self.scrap(self._update(ScrapRow, scrap, **measured_scrap(scrap)))
+        return self.scrap(self._update(SCRAPS, scrap, **measured_scrap(scrap)))
 
     def add_yardage(self, yardage: NewYardage) -> Yardage:
         """Add a length of yardage."""
-        return self.yardage_length(self.add_row(YardageRow, yardage))
+        return self.yardage_length(self.add_row(YARDAGE, yardage))
 
     def update_yardage(self, yardage: Yardage) -> Yardage:
         """Write `yardage` over the length with its number; StoreError as for a fabric."""
-        return self.yardage_length(self._update(YardageRow, yardage))
+        return self.yardage_length(self._update(YARDAGE, yardage))
 
     def add_ready_cut(self, pieces: NewReadyCut) -> ReadyCut:
         """Add a lot of ready-cut pieces; ShapeError for an outline that is none."""
-        return self.ready_cut_lot(self.add_row(ReadyCutRow, pieces, **measured_pieces(pieces)))
+        return self.ready_cut_lot(self.add_row(READY_CUT, pieces, **measured_pieces(pieces)))
 
     def update_ready_cut(self, pieces: ReadyCut) -> ReadyCut:
         """Write `pieces` over the lot with its number; StoreError as for a fabric."""
-        return self.ready_cut_lot(self._update(ReadyCutRow, pieces, **measured_pieces(pieces)))
+        return self.ready_cut_lot(self._update(READY_CUT, pieces, **measured_pieces(pieces)))
 
     def add_binding_strip(self, strip: NewBindingStrip) -> BindingStrip:
         """Add a binding strip."""
-        return self.binding_strip(self.add_row(BindingRow, strip))
+        return self.binding_strip(self.add_row(BINDING, strip))
 
     def update_binding_strip(self, strip: BindingStrip) -> BindingStrip:
         """Write `strip` over the one with its number."""
-        return self.binding_strip(self._update(BindingRow, strip))
+        return self.binding_strip(self._update(BINDING, strip))
 
-    def add_row(self, table: type[Base], form: Any, **worked_out: Any) -> int:
+    def add_row(self, table: Table, form: Any, **worked_out: Any) -> int:
         """Add a row with what `form` says and what was `worked_out`; return its number."""
         _refuse_unprintable(form)
-        row: Any = table(**({"created": datetime.now(UTC)} if hasattr(table, "created") else {}))
-        fill_row(row, form, **worked_out)
-        self._session.add(row)
-        self._session.flush()
-        return int(row.id)
+        if "created" in table.c:
+            worked_out["created"] = datetime.now(UTC)
+        return self._telling.add(table, row_of_form(table, form, **worked_out))
 
-    def remove_row(self, table: type[Base], number: int) -> None:
-        """Take out the row with this number, which must be there."""
-        self._session.delete(self._session.get_one(table, number))
-        self._session.flush()
+    def remove_row(self, table: Table, number: int) -> None:
+        """Take the row with this number out."""
+        self._telling.remove(table, number)
 
-    def _update(self, table: type[Base], form: Any, **worked_out: Any) -> int:
+    def _update(self, table: Table, form: Any, **worked_out: Any) -> int:
         number = int(form.id)
-        row = self._session.get(table, number)
-        if row is None:
-            msg = f"number {number} of {table.__tablename__} is gone; list them again"
+        rows = self.rows(table, select(table).where(table.c.id == number))
+        if not rows:
+            msg = f"number {number} of {table.name} is gone; list them again"
             raise NotFoundError(msg)
-        fill_row(row, form, **worked_out)
-        refuse_breaking(self._session, row)
-        self._session.flush()
+        values = row_of_form(table, form, **worked_out)
+        refuse_breaking(self.ask, table, rows[0], values)
+        self._telling.update(table, number, values)
         return number
 
     def _refuse_taken_name(self, name: str, own_id: int | None) -> None:
         if not name.strip():
             raise UsageError("a fabric needs a name; write for example 'Navy dot'")
-        rows = self._session.execute(select(FabricRow.id, FabricRow.name)).all()
+        rows = self.ask(select(FABRICS.c.id, FABRICS.c.name))
         if any(row.id != own_id and same_word(row.name, name) for row in rows):
             msg = f"a fabric is called {name!r} already; edit that one or choose another name"
             raise StoreError(msg)

@@ -12,7 +12,7 @@ from sqlalchemy import delete, insert, update
 
 from scrapstore.errors import ShapeError, StoreError
 from scrapstore.store import Reader, Store, Writer, open_store
-from scrapstore.store.models import BindingRow, PhotoRow, ScrapRow
+from scrapstore.store.models import BINDING, PHOTOS, SCRAPS
 from tests.support.stores import (
     a_fabric,
     a_length,
@@ -54,8 +54,8 @@ CHANGES: dict[str, tuple[str, Callable[[Writer], Any]]] = {
         "binding",
         lambda w: w.update_binding_strip(replace(w.binding_strip(1), status="used up")),
     ),
-    "add_row": ("photo", lambda w: w.add_row(PhotoRow, a_photo(3))),
-    "remove_row": ("binding", lambda w: w.remove_row(BindingRow, 1)),
+    "add_row": ("photo", lambda w: w.add_row(PHOTOS, a_photo(3))),
+    "remove_row": ("binding", lambda w: w.remove_row(BINDING, 1)),
 }
 
 
@@ -181,9 +181,9 @@ def test_a_rule_of_the_store_stops_the_whole_change(store: Store) -> None:
 @pytest.mark.parametrize(
     "statement",
     [
-        update(ScrapRow).values(place="nowhere"),
-        delete(ScrapRow),
-        insert(ScrapRow).values(id=9),
+        update(SCRAPS).values(place="nowhere"),
+        delete(SCRAPS),
+        insert(SCRAPS).values(id=9),
     ],
 )
 def test_changes_that_the_history_would_not_see_are_refused(store: Store, statement: Any) -> None:
@@ -191,15 +191,14 @@ def test_changes_that_the_history_would_not_see_are_refused(store: Store, statem
     before = tables(store.database)
     refused = pytest.raises(RuntimeError, match="so that the history sees them")
     with refused, store.change("blind") as writer:
-        writer._session.execute(statement)
+        writer._connection.execute(statement)
     assert tables(store.database) == before
 
 
 def test_a_removed_row_is_told(store: Store) -> None:
     """No command removes rows yet; an undo will."""
     with store.change("remove") as writer:
-        writer._session.delete(writer._session.get_one(ScrapRow, 1))
-        writer._session.flush()
+        writer.remove_row(SCRAPS, 1)
     with store.read() as reader:
         (row,) = reader.history()[0].rows
     assert (row.kind, row.row_id, row.after) == ("scrap", 1, None)

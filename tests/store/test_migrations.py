@@ -21,7 +21,7 @@ from scrapstore.resources import resource_folder
 from scrapstore.store import StockFilter, open_store, opening, plans
 from scrapstore.store.engine import engine_on, writing
 from scrapstore.store.migrate import HEAD, upgrade
-from scrapstore.store.models import Base
+from scrapstore.store.models import METADATA
 from tests.support.processes import run_at_once
 from tests.support.stores import integrity, old_store, query, tables
 
@@ -37,7 +37,7 @@ def test_models_equal_migrations(tmp_path: Path) -> None:
     """What the migrations make is what the models say, to alembic's eye."""
     with open_store(tmp_path) as store, store._engine.connect() as connection:
         context = MigrationContext.configure(connection, opts={"compare_type": True})
-        assert compare_metadata(context, Base.metadata) == []
+        assert compare_metadata(context, METADATA) == []
 
 
 def test_models_equal_migrations_in_sql(tmp_path: Path) -> None:
@@ -64,7 +64,7 @@ def test_models_equal_migrations_in_sql(tmp_path: Path) -> None:
                 connection.exec_driver_sql(f"DROP TABLE {table}")
             for table in ("photos", "fabrics", "alembic_version"):
                 connection.exec_driver_sql(f"DROP TABLE {table}")
-            Base.metadata.create_all(connection)
+            METADATA.create_all(connection)
         with engine.connect() as connection:
             statements = connection.exec_driver_sql(
                 "SELECT sql FROM sqlite_master WHERE sql IS NOT NULL"
