@@ -91,8 +91,8 @@ def minkowski_sum(a: Points, b: Points) -> Points:
 def no_fit(fixed: Points, moving: Points) -> Points:
     """Return the positions of `moving` at which its inside meets the inside of `fixed`.
 
-    Both convex, each with its own origin; a position is that of the origin of `moving`. Remembered:
-    the same pieces are laid on scrap after scrap.
+    Both convex, each with its own origin; a position is that of the origin of `moving`. Cached: the
+    same pieces are placed on scrap after scrap.
     """
     return _no_fit(fixed.tobytes(), moving.tobytes())
 

@@ -24,7 +24,7 @@ def place_in_corners(
 ) -> list[Pose]:
     """Return `placed` and as many further pieces as fit, furthest against the direction first.
 
-    Kinds that are worth more come first; a kind is taken up to its wanted number.
+    Kinds that are worth more come first; at most the wanted number of each is placed.
     """
     poses = list(placed)
     left = problem.wanted()

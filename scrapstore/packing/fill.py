@@ -110,7 +110,7 @@ def _corner_placements(problem: PackingProblem) -> list[list[Pose]]:
 
 
 def _most_pieces(problem: PackingProblem) -> float:
-    """Return how many pieces could be laid at the very most."""
+    """Return the most pieces that could be placed."""
     least = min(turn.area for turn in problem.turns)
     return min(problem.reachable_area / least, float(sum(problem.wanted())))
 

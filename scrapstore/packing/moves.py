@@ -28,12 +28,15 @@ def _random(state: NDArray[np.uint64]) -> np.int64:
 
 @compiled
 def _overlap_at(
-    tables: Tables, i: int, t: int, px: float, py: float, turn: Ints, x: Floats, y: Floats,
-    weight: Floats, limit: float,
+    tables: Tables, i: int, t: int, px: float, py: float, others: Ints, turn: Ints, x: Floats,
+    y: Floats, weight: Floats, limit: float,
 ) -> float:  # fmt: skip
-    """Return the weighted depth of piece `i` if it lay in turn `t` at (px, py), or over `limit`."""
+    """Return the weighted depth of piece `i` if it lay in turn `t` at (px, py), or over `limit`.
+
+    Only the pieces `others` count, and never `i` itself.
+    """
     total: float = 0.0
-    for j in range(len(turn)):
+    for j in others:
         if j != i:
             d = depth_of(tables, t, turn[j], x[j] - px, y[j] - py)
             if d > 0.0:
@@ -93,7 +96,7 @@ def _refine(
 ) -> tuple[float, float, float, int]:  # fmt: skip
     """Walk from (px, py) by ever finer steps to where piece `i` in turn `t` overlaps less.
 
-    Returns the weighted overlap there, the position, and how many positions were looked at. The
+    Returns the weighted overlap there, the position, and how many positions were tried. The
     piece stays inside the region.
     """
     far = 2 * tables.step[t]
@@ -111,7 +114,7 @@ def _refine(
         ):
             near[count] = j
             count += 1
-    value = _overlap_near(tables, i, t, px, py, near[:count], turn, x, y, weight, 1e30)
+    value = _overlap_at(tables, i, t, px, py, near[:count], turn, x, y, weight, 1e30)
     reach, finest = tables.step[t] / 2, tables.step[t] / 30
     tried = 1
     while value > 0.0 and reach > finest:
@@ -120,7 +123,7 @@ def _refine(
             qx, qy = px + reach * _WAYS[k, 0], py + reach * _WAYS[k, 1]
             if abs(qx - start_x) > far or abs(qy - start_y) > far:
                 continue
-            finer = _overlap_near(tables, i, t, qx, qy, near[:count], turn, x, y, weight, value)
+            finer = _overlap_at(tables, i, t, qx, qy, near[:count], turn, x, y, weight, value)
             tried += 1
             if finer < value and _is_feasible(tables, t, qx, qy):
                 value, px, py = finer, qx, qy
@@ -132,32 +135,19 @@ def _refine(
 
 
 @compiled
-def _overlap_near(
-    tables: Tables, i: int, t: int, px: float, py: float, near: Ints, turn: Ints, x: Floats,
-    y: Floats, weight: Floats, limit: float,
-) -> float:  # fmt: skip
-    """Return what `_overlap_at` does, of the pieces `near` alone."""
-    total: float = 0.0
-    for j in near:
-        d = depth_of(tables, t, turn[j], x[j] - px, y[j] - py)
-        if d > 0.0:
-            total += weight[i, j] * d
-            if total >= limit:
-                return total
-    return total
-
-
-@compiled
 def _best_move(
-    tables: Tables, i: int, kind: int, turn: Ints, x: Floats, y: Floats, weight: Floats,
-    cover: Singles, cost: Singles, state: NDArray[np.uint64],
+    tables: Tables, i: int, kind: int, every: Ints, turn: Ints, x: Floats, y: Floats,
+    weight: Floats, cover: Singles, cost: Singles, state: NDArray[np.uint64],
 ) -> int:  # fmt: skip
-    """Move piece `i` to where its weighted overlap is least; return the work that took."""
+    """Move piece `i` to where its weighted overlap is least; return the work that took.
+
+    `every` are the numbers of all pieces.
+    """
     spot = _cheapest_spot(tables, i, kind, weight, cover, cost, state)
     t = tables.turn_from[kind]
     while tables.spot_from[t + 1] <= spot:
         t += 1
-    now = _overlap_at(tables, i, turn[i], x[i], y[i], turn, x, y, weight, 1e30)
+    now = _overlap_at(tables, i, turn[i], x[i], y[i], every, turn, x, y, weight, 1e30)
     value, px, py, tried = _refine(
         tables, i, t, tables.spot[spot, 0], tables.spot[spot, 1], turn, x, y, weight
     )
@@ -281,7 +271,7 @@ def minimize_overlap(
     """
     n = len(turn)
     depth = np.zeros((n, n))
-    order = np.zeros(n, np.int64)
+    order, every = np.zeros(n, np.int64), np.arange(n)
     total = depths(tables, turn, x, y, depth)
     if total <= enough:
         return total
@@ -294,8 +284,10 @@ def minimize_overlap(
         count = _overlapping(depth, order, state)
         for k in range(count):
             i = order[k]
-            if _overlap_at(tables, i, turn[i], x[i], y[i], turn, x, y, weight, 1e30) > 0.0:
-                work[0] -= _best_move(tables, i, kind[i], turn, x, y, weight, cover, cost, state)
+            if _overlap_at(tables, i, turn[i], x[i], y[i], every, turn, x, y, weight, 1e30) > 0.0:
+                work[0] -= _best_move(
+                    tables, i, kind[i], every, turn, x, y, weight, cover, cost, state
+                )
         total = depths(tables, turn, x, y, depth)
         if total <= enough or work[0] <= 0:
             break

@@ -104,7 +104,7 @@ class PieceKind:
 
 @dataclass(frozen=True)
 class Placement:
-    """One piece laid on the cloth: its kind's name and its outline in the region's inches."""
+    """One piece placed on the cloth: its kind's name and its outline in the region's inches."""
 
     kind: str
     outline: Polygon
@@ -115,7 +115,7 @@ class Placement:
 def believed(bound: float, value: float) -> float:
     """Return `bound` as it holds beside a layout worth `value`: never below, rounding apart.
 
-    A bound that is clearly below what has been laid is wrong, and says nothing; it must not turn
+    A bound that is clearly below what has been placed is wrong, and says nothing; it must not turn
     into a proof that the layout is the best.
     """
     return max(bound, value) if bound >= value * (1 - 1e-9) else math.inf
@@ -123,7 +123,7 @@ def believed(bound: float, value: float) -> float:
 
 @dataclass(frozen=True)
 class Layout:
-    """Pieces laid on one region.
+    """Pieces placed on one region.
 
     `value` is the sum of the pieces' worth; `bound` a proven upper limit of what any layout of the
     same pieces on the same region can be worth.
@@ -145,7 +145,7 @@ class Layout:
 
 @dataclass(frozen=True, eq=False)
 class Orientation:
-    """One allowed way to lay a kind: turned, perhaps mirrored, moved so that its bounds start at 0.
+    """One allowed orientation of a kind: turned, perhaps mirrored, with its bounds starting at 0.
 
     `corners` (n, 2) counter-clockwise without straight corners; `size` its width and height;
     `drawn` the corners of the kind's own outline in this orientation, for output.

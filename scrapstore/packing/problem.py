@@ -33,7 +33,7 @@ class Pose:
 
 @dataclass
 class PackingProblem:
-    """One region with the pieces that may be laid on it.
+    """One region with the pieces that may be placed on it.
 
     `turns` are the orientations of all kinds, `feasible[turn]` the positions of each in the region.
     Orientations without any position are dropped.

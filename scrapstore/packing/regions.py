@@ -1,4 +1,4 @@
-"""Where pieces may be laid: the usable region of a scrap, and the positions of one piece in it.
+"""Where pieces may be placed: the usable region of a scrap, and the positions of one piece in it.
 
 A position is where the lower left of an oriented piece's bounds comes to lie. The feasible
 positions are the region eroded by the piece; they are found as what remains of the region, shifted
@@ -75,8 +75,7 @@ def as_region(region: BaseGeometry) -> MultiPolygon:
 def feasible_positions(region: MultiPolygon, parts: Sequence[Points]) -> MultiPolygon:
     """Return where a piece, given as convex parts around its reference point, lies in `region`.
 
-    Asked again for the same region and piece, the answer is remembered: a scrap is laid again and
-    again while a plan is sought.
+    Answers are cached: while a plan is sought, the same scrap is filled many times.
     """
     return _feasible(region.wkb, tuple(part.tobytes() for part in parts))
 

@@ -32,7 +32,7 @@ def best_rows(
     """Return rows of one kind along x (`axis` 0) or y (`axis` 1), at most `wanted` pieces.
 
     Orientations of the same height across the row share a row; each such height is tried. At most
-    `most_heights` places for a row are looked at.
+    `most_heights` places for a row are tried.
     """
     heights: dict[float, list[int]] = {}
     for turn, oriented in enumerate(problem.turns):

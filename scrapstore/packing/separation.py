@@ -3,7 +3,7 @@
 For every pair near each other one side of their no-fit polygon is chosen, the one they are nearest
 to passing, and for every near edge of the region one side of what it forbids. With the sides fixed
 this is a linear program: the least sum of overlaps over small moves of all pieces together. The
-sides are chosen anew after each program; what was found stays allowed, so the sum never grows.
+sides are chosen again after each program; what was found stays allowed, so the sum never grows.
 """
 
 import numpy as np

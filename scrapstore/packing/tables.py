@@ -84,7 +84,7 @@ def _pairs(problem: PackingProblem) -> tuple[Ints, Ints, Floats]:
 def _sides(fixed: bytes, moving: bytes) -> Floats:
     """Return the sides of the no-fit polygon of two convex parts, given as the bytes of corners.
 
-    Remembered: the same pieces are laid on scrap after scrap.
+    Cached: the same pieces are placed on scrap after scrap.
     """
     one, other = (np.frombuffer(data).reshape(-1, 2) for data in (fixed, moving))
     normals = _different(np.concatenate((half_planes(one)[:, :2], -half_planes(other)[:, :2])))

@@ -3,7 +3,7 @@
     python -m tests.benchmarks.cut_plans [SCRAPS] [SEED] [plenty]
 
 Every layout of the packer becomes a cutting plan, and a cutter who shares nothing with the program
-carries it out. With `plenty` more pieces are wanted than fit, so that the packer crams.
+carries it out. With `plenty` more pieces are wanted than fit, so that the layouts are dense.
 """
 
 import sys

@@ -23,7 +23,8 @@ tables = Tables(
     none.reshape(0, 2), single, single, whole(0, 0), none.reshape(0, 4), whole(0, 0), whole(0, 1),
 )
 apart = real(0, 0.75)
-print(overlap_at(tables, 0, 0, 0.0, 0.0, whole(0, 0), apart, real(0, 0), np.ones((2, 2)), 1e9))
+every, turns, weight = whole(0, 1), whole(0, 0), np.ones((2, 2))
+print(overlap_at(tables, 0, 0, 0.0, 0.0, every, turns, apart, real(0, 0), weight, 1e9))
 """
 
 

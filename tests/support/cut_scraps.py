@@ -58,7 +58,7 @@ def scraps_to_cut(count: int, seed: int = 0, *, plenty: bool = False) -> Iterato
     """Yield `count` scraps: cut, torn, turned, flawed, with margins; the same for a seed.
 
     One to three kinds of piece are laid on a fifth to seven tenths of the cloth; with `plenty` so
-    many are wanted that the packer crams.
+    many are wanted that the layouts are dense.
     """
     draw = random.Random(seed)
     made = 0

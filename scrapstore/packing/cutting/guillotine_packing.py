@@ -1,4 +1,4 @@
-"""Guillotine packing: the same pieces packed anew, one straight cut after another.
+"""Guillotine packing: the same pieces packed again, one straight cut after another.
 
 A block, or a row of one, is pushed into a part of the cloth as far as it goes, square to one of its
 sides. The part is cut along that side. What lies beyond it, and what the block's other sides leave
@@ -164,26 +164,21 @@ class _GuillotinePacker:
             return
         self.least = min(a for a, n in zip(self.piece_area, self.wanted, strict=True) if n)
         start = self._state((), self.wanted, [], [region])
-        levels: list[list[_State]] = [[] for _ in range(sum(self.wanted) + 1)]
-        seen = [0] * len(levels)
-        levels[0] += [start] if start.parts else []
-        while work > 0:
-            level = max(
-                (n for n, states in enumerate(levels) if states and seen[n] < _PER_LEVEL),
-                default=-1,
-            )
-            if level < 0:
-                return
-            levels[level].sort(key=lambda state: round(state.waste, 6))
-            state = levels[level].pop(0)
-            seen[level] += 1
+        states = [start] if start.parts else []
+        seen: Counter[int] = Counter()
+        while states and work > 0:
+            ranks = [(-len(state.placed), round(state.waste, 6)) for state in states]
+            state = states.pop(ranks.index(min(ranks)))
+            seen[len(state.placed)] += 1
+            if seen[len(state.placed)] > _PER_LEVEL:
+                continue
             work -= 1
             for after in self._successors(state):
                 if not any(after.left):
                     yield list(after.placed)
                     return
                 if after.parts:
-                    levels[len(after.placed)].append(after)
+                    states.append(after)
 
     def _area(self, counts: Counts) -> float:
         return sum(n * area for n, area in zip(counts, self.piece_area, strict=True))

@@ -40,7 +40,7 @@ _Ends = dict[int, tuple[int, ProtectedPiece, bool]]
 class PlannedCuts:
     """The cuts, in order, and what they free.
 
-    `placements` are in the order in which they came, moved or packed anew; `parts` is the part in
+    `placements` are in the order in which they came, moved or packed again; `parts` is the part in
     which each ends and `template` whether it is cut by template there.
     """
 
@@ -57,7 +57,7 @@ def plan_cuts(
     placements: Sequence[Placement],
     step: float,
 ) -> PlannedCuts:
-    """Return how the placed pieces are cut from `outline`, packed anew where that is easier.
+    """Return how the placed pieces are cut from `outline`, packed again where that is easier.
 
     All are in one frame, inches; pieces stay inside `region`. `step` is the distance between the
     marks of the ruler. The result has as many pieces of each kind, in the same order.
@@ -100,7 +100,7 @@ def _adjusted(
     placements: Sequence[Placement],
     step: float,
 ) -> Iterator[Sequence[Placement]]:
-    """Yield layouts for pieces that fit into no rows: as they lie, moved a little, packed anew."""
+    """Yield layouts for pieces that fit into no rows: as they lie, moved a little, packed again."""
     yield [_without_play(placement) for placement in placements]
     yield from islice(adjusted_layouts(region, placements, step, _CUT_TREES), _ADJUSTED_LAYOUTS)
     yield from guillotine_layouts(region, kinds, counts, step, _GUILLOTINE_WORK)

@@ -144,12 +144,8 @@ def _piece_faults(plan: CuttingPlan, parts: dict[int, Polygon]) -> list[str]:
 
 def _vertices(part: Polygon) -> list[tuple[float, float]]:
     """Return the corners at which a part turns; corners closer than `_SAME_CORNER` are one."""
-    ring: list[tuple[float, float]] = []
-    for x, y in part.exterior.coords[:-1]:
-        if not ring or math.dist(ring[-1], (x, y)) > _SAME_CORNER:
-            ring.append((x, y))
-    if math.dist(ring[0], ring[-1]) <= _SAME_CORNER:
-        ring.pop()
+    clean = shapely.remove_repeated_points(part.exterior, _SAME_CORNER)
+    ring: list[tuple[float, float]] = [(x, y) for x, y in clean.coords[:-1]]
     return [
         b
         for a, b, c in zip([ring[-1], *ring[:-1]], ring, [*ring[1:], ring[0]], strict=True)

@@ -7,18 +7,18 @@ Two upper limits, each valid by itself:
   will. `fill` gives this one along with every layout.
 * **Prices.** Put a price, not below 0, on every square inch of the region, the same all over each
   cell of a grid, and a price on a piece of each kind. Suppose that a piece, wherever it can lie in
-  the region and however turned, covers cloth whose price, with the price of its kind, comes to at
-  least its worth. Pieces of a layout do not overlap, so together they pay at most the price of the
-  whole region and of all wanted pieces: no layout is worth more. If pieces are only sure to pay a
+  the region and however turned, covers cloth whose price, with the price of its kind, is at least
+  its worth. Pieces of a layout do not overlap, so together they cover at most the price of the
+  whole region and of all wanted pieces: no layout is worth more. If pieces are only sure to cover a
   share of their worth, prices of cloth divided by that share do the same.
 
-The cheapest prices are those of a linear program with a demand for every position, and prices for
-a sample of positions are a good guess. `prove` guesses so, lets `inspection` inspect at *all*
-positions, which are a continuum, and adds to the prices where a piece pays too little, until
-nothing is lacking. What proves the bound is only the inspection and a sum: a solver that errs
-makes the bound worse, never wrong. The limit of prices is that of layouts in which pieces may be
-laid by fractions, and where that is above the best layout no finer grid closes the gap; what is
-left is closed by rounding down to what whole pieces can be worth.
+These are the dual prices of the linear relaxation in which pieces may be placed by fractions. The
+cheapest are those of a linear program with a demand for every position, and prices for a sample of
+positions are a good guess. `prove` guesses so, lets `inspection` examine *all* positions, which are
+a continuum, and adds to the prices where a piece covers too little, until nothing is lacking. What
+proves the bound is only the inspection and a sum: a solver that errs makes the bound worse, never
+wrong. Where the limit of the relaxation is above the best layout no finer grid closes the gap; what
+is left is closed by rounding down to what whole pieces can be worth.
 """
 
 from collections.abc import Sequence
@@ -38,7 +38,7 @@ __all__ = ["prove"]
 _WORK_PER_SECOND = 60_000  # see `PriceProgram`
 _BOXES_PER_SECOND = 70_000
 _GUESS = 3e-3  # the relative error of the prices for it
-_FIRST_LOOK = 2  # parts of a cell's side that the first inspect goes down to
+_FIRST_LOOK = 2  # parts of a cell's side that the first inspection goes down to
 _ROUNDS = 12
 _MOST_SUMS = 300_000
 
@@ -51,7 +51,7 @@ def prove(
 ) -> Layout:
     """Return `layout` with the lowest bound that about `seconds` of work could prove.
 
-    The placements stay as they are. `seconds` sets the grids and how closely they are looked at,
+    The placements stay as they are. `seconds` sets the grids and how closely they are examined,
     no clock is read: the same call gives the same bound. It is an effort, not a limit of time:
     pieces that fit exactly, and many turns, take longer.
     """
@@ -78,7 +78,7 @@ def _price_bound(problem: PackingProblem, seconds: float) -> float:
     demands = program.samples()
     slack = 0.003 if seconds < 5 else 0.001
     for _ in range(1 if seconds < 5 else 2):
-        # A glance at the first prices, for the positions that the sample left out.
+        # A quick inspection of the first prices finds positions that the sample left out.
         prices = program.cheapest(demands, roughly=True, error=_GUESS)
         if prices is None:
             return float("inf")
@@ -89,7 +89,7 @@ def _price_bound(problem: PackingProblem, seconds: float) -> float:
         return float("inf")
     inspection = Inspection(program, slack)
     best = float("inf")
-    # Pieces that owe next to nothing are not looked at; so much may be short in all.
+    # Pieces that need cover next to nothing are not examined; so much may be short in all.
     areas = np.array([kind.outline.area for kind in problem.kinds])
     most = np.minimum(program.wanted, problem.region.area / areas)
     spare = NEARLY_NOTHING * float(np.sum(most * [kind.worth for kind in problem.kinds]))

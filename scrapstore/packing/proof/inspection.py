@@ -75,7 +75,7 @@ class _Boxes:
     def clipped(self) -> "_Boxes":
         """Return the boxes with only what of `shape` is in each; without those that have none."""
         part = np.flatnonzero(~_is_none(self.shape))
-        # A hair larger, so that rounding cannot lose a position on the line between two boxes.
+        # A little larger, so that rounding cannot lose a position on the line between two boxes.
         low, high = self.corner[part] - 1e-9, self.corner[part] + self.size + 1e-9
         inside = shapely.intersection(self.shape[part], shapely.box(*low.T, *high.T))
         full = shapely.area(inside) >= self.size**2
@@ -113,7 +113,7 @@ class Inspection:
         cloth, step = prices.cloth, self.program.step
         below = np.zeros_like(cloth)
         np.cumsum(cloth[:-1] * step, axis=0, out=below[1:])
-        dearest = float(cloth.max())
+        highest = float(cloth.max())
         goal = 1.0 - self.slack
         work, self.open, self.least = self.open, [], goal
         lacking: list[Floats] = []  # rows: share, turn · _HOMES + home, x, y, what is lacking
@@ -129,8 +129,8 @@ class Inspection:
                 outline, step, cloth, below, ends - self.program.low, first, least, seen, worst
             )
             around = float(lengths(following(outline) - outline).sum())
-            least = (least - _TOLERANCE * around * dearest) / due
-            seen = (seen - _TOLERANCE * around * dearest) / due
+            least = (least - _TOLERANCE * around * highest) / due
+            seen = (seen - _TOLERANCE * around * highest) / due
             boxes -= len(own)
             short = (seen < 1.0 - self.slack / 4) & (least < goal)
             home = own.turn * _HOMES + own.home

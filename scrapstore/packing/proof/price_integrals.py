@@ -45,7 +45,7 @@ def _cuts(x: float, y: float, dx: float, dy: float, step: float, cut: Floats) ->
 def covered_price(
     outline: Floats, x: float, y: float, step: float, price: Floats, below: Floats, cut: Floats
 ) -> float:
-    """Return the integral of the price over the outline laid at (x, y).
+    """Return the integral of the price over the outline placed at (x, y).
 
     By Green's theorem: along every edge, the price of what lies below it, by x. `cut` is scratch.
     """
@@ -159,7 +159,7 @@ def least_prices(
             for j in range(pieces):
                 sx, ex = ax + dx * j / pieces, ax + dx * (j + 1) / pieces
                 sy, ey = ay + dy * j / pieces, ay + dy * (j + 1) / pieces
-                # A hair wider, for an edge that runs on the line between two cells.
+                # A little wider, for an edge that runs on the line between two cells.
                 c0 = max(int((min(sx, ex) + x0 - 1e-9) / step), 0)
                 c1 = min(int((max(sx, ex) + x1 + 1e-9) / step), columns - 1)
                 r0 = max(int((min(sy, ey) + y0 - 1e-9) / step), 0)

@@ -1,7 +1,7 @@
 """Prices of cloth by the square inch: the linear program that finds the cheapest.
 
 See `bound` for what prices prove. Nothing here needs to be exact: prices from any source prove a
-bound once `inspection` has looked at every position.
+bound once `inspection` has examined every position.
 """
 
 from collections.abc import Sequence

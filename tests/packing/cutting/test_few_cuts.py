@@ -23,7 +23,7 @@ def kind(
 
 
 def cut_from(cloth: Polygon, kinds: list[PieceKind], margin: float = 0.0) -> PlannedCuts:
-    """The plan for as much as the packer lays; nothing is by template, nobody finds a fault."""
+    """The plan for as much as the packer places; nothing is by template, nobody finds a fault."""
     region = usable_region(cloth, [], margin)
     layout = fill(region, kinds, seconds=0.1, seed=0, workers=1)
     assert len(layout.placements) == sum(one.wanted for one in kinds)
@@ -98,7 +98,7 @@ def test_tips_are_trimmed_last_and_alike() -> None:
     assert max(short) < min(shapely.LineString(cut.line).length for cut in found.cuts[:-24])
 
 
-def test_tips_of_all_rows_are_told_together() -> None:
+def test_tips_of_all_rows_are_reported_together() -> None:
     """Rows of five, two and five diamonds; those of two are laid from the other end."""
     sixths = tuple(60.0 * k for k in range(6))
     cloth = box(0, 0, 12, 8)

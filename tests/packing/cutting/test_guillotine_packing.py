@@ -1,4 +1,4 @@
-"""Pieces laid anew, one straight cut after another."""
+"""Pieces packed again, one straight cut after another."""
 
 import pytest
 from shapely import Polygon, box
@@ -20,7 +20,7 @@ TRIANGLE = PieceKind(
 )
 
 
-def test_layouts_laid_anew_hold_every_piece_and_come_apart() -> None:
+def test_guillotine_layouts_hold_every_piece_and_come_apart() -> None:
     """Six equilateral triangles, 2.37 in a side: one row of them is 8.28 in long, too long."""
     cloth = Polygon([(0, 0), (7.6, 0), (7.6, 3.4), (6.5, 3.38), (0, 3.4)])
     step = 1 / 25.4
@@ -37,7 +37,7 @@ def test_layouts_laid_anew_hold_every_piece_and_come_apart() -> None:
 
 
 @pytest.mark.parametrize("count", [5, 7])
-def test_what_does_not_fit_is_not_laid(count: int) -> None:
+def test_what_does_not_fit_is_not_packed(count: int) -> None:
     """Four squares fit on five by five inches, never more."""
     assert list(guillotine_layouts(box(0, 0, 5, 5), [SQUARE], [count], STEP, 20)) == []
     assert list(guillotine_layouts(box(0, 0, 5, 5), [SQUARE], [4], STEP, 20))

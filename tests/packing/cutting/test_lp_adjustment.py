@@ -1,4 +1,4 @@
-"""Layouts that straight cuts do not part are moved a little until they do."""
+"""Layouts that straight cuts do not take apart are adjusted until they do."""
 
 from itertools import pairwise
 
@@ -48,10 +48,10 @@ def test_a_pinwheel_without_room_stays_whole() -> None:
     assert list(adjusted_layouts(box(0, 0, 3, 3), places, STEP, 40)) == []
 
 
-def test_crammed_triangles_are_cut_on_marks() -> None:
+def test_dense_triangles_are_cut_on_marks() -> None:
     """Six equilateral triangles, 2.37 in a side: one row of them is 8.28 in long, too long.
 
-    As the packer lays them, no line right across parts them.
+    As the packer places them, no line right across divides them.
     """
     cloth = box(0, 0, 7.6, 3.4)
     step = 1 / 25.4
