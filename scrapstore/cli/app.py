@@ -51,6 +51,7 @@ _SYNONYMS: Final = {
     "color": "family",
     "restore": "reinstate",
     "drop": "release",
+    "cut": "size",
     "effort": "try-harder",
     "prove": "check-limit",
     "seed": "variant",

@@ -75,6 +75,13 @@ def test_a_wrong_value_is_told_in_our_own_words(
     assert "Input should" not in said.err
 
 
+def test_the_cut_size_of_ready_cut_pieces_was_an_option_of_its_own(scrapstore: Program) -> None:
+    """And their count a word before it, which is told."""
+    assert "5 × 5 in" in scrapstore("ready", "add", "--cut", "5 x 5").out
+    told = scrapstore("ready", "add", "12", "--cut", "5 x 5", status=2).err
+    assert "ready add has no use for '12'" in told
+
+
 def test_other_names_are_understood(scrapstore: Program) -> None:
     """--colour for --family, and what options and commands were called before."""
     scrapstore("scrap", "add", "--size", "9 x 6", "--colour", "navy")
