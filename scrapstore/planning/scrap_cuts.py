@@ -55,7 +55,10 @@ def answer_with_cuts(
         kinds = [kind for need in needs if (kind := kind_on(need, one)) is not None]
         outline = _turned(scraps[use.scrap_id].outline, -_grain_deg(scraps[use.scrap_id]))
         tasks.append((outline, one.region, kinds, use.placements, step))
-    planned = list(map_all(_planned, tasks))
+    # The longest work first, so that all processes end at about the same time.
+    order = sorted(range(len(tasks)), key=lambda k: -len(tasks[k][3]))
+    done = dict(zip(order, map_all(_planned, [tasks[k] for k in order]), strict=True))
+    planned = [done[k] for k in range(len(tasks))]
     uses = [
         replace(use, placements=one.placements)
         for use, one in zip(answer.scrap_uses, planned, strict=True)

@@ -20,6 +20,7 @@ from scrapstore.packing.cutting.cut_lines import CutLine, CutLineFinder, CutOpti
 from scrapstore.packing.cutting.geometry import vertices_with_directions
 from scrapstore.packing.cutting.parts import Part, is_bounded_by_cuts, split, whole_part
 from scrapstore.packing.cutting.protected_pieces import ProtectedPiece, pieces_within
+from scrapstore.packing.pieces import following
 
 __all__ = ["CutNode", "guillotine_cuts"]
 
@@ -88,9 +89,19 @@ class _GuillotineSearch:
         """
         best = self._cut(part, pieces)
         if len(pieces) == 1 and best.cost > (0, 1):
-            corners = (self._cut(part, (moved,)) for moved in self._in_corners(part, pieces[0]))
-            return min((best, *corners), key=lambda node: node.cost)
+            for moved in self._in_corners(part, pieces[0]):
+                if best.by_template or self._fewest_cuts(part, moved) < best.cuts:
+                    best = min(best, self._cut(part, (moved,)), key=lambda node: node.cost)
         return best
+
+    def _fewest_cuts(self, part: Part, piece: ProtectedPiece) -> int:
+        """Return a lower bound on the cuts that free a piece that is alone in its part.
+
+        Cloth a step beyond the middle of a side is cut off along that side and no other.
+        """
+        sides = (piece.corners + following(piece.corners)) / 2
+        beyond = sides + half_planes(piece.corners)[:, :2] * self.step
+        return int(shapely.contains_xy(part.outline, beyond).sum())
 
     def _in_corners(self, part: Part, piece: ProtectedPiece) -> Iterator[ProtectedPiece]:
         """Yield the piece moved into each corner of the part that one of its own corners fills."""

@@ -83,10 +83,11 @@ def _easiest(
 ) -> tuple[tuple[float, float], PlannedCuts]:
     """Return the easiest way to cut a layout, after its rank: pieces by template, then effort.
 
-    One way divides the pieces first, the other first cuts off the cloth beside them.
+    One way divides the pieces first, the other first cuts off the cloth beside them: for one piece
+    they are the same.
     """
     ways = []
-    for rest_first in (False, True):
+    for rest_first in (False, True)[: len(placements)]:
         tree, planned = _cut(outline, region, placements, step, rest_first=rest_first)
         effort = tree.cuts - _REMAINDER_BONUS * _largest_remainder(tree) / outline.area
         ways.append(((float(tree.by_template), effort), planned))
