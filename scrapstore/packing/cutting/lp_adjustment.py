@@ -9,7 +9,6 @@ there is.
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from itertools import product
 
 import numpy as np
 import shapely
@@ -33,8 +32,6 @@ _BY_ANGLE_DEG = 15  # a ruler shows the multiples of this
 _OVERLAP = 0.5  # inches by which pieces may reach across a line that is to divide them
 _VISIBLE = 1 / 16  # inches of play in which a cut can be laid by eye
 _WAYS = (0.0, -1.0, 1.0)
-_MIXED_LINES = 3  # lines whose ways are mixed
-_MIXED_TREES = 3  # orders of cuts for which they are
 _LINES = 8  # tried for one group of pieces
 _TREES = 40  # ways to divide one group
 
@@ -77,17 +74,12 @@ def _translations(
     clean = shapely.orient_polygons(shapely.remove_repeated_points(region, _SAME))
     limits = [_translation_limits(hull, *region_edges(clean)) for hull in hulls]
     least = min(step / 2, _VISIBLE) + 10 * _SAME
-    hopeful = []
     for _, lines in _CutTrees(hulls, least).of(tuple(range(len(hulls))))[:work]:
         program = _LinearProgram(lines, hulls, limits, step)
-        widest = program.widest(least)
-        if widest is not None or program.widest(0.0) is not None:
-            hopeful.append(program)
+        widest = program.solve(least, None)
+        if widest is not None or program.solve(0.0, None) is not None:
             yield widest
-            yield from (program.on_marks(least, (way,)) for way in _WAYS)
-    for program in hopeful[:_MIXED_TREES]:
-        count = min(sum(k is None for k in program.parallel), _MIXED_LINES)
-        yield from (program.on_marks(least, ways) for ways in product(_WAYS, repeat=count))
+            yield from (program.solve(least, way) for way in _WAYS)
 
 
 def _translation_limits(hull: Floats, starts: Floats, ends: Floats) -> Floats:
@@ -190,32 +182,23 @@ class _LinearProgram:
         ]
         return found[-1] if found else None
 
-    def widest(self, least: float) -> Floats | None:
-        """Return the translations (n, 2) that give lines the most room, `least` inches or more."""
-        return self._solve(least, None)
+    def solve(self, least: float, way: float | None) -> Floats | None:
+        """Return the translations (n, 2) that give lines the most room, `least` inches or more.
 
-    def on_marks(self, least: float, ways: Sequence[float]) -> Floats | None:
-        """Return the translations (n, 2) that put lines on marks of the ruler.
-
-        A line parallel to an earlier one lies on a mark from there. Each of the others has a way:
-        on a mark from a line below (-1) or above (1) its group, or with `least` of room (0). Where
-        ways are too few the last one is repeated.
+        With a `way`, lines lie on marks of the ruler: a line parallel to an earlier one on a mark
+        from there, the others on a mark from a line below (-1) or above (1) their group, or with
+        `least` of room (0). None where that cannot be.
         """
-        free = [k for k, parallel in enumerate(self.parallel) if parallel is None]
-        return self._solve(least, {k: ways[min(n, len(ways) - 1)] for n, k in enumerate(free)})
-
-    def _solve(self, least: float, ways: dict[int, float] | None) -> Floats | None:
         rows, most = list(self.rows), list(self.most)
         marks = []
         for k, line in enumerate(self.lines):
             level = 2 * len(self.hulls) + k
             parallel = self.parallel[k]
-            way = 0.0 if ways is None else ways.get(k, 0.0)
-            roomy = ways is None or (parallel is None and not way)
+            roomy = way is None or (parallel is None and not way)
             beside = [(number, 1.0, level) for number in line.lower]
             beside += [(number, -1.0, level) for number in line.upper]
             row = np.zeros(self.columns)
-            if not roomy and parallel is None:
+            if way and parallel is None:
                 base = level + len(self.lines)
                 beside += [(number, way, base) for number in (*line.lower, *line.upper)]
                 row[[base, level]] = way, -way
