@@ -168,12 +168,12 @@ class Bytes(Checked):
 
 
 class Document(Checked):
-    """A JSON object, or in a subclass with `kind` list a JSON list."""
+    """A JSON object; or what else `kind` says, such as a list."""
 
     impl = JSON
     stored = (str,)
     meaning = "JSON"
-    kind: ClassVar[type] = dict
+    kind: type = dict
 
     def __init__(self) -> None:
         super().__init__(none_as_null=True)

@@ -21,13 +21,13 @@ from scrapstore.store.column_types import (
     WordsAlike,
 )
 from scrapstore.store.stock_types import (
-    CutOutColumn,
+    CUT_OUT,
+    MEASURES,
+    SWATCHES,
+    WORD_LIST,
     Flaws,
-    Measures,
     Outline,
     PhotoName,
-    Swatches,
-    WordList,
 )
 
 __all__ = [
@@ -166,11 +166,11 @@ SCRAPS: Final = Table(
     _needed("short_side", Real, server_default="0"),
     Column("from_project", WordsAlike, index=True),
     _refers("photo_id", "photos", index=True),
-    Column("cut_out", CutOutColumn),
+    Column("cut_out", CUT_OUT),
     _refers("parent_id", "scraps", index=True),
-    _needed("swatches", Swatches),
-    _needed("accents", WordList),
-    _needed("corrected", WordList),
+    _needed("swatches", SWATCHES),
+    _needed("accents", WORD_LIST),
+    _needed("corrected", WORD_LIST),
     *_cloth(value_indexed=True),
     *_stock(status_indexed=False),
     *_rules("status", "value", margin="margin >= 0 AND uncertainty >= 0", area="area > 0"),
@@ -195,7 +195,7 @@ READY_CUT: Final = Table(
     _number(),
     _needed("kind", Words, index=True),
     _needed("label", Words),
-    _needed("measures", Measures),
+    _needed("measures", MEASURES),
     _needed("cut", Outline),
     _needed("long_side", Real),
     _needed("short_side", Real),

@@ -3,8 +3,8 @@
 As `scrapstore.store.column_types`, each reads only what this program writes.
 """
 
-from collections.abc import Mapping
-from typing import Any
+from collections.abc import Callable, Iterable, Mapping
+from typing import Any, Final
 
 from shapely import MultiPolygon, Polygon
 from shapely.geometry import mapping
@@ -22,13 +22,14 @@ from scrapstore.store.geometry import (
 )
 
 __all__ = [
-    "CutOutColumn",
+    "CUT_OUT",
+    "MEASURES",
+    "SWATCHES",
+    "WORD_LIST",
     "Flaws",
-    "Measures",
     "Outline",
+    "Parts",
     "PhotoName",
-    "Swatches",
-    "WordList",
     "checked_photo_name",
     "swatches_of_json",
     "words_of_json",
@@ -76,12 +77,27 @@ class Flaws(Checked):
         return mapping(MultiPolygon(value)) if value else None
 
 
-class _Parts(Document):
-    """A JSON value that stands for a thing of the program's."""
+class Parts(Document):
+    """A JSON value that stands for a thing of the program's.
+
+    `of_json` makes the thing of the JSON value, which is of the type `kind`, and raises KeyError,
+    TypeError or ValueError for nonsense; `to_json` makes the JSON value of the thing.
+    """
+
+    def __init__(
+        self,
+        of_json: Callable[[Any], Any],
+        to_json: Callable[[Any], Any],
+        kind: type = dict,
+    ) -> None:
+        super().__init__()
+        self.of_json, self.to_json, self.kind = of_json, to_json, kind
 
     def write(self, value: Any) -> Any:
         """Return `value` as JSON has it."""
-        return self.as_json(value)
+        return self.to_json(value)
+
+    as_json = write
 
     def read(self, value: Any) -> Any:
         """Return what the JSON value stands for; UnreadableValueError."""
@@ -91,63 +107,6 @@ class _Parts(Document):
         except (KeyError, TypeError, ValueError, OverflowError) as error:
             msg = f"{str(entry)[:60]!r} is not what this program writes there"
             raise UnreadableValueError(msg) from error
-
-    def of_json(self, entry: Any) -> Any:
-        """Return what `entry` stands for; KeyError, TypeError or ValueError for nonsense."""
-        raise NotImplementedError
-
-
-class Swatches(_Parts):
-    """Swatches, as a list of objects."""
-
-    kind = list
-
-    def of_json(self, entry: list[Any]) -> tuple[Swatch, ...]:
-        """Return the swatches."""
-        return swatches_of_json(entry)
-
-    def as_json(self, value: tuple[Swatch, ...]) -> Any:
-        """Return a list of objects."""
-        return [{"rgb": list(s.rgb), "lab": list(s.lab), "share": s.share} for s in value]
-
-
-class WordList(_Parts):
-    """Words, as a list."""
-
-    kind = list
-
-    def of_json(self, entry: list[Any]) -> tuple[str, ...]:
-        """Return the words."""
-        return words_of_json(entry)
-
-    def as_json(self, value: tuple[str, ...]) -> Any:
-        """Return a list."""
-        return list(value)
-
-
-class CutOutColumn(_Parts):
-    """Where the picture of a scrap alone lies; one object, so that file and place go together."""
-
-    def of_json(self, entry: Mapping[str, Any]) -> CutOut:
-        """Return file and place."""
-        left, bottom, right, top = (float(part) for part in entry["box"])
-        return CutOut(checked_photo_name(entry["file_name"]), (left, bottom, right, top))
-
-    def as_json(self, value: CutOut) -> Any:
-        """Return an object."""
-        return {"file_name": value.file_name, "box": list(value.box)}
-
-
-class Measures(_Parts):
-    """Measures of a shape in inches, by name."""
-
-    def of_json(self, entry: Mapping[str, Any]) -> dict[str, float]:
-        """Return the measures."""
-        return {name: float(value) for name, value in entry.items()}
-
-    def as_json(self, value: Mapping[str, float]) -> Any:
-        """Return an object."""
-        return dict(value)
 
 
 class PhotoName(Words):
@@ -179,6 +138,10 @@ def _swatch(rgb: list[Any], lab: list[Any], share: Any) -> Swatch:
     return Swatch(rgb=(red, green, blue), lab=(lightness, a, b), share=float(share))
 
 
+def _swatches_to_json(swatches: Iterable[Swatch]) -> list[dict[str, Any]]:
+    return [{"rgb": list(s.rgb), "lab": list(s.lab), "share": s.share} for s in swatches]
+
+
 def words_of_json(entries: list[Any]) -> tuple[str, ...]:
     """Return the words that `entries` lists; TypeError where one is no text."""
     if not all(isinstance(word, str) for word in _checked_list(entries)):
@@ -190,3 +153,24 @@ def _checked_list(entries: Any) -> list[Any]:
     if not isinstance(entries, list):
         raise TypeError("no list")
     return entries
+
+
+def _cut_out_of_json(entry: Mapping[str, Any]) -> CutOut:
+    left, bottom, right, top = (float(part) for part in entry["box"])
+    return CutOut(checked_photo_name(entry["file_name"]), (left, bottom, right, top))
+
+
+def _cut_out_to_json(cut_out: CutOut) -> dict[str, Any]:
+    return {"file_name": cut_out.file_name, "box": list(cut_out.box)}
+
+
+def _measures_of_json(entry: Mapping[str, Any]) -> dict[str, float]:
+    return {name: float(value) for name, value in entry.items()}
+
+
+SWATCHES: Final = Parts(swatches_of_json, _swatches_to_json, list)
+WORD_LIST: Final = Parts(words_of_json, list, list)
+CUT_OUT: Final = Parts(_cut_out_of_json, _cut_out_to_json)
+"""Where the picture of a scrap alone lies; one object, so that file and place go together."""
+MEASURES: Final = Parts(_measures_of_json, dict)
+"""Measures of a shape in inches, by name."""
