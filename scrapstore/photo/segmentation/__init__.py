@@ -14,6 +14,7 @@ from scrapstore.photo.segmentation.colour_model import (
     weighted,
 )
 from scrapstore.photo.segmentation.masks import outer_ring
+from scrapstore.photo.segmentation.rim_background import fit_rim_background
 from scrapstore.photo.segmentation.scraps import Segment, Segmentation, Table, segment_scraps
 from scrapstore.photo.segmentation.tuning import LEAST_WIDTH, MOST_DISTANCE
 
@@ -31,6 +32,7 @@ __all__ = [
     "cloth_pixels",
     "distance_to_background",
     "distances_to_palette",
+    "fit_rim_background",
     "light_of",
     "log_opponent",
     "noise_of",

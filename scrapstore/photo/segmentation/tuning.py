@@ -159,3 +159,13 @@ SPECK_WIDTH: Final = 1.2  # in: groups on wood grain and along a mat's lines are
 SPECKS_ELSEWHERE: Final = 0.1  # density outside the groups, of that inside
 SPECKS_OF_TABLE: Final = 0.2  # share of the table: more is the background's own pattern
 SPECK_LEAST: Final = 0.1  # of a group's area that specks cover at least
+
+# --- without a scale: one scrap of typed size ---------------------------------------------------
+CLOTH_SIDE: Final = 240  # pixels of the long side looked at: weave and print blur, the scrap stays
+CLOTH_SAMPLED_SIDE: Final = 1200  # pixels of the long side from which colours are handed out
+CLOTH_LEAST_SIDE: Final = 16  # pixels of the short side looked at; of less, the middle is taken
+CLOTH_SHARE: Final = (0.015, 0.9)  # least and most share of the picture that is the scrap
+RIM_SHARE: Final = 0.04  # of the short side: taken for table
+RIM_LEAST_DIFFERENCE: Final = 7.0  # CIELAB: paler differences are light and shadow
+RIM_LIMIT: Final = 3.5  # σ: farther is not the table
+RIM_NOISE: Final = 0.5  # CIELAB, added to σ
