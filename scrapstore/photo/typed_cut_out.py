@@ -16,8 +16,16 @@ from scipy.spatial import KDTree
 from shapely import Polygon
 
 from scrapstore.colour import Swatch, srgb_to_lab
-from scrapstore.photo.arrays import Bytes, Floats
+from scrapstore.photo.arrays import Bytes, Floats, Mask
 from scrapstore.photo.forms import CutOutPicture
+from scrapstore.photo.segmentation import (
+    closed,
+    filled,
+    fit_rim_background,
+    opened,
+    rings_of,
+    square,
+)
 
 __all__ = ["find_cut_out"]
 
@@ -25,7 +33,6 @@ __all__ = ["find_cut_out"]
 _SEARCHED_SIDE: Final = 200
 _FINEST: Final = 60.0  # pixels an inch; weave blurs and print stays
 _LONGEST: Final = 2000  # pixels
-_RIM: Final = 0.04  # of the picture's side: taken for table
 _LIGHTNESS_WEIGHT: Final = 0.6  # shadow moves a pixel in lightness most
 _FARTHEST: Final = 32.0  # CIELAB; a pixel farther from every swatch is no cloth of this scrap
 _AGREES: Final = 0.88  # of the two areas together, what they share
@@ -114,40 +121,31 @@ def _inset(outline: Polygon) -> Floats:
     return np.array([[keep, 0, x * _INSET], [0, keep, y * _INSET], [0, 0, 1]])
 
 
-def _cloth(small: Bytes, swatches: tuple[Swatch, ...]) -> Bytes:
-    """Return 1 where a pixel looks more like the scrap's colours than like the table."""
+def _cloth(small: Bytes, swatches: tuple[Swatch, ...]) -> Mask:
+    """Return where a pixel looks more like the scrap's colours than like the table."""
     weight = np.array([_LIGHTNESS_WEIGHT, 1, 1])
-    lab = srgb_to_lab(small) * weight
-    rows, columns = lab.shape[:2]
-    rim = max(1, round(_RIM * min(rows, columns)))
-    # Four medians: light falls off across a picture.
-    sides = (lab[:rim], lab[-rim:], lab[:, :rim], lab[:, -rim:])
-    table = np.array([np.median(side.reshape(-1, 3), axis=0) for side in sides])
-    cloth = np.array([one.lab for one in swatches]) * weight
-    to_cloth, to_table = (
-        np.min([np.linalg.norm(lab - colour, axis=2) for colour in colours], axis=0)
-        for colours in (cloth, table)
+    lab = srgb_to_lab(small)
+    to_table = np.linalg.norm(fit_rim_background(lab).residuals * weight, axis=2)
+    to_cloth = np.min(
+        [np.linalg.norm((lab - swatch.lab) * weight, axis=2) for swatch in swatches], axis=0
     )
-    mask = ((to_cloth < to_table) & (to_cloth < _FARTHEST)).astype(np.uint8)
-    closed = cv2.morphologyEx(mask, cv2.MORPH_CLOSE, np.ones((5, 5), np.uint8))
-    return np.asarray(cv2.morphologyEx(closed, cv2.MORPH_OPEN, np.ones((3, 3), np.uint8)), np.uint8)
+    mask = (to_cloth < to_table) & (to_cloth < _FARTHEST)
+    return opened(closed(mask, square(2)), square(1))
 
 
-def _parts(mask: Bytes) -> list[Bytes]:
+def _parts(mask: Mask) -> list[Mask]:
     """Return the connected parts that do not reach the picture's edge, with their holes filled."""
-    rings, _ = cv2.findContours(mask, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
     parts = []
-    for ring in rings:
+    for ring in rings_of(mask):
         x, y, wide, tall = cv2.boundingRect(ring)
         inside = x > 0 and y > 0 and x + wide < mask.shape[1] and y + tall < mask.shape[0]
-        part = np.zeros_like(mask)
-        cv2.drawContours(part, [ring], -1, 1, thickness=cv2.FILLED)
+        part = filled([ring], mask.shape)
         if inside and part.mean() >= _SMALLEST:
             parts.append(part)
     return parts
 
 
-def _fitted_outline(part: Bytes, outline: Polygon) -> _Fit:
+def _fitted_outline(part: Mask, outline: Polygon) -> _Fit:
     """Return the outline over `part`: same area and centre, in the rotation that agrees best."""
     solid = Polygon(outline.exterior)
     rows, columns = np.nonzero(part)
@@ -169,7 +167,7 @@ def _fitted_outline(part: Bytes, outline: Polygon) -> _Fit:
 
 
 def _turned(
-    part: Bytes,
+    part: Mask,
     ring: Floats,
     centre: Floats,
     middle: Floats,
@@ -184,14 +182,13 @@ def _turned(
     return _Fit(matrix, _agreement(part, ring, matrix))
 
 
-def _fitted_to_edge(part: Bytes, ring: Floats, fit: _Fit) -> _Fit:
+def _fitted_to_edge(part: Mask, ring: Floats, fit: _Fit) -> _Fit:
     """Return the fit after drawing the outline to the part's edge, a few times, nearest to nearest.
 
     Iterative closest points (Besl and McKay, "A method for registration of 3-D shapes", 1992),
     with a homography for the motion.
     """
-    edges, _ = cv2.findContours(part, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
-    edge = max(edges, key=len).reshape(-1, 2).astype(np.float64)
+    edge = max(rings_of(part), key=len).reshape(-1, 2).astype(np.float64)
     along = shapely.LinearRing(ring)
     places = np.linspace(0, 1, _EDGE_POINTS, endpoint=False)
     points = shapely.get_coordinates(shapely.line_interpolate_point(along, places, normalized=True))
@@ -232,11 +229,10 @@ def _projected(matrix: Floats, points: Floats) -> Floats:
     return np.asarray(moved[:, :2] / moved[:, 2:], dtype=np.float64)
 
 
-def _agreement(part: Bytes, ring: Floats, matrix: Floats) -> float:
+def _agreement(part: Mask, ring: Floats, matrix: Floats) -> float:
     """Return intersection over union of the drawn outline and the part."""
-    drawn = np.zeros_like(part)
+    drawn = np.zeros(part.shape, np.uint8)
     corners = np.rint(_projected(matrix, ring).clip(-1e4, 1e4)).astype(np.int32)
-    cv2.fillPoly(drawn, [corners], 1)
-    shared = int(np.count_nonzero(drawn & part))
-    together = int(np.count_nonzero(drawn | part))
-    return shared / max(1, together)
+    cv2.fillPoly(drawn, [corners], (1.0,))
+    shared = np.count_nonzero((drawn > 0) & part)
+    return int(shared) / max(1, int(np.count_nonzero((drawn > 0) | part)))

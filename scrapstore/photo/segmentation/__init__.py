@@ -13,7 +13,14 @@ from scrapstore.photo.segmentation.colour_model import (
     noise_of,
     weighted,
 )
-from scrapstore.photo.segmentation.masks import outer_ring
+from scrapstore.photo.segmentation.masks import (
+    closed,
+    filled,
+    opened,
+    outer_ring,
+    rings_of,
+    square,
+)
 from scrapstore.photo.segmentation.rim_background import fit_rim_background
 from scrapstore.photo.segmentation.scraps import Segment, Segmentation, Table, segment_scraps
 from scrapstore.photo.segmentation.tuning import LEAST_WIDTH, MOST_DISTANCE
@@ -29,14 +36,19 @@ __all__ = [
     "Table",
     "above_noise",
     "ambiguity_penalties",
+    "closed",
     "cloth_pixels",
     "distance_to_background",
     "distances_to_palette",
+    "filled",
     "fit_rim_background",
     "light_of",
     "log_opponent",
     "noise_of",
+    "opened",
     "outer_ring",
+    "rings_of",
     "segment_scraps",
+    "square",
     "weighted",
 ]
