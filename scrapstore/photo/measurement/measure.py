@@ -1,12 +1,11 @@
 """One photo of several scraps beside a printed scale becomes several measured scraps."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
-from typing import Final, Literal
+from typing import Literal
 
-import cv2
 import numpy as np
 from shapely import affinity
 from shapely.geometry import Polygon
@@ -15,6 +14,7 @@ from threadpoolctl import threadpool_limits
 from scrapstore.colour import Swatch, dominant_colours
 from scrapstore.photo.arrays import Bytes, Floats
 from scrapstore.photo.forms import LensProfile, Refusal, RefusedError
+from scrapstore.photo.measurement import tuning
 from scrapstore.photo.outline import (
     TracedScrap,
     outline_uncertainty,
@@ -23,43 +23,18 @@ from scrapstore.photo.outline import (
 )
 from scrapstore.photo.picture import Photo, decode_photo, to_srgb
 from scrapstore.photo.scale import (
-    CameraPose,
-    FoundSquare,
     GreyReference,
-    RectifiedImage,
+    TableScale,
     View,
     box_at,
-    estimate_pose,
-    find_squares,
-    is_trustworthy,
     lens_key,
-    paper_masks,
-    prior_for,
-    read_grey_reference,
-    rectify,
-    refuse_no_fit,
-    refuse_no_scale,
-    refuse_pose,
-    refuse_size,
+    read_scale,
     sample,
-    sheet_area,
 )
 from scrapstore.photo.segmentation import segment_scraps
 from scrapstore.photo.squares import OUR_PRINT, SquareSet
 
 __all__ = ["MeasuredScrap", "Measurement", "PlacedSquare", "measure"]
-
-
-_COLOUR_SAMPLES: Final = 2000
-_EVEN: Final = 10.0
-"""Difference between neighbours that is noise, sRGB steps."""
-_WORTH_NAMING: Final = 1.0
-"""Shortest straight edge that suggests the grain, inches."""
-_STRAIGHT: Final = 0.5
-_UNSURE: Final = 0.15
-"""Inches of doubt for want of contrast from which on the person is asked to look."""
-_SQUARE: Final = 5.0
-"""Degrees by which two edges may miss a right angle, or being parallel."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -150,8 +125,8 @@ def measure(
     photos; one that matches this photo's camera and focal length is used. `printed_scale`: true
     length of the print's check line divided by its nominal length.
 
-    Returns a Reading, or a Refusal, which is false and says why not and what to do. Bad arguments
-    raise PhotoError.
+    Returns a Measurement, or a Refusal, which is false and says why not and what to do. Bad
+    arguments raise PhotoError.
     """
     if not 0.5 <= printed_scale <= 2:
         msg = f"printed scale: {printed_scale!r} will not do; give true length / printed length"
@@ -166,58 +141,35 @@ def measure(
 def _measure(
     photo: Photo, squares: SquareSet, side: float, lens: LensProfile | Iterable[LensProfile] | None
 ) -> Measurement | Refusal:
-    height, width = photo.pixels.shape[:2]
-    if (refusal := refuse_size(height, width)) is not None:
-        return refusal
-    grey = np.asarray(cv2.cvtColor(photo.pixels, cv2.COLOR_RGB2GRAY), np.uint8)
-    found = find_squares(grey, squares)
-    if not is_trustworthy(found, squares):
-        return refuse_no_scale(grey, squares)
-    prior = prior_for(photo.shot, width, height, lens)
-    pose = estimate_pose(found, squares, side, prior, (height, width))
-    if pose is None:
-        return refuse_no_fit()
-    if (refusal := refuse_pose(pose, squares, side, (height, width))) is not None:
-        return refusal
-    view = pose.view
-    middle = pose.places[:, :2].mean(axis=0)
-    rectified = rectify(photo.pixels, view, middle)
-    paper, around = paper_masks(rectified, pose, squares, side)
-    sheet = sheet_area(squares, side)
-    candidates, left_out = trace_scraps(
-        segment_scraps(photo.pixels, view, rectified, paper, around, sheet)
-    )
-    candidates = _in_reading_order(candidates)
-    grey_reference = read_grey_reference(_srgb_pixels(photo), view, pose, squares, side)
+    scale = read_scale(photo, squares, side, lens)
+    if isinstance(scale, Refusal):
+        return scale
+    traced, left_out = trace_scraps(segment_scraps(photo.pixels, scale))
+    traced = _in_reading_order(traced)
+    grey_reference = scale.grey_reference(_srgb_pixels(photo))
     # For so few pixels starting threads takes longer than the work.
     with threadpool_limits(1):
-        scraps = tuple(
-            _measured_scrap(candidate, photo, pose, rectified, grey_reference)
-            for candidate in candidates
-        )
+        scraps = tuple(_measured_scrap(one, photo, scale, grey_reference) for one in traced)
     if not scraps:
         return left_out[0] if left_out else Refusal(
             "no scrap",
             "nothing that stands out from the surface lies in the picture",
             "use a surface of another colour, or type the sizes",
         )  # fmt: skip
-    native = float(view.pixels_per_inch(middle[None])[0])
+    pose = scale.pose
     return Measurement(
         photo=photo,
         scraps=scraps,
         left_out=tuple(left_out),
-        lens=_learned_lens(photo, pose, prior.known),
-        notes=(
-            *_notes(pose, photo, _unread_squares(found, squares), known=prior.known),
-            *_doubts(candidates),
-        ),
-        squares=tuple(_placed_squares(pose, side)),
+        lens=_learned_lens(photo, scale),
+        notes=(*_notes(scale, photo), *_doubts(traced)),
+        squares=tuple(_placed_squares(scale)),
         card=pose.card,
-        lens_known=prior.known,
+        lens_known=scale.lens_known,
         residual=pose.residual,
-        pixels_per_inch=native,
-        tilt_deg=view.tilt_deg,
-        view=view,
+        pixels_per_inch=scale.pixels_per_inch,
+        tilt_deg=pose.view.tilt_deg,
+        view=pose.view,
         grey_reference=grey_reference,
     )
 
@@ -240,57 +192,50 @@ def _in_reading_order(candidates: list[TracedScrap]) -> list[TracedScrap]:
 
 
 def _measured_scrap(
-    candidate: TracedScrap,
-    photo: Photo,
-    pose: CameraPose,
-    rectified: RectifiedImage,
-    grey_reference: GreyReference,
+    traced: TracedScrap, photo: Photo, scale: TableScale, grey_reference: GreyReference
 ) -> MeasuredScrap:
-    view = pose.view
-    ring = np.asarray(candidate.outline.exterior.coords)[:-1]
-    centre = np.array(candidate.outline.centroid.coords[0])
-    colours = _scrap_colours(candidate, photo, pose, rectified)
+    view = scale.pose.view
+    ring = np.asarray(traced.outline.exterior.coords)[:-1]
+    centre = np.array(traced.outline.centroid.coords[0])
+    colours = _scrap_colours(traced, photo, scale)
     colours = grey_reference.corrected(to_srgb(colours[None], photo.icc_profile)[0], centre)
-    left, bottom, _, _ = candidate.outline.bounds
+    left, bottom, _, _ = traced.outline.bounds
     return MeasuredScrap(
-        outline=affinity.translate(candidate.outline, -left, -bottom),
-        on_table=candidate.outline,
+        outline=affinity.translate(traced.outline, -left, -bottom),
+        on_table=traced.outline,
         uncertainty=outline_uncertainty(
             ring,
-            pose,
+            scale.pose,
             float(view.pixels_per_inch(centre[None])[0]),
-            _visibility(candidate),
+            _visibility(traced),
         ),
         swatches=dominant_colours(colours),
         grain_suggestion_deg=suggest_grain(ring),
         in_picture=tuple(
             view.to_image(np.asarray(r.coords)[:-1])
-            for r in (candidate.outline.exterior, *candidate.outline.interiors)
+            for r in (traced.outline.exterior, *traced.outline.interiors)
         ),
     )
 
 
-def _scrap_colours(
-    candidate: TracedScrap, photo: Photo, pose: CameraPose, rectified: RectifiedImage
-) -> Bytes:
+def _scrap_colours(traced: TracedScrap, photo: Photo, scale: TableScale) -> Bytes:
     """Return colours (n × 3) from all over the scrap.
 
     They come from the full picture: the flat one blends the colours of a fine print. So does the
     lens where two colours meet: a place that differs more from its neighbours than most takes the
     colour of the lightest or the darkest of them, whichever is more like its own.
     """
-    view = pose.view
-    rows, columns = candidate.segment.core.places()
-    some = slice(None, None, max(1, len(rows) // _COLOUR_SAMPLES))
-    places = rectified.to_table(np.column_stack([columns[some], rows[some]]).astype(np.float64))
-    around = np.array([(0, 0), (2.5, 0), (-2.5, 0), (0, 2.5), (0, -2.5)])
-    seen = sample(photo.pixels, view.to_image(places)[None] + around[:, None])
+    rows, columns = traced.segment.core.places(tuning.COLOUR_SAMPLES)
+    places = scale.rectified.to_table(np.column_stack([columns, rows]).astype(np.float64))
+    around = np.array([(0, 0), (1, 0), (-1, 0), (0, 1), (0, -1)]) * tuning.NEIGHBOUR
+    seen = sample(photo.pixels, scale.pose.view.to_image(places)[None] + around[:, None])
     light = seen.astype(np.float32) @ np.array([0.3, 0.59, 0.11], np.float32)
     darkest, lightest = light.argmin(axis=0), light.argmax(axis=0)
     each = np.arange(seen.shape[1])
     low, high = light[darkest, each], light[lightest, each]
     nearer = np.where(high - light[0] < light[0] - low, lightest, darkest)
-    blended = high - low > max(_EVEN, 1.6 * float(np.percentile(high - low, 40)))
+    times, percent = tuning.BLENDED
+    blended = high - low > max(tuning.EVEN, times * float(np.percentile(high - low, percent)))
     return np.asarray(seen[np.where(blended, nearer, 0), each])
 
 
@@ -303,29 +248,32 @@ def suggest_grain(ring: Floats) -> float | None:
     ways = np.roll(ring, -1, axis=0) - ring
     lengths = np.linalg.norm(ways, axis=1)
     angles = np.degrees(np.arctan2(ways[:, 1], ways[:, 0]))
-    straight = lengths >= _STRAIGHT
+    straight = lengths >= tuning.STRAIGHT
     between = np.abs((angles[:, None] - angles[None] + 45) % 90 - 45)
-    total = np.where((between < _SQUARE) & straight, lengths, 0).sum(axis=1)
+    total = np.where((between < tuning.SQUARE) & straight, lengths, 0).sum(axis=1)
     best = int(np.argmax(np.where(straight, total, 0)))
-    along = (between[best] < _SQUARE) & straight
+    along = (between[best] < tuning.SQUARE) & straight
     longest = int(np.argmax(np.where(along, lengths, 0)))
-    if lengths[longest] < _WORTH_NAMING or lengths[longest] < 0.12 * lengths.sum():
+    if (
+        lengths[longest] < tuning.NAMED_EDGE
+        or lengths[longest] < tuning.NAMED_SHARE * lengths.sum()
+    ):
         return None
     return float(angles[longest] % 180)
 
 
-def _learned_lens(photo: Photo, pose: CameraPose, known: bool) -> LensProfile | None:
-    key = _key(photo)
+def _learned_lens(photo: Photo, scale: TableScale) -> LensProfile | None:
+    key, pose, view = _key(photo), scale.pose, scale.pose.view
     sigma = np.sqrt(np.sum(pose.principal_errors**2, axis=0))
-    if known or key is None or pose.card or len(pose.squares) < 4 or sigma[7] > 0.015:
+    few = len(pose.squares) < tuning.TAUGHT_SQUARES
+    if scale.lens_known or key is None or pose.card or few or sigma[7] > tuning.TAUGHT_K1:
         return None
-    view = pose.view
     return LensProfile(
         key,
         view.focal / max(photo.pixels.shape[:2]),
         view.k1,
         float(sigma[6]),
-        float(max(sigma[7], 0.003)),
+        float(max(sigma[7], tuning.LEAST_K1)),
     )
 
 
@@ -334,20 +282,15 @@ def _key(photo: Photo) -> str | None:
     return lens_key(photo.shot, width, height)
 
 
-def _unread_squares(found: Sequence[FoundSquare], squares: SquareSet) -> int:
-    """Return how many squares of a print whose layout is known were not read."""
-    return len(set(squares.ids) - {square.id for square in found}) if squares.layout else 0
-
-
-def _notes(pose: CameraPose, photo: Photo, unread: int, *, known: bool) -> tuple[str, ...]:
-    notes = []
+def _notes(scale: TableScale, photo: Photo) -> tuple[str, ...]:
+    notes, pose = [], scale.pose
     height, width = photo.pixels.shape[:2]
     if _is_grey(photo.pixels):
         notes.append(
             "the picture has no colour in it, so every scrap reads as grey; take one in colour, or "
             "correct the colours by hand"
         )
-    if unread == 1 and not pose.card:
+    if scale.unread == 1 and not pose.card:
         notes.append(
             "one of the printed squares is not in view or was not read; if a scrap covers it, the "
             "paper is measured as part of that scrap"
@@ -362,7 +305,7 @@ def _notes(pose: CameraPose, photo: Photo, unread: int, *, known: bool) -> tuple
             "the picture was cropped after it was taken, so its lens cannot be known and lengths "
             "away from the scale are less certain than said; measure it as the camera wrote it"
         )
-    elif (pose.card or len(pose.squares) < 3) and not known:
+    elif (pose.card or len(pose.squares) < tuning.FEW_SQUARES) and not scale.lens_known:
         remedy = (
             "one photo of this camera with the squares cut apart and spread round the scraps "
             "teaches it"
@@ -381,7 +324,7 @@ def _doubts(candidates: list[TracedScrap]) -> tuple[str, ...]:
     unsure = [
         str(number)
         for number, candidate in enumerate(candidates, start=1)
-        if _visibility(candidate) > _UNSURE
+        if _visibility(candidate) > tuning.UNSURE
     ]
     may_be_several = [
         str(number)
@@ -415,14 +358,15 @@ def _scrap_names(numbers: list[str]) -> str:
 
 def _is_grey(pixels: Bytes) -> bool:
     """Say whether red, green and blue are the same nearly everywhere."""
-    some = pixels[::16, ::16].astype(np.int16)
-    return bool(np.mean(np.ptp(some, axis=2) <= 2) > 0.999)
+    some = pixels[:: tuning.GREY_STEP, :: tuning.GREY_STEP].astype(np.int16)
+    alike = np.ptp(some, axis=2) <= tuning.GREY_DIFFERENCE
+    return bool(np.mean(alike) > tuning.GREY_SHARE)
 
 
-def _placed_squares(pose: CameraPose, side: float) -> list[PlacedSquare]:
-    half = side / 2
+def _placed_squares(scale: TableScale) -> list[PlacedSquare]:
+    half = scale.side / 2
     return [
         # Clockwise from the top left.
         PlacedSquare(square.id, box_at(place, -half, -half, half, half)[::-1], square.corners)
-        for square, place in zip(pose.squares, pose.places, strict=True)
+        for square, place in zip(scale.pose.squares, scale.pose.places, strict=True)
     ]

@@ -58,11 +58,10 @@ def sample_candidate(
     Half come from the photo, half from the rectified image, which blends the colours of a fine
     print and whose pixels are compared later.
     """
-    rows, columns = core.places()
-    some = slice(None, None, max(1, len(rows) // tuning.SCRAP_SAMPLES))
-    places = rectified.to_table(np.column_stack([columns[some], rows[some]]).astype(np.float64))
+    rows, columns = core.places(tuning.SCRAP_SAMPLES)
+    places = rectified.to_table(np.column_stack([columns, rows]).astype(np.float64))
     seen = log_opponent(sample(pixels, view.to_image(places)[None]))[0]
-    return np.concatenate([seen, raw[rows[some], columns[some]]])
+    return np.concatenate([seen, raw[rows, columns]])
 
 
 def scrap_palette(

@@ -30,9 +30,9 @@ class Candidate:
     window: tuple[slice, slice]
     mask: Mask
 
-    def places(self) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
-        """Return rows and columns of its pixels in the rectified image."""
-        rows, columns = np.nonzero(self.mask)
+    def places(self, enough: int) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+        """Return rows and columns of at least `enough` of its pixels, if it has as many."""
+        rows, columns = (at[:: max(1, len(at) // enough)] for at in np.nonzero(self.mask))
         return rows + self.window[0].start, columns + self.window[1].start
 
     def leaves(self, rectified: RectifiedImage, background: Mask | None = None) -> bool:

@@ -8,7 +8,7 @@ import numpy as np
 
 from scrapstore.photo.arrays import Bytes, Field, Labels, Mask
 from scrapstore.photo.forms import Refusal
-from scrapstore.photo.scale import LIGHT, RectifiedImage, View
+from scrapstore.photo.scale import LIGHT, RectifiedImage, TableScale, View
 from scrapstore.photo.segmentation import tuning
 from scrapstore.photo.segmentation.background import (
     background_texture,
@@ -110,32 +110,31 @@ class Segmentation:
     parts: tuple[Segment | Refusal, ...]
 
 
-def segment_scraps(
-    pixels: Bytes,
-    view: View,
-    rectified: RectifiedImage,
-    paper: Mask,
-    around: Mask,
-    sheet: float,
-) -> Segmentation:
-    """Return the scraps on the table and why other candidates there were left out.
-
-    `paper`: where the scale lies; `around`: beside it; `sheet`: area of one square's paper.
-    """
+def segment_scraps(pixels: Bytes, scale: TableScale) -> Segmentation:
+    """Return the scraps on the table of a photo (`pixels`), and why other things are left out."""
+    rectified, paper = scale.rectified, scale.paper
     features = colour_features(rectified)
-    background = fit_background(rectified, features, around, paper)
+    background = fit_background(rectified, features, scale.around, paper)
     labels = foreground_labels(rectified, background, paper)
     backdrop = interpolate_backdrop(features, background)
     raw = log_opponent(rectified.image)
     excluded = (labels > 0) | paper | ~rectified.seen
     near_paper = dilated(paper, square(2))
     table = Table(
-        pixels, view, rectified, features, background, backdrop, raw, excluded, near_paper
+        pixels,
+        scale.pose.view,
+        rectified,
+        features,
+        background,
+        backdrop,
+        raw,
+        excluded,
+        near_paper,
     )
     candidates = find_candidates(labels, rectified)
     parts: list[Segment | Refusal] = []
     for candidate in candidates:
-        if _is_printed_square(candidate, rectified, sheet):
+        if _is_printed_square(candidate, rectified, scale.sheet_area):
             parts.append(table.located(_UNREAD, candidate))
         else:
             parts += _segments(candidate, table)
