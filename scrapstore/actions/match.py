@@ -32,7 +32,7 @@ from scrapstore.packing import Layout, verify
 from scrapstore.planning.allocate import inches_to_buy
 from scrapstore.planning.cuttable_regions import scrap_stock
 from scrapstore.planning.matching_inputs import piece_need, ready_stock, role_rule
-from scrapstore.planning.result import MatchResult, ReadyUse
+from scrapstore.planning.result import MatchResult, ReadyUse, ScrapCut
 from scrapstore.planning.scrap_cuts import MapAll, answer_with_cuts, cut_scraps
 from scrapstore.planning.shortages import YardageOffer, pieces_of_fabrics, unmet_conditions
 from scrapstore.projects import Project
@@ -42,6 +42,10 @@ from scrapstore.store import CuttableScrap, Reader, StockFilter, Store
 __all__ = ["match_project", "project_answers"]
 
 _NO_FIBRES = "none says its fibre yet: fabric edit NAME --fibre cotton"
+_STOPPED = (
+    "The search was stopped, and pieces were left where they lay: a whole search may need fewer "
+    "templates."
+)
 
 
 class Options(TypedDict, total=False):
@@ -205,7 +209,7 @@ def project_answers(
             ready=ready_uses,
             cuts=cuts,
             shortages=shortages,
-            notes=(*unknown, *unmet),
+            notes=(*unknown, *unmet, *_quickly_cut(answer, cuts)),
             unmet=unmet,
             scraps_in_store=len(offered),
             scraps_looked_at=answer.scraps_looked_at,
@@ -220,6 +224,13 @@ def project_answers(
         )
         for (answer, ready_uses, cuts), shortages, unmet in zip(taken, short, not_kept, strict=True)
     )
+
+
+def _quickly_cut(answer: Answer, cuts: Sequence[ScrapCut]) -> tuple[str, ...]:
+    """Return what must be said of the cuts of an answer that was taken before its time."""
+    if answer.stopped and any(piece.template for cut in cuts for piece in cut.cutting.pieces):
+        return (_STOPPED,)
+    return ()
 
 
 def _refuse_changed(read: Sequence[CuttableScrap], now: Sequence[CuttableScrap]) -> None:

@@ -27,7 +27,7 @@ from scrapstore.store import Scrap
 __all__ = ["MapAll", "answer_with_cuts", "cut_scraps"]
 
 _Task = tuple[
-    Polygon, Polygon | MultiPolygon, Sequence[PieceKind], Sequence[Placement], float
+    Polygon, Polygon | MultiPolygon, Sequence[PieceKind], Sequence[Placement], float, bool
 ]  # what `plan_cuts` takes
 
 MapAll = Callable[[Callable[[_Task], PlannedCuts], Sequence[_Task]], Iterable[PlannedCuts]]
@@ -47,14 +47,15 @@ def answer_with_cuts(
 ) -> tuple[Answer, dict[int, PlannedCuts]]:
     """Return the answer with its pieces placed so that they can be cut, and the cuts by scrap.
 
-    All of it in the grain frames of the scraps.
+    All of it in the grain frames of the scraps. Where the match was stopped they are planned
+    quickly; see `plan_cuts`.
     """
     tasks: list[_Task] = []
     for use in answer.scrap_uses:
         one = stock[use.scrap_id]
         kinds = [kind for need in needs if (kind := kind_on(need, one)) is not None]
         outline = _turned(scraps[use.scrap_id].outline, -_grain_deg(scraps[use.scrap_id]))
-        tasks.append((outline, one.region, kinds, use.placements, step))
+        tasks.append((outline, one.region, kinds, use.placements, step, answer.stopped))
     # The longest work first, so that all processes end at about the same time.
     order = sorted(range(len(tasks)), key=lambda k: -len(tasks[k][3]))
     done = dict(zip(order, map_all(_planned, [tasks[k] for k in order]), strict=True))
@@ -68,7 +69,8 @@ def answer_with_cuts(
 
 
 def _planned(task: _Task) -> PlannedCuts:
-    return plan_cuts(*task)
+    outline, region, kinds, placements, step, quick = task
+    return plan_cuts(outline, region, kinds, placements, step, quick=quick)
 
 
 def cut_scraps(

@@ -227,3 +227,32 @@ def test_a_plan_that_takes_nothing_is_not_kept(store: Store, tmp_path: Path) -> 
         keep(store, match_project(store, pad(tmp_path), settings=SETTINGS))
     with store.read() as reader:
         assert plans(reader) == ()
+
+
+def test_a_match_that_was_stopped_says_that_it_leaves_more_to_templates(
+    store: Store, tmp_path: Path
+) -> None:
+    """An L is cut by template however long the search is; only a stopped one says so."""
+    with store.change("test") as writer:
+        writer.add_scrap(blue(box(0, 0, 9, 9)))
+    project = tmp_path / "ell.toml"
+    ell = '[["0", "0"], ["3", "0"], ["3", "1"], ["1", "1"], ["1", "3"], ["0", "3"]]'
+    project.write_text(
+        f'format = 1\nname = "Ell"\n[roles.all]\n[[pieces]]\nname = "ell"\nshape = "polygon"\n'
+        f'corners = {ell}\ncount = 1\nrole = "all"\n',
+        encoding="utf-8",
+    )
+    whole = match_project(store, project, settings=SETTINGS)
+    assert [piece.template for piece in whole.cuts[0].cutting.pieces] == [True]
+    assert not whole.notes
+
+    def interrupt(*_: object) -> None:
+        raise KeyboardInterrupt
+
+    stopped = match_project(
+        store, project, settings=SETTINGS, stopping=lambda: None, progress=interrupt
+    )
+    assert stopped.stopped
+    assert [cut.counts for cut in stopped.cuts] == [{"ell": 1}]
+    (note,) = stopped.notes
+    assert "stopped" in note

@@ -106,6 +106,21 @@ def test_a_piece_between_others_is_cut_by_template() -> None:
     assert found.template == (True,) * 4
 
 
+def test_pieces_that_are_cut_quickly_stay_where_they_are_packed() -> None:
+    """As above, on cloth that has room for rows; what a line frees is cut by the ruler as ever."""
+    oblong, upright = box(0, 0, 3, 2), box(0, 0, 2, 3)
+    places = [(oblong, 0, 0), (upright, 3, 0), (oblong, 2, 3), (upright, 0, 2), (upright, 7, 1)]
+    placed = [Placement("a", affinity.translate(one, x, y)) for one, x, y in places]
+    kind = PieceKind("a", oblong, 5, (0.0, 90.0), mirror=False)
+    assert not any(plan_cuts(CLOTH, CLOTH, [kind], placed, STEP).template)
+    found = plan_cuts(CLOTH, CLOTH, [kind], placed, STEP, quick=True)
+    assert faults(as_plan(CLOTH, found, STEP)) == []
+    assert found.template == (True, True, True, True, False)
+    assert [p.outline.bounds for p in found.placements[:4]] == [
+        p.outline.bounds for p in placed[:4]
+    ]
+
+
 @pytest.mark.parametrize(
     "wrong",
     [

@@ -56,12 +56,19 @@ def plan_cuts(
     kinds: Sequence[PieceKind],
     placements: Sequence[Placement],
     step: float,
+    *,
+    quick: bool = False,
 ) -> PlannedCuts:
     """Return how the placed pieces are cut from `outline`, packed again where that is easier.
 
     All are in one frame, inches; pieces stay inside `region`. `step` is the distance between the
-    marks of the ruler. The result has as many pieces of each kind, in the same order.
+    marks of the ruler. The result has as many pieces of each kind, in the same order. With `quick`,
+    a fraction of the work, no piece is packed anew and one way to cut them is tried, so that more
+    of them may be cut by template.
     """
+    if quick:
+        as_placed = [_without_play(placement) for placement in placements]
+        return _cut(outline, region, as_placed, step, rest_first=False)[1]
     counts = Counter(p.kind for p in placements)
     own = [kind for kind in kinds if counts[kind.name]]
     many = [counts[kind.name] for kind in own]
