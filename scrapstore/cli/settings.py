@@ -8,6 +8,7 @@ import typer
 from scrapstore.cli.base import Call, command, group
 from scrapstore.cli.tables import Shown, table
 from scrapstore.errors import SettingsError, UsageError
+from scrapstore.units import Units, format_length
 
 if TYPE_CHECKING:
     from scrapstore.settings import Settings
@@ -21,7 +22,7 @@ app = group("settings", "Units shown, ruler step, seam allowance, widths, margin
 @command(app, "show")
 def show(call: Call) -> None:
     """Show every setting."""
-    call.show(call.settings, lambda: _table(call, call.settings))
+    call.show(call.settings, lambda: _table(call.settings, call.units))
 
 
 @command(app, "set")
@@ -41,7 +42,8 @@ def set_one(
         raise UsageError(str(error)) from None
     saved = save_setting(key, value, units=call.settings.units)
     call.say(f"written to {settings_file()}")
-    call.show(saved, lambda: _table(call, saved))
+    units = saved.units if key == "units" else call.units
+    call.show(saved, lambda: _table(saved, units))
 
 
 @command(app, "path")
@@ -59,11 +61,12 @@ def path(call: Call) -> None:
     call.show(SettingsPathOut(path=file, exists=file.exists()), lambda: str(file))
 
 
-def _table(call: Call, settings: "Settings") -> Shown:
-
+def _table(settings: "Settings", units: Units) -> Shown:
     rows = []
     for key, field in type(settings).model_fields.items():
         value = getattr(settings, key)
-        shown = value if isinstance(value, str) else call.shown(value)
+        shown = (
+            value if isinstance(value, str) else format_length(value, units).replace("~", "about ")
+        )
         rows.append((key, shown, field.description or ""))
     return table(("setting", "value", "what it is"), rows)

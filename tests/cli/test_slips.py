@@ -23,6 +23,14 @@ def test_bare_numbers_follow_the_units_shown(scrapstore: Program, tmp_path: Path
         assert scrapstore("settings", "show", "--json").json["margin"] == 0
 
 
+def test_new_units_hold_for_the_settings_shown_with_them(scrapstore: Program) -> None:
+    assert "2.5 cm " in scrapstore("settings", "set", "margin", "2.5 cm", "--units", "cm").out
+    assert "2.5 cm " in scrapstore("settings", "set", "units", "cm").out
+    said = scrapstore("settings", "set", "units", "in").out
+    assert "about 1 in " in said
+    assert " cm " not in said.replace("in or cm", "")
+
+
 @pytest.mark.parametrize(
     ("arguments", "told"),
     [
