@@ -48,7 +48,6 @@ def piles(
 
 
 def _text(call: Call, piled: "Piled", colour: bool) -> Shown:
-
     from scrapstore.store.scrap_colours import called
 
     if not piled.piles and not piled.unseen:
@@ -65,14 +64,16 @@ def _text(call: Call, piled: "Piled", colour: bool) -> Shown:
         for pile in piled.piles
     ]
     colours = [[(s.rgb, s.share) for s in p.members[0].scrap.swatches] for p in piled.piles]
-    parts: list[Shown] = [
-        block_table(
-            ("pile", "colours", "scraps", "area", "on top", "under it"),
-            rows,
-            colours if colour else None,
-            right=("pile", "scraps", "area"),
+    parts: list[Shown] = []
+    if rows:
+        parts.append(
+            block_table(
+                ("pile", "colours", "scraps", "area", "on top", "under it"),
+                rows,
+                colours if colour else None,
+                right=("pile", "scraps", "area"),
+            )
         )
-    ]
     if 0 < len(piled.piles) < piled.asked:
         parts.append(
             f"{piled.asked} piles were asked for; only {len(piled.piles)} scraps differ in colour."

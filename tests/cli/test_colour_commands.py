@@ -209,3 +209,9 @@ def test_an_empty_store_is_no_error(scrapstore: Program) -> None:
         assert "scrapstore log PHOTO" in " ".join(scrapstore(*call).out.split())
     assert scrapstore("piles", "3", "--json").json["piles"] == []
     assert scrapstore("find", "--like", "#fff", "--json").json["found"] == []
+
+
+@pytest.mark.usefixtures("empty_store")
+def test_where_there_is_no_pile_no_empty_line_stands_for_them(scrapstore: Program) -> None:
+    scrapstore("scrap", "add", "--size", "9 x 6")
+    assert scrapstore("piles", "3").out.startswith("In no pile")
