@@ -4,6 +4,7 @@ They are drawn here: the library measures and pads every cell of its own tables 
 crops columns where there is little room. It is loaded when something is drawn.
 """
 
+import re
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import zip_longest
@@ -130,7 +131,10 @@ class _Table:
         parts = [
             [cell]
             if cell_len(cell) <= width and "\n" not in cell
-            else [line.plain for line in Text(cell).wrap(console, width, overflow="fold")]
+            else [
+                line.plain
+                for line in Text(_at_hyphens(cell, width)).wrap(console, width, overflow="fold")
+            ]
             for cell, width in zip(row, widths, strict=True)
         ]
         if row is self.heads:  # they stand on the line below them
@@ -144,3 +148,18 @@ class _Table:
                 for text, width, right in zip(line, widths, self.right, strict=True)
             ]
             yield gap.join(padded).rstrip()
+
+
+def _at_hyphens(text: str, width: int) -> str:
+    """Return `text` with words wider than `width` broken into lines behind their hyphens."""
+    from rich.cells import cell_len
+
+    def broken(word: re.Match[str]) -> str:
+        lines = [""]
+        for part in re.findall(r"[^-]*-+|[^-]+", word[0]):
+            if lines[-1] and cell_len(lines[-1] + part) > width:
+                lines.append("")
+            lines[-1] += part
+        return "\n".join(lines)
+
+    return re.sub(r"\S+", lambda word: broken(word) if cell_len(word[0]) > width else word[0], text)

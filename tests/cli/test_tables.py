@@ -55,3 +55,14 @@ def test_no_column_is_cropped_where_words_can_be_put_in_lines() -> None:
     lines = stream.getvalue().splitlines()
     assert max(map(len, lines)) <= 80
     assert sum(line.endswith("medium") for line in lines) == 2
+
+
+def test_a_long_word_is_broken_behind_its_hyphens() -> None:
+    stream = StringIO()
+    console = Console(file=stream, width=40, color_system=None)
+    row = ("by-the-ticket-window.jpg", "galley tea towel, washed twice and dried")
+    console.print(tables.table(("photo", "note"), [row]))
+    parts = [line.split(" ")[0] for line in stream.getvalue().splitlines()[2:]]
+    assert "".join(parts) == row[0]
+    assert all(part.endswith(("-", ".jpg")) for part in parts if part)
+    assert len(parts) > 1
