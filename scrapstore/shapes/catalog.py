@@ -187,7 +187,7 @@ def shape_kind(text: str) -> ShapeKind:
         return found
     titles = {name: kind.title for kind in _ALL for name in (kind.title, kind.name)}
     near = {titles[name]: None for name in near_words(text, titles)}
-    hint = did_you_mean(text, list(near or [kind.title for kind in _ALL]))
+    hint = did_you_mean(text, list(near or [kind.name for kind in _ALL]))
     raise ShapeError(f"shape {text!r} is not known; {hint}")
 
 

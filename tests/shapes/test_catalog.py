@@ -265,3 +265,11 @@ def test_shapes_are_values() -> None:
     for shape in EXAMPLES.values():
         assert pickle.loads(pickle.dumps(shape)) == shape  # noqa: S301 - our own bytes
         assert hash(shape) == hash(make_shape(shape.kind, **KINDS[shape.kind].example))
+
+
+def test_the_names_of_shapes_are_listed_so_that_each_is_seen() -> None:
+    """Two titles hold a comma: "half triangle, left"."""
+    with pytest.raises(ShapeError) as refused:
+        shape_kind("octagon")
+    listed = str(refused.value).partition("use one of ")[2].split(", ")
+    assert listed == list(KINDS)
