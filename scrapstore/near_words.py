@@ -30,7 +30,7 @@ def did_you_mean(
 ) -> str:
     """Return ``did you mean teal?``, or what is known where nothing is near; no full stop.
 
-    `listed` is told in place of all that is known.
+    `listed` is shown in place of all that is known.
     """
     near = near_words(word, known)
     return _question(near) if near else f"use one of {', '.join(listed or known)}"

@@ -110,22 +110,22 @@ def log_photos(
     or none. Fabrics that the store does not know are added when `make_fabrics`, else
     their photos are refused. A photo that the store has already is skipped unless `again`.
     `advance` is called with the number of photos done and of all. Ctrl-C ends the work between two
-    photos; what is `left` then is told.
+    photos; what was not looked at then is `left`.
 
     Raises PhotoError or StoreError when nothing can be logged at all, or when photos are to be
     measured and there is nobody to ask what to keep (nothing is stored then); StoreError when the
     store fails on the way (what was logged before stays).
     """
     files = photos_in(paths)
-    told = _Told(settings, typed, measuring)
-    how = _How(settings, told, measuring, again=again, make_fabrics=make_fabrics)
+    notes = _PhotoNotes(settings, typed, measuring)
+    how = _How(settings, notes, measuring, again=again, make_fabrics=make_fabrics)
     if measuring is not None and measuring.choose is None:
-        _refuse_unasked(store, files, told, again=again)
+        _refuse_unasked(store, files, notes, again=again)
     logged: list[Logged] = []
     skipped: list[Skipped] = []
     refused = [
         Refused(path=path, reason=f"{LIST_NAME}: {path.name} is listed and not there; log it later")
-        for path in told.listed_and_missing(paths)
+        for path in notes.listed_and_missing(paths)
     ]
     left: list[Path] = []
     for done, path in enumerate(files):
@@ -156,7 +156,7 @@ class _SlipError(ScrapstoreError):
     """What was typed of one photo cannot be used."""
 
 
-class _Told:
+class _PhotoNotes:
     """What was typed of each photo; the list of a folder is read once."""
 
     def __init__(
@@ -220,22 +220,24 @@ class _How:
     """What holds for every photo of one call."""
 
     settings: Settings
-    told: _Told
+    notes: _PhotoNotes
     measuring: Measuring | None
     again: bool
     make_fabrics: bool
 
 
-def _refuse_unasked(store: Store, files: Sequence[Path], told: _Told, *, again: bool) -> None:
+def _refuse_unasked(
+    store: Store, files: Sequence[Path], notes: _PhotoNotes, *, again: bool
+) -> None:
     """Raise PhotoError if one of `files` would have to be asked about.
 
-    A file that is not there, or is no photo, is told of first: there is nothing to ask about it.
+    A file that is not there, or is no photo, is refused first: there is nothing to ask about it.
     """
     for path in files:
         if not path.is_file():
             continue  # refused by name later
         try:
-            asks = isinstance(told.of(path), ToMeasure)
+            asks = isinstance(notes.of(path), ToMeasure)
         except _SlipError:
             continue  # refused by name later
         if asks and (again or _known_photo(store, _digest(path)) is None):
@@ -254,7 +256,7 @@ def _log_one(store: Store, path: Path, how: _How) -> Logged | Skipped:
         known = _known_photo(store, _digest(path))
         if known is not None:
             return _skip(store, path, known)
-    said = how.told.of(path)
+    said = how.notes.of(path)
     if isinstance(said, ToMeasure):
         return _log_measured(store, path, said, how)
     photo = open_photo(path)

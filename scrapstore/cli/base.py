@@ -128,7 +128,7 @@ class Call:
         return overridden(self.settings, values)
 
     def open_store(self, *, make: bool = False) -> "Store":
-        """Open the store of this call; what happens to it is told on standard error.
+        """Open the store of this call; what happens to it is said on standard error.
 
         Only a command that adds something may make a new one: a slip in its name would seem to lose
         all that is in it.

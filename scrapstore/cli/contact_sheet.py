@@ -80,7 +80,7 @@ def scrap_rows(
     list[tuple[str, ...]],
     list[list[tuple[tuple[int, int, int], float]]],
 ]:
-    """Return the columns and rows of a table of scraps told by colour, and each row's colours."""
+    """Return columns and rows of a table of scraps with their colours, and each row's colours."""
     from scrapstore.store.scrap_colours import called
 
     rows: list[tuple[str, ...]] = []

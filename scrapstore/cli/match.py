@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 __all__ = ["app", "kept_line", "match_text"]
 
 _MOST_STEPS = 4
-"""A strip that takes more is told on the sheets alone."""
+"""Cuts of a strip; one that takes more is described on the sheets alone."""
 
 
 app = typer.Typer()

@@ -122,4 +122,4 @@ class SquareSet:
 
 
 OUR_PRINT: Final = SquareSet(layout=_our_layout(), patches=PATCHES, quiet=0.25)
-"""The print of `scrapstore.photo.print_scale`: AprilTag 36h11, ids 0–5, 1 in, card of 6 × 4 in."""
+"""What `scrapstore.photo.scale.print_scale` prints: AprilTag 36h11, ids 0–5, 1 in, on 6 × 4 in."""

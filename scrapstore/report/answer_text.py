@@ -18,7 +18,7 @@ def can_make(result: MatchResult, units: Units) -> str:
     if not missing:
         now = "You can make this now"
         if result.unmet:
-            now += ", though a condition is not kept (told below)"
+            now += ", though a condition is not kept (see below)"
         every = "the one piece comes" if got.wanted == 1 else f"all {got.wanted} pieces come"
         if not lengths:
             return f"{now}: {every} from what you have."

@@ -139,7 +139,7 @@ def test_a_condition_that_is_not_kept_is_said(store: Store, tmp_path: Path) -> N
     (note,) = result.notes
     assert note.startswith("top: asks for at least 3 different fabrics; this plan shows 1")
     assert can_make(result, "in").startswith(
-        "You can make this now, though a condition is not kept (told below): all 4 pieces"
+        "You can make this now, though a condition is not kept (see below): all 4 pieces"
     )
     few = matched(store, tmp_path, 50, 'max_per_fabric = 4\nfabrics = ["drill", "twill", "duck"]')
     assert any("12 more fabrics are needed, and only 2 more may be used" in n for n in few.notes)
