@@ -70,10 +70,10 @@ def _own_words(error: Any, context: Any) -> str:
             known = [name for each in shown for name in each.opts if name.startswith("--")]
             return f"{_words(context)} has no option {option}; {_choice(option, known, context)}"
         case "MissingParameter":
-            about = error.param.help or ""
+            about = (error.param.help or "").removesuffix(".")
             option = error.param.opts[0] if error.param.opts[0].startswith("-") else ""
             name = f"{option} {_metavar(error.param)}".strip()
-            return f"{_words(context)} needs {name}: {about} {_help(context)}"
+            return f"{_words(context)} needs {name}: {about}; {_help(context)}"
         case "BadOptionUsage":
             option = error.option_name
             metavar = next(_metavar(each) for each in parameters if option in each.opts)

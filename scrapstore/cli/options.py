@@ -48,7 +48,7 @@ def times_option(name: str, about: str) -> Any:
 
 def number_argument(metavar: str, about: str) -> Any:
     """Return an argument that is one whole number; ``#12`` is 12."""
-    return typer.Argument(metavar=metavar, help=about, parser=_reader(metavar, int, 0, inf))
+    return typer.Argument(metavar=metavar, help=about, parser=_reader(metavar, int, 1, inf))
 
 
 def _reader(

@@ -126,7 +126,7 @@ def tile_lines(tile: Tile) -> tuple[str, ...]:
     """Return the words under a tile after its first line: what its colours would show."""
     value: str = tile.value or "value not known"
     if tile.relative is not None and tile.relative != tile.value:
-        value += f", {tile.relative} of these"
+        value += f" ({tile.relative} of these)"
     accents = f"with {', '.join(tile.accents)}" if tile.accents else ""
     if tile.picture is None and len(tile.swatches) > 1:
         shares: dict[str, float] = {}

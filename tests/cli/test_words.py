@@ -60,7 +60,7 @@ def test_bare_it_says_what_to_do_first(scrapstore: Program) -> None:
 @pytest.mark.parametrize(
     ("arguments", "told"),
     [
-        (("scrap", "show", "abc"), "NUMBER: 'abc' will not do; give a whole number of 0 or more"),
+        (("scrap", "show", "abc"), "NUMBER: 'abc' will not do; give a whole number of 1 or more"),
         (("scrap", "add", "--size", "9 x 6", "--count", "two"), "give a whole number"),
         (("match", "x.toml", "--try-harder", "much"), "give a number from 0 to 1000"),
         (("match", "x.toml", "--answers", "9"), "give a whole number from 1 to 3"),

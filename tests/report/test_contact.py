@@ -62,7 +62,7 @@ def test_words_say_all_that_the_colours_do() -> None:
     assert tile_lines(tile(picture=ClothPicture(jpeg(NAVY), (0, 0, 6, 4)))) == (
         "sleeve <left>",
         "4 × 6 in",
-        "dark, medium of these",
+        "dark (medium of these)",
         "with pink",
     )
 
