@@ -17,7 +17,7 @@ from scrapstore.packing.pieces import (
     believed,
     orientations,
 )
-from scrapstore.packing.regions import TOLERANCE, feasible_positions
+from scrapstore.packing.regions import TOLERANCE, feasible_positions, union_of
 
 __all__ = ["PackingProblem", "Pose"]
 
@@ -80,7 +80,7 @@ class PackingProblem:
         """Take from the positions of `moving` those that the piece at `pose` excludes."""
         at = np.array([pose.x, pose.y])
         shapes = [Polygon(corners + at) for corners in self.no_fits(pose.turn, moving)]
-        blocked = shapes[0] if len(shapes) == 1 else shapely.union_all(shapes)
+        blocked = shapes[0] if len(shapes) == 1 else union_of(shapes)
         return feasible.difference(blocked)
 
     def worth(self, turn: int) -> float:
@@ -111,7 +111,7 @@ class PackingProblem:
             shapely.prepare(left)
             near = swept[shapely.intersects(left, swept)]
             if len(near):
-                left = left.difference(shapely.union_all(near))
+                left = left.difference(union_of(near))
         return self.region.area - left.area
 
 

@@ -13,6 +13,7 @@ from typing import Final
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely.geometry import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 from shapely.validation import explain_validity
@@ -26,6 +27,7 @@ __all__ = [
     "as_region",
     "feasible_positions",
     "region_edges",
+    "union_of",
     "usable_region",
 ]
 
@@ -35,6 +37,7 @@ Region = Polygon | MultiPolygon
 # has a place. Neighbours may thus overlap by twice as much, a fifth of the verifier's tolerance.
 TOLERANCE = 1e-7
 
+_GRID: Final = 1e-12  # inches
 _REMEMBERED: Final = 1024  # a few kilobytes each
 
 
@@ -56,7 +59,7 @@ def usable_region(
         region = region.buffer(-margin, join_style="mitre", mitre_limit=2.0)
     holes = [flaw if flaw.is_valid else shapely.make_valid(flaw) for flaw in flaws]
     if holes:
-        region = region.difference(shapely.union_all(holes))
+        region = region.difference(union_of(holes))
     return as_region(region)
 
 
@@ -105,7 +108,19 @@ def _erode(region: MultiPolygon, part: Points) -> BaseGeometry:
     # blocked. Shifted by a corner, the two would share a line, and rounding would leave slivers.
     middle = part.mean(axis=0)
     shifted = shapely.transform(region, lambda at: at - middle)
-    return shifted.difference(shapely.union_all(blocked))
+    return shifted.difference(union_of(blocked))
+
+
+def union_of(shapes: Sequence[BaseGeometry] | NDArray[np.object_]) -> BaseGeometry:
+    """Return the union of valid shapes.
+
+    GEOS refuses some valid shapes whose edges all but coincide ("side location conflict"). Those
+    are united on a grid of 1e-12 in, which is far below every tolerance here.
+    """
+    try:
+        return shapely.union_all(shapes)
+    except shapely.GEOSException:
+        return shapely.union_all(shapes, grid_size=_GRID)
 
 
 def region_edges(region: BaseGeometry) -> tuple[Points, Points]:

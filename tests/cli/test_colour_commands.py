@@ -145,7 +145,7 @@ def test_learning_shows_first_stores_when_told_and_is_forgotten(
         (["find", "--like", "nowhere.jpg"], "with quotes, so that the shell leaves the # alone", 1),
         (["find", "--goes-with", "99"], "no scrap has the number 99", 1),
         (["find", "--like", "#fff", "--most", "0"], "a whole number of 1 or more", 2),
-        (["piles", "0"], "ask for 1 or more", 2),
+        (["piles", "0"], "give a whole number of 1 or more", 2),
     ],
 )
 def test_slips_are_told_with_what_to_do(

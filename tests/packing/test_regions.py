@@ -1,11 +1,15 @@
 """Where a piece may lie: by the definition, sampled, and remembered by content."""
 
+import math
+
 import numpy as np
+import pytest
 import shapely
 from hypothesis import given
 from hypothesis import strategies as st
 from shapely.geometry import MultiPolygon, Polygon, box
 
+from scrapstore.packing import PieceKind, fill, verify
 from scrapstore.packing.regions import feasible_positions
 from tests.support.cloth import torn
 
@@ -31,3 +35,30 @@ def test_the_same_region_and_piece_are_eroded_once() -> None:
     assert feasible_positions(MultiPolygon([box(0, 0, 5, 4)]), [SQUARE.copy()]) is first
     assert feasible_positions(MultiPolygon([box(0, 0, 5, 4.1)]), [SQUARE]).area > first.area
     assert feasible_positions(MultiPolygon([box(0, 0, 5, 4)]), [1.1 * SQUARE]).area < first.area
+
+
+# Found at random: the sweeps of a turned hexagon over this region are valid and all but coincide.
+_ALL_BUT_COINCIDENT = (
+    "0106000000010000000103000000040000000A0000004FFCCE92D0FC13C0B7A891FA5C92C6BFD827"
+    "41678E870FC056EF8F21659D08402A3DE4A06CA9F0BF3EFA34F6B88F1340CEDD6C390DC40240BB23"
+    "071794A9114016A170B1B5CFFB3F6E72FE7E367FE63FD8A9CA31FE051340ECDBEDAB7AB1F8BFD61A"
+    "31EC933505407A96322F01F510C05C66A96A8F35E6BF2273C7656FCE13C00E35231346B70DC08B06"
+    "7396B4C60AC04FFCCE92D0FC13C0B7A891FA5C92C6BF050000007B14AE47E17A943F7B14AE47E17A"
+    "94BF7B14AE47E17A943F7B14AE47E17A943F7B14AE47E17A94BF7B14AE47E17A943F7B14AE47E17A"
+    "94BF7B14AE47E17A94BF7B14AE47E17A943F7B14AE47E17A94BF05000000000000000000DCBF3CFC"
+    "70121D44CE3F000000000000DC3F3CFC70121D44CE3F000000000000DC3F881F4EA283C8F13F0000"
+    "00000000DCBF881F4EA283C8F13F000000000000DCBF3CFC70121D44CE3F05000000000000000000"
+    "E83F000000000000E83F000000000000F43F000000000000E83F000000000000F43F000000000000"
+    "F43F000000000000E83F000000000000F43F000000000000E83F000000000000E83F"
+)
+
+
+def test_sweeps_that_all_but_coincide_are_united() -> None:
+    """GEOS refuses to unite them in full precision: "side location conflict"."""
+    region = shapely.from_wkb(bytes.fromhex(_ALL_BUT_COINCIDENT))
+    assert isinstance(region, MultiPolygon)
+    corners = [(math.cos(k * math.pi / 3), math.sin(k * math.pi / 3)) for k in range(6)]
+    kinds = [PieceKind("hexagon", Polygon(corners), 1, (17.0,), mirror=False)]
+    layout = fill(region, kinds, seconds=0.02, seed=0)
+    assert layout.value == pytest.approx(1.5 * math.sqrt(3))  # the area of a hexagon, side 1
+    assert verify(region, kinds, layout) == []
