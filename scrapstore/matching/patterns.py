@@ -5,11 +5,10 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
-import shapely
 from shapely import MultiPolygon, Polygon
 
 from scrapstore.matching.forms import Need, ScrapStock
-from scrapstore.packing import Layout, PieceKind, Placement, fill, usable_region
+from scrapstore.packing import Layout, PieceKind, Placement, fill, union_of, usable_region
 
 __all__ = [
     "PackAll",
@@ -130,7 +129,7 @@ def pack(task: Task) -> Layout:
     region = task.region
     if task.packed:
         # A hair's breadth is kept clear, so that rounding in the difference makes no overlap.
-        taken = shapely.union_all([p.outline for p in task.packed]).buffer(1e-5, join_style="mitre")
+        taken = union_of([p.outline for p in task.packed]).buffer(1e-5, join_style="mitre")
         region = usable_region(region, [taken])
     layout = fill(
         region, task.kinds, seconds=task.seconds, seed=task.seed, rows_only=task.rows_only

@@ -7,6 +7,8 @@ import numpy as np
 import shapely
 from shapely import MultiPolygon, Polygon, affinity
 
+from scrapstore.packing import union_of
+
 __all__ = ["grown", "long_direction_deg"]
 
 
@@ -32,6 +34,6 @@ def grown(
             side = Polygon([a, b, b + np.array((x, y)), a + np.array((x, y))])
             if side.area > 1e-12:
                 parts.append(side.buffer(1e-9, join_style="mitre"))
-    drawn = shapely.union_all(parts)
+    drawn = union_of(parts)
     assert isinstance(drawn, Polygon | MultiPolygon)
     return drawn

@@ -10,7 +10,7 @@
 from scrapstore.packing.cutting import PlannedCuts, cut_faults, plan_cuts
 from scrapstore.packing.fill import fill, warm_up
 from scrapstore.packing.pieces import Layout, PieceKind, Placement
-from scrapstore.packing.regions import usable_region
+from scrapstore.packing.regions import union_of, usable_region
 from scrapstore.packing.ruler_cuts import RulerMeasure, ruler_measure
 from scrapstore.packing.verify import VERIFY_TOLERANCE, verify
 
@@ -25,6 +25,7 @@ __all__ = [
     "fill",
     "plan_cuts",
     "ruler_measure",
+    "union_of",
     "usable_region",
     "verify",
     "warm_up",
