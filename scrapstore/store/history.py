@@ -32,6 +32,7 @@ from scrapstore.store.models import (
     HISTORY,
     LENSES,
     PHOTOS,
+    PLAN_PIECES,
     PLAN_STOCK,
     PLANS,
     READY_CUT,
@@ -51,6 +52,7 @@ KINDS: Final[dict[Table, str]] = {
     BINDING: "binding",
     PLANS: "plan",
     PLAN_STOCK: "plan-stock",
+    PLAN_PIECES: "plan-piece",
 }
 """What the history calls a row of each table."""
 

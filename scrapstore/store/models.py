@@ -8,7 +8,15 @@ A column is ``needed`` or may be NULL; what several tables share is written once
 
 from typing import Any, Final
 
-from sqlalchemy import CheckConstraint, Column, ForeignKey, Index, MetaData, Table
+from sqlalchemy import (
+    CheckConstraint,
+    Column,
+    ForeignKey,
+    Index,
+    MetaData,
+    Table,
+    UniqueConstraint,
+)
 
 from scrapstore.store.column_types import (
     Document,
@@ -39,6 +47,7 @@ __all__ = [
     "METADATA",
     "PHOTOS",
     "PLANS",
+    "PLAN_PIECES",
     "PLAN_STOCK",
     "READY_CUT",
     "SCRAPS",
@@ -256,14 +265,30 @@ PLAN_STOCK: Final = Table(
     ),
 )
 
+PLAN_PIECES: Final = Table(
+    # What became of one piece of a plan: the lot that it is in now, or the scrap that it became.
+    # Pieces that nothing was said of yet have no row.
+    "plan_pieces",
+    METADATA,
+    _number(),
+    _refers("plan_id", "plans", nullable=False),
+    _needed("label", Words),
+    _needed("state", Words),
+    _refers("ready_cut_id", "ready_cut"),
+    _refers("scrap_id", "scraps"),
+    *_rules(state="state IN ('cut', 'spoilt', 'not cut')"),
+    UniqueConstraint("plan_id", "label", name="uq_plan_pieces_plan_id_label"),
+)
+
 CHANGES: Final = Table(
-    # One visit that changed something.
+    # One visit that changed something; `undoes` is the one that it took back.
     "changes",
     METADATA,
     _number(),
     _needed("at", UtcTime, index=True),
     _needed("what", Words),
     _needed("program", Words),
+    _refers("undoes", "changes", unique=True),
 )
 
 HISTORY: Final = Table(

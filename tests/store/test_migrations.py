@@ -15,6 +15,7 @@ import shapely
 from alembic.autogenerate import compare_metadata
 from alembic.migration import MigrationContext
 from alembic.script import ScriptDirectory
+from sqlalchemy.exc import IntegrityError
 
 from scrapstore.errors import StoreDamagedError
 from scrapstore.resources import resource_folder
@@ -52,6 +53,7 @@ def test_models_equal_migrations_in_sql(tmp_path: Path) -> None:
         with engine.begin() as connection:
             for table in (
                 "plan_stock",
+                "plan_pieces",
                 "plans",
                 "history",
                 "changes",
@@ -236,3 +238,28 @@ def open_and_count(folder: str) -> tuple[int, int]:
     said: list[str] = []
     with open_store(folder, tell=said.append) as store, store.read() as reader:
         return len(said), len(reader.scraps())
+
+
+def test_changes_of_an_old_store_are_taken_back_by_none(tmp_path: Path) -> None:
+    """Its history and plans stay; what became of a plan's pieces can be noted from then on."""
+    file = old_store(tmp_path)
+    engine = writing(engine_on(file))
+    with engine.begin() as connection:
+        upgrade(connection, "0006")
+        connection.exec_driver_sql(
+            "INSERT INTO plans (id, name, project, document, created)"
+            " VALUES (1, 'pad', 'Pad', '{}', '2026-01-01 00:00:00.000000')"
+        )
+    engine.dispose()
+    before = query(file, "SELECT id, at, what, program FROM changes ORDER BY id")
+    entries = query(file, "SELECT * FROM history ORDER BY id")
+    with open_store(tmp_path) as store, store._engine.begin() as connection:
+        assert before
+        rows = "SELECT id, at, what, program FROM changes WHERE undoes IS NULL ORDER BY id"
+        assert query(file, rows) == before
+        assert query(file, "SELECT * FROM history ORDER BY id") == entries
+        piece = "INSERT INTO plan_pieces (plan_id, label, state) VALUES (?, 'A1', ?)"
+        connection.exec_driver_sql(piece, (1, "cut"))
+        for wrong in ((1, "cut"), (2, "cut"), (1, "lost")):  # twice; no such plan; no such state
+            with pytest.raises(IntegrityError):
+                connection.exec_driver_sql(piece, wrong)
