@@ -1,7 +1,7 @@
 """The history: whatever a transaction changes is written down in the same transaction.
 
 Every row that is added, changed or taken out is read from the database before and after, so the
-history tells what the file held and not what the program meant. Statements that would change rows
+history has what the file held and not what the program meant. Statements that would change rows
 beside it are refused.
 """
 
@@ -40,7 +40,7 @@ from scrapstore.store.models import (
     YARDAGE,
 )
 
-__all__ = ["KINDS", "TellingWriter", "changes"]
+__all__ = ["KINDS", "RecordingWriter", "changes"]
 
 KINDS: Final[dict[Table, str]] = {
     FABRICS: "fabric",
@@ -56,39 +56,39 @@ KINDS: Final[dict[Table, str]] = {
 }
 """What the history calls a row of each table."""
 
-_TOLD: Final = {"told": True}
+_RECORDED: Final = {"recorded": True}
 
 
-class TellingWriter:
+class RecordingWriter:
     """Writes rows, and what changes into the history under the name `what`, in one transaction."""
 
     def __init__(self, connection: Connection, what: str) -> None:
         self._connection = connection
         self._what = what
         self._change_id: int | None = None
-        event.listen(connection, "before_execute", _refuse_untold)
+        event.listen(connection, "before_execute", _refuse_unrecorded)
 
     def add(self, table: Table, values: dict[str, Any]) -> int:
         """Add a row and return its number."""
         number = self._insert(table, values)
-        self._tell(table, number, None)
+        self._record(table, number, None)
         return number
 
     def update(self, table: Table, number: int, values: dict[str, Any]) -> None:
         """Write `values` over the row with this number."""
         before = self._snapshot(table, number)
         query = update(table).where(table.c.id == number).values(values)
-        self._connection.execute(query, execution_options=_TOLD)
-        self._tell(table, number, before)
+        self._connection.execute(query, execution_options=_RECORDED)
+        self._record(table, number, before)
 
     def remove(self, table: Table, number: int) -> None:
         """Take the row with this number out."""
         before = self._snapshot(table, number)
         query = delete(table).where(table.c.id == number)
-        self._connection.execute(query, execution_options=_TOLD)
-        self._tell(table, number, before)
+        self._connection.execute(query, execution_options=_RECORDED)
+        self._record(table, number, before)
 
-    def _tell(self, table: Table, number: int, before: dict[str, Any] | None) -> None:
+    def _record(self, table: Table, number: int, before: dict[str, Any] | None) -> None:
         from scrapstore import __version__
 
         after = self._snapshot(table, number)
@@ -102,7 +102,7 @@ class TellingWriter:
 
     def _insert(self, table: Table, values: dict[str, Any]) -> int:
         query = insert(table).values(values)
-        made = self._connection.execute(query, execution_options=_TOLD).inserted_primary_key
+        made = self._connection.execute(query, execution_options=_RECORDED).inserted_primary_key
         if made is None:
             raise RuntimeError("SQLite gave no number for a new row")
         return int(made[0])
@@ -120,14 +120,14 @@ class TellingWriter:
         }
 
 
-def _refuse_untold(
+def _refuse_unrecorded(
     _connection: Connection,
     statement: Executable,
     _many: object,
     _values: object,
     options: dict[str, Any],
 ) -> None:
-    if getattr(statement, "is_dml", False) and not options.get("told"):
+    if getattr(statement, "is_dml", False) and not options.get("recorded"):
         raise RuntimeError("change rows through the writer, so that the history sees them")
 
 
@@ -139,7 +139,7 @@ def changes(
     number: int | None,
     each: int | None,
 ) -> tuple[Change, ...]:
-    """Return the changes, newest first, as `Reader.history` tells."""
+    """Return the changes, newest first; see `Reader.history`."""
     query = select(CHANGES).order_by(CHANGES.c.id.desc()).limit(most)
     touched = select(HISTORY.c.change_id)
     if kind is not None:

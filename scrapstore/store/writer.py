@@ -24,7 +24,7 @@ from scrapstore.store.forms import (
     Yardage,
 )
 from scrapstore.store.held import refuse_breaking
-from scrapstore.store.history import TellingWriter
+from scrapstore.store.history import RecordingWriter
 from scrapstore.store.models import (
     BINDING,
     FABRICS,
@@ -48,7 +48,7 @@ class Writer(Reader):
 
     def __init__(self, connection: Connection, what: str) -> None:
         super().__init__(connection)
-        self._telling = TellingWriter(connection, what)
+        self._recording = RecordingWriter(connection, what)
 
     def add_fabric(self, fabric: NewFabric) -> Fabric:
         """Add a fabric; StoreError when one has that name already."""
@@ -107,11 +107,11 @@ class Writer(Reader):
         _refuse_unprintable(form)
         if "created" in table.c:
             worked_out["created"] = datetime.now(UTC)
-        return self._telling.add(table, row_of_form(table, form, **worked_out))
+        return self._recording.add(table, row_of_form(table, form, **worked_out))
 
     def remove_row(self, table: Table, number: int) -> None:
         """Take the row with this number out."""
-        self._telling.remove(table, number)
+        self._recording.remove(table, number)
 
     def _update(self, table: Table, form: Any, **worked_out: Any) -> int:
         number = int(form.id)
@@ -121,7 +121,7 @@ class Writer(Reader):
             raise NotFoundError(msg)
         values = row_of_form(table, form, **worked_out)
         refuse_breaking(self.ask, table, rows[0], values)
-        self._telling.update(table, number, values)
+        self._recording.update(table, number, values)
         return number
 
     def _refuse_taken_name(self, name: str, own_id: int | None) -> None:

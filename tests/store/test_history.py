@@ -79,7 +79,7 @@ def test_every_way_to_change_is_walked() -> None:
 
 
 @pytest.mark.parametrize("method", CHANGES)
-def test_history_tells_the_file_before_and_after(store: Store, method: str) -> None:
+def test_history_holds_the_file_before_and_after(store: Store, method: str) -> None:
     """One entry, equal to what plain sqlite3 read before and reads now."""
     kind, change = CHANGES[method]
     before = tables(store.database)
@@ -130,7 +130,7 @@ def test_history_explains_the_whole_store(store: Store) -> None:
     assert {key: _plain(row) for key, row in played.items() if row is not None} == found
 
 
-def test_what_changes_nothing_is_not_told(store: Store) -> None:
+def test_what_changes_nothing_is_not_recorded(store: Store) -> None:
     """Writing a thing over itself leaves no trace, nor does a change without changes."""
     with store.change("idle") as writer:
         writer.update_scrap(writer.scrap(1))
@@ -195,7 +195,7 @@ def test_changes_that_the_history_would_not_see_are_refused(store: Store, statem
     assert tables(store.database) == before
 
 
-def test_a_removed_row_is_told(store: Store) -> None:
+def test_a_removed_row_is_recorded(store: Store) -> None:
     """No command removes rows yet; an undo will."""
     with store.change("remove") as writer:
         writer.remove_row(SCRAPS, 1)
