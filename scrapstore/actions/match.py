@@ -1,6 +1,6 @@
 """``match``: what a project can be cut from, what stays short, and what to buy for it."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Required, TypedDict, Unpack
@@ -39,7 +39,7 @@ from scrapstore.projects import Project
 from scrapstore.settings import Settings
 from scrapstore.store import CuttableScrap, Reader, StockFilter, Store
 
-__all__ = ["match_project", "project_answers"]
+__all__ = ["match_loaded", "match_project", "project_answers"]
 
 _NO_FIBRES = "none says its fibre yet: fabric edit NAME --fibre cotton"
 _STOPPED = (
@@ -49,7 +49,7 @@ _STOPPED = (
 
 
 class Options(TypedDict, total=False):
-    """What `project_answers` may be given besides the store and the project."""
+    """What `match_loaded` may be given besides the store and the project."""
 
     settings: Required[Settings]
     seed: int
@@ -61,12 +61,26 @@ class Options(TypedDict, total=False):
     pack_all: PackAll
     map_all: MapAll
     progress: Progress | None
+    scrap_ids: Collection[int] | None
+    with_ready: bool
+    with_yardage: bool
 
 
 def match_project(store: Store, project_file: Path, **options: Unpack[Options]) -> MatchResult:
-    """Return the best answer for one project; see `project_answers`."""
+    """Return the best answer for one project; see `match_loaded`."""
     (result,) = project_answers(store, project_file, 1, **options)
     return result
+
+
+def project_answers(
+    store: Store, project_file: Path, answers: int, **options: Unpack[Options]
+) -> tuple[MatchResult, ...]:
+    """Match the project in a file; see `match_loaded`.
+
+    Raises ProjectError for a file that cannot be used.
+    """
+    project = read_project_file(project_file, options["settings"])
+    return match_loaded(store, project, answers, **options)
 
 
 def _as_stored(reader: Reader, project: Project) -> tuple[Project, tuple[str, ...]]:
@@ -95,9 +109,9 @@ def _as_stored(reader: Reader, project: Project) -> tuple[Project, tuple[str, ..
     return replace(project, roles=roles), tuple(unknown)
 
 
-def project_answers(
+def match_loaded(
     store: Store,
-    project_file: Path,
+    project: Project,
     answers: int,
     *,
     settings: Settings,
@@ -110,6 +124,9 @@ def project_answers(
     pack_all: PackAll = pack_all,
     map_all: MapAll = map,
     progress: Progress | None = None,
+    scrap_ids: Collection[int] | None = None,
+    with_ready: bool = True,
+    with_yardage: bool = True,
 ) -> tuple[MatchResult, ...]:
     """Match one project against everything that is available in the store.
 
@@ -121,13 +138,17 @@ def project_answers(
     `why`, what stays short in the best answer is explained: near misses, and single changes that
     would help.
 
-    Raises ProjectError for a project file that cannot be used and PlanError, before anybody sees
-    the plan, if a second opinion finds a fault in it.
+    With `scrap_ids` only those of these scraps are offered that are available. Without `with_ready`
+    no ready-cut pieces are, and without `with_yardage` what is short is not planned from yardage:
+    the answer has no shortages.
+
+    Raises PlanError, before anybody sees the plan, if a second opinion finds a fault in it.
     """
-    project = read_project_file(project_file, settings)
     with store.read() as reader:
         offered = reader.cuttable_scraps()
-        lots = reader.ready_cut()
+        if scrap_ids is not None:
+            offered = tuple(scrap for scrap in offered if scrap.id in scrap_ids)
+        lots = reader.ready_cut() if with_ready else ()
         lengths = reader.yardage()
         fabrics = reader.fabrics()
         project, unknown = _as_stored(reader, project)
@@ -136,6 +157,10 @@ def project_answers(
     needs = [piece_need(piece, project.seam_allowance) for piece in project.pieces]
     roles = {name: role_rule(project, name) for name in project.roles}
     yardage = YardageOffer(project, roles, lengths, fabrics, settings)
+
+    def to_buy(short: Mapping[str, int]) -> float:
+        return inches_to_buy(yardage.shortages(short))
+
     found = match_answers(
         stock,
         ready,
@@ -149,7 +174,7 @@ def project_answers(
         seed=seed,
         pack_all=pack_all,
         progress=progress,
-        to_buy=lambda short: inches_to_buy(yardage.shortages(short)),
+        to_buy=to_buy if with_yardage else None,
     )
     if found[0].stopped and stopping is not None:
         stopping()
@@ -196,6 +221,8 @@ def project_answers(
             {supply.need: supply.short for supply in answer.supplies},
             pieces_of_fabrics(project, ready_uses, cuts),
         )
+        if with_yardage
+        else ()
         for answer, ready_uses, cuts in taken
     ]
     not_kept = [

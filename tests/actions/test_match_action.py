@@ -8,7 +8,8 @@ from pathlib import Path
 import pytest
 from shapely import Polygon, box
 
-from scrapstore.actions.match import match_project
+from scrapstore.actions.match import match_loaded, match_project
+from scrapstore.actions.project import read_project_file
 from scrapstore.errors import PlanError, ProjectError
 from scrapstore.json_output.match import match_out
 from scrapstore.report.cutting_report import cutting_report, make_sheets
@@ -89,6 +90,37 @@ def test_ready_cut_pieces_come_first(store: Store, tmp_path: Path) -> None:
     result = match_project(store, pad(tmp_path), settings=SETTINGS)
     assert [(use.lot.id, use.count) for use in result.ready] == [(lot.id, 4)]
     assert result.supplies[0].scraps == 2
+
+
+def test_a_project_in_hand_is_matched_on_the_scraps_it_is_limited_to(
+    store: Store, tmp_path: Path
+) -> None:
+    """Four squares of 2 1/2 in fit on 5 × 5 in, one on 3 × 3; nine are wanted, five stay short."""
+    shape = make_shape("square", side=2)
+    with store.change("test") as writer:
+        named = writer.add_scrap(blue(box(0, 0, 5, 5)))
+        small = writer.add_scrap(blue(box(0, 0, 3, 3)))
+        gone = writer.add_scrap(blue(box(0, 0, 9, 9), status="used up"))
+        writer.add_scrap(blue(box(0, 0, 9, 9)))
+        writer.add_ready_cut(
+            NewReadyCut(kind="square", label=shape.label, cut=cut_shape(shape, 0.25), count=3,
+                        family="blue")
+        )  # fmt: skip
+    project = read_project_file(pad(tmp_path, 9), SETTINGS)
+    (result,) = match_loaded(
+        store, project, 1, settings=SETTINGS, scrap_ids={named.id, gone.id}, with_ready=False,
+        with_yardage=False,
+    )  # fmt: skip
+    assert [(cut.scrap.id, cut.counts) for cut in result.cuts] == [(named.id, {"square": 4})]
+    assert (result.ready, result.shortages, result.scraps_in_store) == ((), (), 1)
+    assert result.supplies[0].short == 5
+
+    (more,) = match_loaded(
+        store, project, 1, settings=SETTINGS, scrap_ids={named.id, small.id}, why=False
+    )
+    supply = more.supplies[0]
+    assert (supply.ready, supply.scraps, supply.short) == (3, 5, 1)
+    assert more.shortages[0].pieces == {"square": 1}
 
 
 def test_the_same_question_gives_the_same_answer(store: Store, tmp_path: Path) -> None:
