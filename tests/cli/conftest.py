@@ -1,11 +1,16 @@
 """A program with a store and settings of its own for each test."""
 
+import shutil
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
-from scrapstore.store import open_store
+from scrapstore.cli import main
+from scrapstore.store import keep_lens, open_store
+from tests.support.pad import write_pad
 from tests.support.program import Program
+from tests.support.stores import a_fabric, a_length, a_lens, a_scrap, a_strip, some_pieces
 
 
 @pytest.fixture
@@ -31,3 +36,48 @@ def empty_store(tmp_path: Path) -> Path:
 def one_process(monkeypatch: pytest.MonkeyPatch) -> None:
     """Match in this process; what worker processes do is tested where they are the matter."""
     monkeypatch.setattr("scrapstore.workers._cores", lambda: 1)
+
+
+@pytest.fixture(scope="package")
+def furnished(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A folder with a store that has one of everything, photos and a project file."""
+    folder = tmp_path_factory.mktemp("furnished")
+    sample = Path(__file__).parents[2] / "sample_photos" / "tea-towel-green.jpg"
+    shutil.copy(sample, folder / "photo.jpg")
+    shutil.copy(sample, folder / "other.jpg")
+    write_pad(folder, 2, name="pad")
+    place = ("--place", "in the third basket from the left under the ticket window")
+    linen = ("--fabric", "linen", "--new-fabrics")
+    with pytest.MonkeyPatch.context() as patch:
+        patch.chdir(folder)
+        patch.setattr("scrapstore.workers._cores", lambda: 1)
+        patch.setenv("SCRAPSTORE_STORE", str(folder / "store"))
+        patch.setenv("SCRAPSTORE_CONFIG", str(folder / "settings.toml"))
+        for call in (
+            ("scrap", "add", "--size", "9 x 6", "--family", "blue", *place),
+            ("scrap", "add", "--size", "1 x 1", "--family", "red", *place),
+            ("yardage", "add", "--length", "1 yd", *linen, *place),
+            ("ready", "add", "--size", "1 x 1", *place),
+            ("binding", "add", "--size", "2 x 40", *place),
+            ("plan", "keep", "pad.toml", "--name", "first"),
+        ):
+            patch.setattr("sys.argv", ["scrapstore", *call])
+            with pytest.raises(SystemExit) as ended:
+                main()
+            assert not ended.value.code, call
+    with open_store(folder / "store") as store, store.change("fill every field") as writer:
+        fabric = writer.add_fabric(a_fabric())
+        writer.add_scrap(a_scrap(fabric))
+        writer.add_yardage(a_length(fabric))
+        writer.add_ready_cut(some_pieces(fabric))
+        writer.add_binding_strip(a_strip(fabric))
+        keep_lens(writer, a_lens())
+        keep_lens(writer, replace(a_lens(), name="Other Camera, 2.20 mm, 1.78:1"))
+    return folder
+
+
+@pytest.fixture
+def here(furnished: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A copy of that folder, and the test in it; nobody sits at a terminal."""
+    shutil.copytree(furnished, tmp_path, dirs_exist_ok=True)
+    monkeypatch.chdir(tmp_path)

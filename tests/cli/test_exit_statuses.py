@@ -3,84 +3,19 @@
 And says why in the program's own words, never in those of a library.
 """
 
-import shutil
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
-import typer
 
-from scrapstore.cli import main
-from scrapstore.cli.app import build_app
-from tests.support.pad import write_pad
+from tests.support.commands import CALLS, COMMANDS, Words
 from tests.support.program import Program
-
-Words = tuple[str, ...]
 
 LIBRARY_WORDS = (
     "Input should be", "Invalid value", "Missing", "No such option", "No such command",
     "Usage:", "Error:", "Try '",
     "unexpected extra", "does not take", "requires an argument",
 )  # fmt: skip
-
-# One call of every command that is done, on a store with one of everything and a kept plan.
-DONE: dict[Words, Words] = {
-    ("scale",): ("card.pdf",),
-    ("log",): ("photo.jpg", "--size", "9 x 6"),
-    ("match",): ("pad.toml", "--no-sheets"),
-    ("plan", "keep"): ("pad.toml", "--name", "second"),
-    ("plan", "list"): (),
-    ("plan", "show"): ("first",),
-    ("plan", "sheets"): ("first",),
-    ("plan", "done"): ("first",),
-    ("plan", "release"): ("first",),
-    ("rank",): (".",),
-    ("project", "new"): ("new.toml",),
-    ("project", "check"): ("pad.toml",),
-    ("project", "shapes"): (),
-    ("families",): (),
-    ("find",): ("--like", "blue"),
-    ("piles",): ("2",),
-    ("scrap", "add"): ("--size", "9 x 22"),
-    ("scrap", "list"): (),
-    ("scrap", "show"): ("1",),
-    ("scrap", "edit"): ("2", "--place", "bin 2"),
-    ("scrap", "retire"): ("2",),
-    ("scrap", "reinstate"): ("2",),
-    ("fabric", "add"): ("Deck stripe",),
-    ("fabric", "list"): (),
-    ("fabric", "show"): ("linen",),
-    ("fabric", "edit"): ("linen", "--washed"),
-    ("fabric", "retire"): ("linen",),
-    ("fabric", "reinstate"): ("linen",),
-    ("yardage", "add"): ("--fabric", "linen", "--length", "1/2 yd"),
-    ("yardage", "list"): (),
-    ("yardage", "show"): ("1",),
-    ("yardage", "edit"): ("1", "--length", "9"),
-    ("yardage", "retire"): ("1",),
-    ("yardage", "reinstate"): ("1",),
-    ("ready", "add"): ("--count", "12", "--size", "5 x 5"),
-    ("ready", "list"): (),
-    ("ready", "show"): ("1",),
-    ("ready", "edit"): ("1", "--count", "9"),
-    ("ready", "retire"): ("1",),
-    ("ready", "reinstate"): ("1",),
-    ("binding", "add"): ("--size", "2 1/2 x 40"),
-    ("binding", "list"): (),
-    ("binding", "show"): ("1",),
-    ("binding", "edit"): ("1", "--end", "/"),
-    ("binding", "retire"): ("1",),
-    ("binding", "reinstate"): ("1",),
-    ("lens", "list"): (),
-    ("history",): (),
-    ("store", "info"): (),
-    ("store", "backup"): (),
-    ("settings", "show"): (),
-    ("settings", "set"): ("margin", "1/4"),
-    ("settings", "path"): (),
-    ("guide",): ("store",),
-}
 
 # Right calls that the user must do something about first; any other command finds no store.
 ACT: dict[Words, Words] = {
@@ -177,56 +112,6 @@ WRONG: list[Words] = [
 ]
 
 
-def _commands() -> Iterator[tuple[Words, Any]]:
-    def walk(command: Any, words: Words) -> Iterator[tuple[Words, Any]]:
-        inner = getattr(command, "commands", None)
-        if inner is None:
-            yield words, command
-        else:
-            for name, one in inner.items():
-                yield from walk(one, (*words, name))
-
-    yield from walk(typer.main.get_command(build_app()), ())
-
-
-COMMANDS = dict(_commands())
-
-
-@pytest.fixture(scope="module")
-def furnished(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A folder with a store that has one of everything, a photo and a project file."""
-    folder = tmp_path_factory.mktemp("furnished")
-    sample = Path(__file__).parents[2] / "sample_photos" / "tea-towel-green.jpg"
-    shutil.copy(sample, folder / "photo.jpg")
-    shutil.copy(sample, folder / "other.jpg")
-    write_pad(folder, 2, name="pad")
-    with pytest.MonkeyPatch.context() as patch:
-        patch.chdir(folder)
-        patch.setattr("scrapstore.workers._cores", lambda: 1)
-        patch.setenv("SCRAPSTORE_STORE", str(folder / "store"))
-        patch.setenv("SCRAPSTORE_CONFIG", str(folder / "settings.toml"))
-        for call in (
-            ("scrap", "add", "--size", "9 x 6", "--family", "blue"),
-            ("scrap", "add", "--size", "1 x 1", "--family", "red"),
-            ("yardage", "add", "--fabric", "linen", "--length", "1 yd", "--new-fabrics"),
-            ("ready", "add", "--size", "1 x 1"),
-            ("binding", "add", "--size", "2 x 40"),
-            ("plan", "keep", "pad.toml", "--name", "first"),
-        ):
-            patch.setattr("sys.argv", ["scrapstore", *call])
-            with pytest.raises(SystemExit) as ended:
-                main()
-            assert not ended.value.code, call
-    return folder
-
-
-@pytest.fixture
-def here(furnished: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """A copy of that folder, and the test in it; nobody sits at a terminal."""
-    shutil.copytree(furnished, tmp_path, dirs_exist_ok=True)
-    monkeypatch.chdir(tmp_path)
-
-
 def _refused(said: Any, status: int) -> None:
     lines = said.err.splitlines()
     assert said.status == status
@@ -235,9 +120,9 @@ def _refused(said: Any, status: int) -> None:
 
 
 @pytest.mark.usefixtures("here")
-@pytest.mark.parametrize("words", DONE, ids=" ".join)
+@pytest.mark.parametrize("words", CALLS, ids=" ".join)
 def test_done(scrapstore: Program, words: Words) -> None:
-    assert scrapstore(*words, *DONE[words], status=0).out
+    assert scrapstore(*words, *CALLS[words], status=0).out
 
 
 @pytest.mark.usefixtures("here")
@@ -252,7 +137,7 @@ def test_the_user_must_act(scrapstore: Program, words: Words) -> None:
 @pytest.mark.parametrize("words", [words for words in COMMANDS if words not in ACT], ids=" ".join)
 def test_settings_that_cannot_be_read_must_be_mended(scrapstore: Program, words: Words) -> None:
     Path("settings.toml").write_text('margin = "wide"', encoding="utf-8")
-    said = scrapstore(*words, *DONE[words], "--units", "in", status=1)
+    said = scrapstore(*words, *CALLS[words], "--units", "in", status=1)
     _refused(said, 1)
     assert said.out == ""
 
@@ -289,8 +174,3 @@ def test_what_no_command_understands(scrapstore: Program, words: Words) -> None:
         said = scrapstore(*words, *typed, *options, "left over", status=2)
         _refused(said, 2)
         assert "has no use for 'left over'" in said.err
-
-
-def test_every_command_is_in_the_tables() -> None:
-    """But for the demo, which takes long, and a lens to forget, which takes a photo to learn."""
-    assert {*DONE, ("demo",), ("lens", "forget")} == set(COMMANDS)

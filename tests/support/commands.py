@@ -1,0 +1,87 @@
+"""All commands of the program, and a call of each in the folder that `furnished` makes."""
+
+from collections.abc import Iterator
+from typing import Any, Final
+
+import typer
+
+from scrapstore.cli.app import build_app
+
+__all__ = ["CALLS", "COMMANDS", "Words"]
+
+Words = tuple[str, ...]
+
+
+def _commands() -> Iterator[tuple[Words, Any]]:
+    def walk(command: Any, words: Words) -> Iterator[tuple[Words, Any]]:
+        inner = getattr(command, "commands", None)
+        if inner is None:
+            yield words, command
+        else:
+            for name, one in inner.items():
+                yield from walk(one, (*words, name))
+
+    yield from walk(typer.main.get_command(build_app()), ())
+
+
+COMMANDS: Final = dict(_commands())
+"""Every command as the library has it, by its words, such as (scrap, add)."""
+
+CALLS: Final[dict[Words, Words]] = {
+    ("scale",): ("card.pdf",),
+    ("log",): ("photo.jpg", "--size", "9 x 6"),
+    ("match",): ("pad.toml", "--no-sheets"),
+    ("plan", "keep"): ("pad.toml", "--name", "second"),
+    ("plan", "list"): (),
+    ("plan", "show"): ("first",),
+    ("plan", "sheets"): ("first",),
+    ("plan", "done"): ("first",),
+    ("plan", "release"): ("first",),
+    ("rank",): (".",),
+    ("project", "new"): ("new.toml",),
+    ("project", "check"): ("pad.toml",),
+    ("project", "shapes"): (),
+    ("families",): (),
+    ("find",): ("--like", "blue"),
+    ("piles",): ("2",),
+    ("scrap", "add"): ("--size", "9 x 22"),
+    ("scrap", "list"): (),
+    ("scrap", "show"): ("3",),
+    ("scrap", "edit"): ("2", "--place", "bin 2"),
+    ("scrap", "retire"): ("2",),
+    ("scrap", "reinstate"): ("2",),
+    ("fabric", "add"): ("Deck stripe",),
+    ("fabric", "list"): (),
+    ("fabric", "show"): ("Navy dot",),
+    ("fabric", "edit"): ("linen", "--washed"),
+    ("fabric", "retire"): ("linen",),
+    ("fabric", "reinstate"): ("linen",),
+    ("yardage", "add"): ("--fabric", "linen", "--length", "1/2 yd"),
+    ("yardage", "list"): (),
+    ("yardage", "show"): ("2",),
+    ("yardage", "edit"): ("1", "--length", "9"),
+    ("yardage", "retire"): ("1",),
+    ("yardage", "reinstate"): ("1",),
+    ("ready", "add"): ("--count", "12", "--size", "5 x 5"),
+    ("ready", "list"): (),
+    ("ready", "show"): ("2",),
+    ("ready", "edit"): ("1", "--count", "9"),
+    ("ready", "retire"): ("1",),
+    ("ready", "reinstate"): ("1",),
+    ("binding", "add"): ("--size", "2 1/2 x 40"),
+    ("binding", "list"): (),
+    ("binding", "show"): ("2",),
+    ("binding", "edit"): ("1", "--end", "/"),
+    ("binding", "retire"): ("1",),
+    ("binding", "reinstate"): ("1",),
+    ("lens", "list"): (),
+    ("lens", "forget"): ("1",),
+    ("history",): (),
+    ("store", "info"): (),
+    ("store", "backup"): (),
+    ("settings", "show"): (),
+    ("settings", "set"): ("margin", "1/4"),
+    ("settings", "path"): (),
+    ("guide",): ("store",),
+}
+"""A call of every command that is carried out; the demo alone is left out, for it takes long."""
