@@ -11,17 +11,19 @@
     precut_straightening = "1/2"  # what squaring up takes off the length of a fat quarter
     check_line = "6 1/16"    # true length of the 6 in line on your printed scale
     squares = "print"        # of the scale: print (ours), or family:identities:side of your own
+    paper = "by units"       # for sheets: letter with inches and A4 with cm; or letter, or a4
 """
 
 import os
 from collections.abc import Mapping
 from pathlib import Path
-from typing import Annotated, Any, Final
+from typing import Annotated, Any, Final, Literal
 
 import platformdirs
 from pydantic import (
     AfterValidator,
     BaseModel,
+    BeforeValidator,
     ConfigDict,
     Field,
     ValidationError,
@@ -31,9 +33,16 @@ from scrapstore.errors import LengthError, SettingsError
 from scrapstore.near_words import did_you_mean
 from scrapstore.photo.typed_squares import EXAMPLE, PRINT, parse_squares
 from scrapstore.toml_files import NotTomlError, UnreadableFileError, parsed_toml, toml_text
-from scrapstore.units import INCHES_PER_CM, WIDEST_FABRIC, LengthField, Units, says_unit
+from scrapstore.units import INCHES_PER_CM, WIDEST_FABRIC, LengthField, Paper, Units, says_unit
 
-__all__ = ["CHECK_LINE", "Settings", "load_settings", "overridden", "save_setting", "settings_file"]
+__all__ = [
+    "CHECK_LINE",
+    "Settings",
+    "load_settings",
+    "overridden",
+    "save_setting",
+    "settings_file",
+]
 
 CHECK_LINE: Final = 6.0
 """Nominal length of the line to check the printed scale with, inches."""
@@ -51,6 +60,7 @@ _RIGHT: Final = {
     "precut_straightening": "a length from 0 to 4 in, such as 1/2",
     "check_line": "a length from 5 to 7 in, such as 6 1/16",
     "squares": f"print, or your own squares, such as {EXAMPLE}",
+    "paper": "letter or a4; or by units, which is letter with inches and A4 with centimetres",
 }
 """What would be right for each setting."""
 _FIRST_LINES: Final = (
@@ -68,6 +78,10 @@ def _on_a_ruler(step: float) -> float:
 def _readable_squares(text: str) -> str:
     parse_squares(text)
     return text.strip()
+
+
+def _plain(text: object) -> object:
+    return " ".join(text.lower().replace("_", " ").split()) if isinstance(text, str) else text
 
 
 _Length = Annotated[float, LengthField(zero=True)]
@@ -100,6 +114,17 @@ class Settings(BaseModel):
     squares: Annotated[str, AfterValidator(_readable_squares)] = Field(
         PRINT, description=f"of the scale: print (ours), or your own such as {EXAMPLE}"
     )
+
+    paper: Annotated[Literal["by units", Paper], BeforeValidator(_plain)] = Field(
+        "by units", description="for sheets: letter, a4, or by units (A4 with cm)"
+    )
+
+    @property
+    def page(self) -> Paper:
+        """The paper that sheets are made for."""
+        if self.paper != "by units":
+            return self.paper
+        return "a4" if self.units == "cm" else "letter"
 
     @property
     def mark(self) -> float:

@@ -22,8 +22,11 @@ __all__ = [
     "INCHES_PER_YARD",
     "LONGEST_SCRAP",
     "LONGEST_YARDAGE",
+    "PAPER_NAMES",
+    "PAPER_SIZES",
     "WIDEST_FABRIC",
     "LengthField",
+    "Paper",
     "Units",
     "format_area",
     "format_cut",
@@ -48,6 +51,14 @@ LONGEST_YARDAGE: Final = 100 * INCHES_PER_YARD
 """No length of fabric is longer: a whole bolt. Inches."""
 WIDEST_FABRIC: Final = 200.0
 """No fabric is wider between its selvages. Inches."""
+
+Paper = Literal["a4", "letter"]
+PAPER_NAMES: Final[dict[Paper, str]] = {"a4": "A4", "letter": "Letter"}
+PAPER_SIZES: Final[dict[str, tuple[float, float]]] = {
+    "a4": (210 / 25.4, 297 / 25.4),
+    "letter": (8.5, 11.0),
+}
+"""Width and height of the paper that can be printed on, inches."""
 
 Units = Literal["in", "cm"]
 """What lengths are shown in."""

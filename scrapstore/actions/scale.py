@@ -3,9 +3,10 @@
 from pathlib import Path
 
 from scrapstore.errors import PhotoError, SettingsError, UsageError
-from scrapstore.photo import OUR_PRINT, PAGE_SIZES, SquareSet, scale_pdf, scale_png
+from scrapstore.photo import OUR_PRINT, SquareSet, scale_pdf, scale_png
 from scrapstore.photo.typed_squares import parse_squares
 from scrapstore.settings import CHECK_LINE, Settings
+from scrapstore.units import PAPER_SIZES
 
 __all__ = ["scale_of", "write_scale"]
 
@@ -34,8 +35,8 @@ def write_scale(file: Path, paper: str) -> Path:
     kind = file.suffix.lower()
     if kind not in (".pdf", ".png"):
         raise UsageError(f"{file}: the scale is a PDF or a PNG; write for example scale.pdf")
-    if paper.lower() not in PAGE_SIZES:
-        raise UsageError(f"paper: cannot print on {paper!r}; use {' or '.join(PAGE_SIZES)}")
+    if paper.lower() not in PAPER_SIZES:
+        raise UsageError(f"paper: cannot print on {paper!r}; use {' or '.join(PAPER_SIZES)}")
     content = scale_pdf(paper) if kind == ".pdf" else scale_png(page=paper)
     try:
         file.write_bytes(content)

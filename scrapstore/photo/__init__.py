@@ -24,14 +24,13 @@ if TYPE_CHECKING:
         preview,
     )
     from scrapstore.photo.picture import Photo, StoredCopy, open_photo, stored_copy
-    from scrapstore.photo.scale import PAGE_SIZES, scale_pdf, scale_png
+    from scrapstore.photo.scale import scale_pdf, scale_png
     from scrapstore.photo.segmentation import cloth_pixels
     from scrapstore.photo.squares import OUR_PRINT, Patch, SquareSet
     from scrapstore.photo.typed_cut_out import find_cut_out
 
 __all__ = [
     "OUR_PRINT",
-    "PAGE_SIZES",
     "CutOutPicture",
     "LensProfile",
     "MeasuredScrap",

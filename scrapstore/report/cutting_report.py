@@ -8,13 +8,14 @@ from typing import Final, TypeVar
 from shapely import MultiPolygon, Polygon, affinity
 
 from scrapstore.planning.allocate import Shortage
-from scrapstore.planning.result import MatchResult, ScrapCut
+from scrapstore.planning.result import MatchResult, ReadyUse, ScrapCut
 from scrapstore.planning.strip_cuts import RoleCuttings, StripCuttings, strip_cuttings
 from scrapstore.report.answer_text import can_make, limit_words
 from scrapstore.report.cloth_pictures import cloth_picture, plain_rgb, small_photo
 from scrapstore.report.forms import (
     ClothDrawing,
     CuttingReport,
+    Fetch,
     PieceLine,
     RoleShort,
     ScrapSheet,
@@ -23,6 +24,7 @@ from scrapstore.report.forms import (
 )
 from scrapstore.report.page import write_sheets
 from scrapstore.report.piece_text import cut_sizes, finishes_as
+from scrapstore.report.templates_needed import project_templates
 from scrapstore.report.yardage_text import (
     buy_text,
     cloth_words,
@@ -33,8 +35,8 @@ from scrapstore.report.yardage_text import (
 )
 from scrapstore.settings import Settings
 from scrapstore.shapes import Frame, label_in
-from scrapstore.store import Store
-from scrapstore.units import Units, format_size, format_typed
+from scrapstore.store import Scrap, Store
+from scrapstore.units import Units, format_length, format_size, format_typed
 from scrapstore.yardage import RolePlan
 
 __all__ = ["cutting_report", "make_sheets"]
@@ -80,9 +82,7 @@ def cutting_report(store: Store, result: MatchResult, settings: Settings) -> Cut
         lines=lines,
         sheets=tuple(_sheet(store, cut, settings) for cut in result.cuts),
         ready_lines=tuple(
-            f"{use.count} × {letter[use.need]} {use.need}: {label_in(use.lot, units)}"
-            + (f", {use.cut_up}" if use.cut_up else "")
-            + (f", {use.lot.fabric.name}" if use.lot.fabric else "")
+            _ready_text(use, letter, units)
             + (f" (kept in {use.lot.place})" if use.lot.place else "")
             for use in result.ready
         ),
@@ -92,7 +92,50 @@ def cutting_report(store: Store, result: MatchResult, settings: Settings) -> Cut
         ),
         notes=result.notes,
         units=units,
+        paper=settings.page,
+        fetch=_fetch(result, letter, units),
+        templates=project_templates(result, lines),
     )
+
+
+def _ready_text(use: ReadyUse, letter: dict[str, str], units: Units) -> str:
+    return (
+        f"{use.count} × {letter[use.need]} {use.need}: {label_in(use.lot, units)}"
+        + (f", {use.cut_up}" if use.cut_up else "")
+        + (f", {use.lot.fabric.name}" if use.lot.fabric else "")
+    )
+
+
+def _fetch(result: MatchResult, letter: dict[str, str], units: Units) -> tuple[Fetch, ...]:
+    """Return what to fetch in the order of places, what has none last; large scraps first."""
+    scraps = [
+        Fetch(
+            cut.scrap.place or "",
+            f"scrap {cut.scrap.id}: {format_size(*cut.scrap.sides, units)}, {_reads_as(cut.scrap)}"
+            + (f", {cut.scrap.title}" if cut.scrap.name or cut.scrap.fabric else ""),
+        )
+        for cut in sorted(result.cuts, key=lambda cut: -cut.scrap.outline.area)
+    ]
+    lengths = {hand.yardage.id: hand.yardage for one in result.shortages for hand in one.on_hand}
+    found = [
+        *scraps,
+        *(
+            Fetch(
+                one.place or "",
+                f"length {one.id}: {format_length(one.length, units)} of {one.fabric.name}",
+            )
+            for one in lengths.values()
+        ),
+        *(
+            Fetch(use.lot.place or "", f"ready-cut: {_ready_text(use, letter, units)}", cloth=False)
+            for use in result.ready
+        ),
+    ]
+    return tuple(sorted(found, key=lambda one: (not one.place, one.place.casefold())))
+
+
+def _reads_as(scrap: Scrap) -> str:
+    return " ".join(filter(None, (scrap.shown_value, scrap.shown_family or "no colour yet")))
 
 
 def _finished(result: MatchResult, units: Units) -> str:
@@ -132,7 +175,7 @@ def _sheet(store: Store, cut: ScrapCut, settings: Settings) -> ScrapSheet:
         title=scrap.title if scrap.name or scrap.fabric else "",
         place=scrap.place,
         size=format_size(*scrap.sides, units),
-        reads_as=" ".join(filter(None, (scrap.shown_value, scrap.shown_family or "no colour yet"))),
+        reads_as=_reads_as(scrap),
         cutting=cut.cutting,
         cloth=ClothDrawing(
             region=_drawn(cut.region, cut.cutting.frame),
@@ -192,7 +235,10 @@ def _pictures(
 ) -> tuple[StripPicture, ...]:
     return tuple(
         StripPicture(
-            *strip_text(strip, plan, letter, units, alike), alike[0], along_grain=plan.along_grain
+            *strip_text(strip, plan, letter, units, alike),
+            alike[0],
+            along_grain=plan.along_grain,
+            alike=tuple(piece.label for one in alike[1:] for piece in one.pieces),
         )
         for strip, alike in zip(plan.strips, cuttings, strict=True)
     )

@@ -16,12 +16,12 @@ from scrapstore.errors import SheetError
 __all__ = ["LIST_NAME", "check_folder", "write_folder"]
 
 LIST_NAME: Final = ".scrapstore-sheets.json"
-_OURS: Final = re.compile(r"index\.html|scrap-[0-9]+\.svg")
+_OURS: Final = re.compile(r"index\.html|scrap-[0-9]+\.svg|(cutting-sheets|templates)\.pdf")
 """Names that a list may hold: nothing else is ever removed."""
 
 
-def write_folder(folder: Path, files: Mapping[str, str]) -> list[Path]:
-    """Write `files` (name to text) into `folder`, which is made; return them in the order given.
+def write_folder(folder: Path, files: Mapping[str, str | bytes]) -> list[Path]:
+    """Write `files` (name to content) into `folder`, which is made; return them in the order given.
 
     Sheets of an earlier call are removed, so that the folder never holds two plans at once;
     those that were changed since, and all other files, stay. Nothing is written when one of `files`
@@ -32,11 +32,14 @@ def write_folder(folder: Path, files: Mapping[str, str]) -> list[Path]:
         listed = _read_list(folder)
         for name in files:
             _check_free(folder / name, listed)
-        texts = {name: text.encode() for name, text in files.items()}
-        hashes = {name: [_hash(content)] for name, content in texts.items()}
+        contents = {
+            name: content.encode() if isinstance(content, str) else content
+            for name, content in files.items()
+        }
+        hashes = {name: [_hash(content)] for name, content in contents.items()}
         parts = {name: folder / f".part-{name}" for name in files}
         try:
-            for name, content in texts.items():
+            for name, content in contents.items():
                 parts[name].write_bytes(content)
             # Whatever happens from here on, old and new files are known as the program's own.
             both = {n: [*listed.get(n, []), *hashes.get(n, [])] for n in {**listed, **hashes}}

@@ -2,20 +2,22 @@
 
 from dataclasses import dataclass
 
-from shapely import MultiPolygon, Polygon
+from shapely import MultiPolygon, Polygon, affinity
 
 from scrapstore.shapes import CuttingPlan
-from scrapstore.units import Units
+from scrapstore.units import Paper, Units
 
 __all__ = [
     "ClothDrawing",
     "ClothPicture",
     "CuttingReport",
+    "Fetch",
     "PieceLine",
     "RoleShort",
     "ScrapSheet",
     "StripPicture",
     "StripSource",
+    "Template",
 ]
 
 Rgb = tuple[int, int, int]
@@ -92,13 +94,15 @@ class ScrapSheet:
 class StripPicture:
     """One strip of yardage: what to cut, and how it is cut on; `text` says what its plan does not.
 
-    `along_grain`: it runs along the lengthwise grain, else across it.
+    `along_grain`: it runs along the lengthwise grain, else across it. `alike`: the labels of the
+    pieces of other strips that are cut in the same way.
     """
 
     title: str
     text: str
     cutting: CuttingPlan
     along_grain: bool = False
+    alike: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -120,10 +124,55 @@ class RoleShort:
 
 
 @dataclass(frozen=True)
+class Fetch:
+    """Something to fetch from its `place`; what is `cloth` is also pressed and squared up."""
+
+    place: str
+    what: str
+    cloth: bool = True
+
+
+@dataclass(frozen=True)
+class Template:
+    """A shape to be cut round: `cut` and `finished` in one frame, inches.
+
+    `letters` are those of the lines of the piece list that it serves, `names` and `counts` theirs,
+    each in the same order; `sizes` are its cut sizes, `finishes_as` the finished one.
+    `grain_deg` is how the lengthwise grain runs, counter-clockwise from +x, None where it may lie
+    anyhow; `one_way`: the arrow points the way the print runs; `both_ways`: the grain may as well
+    run square to the arrow. `handed`: it must not be turned over.
+    """
+
+    letters: tuple[str, ...]
+    names: tuple[str, ...]
+    counts: tuple[int, ...]
+    finishes_as: str
+    sizes: tuple[str, ...]
+    cut: Polygon
+    finished: Polygon
+    grain_deg: float | None
+    one_way: bool = False
+    both_ways: bool = False
+    handed: bool = False
+
+    @property
+    def turned(self) -> "Template":
+        """The same, a quarter turn on."""
+        return Template(
+            self.letters, self.names, self.counts, self.finishes_as, self.sizes,
+            affinity.rotate(self.cut, 90, origin=(0, 0)),
+            affinity.rotate(self.finished, 90, origin=(0, 0)),
+            None if self.grain_deg is None else self.grain_deg + 90,
+            self.one_way, self.both_ways, self.handed,
+        )  # fmt: skip
+
+
+@dataclass(frozen=True)
 class CuttingReport:
     """The whole answer for one project; `answer` says first what can be done.
 
-    `limit` says how much more could be covered, or is empty.
+    `limit` says how much more could be covered, or is empty. `fetch` is in the order of places,
+    `templates` are of the pieces that a ruler alone does not cut.
     """
 
     project: str
@@ -136,3 +185,6 @@ class CuttingReport:
     short: tuple[RoleShort, ...]
     notes: tuple[str, ...]
     units: Units
+    paper: Paper = "letter"
+    fetch: tuple[Fetch, ...] = ()
+    templates: tuple[Template, ...] = ()

@@ -13,7 +13,7 @@ from scrapstore.report.piece_key import draw_piece
 from scrapstore.report.ruler_words import labels_text
 from scrapstore.report.scale import drawing_scales, scale_text
 from scrapstore.report.templating import drawn, templates
-from scrapstore.units import Units
+from scrapstore.units import PAPER_NAMES, Units
 
 __all__ = ["CAUTIONS", "render_page", "write_sheets"]
 
@@ -61,6 +61,7 @@ def render_page(report: CuttingReport) -> str:
             ],
             strips=strips,
             cautions=CAUTIONS,
+            paper=PAPER_NAMES[report.paper],
         )
     )
 
@@ -110,12 +111,16 @@ def _strip(strip: StripPicture, units: Units, scale: Fraction, name: str) -> dic
 
 
 def write_sheets(report: CuttingReport, folder: Path) -> list[Path]:
-    """Write ``index.html`` and ``scrap-ID.svg`` for every scrap used; return what was written.
+    """Write ``index.html``, the PDFs, and ``scrap-ID.svg`` for every scrap used; return the files.
 
     Sheets of an earlier match in the same folder are removed; other files stay. Raises SheetError
     when the folder cannot be written, or holds files of these names that are somebody else's.
     """
-    files = {"index.html": render_page(report)}
+    from scrapstore.report.pdf.templates import templates_pdf
+
+    files: dict[str, str | bytes] = {"index.html": render_page(report)}
+    if report.templates:
+        files["templates.pdf"] = templates_pdf(report.project, report.templates, report.paper)
     for sheet, scale in zip(report.sheets, _scales(report)[1], strict=True):
         files[f"scrap-{sheet.scrap_id}.svg"] = _draw_scrap(sheet, report.units, scale)
     return write_folder(folder, files)

@@ -19,6 +19,7 @@ from scrapstore.store import NewFabric, NewReadyCut, NewScrap, Store, open_store
 from scrapstore.units import parse_length
 from tests.support.kept_plans import keep
 from tests.support.pad import write_pad
+from tests.support.pdf_reading import MM, page_sizes
 
 SETTINGS = Settings()
 
@@ -235,6 +236,28 @@ def test_printed_cut_sizes_are_those_of_the_drawn_pieces(store: Store, tmp_path:
         assert high - low - 1e-9 <= mark < high - low + 1 / 8
     assert lines["half"].label.endswith("tips trimmed")
     assert not lines["square"].label.endswith("tips trimmed")
+
+
+def test_templates_are_of_what_a_ruler_alone_does_not_cut(store: Store, tmp_path: Path) -> None:
+    """Not of the square, whose cuts are all on marks; the page links them, on the paper set."""
+    file = tmp_path / "trimmed.toml"
+    file.write_text(TRIMMED, encoding="utf-8")
+    with store.change("test") as writer:
+        writer.add_scrap(blue(box(0, 0, 20, 9)))
+    result = match_project(store, file, settings=SETTINGS)
+    assert [one.names for one in cutting_report(store, result, SETTINGS).templates] == [
+        ("half",),
+        ("corner",),
+    ]
+    for paper, size in (("letter", (612, 792)), ("a4", (210 * MM, 297 * MM))):
+        settings = overridden(SETTINGS, {"paper": paper})
+        page, pdf, *_ = make_sheets(store, result, settings, tmp_path / "sheets")
+        assert pdf.name == "templates.pdf"
+        (found,) = page_sizes(pdf)
+        assert found == pytest.approx(size, abs=0.01)
+        assert 'href="templates.pdf"' in page.read_text(encoding="utf-8")
+    assert overridden(SETTINGS, {"units": "cm"}).page == "a4"
+    assert SETTINGS.page == "letter"
 
 
 def test_a_named_fabric_is_found_in_any_capitals_and_one_misspelt_is_told(

@@ -35,6 +35,7 @@ def test_set_and_show(scrapstore: Program, tmp_path: Path) -> None:
         "precut_straightening": 0.5,
         "check_line": 6.0,
         "squares": "print",
+        "paper": "by units",
     }
     text = (tmp_path / "settings.toml").read_text()
     assert text.startswith("# Settings of scrapstore.")

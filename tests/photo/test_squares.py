@@ -11,8 +11,9 @@ import pytest
 from PIL import Image
 
 from scrapstore.errors import PhotoError
-from scrapstore.photo import OUR_PRINT, PAGE_SIZES, SquareSet, scale_pdf, scale_png
+from scrapstore.photo import OUR_PRINT, SquareSet, scale_pdf, scale_png
 from scrapstore.photo.scale.detect import find_squares
+from scrapstore.units import PAPER_SIZES
 
 
 def opened(data: bytes) -> np.ndarray:
@@ -37,10 +38,10 @@ def test_the_png_carries_its_resolution() -> None:
         assert image.info["dpi"] == pytest.approx((200, 200), abs=0.1)
 
 
-@pytest.mark.parametrize("page", sorted(PAGE_SIZES))
+@pytest.mark.parametrize("page", sorted(PAPER_SIZES))
 def test_pages_hold_the_card_and_a_line_of_six_inches(page: str) -> None:
     sheet = opened(scale_png(150, page))
-    width, height = PAGE_SIZES[page]
+    width, height = PAPER_SIZES[page]
     assert sheet.shape == (round(height * 150), round(width * 150))
     assert len(find_squares(sheet, OUR_PRINT)) == 6
     longest = max(_longest_black_run(row) for row in sheet[round(5.5 * 150) :])
@@ -52,12 +53,12 @@ def _longest_black_run(row: np.ndarray) -> int:
     return int(np.max(np.diff(edges)[::2], initial=0))
 
 
-@pytest.mark.parametrize("page", sorted(PAGE_SIZES))
+@pytest.mark.parametrize("page", sorted(PAPER_SIZES))
 def test_the_pdf_draws_squares_of_one_inch_and_is_the_same_every_time(page: str) -> None:
     data = scale_pdf(page)
     assert data.startswith(b"%PDF")
     assert data == scale_pdf(page)
-    width, _ = PAGE_SIZES[page]
+    width, _ = PAPER_SIZES[page]
     assert f"/MediaBox [ 0 0 {width * 72:.4f}".rstrip("0").rstrip(".").encode() in data
     # Boxes are written as "x y width height re", in points of 1/72 in: the scale's own line is 6 in
     # long, and the black of a square's frame runs along the whole of its inch.

@@ -20,14 +20,9 @@ from scrapstore.photo.squares import (
     CELL,
     OUR_PRINT,
 )
+from scrapstore.units import PAPER_SIZES
 
-__all__ = ["PAGE_SIZES", "scale_pdf", "scale_png"]
-
-PAGE_SIZES: Final[dict[str, tuple[float, float]]] = {
-    "a4": (210 / 25.4, 297 / 25.4),
-    "letter": (8.5, 11.0),
-}
-"""Width and height of the pages that can be printed, inches."""
+__all__ = ["scale_pdf", "scale_png"]
 
 _HAIR: Final = 0.01
 _INK: Final = 0
@@ -148,10 +143,10 @@ def scale_pdf(page: str = "a4") -> bytes:
     """
     from reportlab.pdfgen.canvas import Canvas
 
-    if page.lower() not in PAGE_SIZES:
-        msg = f"page: cannot print on {page!r}; use {' or '.join(PAGE_SIZES)}"
+    if page.lower() not in PAPER_SIZES:
+        msg = f"page: cannot print on {page!r}; use {' or '.join(PAPER_SIZES)}"
         raise PhotoError(msg)
-    width, height = PAGE_SIZES[page.lower()]
+    width, height = PAPER_SIZES[page.lower()]
     stored = io.BytesIO()
     canvas = Canvas(stored, pagesize=(width * 72, height * 72), invariant=True)
     canvas.setTitle("Scale for measuring scraps from a photo")
@@ -178,10 +173,10 @@ def scale_png(dots_per_inch: int = 300, page: str | None = None) -> bytes:
     if not 100 <= dots_per_inch <= 1200:
         msg = f"print: {dots_per_inch} dots an inch will not do; use 100 to 1200"
         raise PhotoError(msg)
-    if page is not None and page.lower() not in PAGE_SIZES:
-        msg = f"page: cannot print on {page!r}; use {' or '.join(PAGE_SIZES)}"
+    if page is not None and page.lower() not in PAPER_SIZES:
+        msg = f"page: cannot print on {page!r}; use {' or '.join(PAPER_SIZES)}"
         raise PhotoError(msg)
-    width, height = (CARD_WIDTH, CARD_HEIGHT) if page is None else PAGE_SIZES[page.lower()]
+    width, height = (CARD_WIDTH, CARD_HEIGHT) if page is None else PAPER_SIZES[page.lower()]
     image = Image.new("L", (round(width * dots_per_inch), round(height * dots_per_inch)), 255)
     draw = ImageDraw.Draw(image)
     for part in _card(0.0, 0.0) if page is None else _sheet(width, height):

@@ -1,0 +1,3 @@
+"""Cutting sheets and templates on paper, as PDF. Import the file that is needed."""
+
+__all__: list[str] = []
