@@ -9,6 +9,7 @@
     usable_width = "40"      # of fabric, between the selvages
     margin = "1/8"           # kept free along the edge of a scrap
     precut_straightening = "1/2"  # what squaring up takes off the length of a fat quarter
+    smallest_offcut = "1 1/2"    # what is nowhere so wide after cutting is waste
     check_line = "6 1/16"    # true length of the 6 in line on your printed scale
     squares = "print"        # of the scale: print (ours), or family:identities:side of your own
     paper = "by units"       # for sheets: letter with inches and A4 with cm; or letter, or a4
@@ -58,6 +59,7 @@ _RIGHT: Final = {
     "usable_width": f"more than nothing and at most {WIDEST_FABRIC:g} in, such as 40",
     "margin": "a length from 0 to 5 in, such as 1/8",
     "precut_straightening": "a length from 0 to 4 in, such as 1/2",
+    "smallest_offcut": "a length from 1/4 to 10 in, such as 1 1/2",
     "check_line": "a length from 5 to 7 in, such as 6 1/16",
     "squares": f"print, or your own squares, such as {EXAMPLE}",
     "paper": "letter or a4; or by units, which is letter with inches and A4 with centimetres",
@@ -107,6 +109,9 @@ class Settings(BaseModel):
     )
     precut_straightening: Annotated[_Length, Field(ge=0, le=4)] = Field(
         1 / 2, description="what squaring up takes off a fat quarter or fat eighth, lengthwise"
+    )
+    smallest_offcut: Annotated[_Length, Field(ge=1 / 4, le=10)] = Field(
+        1.5, description="what cutting leaves goes back into the store where it is as wide as this"
     )
     check_line: Annotated[_Length, Field(ge=5, le=7)] = Field(
         CHECK_LINE, description="true length of the 6 in line on the printed scale"

@@ -1,21 +1,26 @@
 """Kept plans: keep an answer, list, show and release; what is kept is set aside in the store."""
 
-from collections import Counter
-from collections.abc import Mapping
+import re
+from collections import Counter, defaultdict
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Any, Final
 
 from shapely.errors import ShapelyError
 
-from scrapstore.errors import PlanError
+from scrapstore.errors import PlanError, UsageError
+from scrapstore.planning.allocate import OnHand
+from scrapstore.planning.cut_sources import cut_sources
 from scrapstore.planning.kept_answer import Finders, from_plain, to_plain
 from scrapstore.planning.result import MatchResult
 from scrapstore.report.cutting_report import make_sheets
 from scrapstore.settings import Settings
+from scrapstore.shapes import piece_letters
 from scrapstore.store import (
     NewPlan,
     Plan,
+    Reader,
     ReadyCut,
     Scrap,
     Store,
@@ -30,6 +35,7 @@ from scrapstore.store import (
 
 __all__ = [
     "answer_again",
+    "answer_of",
     "finish_kept",
     "keep_answer",
     "list_plans",
@@ -153,29 +159,57 @@ def answer_again(
     NotFoundError.
     """
     with store.read() as reader:
-        plan = plan_named(reader, name)
-        kept = plan.document.get(_KEPT)
-        if kept is None:
-            return plan, None, settings
-        earlier = {other.name for other in plans(reader) if other.id < plan.id}
-        held = {home: lot for lot, home in plan.taken_from.items()}
+        return answer_of(reader, name, settings)
 
-        def length(number: int) -> Yardage:
-            found = reader.yardage_length(number)
-            promised = tuple(p for p in found.promised if p.plan in earlier)
-            return replace(found, promised=promised)
 
-        finders: Finders = {
-            Scrap: reader.scrap,
-            ReadyCut: lambda number: reader.ready_cut_lot(held.get(number, number)),
-            Yardage: length,
-        }
-        try:
-            result = from_plain(MatchResult, kept["result"], finders)
-            then = settings.model_copy(update=dict(kept["settings"]))
-        except _NOT_READ:
-            return plan, None, settings  # of another version
-        return plan, result, then
+def answer_of(
+    reader: Reader, name: str, settings: Settings
+) -> tuple[Plan, MatchResult | None, Settings]:
+    """Return what `answer_again` does, as `reader` sees the store."""
+    plan = plan_named(reader, name)
+    kept = plan.document.get(_KEPT)
+    if kept is None:
+        return plan, None, settings
+    earlier = {other.name for other in plans(reader) if other.id < plan.id}
+    held = {home: lot for lot, home in plan.taken_from.items()}
+
+    def length(number: int) -> Yardage:
+        found = reader.yardage_length(number)
+        promised = tuple(p for p in found.promised if p.plan in earlier)
+        return replace(found, promised=promised)
+
+    finders: Finders = {
+        Scrap: reader.scrap,
+        ReadyCut: lambda number: reader.ready_cut_lot(held.get(number, number)),
+        Yardage: length,
+    }
+    try:
+        result = from_plain(MatchResult, kept["result"], finders)
+        then = settings.model_copy(update=dict(kept["settings"]))
+    except _NOT_READ:
+        return plan, None, settings  # of another version
+    return plan, _with_lengths_before(result, plan), then
+
+
+def _with_lengths_before(result: MatchResult, plan: Plan) -> MatchResult:
+    """Return the answer with its lengths as long as they were before the plan was cut."""
+    takes: defaultdict[int, float] = defaultdict(float)
+    for shortage in result.shortages:
+        for hand in shortage.on_hand:
+            takes[hand.yardage.id] += hand.takes
+
+    def before(hand: OnHand) -> OnHand:
+        length = hand.yardage
+        gone = takes[length.id] - plan.yardage.get(length.id, 0.0)
+        # A row that is used up still has the length that its last cut took.
+        was = max(length.length, gone) if length.status == "used up" else length.length + gone
+        return replace(hand, yardage=replace(length, length=was))
+
+    shortages = tuple(
+        replace(shortage, on_hand=tuple(map(before, shortage.on_hand)))
+        for shortage in result.shortages
+    )
+    return replace(result, shortages=shortages)
 
 
 def sheets_again(store: Store, name: str, settings: Settings, folder: Path) -> list[Path]:
@@ -200,7 +234,75 @@ def release_kept(store: Store, name: str) -> Plan:
         return release_plan(writer, name)
 
 
-def finish_kept(store: Store, name: str) -> Plan:
-    """Close a plan that has been cut; return it with what is used up now. NotFoundError."""
+def finish_kept(store: Store, name: str, left: Sequence[str] = ()) -> Plan:
+    """Close a plan whose pieces are sewn; return it with the lots that were set aside for it.
+
+    `left` says which pieces were left over, as ``2 A``, ``2 corner square`` or ``A3``: those are
+    free again. NotFoundError; PlanError while something of it is not cut; UsageError.
+    """
     with store.change("plan done") as writer:
-        return finish_plan(writer, name)
+        plan, result, _ = answer_of(writer, name, Settings())
+        return finish_plan(writer, name, _left_lots(writer, plan, result, left))
+
+
+def _left_lots(
+    reader: Reader, plan: Plan, result: MatchResult | None, left: Sequence[str]
+) -> dict[int, int]:
+    """Return how many pieces of each lot were left over; UsageError for more than there are."""
+    if not left:
+        return {}
+    if result is None:
+        msg = f"{plan.name!r} was kept by another version; its pieces have no letters to go by"
+        raise PlanError(msg)
+    lots = _lots_of_pieces(plan, result)
+    counts: Counter[int] = Counter()
+    for text in left:
+        number, name = _left_over(text, result)
+        if name is None:
+            piece = {label.casefold(): one for label, one in plan.pieces.items()}.get(
+                text.casefold()
+            )
+            if piece is None or piece.ready_cut_id is None:
+                msg = f"--left: no piece that was cut is called {text!r}; write '2 A' or 'A3'"
+                raise UsageError(msg)
+            counts[piece.ready_cut_id] += 1
+            continue
+        for lot in lots.get(name, ()):
+            taken = min(number, reader.ready_cut_lot(lot).count - counts[lot])
+            counts[lot] += taken
+            number -= taken
+        if number > 0:
+            msg = f"--left: so many of {name!r} there were not; {number} too many"
+            raise UsageError(msg)
+    return dict(counts)
+
+
+def _left_over(text: str, result: MatchResult) -> tuple[int, str | None]:
+    """Return how many of which piece ``2 A`` says; no piece for a label."""
+    letters = piece_letters([piece.name for piece in result.project.pieces])
+    found = re.fullmatch(r"(\d{1,6})\s+(.+)", text.strip())
+    if found is None:
+        return 1, None
+    for name, letter in letters.items():
+        if found[2].casefold() in (name.casefold(), letter.casefold()):
+            return int(found[1]), name
+    msg = f"--left: {found[2]!r} is no piece of this plan; there are {', '.join(letters)}"
+    raise UsageError(msg)
+
+
+def _lots_of_pieces(plan: Plan, result: MatchResult) -> dict[str, list[int]]:
+    """Return the lots that hold each piece: what was cut, then what was ready."""
+    names = {
+        piece.label: piece.name
+        for source in cut_sources(result)
+        for cutting in source.plans
+        for piece in cutting.pieces
+    }
+    lots: defaultdict[str, list[int]] = defaultdict(list)
+    for label, piece in plan.pieces.items():
+        if piece.ready_cut_id is not None and piece.ready_cut_id not in lots[names[label]]:
+            lots[names[label]].append(piece.ready_cut_id)
+    for use in result.ready:
+        if use.parts == 1:
+            lots[use.need].append(use.lot.id)
+    return dict(lots)

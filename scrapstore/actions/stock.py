@@ -156,7 +156,7 @@ def _refuse_cut_up(reader: Reader, thing: object) -> None:
             if before.get("length") != after.get("length"):
                 return  # it was told since
             if before.get("status") != "used up" == after.get("status"):
-                if change.what == "plan done":
+                if change.what in ("cut", "plan done"):
                     msg = (
                         f"length {thing.id} was used up by a plan; if some of it is left after all,"
                         f" say how much: yardage edit {thing.id} --length LENGTH --status available"

@@ -27,6 +27,7 @@ COMMANDS: Final = (
     "log",
     "match",
     "plan",
+    "cut",
     "rank",
     "project",
     "families",

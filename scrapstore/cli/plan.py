@@ -126,20 +126,30 @@ def sheets(
 
 
 @command(app, "done")
-def done(call: Call, name: _Name) -> None:
-    """Close a kept plan that has been cut: what is set aside for it is used up.
+def done(
+    call: Call,
+    name: _Name,
+    left: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--left", metavar="'N PIECE'", help="Pieces that were left over: '2 A, C3' (see cut)."
+        ),
+    ] = None,
+) -> None:
+    """Close a kept plan whose pieces are sewn: what is set aside for it is used up.
 
-    Lengths of fabric get shorter by what the plan took of them. What is left of a scrap is a new
-    scrap: log a photo of the remnants, or type them with scrap add --parent NUMBER.
+    Cut it first (cut PLAN). Pieces that were left over are ready-cut pieces for the next project.
+    The trimmings of a project go in with one photo: log PHOTO --from-project NAME.
     """
     from scrapstore.actions.plan import finish_kept
     from scrapstore.json_output.plans import plan_out
 
-    plan = call.in_store(finish_kept, name)
+    named = [part.strip() for text in left or () for part in text.split(",") if part.strip()]
+    plan = call.in_store(finish_kept, name, named)
     out = plan_out(plan)
-    call.show(out, lambda: _ended(f"Closed {out.name!r}", out, call, "used up now"))
-    if out.scraps:
-        call.say("Log what is left of them: log PHOTO, or scrap add --parent NUMBER --size …")
+    rest = f", but for {', '.join(named)}" if named else ""
+    call.show(out, lambda: _ended(f"Closed {out.name!r}", out, call, f"used up now{rest}"))
+    call.say(f"To log the trimmings in one go: log PHOTO --from-project {plan.project!r}")
 
 
 @command(app, "release")

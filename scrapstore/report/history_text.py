@@ -18,7 +18,7 @@ _VERBS: Final = {
     "keep": "Kept",
     "release": "Released",
     "drop": "Released",
-    "done": "Cut and closed",
+    "done": "Closed",
     "learn": "Took your colour words for",
     "forget": "Took back the colour words of",
     "demo": "Demo: added",

@@ -17,6 +17,7 @@ this room. SQLAlchemy is heavy: import this room inside functions where start-up
 """
 
 from scrapstore.store.coloured import ColouredScrap, coloured_scraps
+from scrapstore.store.cutting import book_cuts
 from scrapstore.store.filters import StockFilter
 from scrapstore.store.forms import (
     STATUSES,
@@ -47,7 +48,7 @@ from scrapstore.store.forms import (
 )
 from scrapstore.store.lenses import forget_lens, keep_lens, lenses
 from scrapstore.store.opening import open_store, store_folder
-from scrapstore.store.plan_forms import NewPlan, Plan
+from scrapstore.store.plan_forms import BookedCut, NewCut, NewPlan, Plan, PlanPiece
 from scrapstore.store.plans import (
     finish_plan,
     holding_plan,
@@ -64,6 +65,7 @@ __all__ = [
     "STATUSES",
     "VALUES",
     "BindingStrip",
+    "BookedCut",
     "Box",
     "Change",
     "ChangedRow",
@@ -74,6 +76,7 @@ __all__ = [
     "Fabric",
     "Lens",
     "NewBindingStrip",
+    "NewCut",
     "NewFabric",
     "NewLens",
     "NewPhoto",
@@ -82,6 +85,7 @@ __all__ = [
     "NewScrap",
     "NewYardage",
     "Plan",
+    "PlanPiece",
     "Promise",
     "Reader",
     "ReadyCut",
@@ -93,6 +97,7 @@ __all__ = [
     "Value",
     "Writer",
     "Yardage",
+    "book_cuts",
     "coloured_scraps",
     "finish_plan",
     "forget_lens",

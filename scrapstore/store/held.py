@@ -93,6 +93,8 @@ def _harmless(
     if name == "length":
         held = ask(select(PLAN_STOCK.c.inches).where(PLAN_STOCK.c.yardage_id == old["id"]))
         return float(new[name]) >= sum(row.inches or 0.0 for row in held) - _CLOSE
+    if name == "count":
+        return int(new[name]) >= int(old[name])
     if name in _COLOURS:
         of_fabric = ask(select(FABRICS.c[name]).where(FABRICS.c.id == new["fabric_id"]))
         return old[name] is None and all(row[0] is None for row in of_fabric)

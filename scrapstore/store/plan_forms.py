@@ -1,11 +1,15 @@
-"""Working forms of kept plans: what is to be kept, and what a plan in the store holds."""
+"""Working forms of kept plans: what is to be kept, what a plan holds, what was cut of it."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
-from typing import Any
+from typing import Any, Literal
 
-__all__ = ["NewPlan", "Plan"]
+from scrapstore.store.forms import NewReadyCut, NewScrap
+
+__all__ = ["BookedCut", "NewCut", "NewPlan", "PieceState", "Plan", "PlanPiece"]
+
+PieceState = Literal["cut", "spoilt", "not cut"]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -29,7 +33,7 @@ class Plan:
     """A kept plan, with the numbers of the scraps and of the ready-cut lots set aside for it.
 
     `taken_from` maps lots that were counted off to those they come from, `yardage` lengths to the
-    inches it holds of them.
+    inches it holds of them. `pieces` says what became of those that were to be cut, by label.
     """
 
     id: int
@@ -41,3 +45,43 @@ class Plan:
     created: datetime
     taken_from: Mapping[int, int] = field(default_factory=dict)
     yardage: Mapping[int, float] = field(default_factory=dict)
+    pieces: Mapping[str, "PlanPiece"] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, kw_only=True)
+class PlanPiece:
+    """What became of a piece: the lot that it is in, or the scrap that it is now."""
+
+    label: str
+    state: PieceState
+    ready_cut_id: int | None = None
+    scrap_id: int | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class NewCut:
+    """What became of one scrap of a plan, or of so many `inches` of a length.
+
+    `lots` are pieces that are all alike with their labels, `spoilt` pieces that became scraps.
+    `held`: the plan holds this cloth; else it is free stock.
+    """
+
+    scrap_id: int | None = None
+    yardage_id: int | None = None
+    inches: float = 0.0
+    lots: tuple[tuple[NewReadyCut, tuple[str, ...]], ...] = ()
+    spoilt: Mapping[str, NewScrap] = field(default_factory=dict)
+    not_cut: tuple[str, ...] = ()
+    offcuts: tuple[NewScrap, ...] = ()
+    held: bool = True
+
+
+@dataclass(frozen=True, kw_only=True)
+class BookedCut:
+    """What a cut made of the store: numbers of scraps, lots and lengths."""
+
+    used_scraps: tuple[int, ...]
+    lengths: tuple[int, ...]
+    lots: tuple[int, ...]
+    spoilt: Mapping[str, int]
+    offcuts: tuple[int, ...]

@@ -4,6 +4,7 @@ Called inside `Store.change`, whose right to write is taken at once: of two proc
 plans over the same cloth, the second finds it taken and is told so. The table's own rules hold too.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any, Final
 
@@ -11,9 +12,16 @@ from sqlalchemy import Select, Table, select
 
 from scrapstore.errors import NotFoundError, PlanError, UsageError
 from scrapstore.store.convert import form_of_row
-from scrapstore.store.forms import ReadyCut, Scrap, Status, Yardage
-from scrapstore.store.models import PLAN_STOCK, PLANS, READY_CUT, SCRAPS, YARDAGE
-from scrapstore.store.plan_forms import NewPlan, Plan
+from scrapstore.store.forms import NewReadyCut, ReadyCut, Scrap, Yardage
+from scrapstore.store.models import (
+    PLAN_PIECES,
+    PLAN_STOCK,
+    PLANS,
+    READY_CUT,
+    SCRAPS,
+    YARDAGE,
+)
+from scrapstore.store.plan_forms import NewPlan, Plan, PlanPiece
 from scrapstore.store.reader import Reader, row_number
 from scrapstore.store.writer import Writer
 
@@ -30,7 +38,7 @@ _KINDS: Final[dict[str, Table]] = {
 
 
 @dataclass(frozen=True, kw_only=True)
-class _NewHeld:
+class NewHeld:
     """A scrap, a lot, or so many inches of a length that a plan holds, by its number."""
 
     plan_id: int
@@ -42,8 +50,22 @@ class _NewHeld:
 
 
 @dataclass(frozen=True, kw_only=True)
-class _Held(_NewHeld):
+class Held(NewHeld):
     """What a plan in the store holds."""
+
+    id: int
+
+
+@dataclass(frozen=True, kw_only=True)
+class NewPieceRow(PlanPiece):
+    """What became of a piece of the plan with this number."""
+
+    plan_id: int
+
+
+@dataclass(frozen=True, kw_only=True)
+class PieceRow(NewPieceRow):
+    """What became of a piece, as the store keeps it."""
 
     id: int
 
@@ -68,17 +90,30 @@ def plan_named(reader: Reader, name: str) -> Plan:
 
 def _plans(reader: Reader, query: Select[Any]) -> tuple[Plan, ...]:
     return tuple(
-        form_of_row(Plan, row | _by_kind(_held(reader, row["id"])))
+        form_of_row(
+            Plan,
+            row
+            | _by_kind(held_by(reader, row["id"]))
+            | {"pieces": {piece.label: piece for piece in piece_rows(reader, row["id"])}},
+        )
         for row in reader.rows(PLANS, query)
     )
 
 
-def _held(reader: Reader, plan_id: int) -> list[_Held]:
+def piece_rows(reader: Reader, plan_id: int) -> list[PieceRow]:
+    """Return what became of the pieces of a plan, of those that were to be cut already."""
+    query = select(PLAN_PIECES).where(PLAN_PIECES.c.plan_id == plan_id)
+    rows = reader.rows(PLAN_PIECES, query.order_by(PLAN_PIECES.c.id))
+    return [form_of_row(PieceRow, row) for row in rows]
+
+
+def held_by(reader: Reader, plan_id: int) -> list[Held]:
+    """Return what a plan holds."""
     query = select(PLAN_STOCK).where(PLAN_STOCK.c.plan_id == plan_id).order_by(PLAN_STOCK.c.id)
-    return [form_of_row(_Held, row) for row in reader.rows(PLAN_STOCK, query)]
+    return [form_of_row(Held, row) for row in reader.rows(PLAN_STOCK, query)]
 
 
-def _by_kind(held: list[_Held]) -> dict[str, Any]:
+def _by_kind(held: list[Held]) -> dict[str, Any]:
     """Return the fields of `Plan` that say what it holds."""
     return {
         "scrap_ids": tuple(h.scrap_id for h in held if h.scrap_id is not None),
@@ -117,58 +152,78 @@ def keep_plan(writer: Writer, plan: NewPlan) -> Plan:
     number = writer.add_row(PLANS, plan)
     for scrap in scraps:
         writer.update_scrap(replace(scrap, status="set aside", set_aside_for=plan.name))
-        writer.add_row(PLAN_STOCK, _NewHeld(plan_id=number, scrap_id=scrap.id))
+        writer.add_row(PLAN_STOCK, NewHeld(plan_id=number, scrap_id=scrap.id))
     for lot, count in lots:
         lot_id, home_id = _hold(writer, lot, count, plan.name)
-        held = _NewHeld(plan_id=number, ready_cut_id=lot_id, taken_from_id=home_id)
+        held = NewHeld(plan_id=number, ready_cut_id=lot_id, taken_from_id=home_id)
         writer.add_row(PLAN_STOCK, held)
     for length, inches in lengths:
-        held = _NewHeld(plan_id=number, yardage_id=length.id, inches=inches)
+        held = NewHeld(plan_id=number, yardage_id=length.id, inches=inches)
         writer.add_row(PLAN_STOCK, held)
     return plan_named(writer, plan.name)
 
 
 def release_plan(writer: Writer, name: str) -> Plan:
     """Let go of a plan and free what is still set aside for it; return the plan with only that."""
-    return _end_plan(writer, name, cut=False)
+    return _end_plan(writer, name, None)
 
 
-def finish_plan(writer: Writer, name: str) -> Plan:
-    """Let go of a plan that has been cut: what is still set aside for it is used up.
+def finish_plan(writer: Writer, name: str, left: Mapping[int, int]) -> Plan:
+    """Let go of a plan whose pieces are sewn: they are used up.
 
-    Lengths get shorter by what it held of them. Return the plan with only what was still set aside.
-    What is left of the scraps is for the user to log.
+    `left` maps lots to how many of their pieces were left over: those are free again. Return the
+    plan with only what was still set aside. Raises PlanError while something of it is not cut.
     """
-    return _end_plan(writer, name, cut=True)
-
-
-def _end_plan(writer: Writer, name: str, *, cut: bool) -> Plan:
     plan = plan_named(writer, name)
-    status: Status = "used up" if cut else "available"
+    waiting = [f"scrap {number}" for number in plan.scrap_ids]
+    waiting += [f"length {number}" for number in plan.yardage]
+    if waiting:
+        more = f" and {len(waiting) - 3} more" if len(waiting) > 3 else ""
+        msg = (
+            f"not cut yet of {plan.name!r}: {', '.join(waiting[:3])}{more}. Book what was cut "
+            f"(cut {plan.name!r}); plan release {plan.name!r} frees all that was not"
+        )
+        raise PlanError(msg)
+    return _end_plan(writer, name, left)
+
+
+def _end_plan(writer: Writer, name: str, left: Mapping[int, int] | None) -> Plan:
+    """Let go of a plan: its lots are free, or with `left` used up but for that many pieces."""
+    plan = plan_named(writer, name)
+    for piece in piece_rows(writer, plan.id):
+        writer.remove_row(PLAN_PIECES, piece.id)
     scraps, lots = [], []
-    for held in _held(writer, plan.id):
+    for held in held_by(writer, plan.id):
         writer.remove_row(PLAN_STOCK, held.id)
         if held.scrap_id is not None:
             scrap = writer.scrap(held.scrap_id)
-            if _is_for(scrap, plan.name):
-                writer.update_scrap(replace(scrap, status=status, set_aside_for=None))
+            if is_for(scrap, plan.name):
+                writer.update_scrap(replace(scrap, status="available", set_aside_for=None))
                 scraps.append(scrap.id)
         elif held.ready_cut_id is not None:
             lot = writer.ready_cut_lot(held.ready_cut_id)
-            if not _is_for(lot, plan.name):
+            if not is_for(lot, plan.name):
                 continue
             lots.append(lot.id)
-            if cut:
-                writer.update_ready_cut(replace(lot, status=status, set_aside_for=None))
-            else:
-                _free_lot(writer, lot, held.taken_from_id)
-        elif held.yardage_id is not None and held.inches is not None and cut:
-            _cut_off(writer, writer.yardage_length(held.yardage_id), held.inches)
+            count = lot.count if left is None else left.get(lot.id, 0)
+            _free(writer, lot, count, held.taken_from_id)
     writer.remove_row(PLANS, plan.id)
     return replace(plan, scrap_ids=tuple(scraps), ready_ids=tuple(lots))
 
 
-def _cut_off(writer: Writer, length: Yardage, inches: float) -> None:
+def _free(writer: Writer, lot: ReadyCut, count: int, home_id: int | None) -> None:
+    """Make `count` pieces of a lot available again, in their old lot if that will do."""
+    gone = replace(lot, status="used up", set_aside_for=None)
+    if count == lot.count:
+        _free_lot(writer, lot, home_id)
+        return
+    if count:
+        free = replace(lot, count=count, status="available", set_aside_for=None)
+        writer.add_ready_cut(free)
+    writer.update_ready_cut(replace(gone, count=lot.count - count))
+
+
+def take_off(writer: Writer, length: Yardage, inches: float) -> None:
     """Take `inches` off a length; one that is all gone is used up, its row as it was."""
     if length.promised or length.length - inches > _LEAST_LEFT:
         writer.update_yardage(replace(length, length=length.length - inches))
@@ -228,19 +283,20 @@ def _hold(writer: Writer, lot: ReadyCut, count: int, name: str) -> tuple[int, in
 
 def _free_lot(writer: Writer, lot: ReadyCut, home_id: int | None) -> None:
     home = None if home_id is None else writer.ready_cut_lot(home_id)
-    if home is None or home.status != "available" or not _alike(home, lot):
+    if home is None or home.status != "available" or not alike(home, lot):
         writer.update_ready_cut(replace(lot, status="available", set_aside_for=None))
         return
     writer.update_ready_cut(replace(home, count=home.count + lot.count))
     writer.update_ready_cut(replace(lot, count=0, status="used up", set_aside_for=None))
 
 
-def _alike(one: ReadyCut, other: ReadyCut) -> bool:
+def alike(one: NewReadyCut, other: NewReadyCut) -> bool:
     """Whether two lots are the same pieces of the same cloth: one may have been put right since."""
     named = ("kind", "measures", "seam_allowance", "fabric", "family", "value", "place")
     same = all(getattr(one, field) == getattr(other, field) for field in named)
     return same and one.cut.equals_exact(other.cut, _CLOSE)
 
 
-def _is_for(thing: Scrap | ReadyCut, name: str) -> bool:
+def is_for(thing: Scrap | ReadyCut, name: str) -> bool:
+    """Return whether a thing is set aside for the plan called `name`."""
     return thing.status == "set aside" and thing.set_aside_for == name

@@ -11,6 +11,7 @@ from typing import Any
 import pytest
 from shapely import box
 
+from scrapstore.actions.cut import book_cut, look_at_cut
 from scrapstore.actions.match import match_project
 from scrapstore.actions.plan import (
     answer_again,
@@ -26,6 +27,7 @@ from scrapstore.json_output.match import match_out
 from scrapstore.json_output.plans import plan_out
 from scrapstore.json_output.rank import ranking_out
 from scrapstore.matching import pack_all
+from scrapstore.planning.cut_request import CutRequest
 from scrapstore.report.answer_text import statement
 from scrapstore.report.cutting_report import make_sheets
 from scrapstore.settings import Settings
@@ -129,7 +131,7 @@ def test_a_plan_may_use_nothing_but_yardage(store: Store, tmp_path: Path) -> Non
     assert match_out(second).yardage[0].instructions[0] == (
         "You have 21 in of red drill (length 1), but it is promised to 'pad 1'."
     )
-    finish_kept(store, "pad 1")
+    book_cut(store, look_at_cut(store, "pad 1", CutRequest(), SETTINGS), SETTINGS)
     with store.read() as reader:
         assert reader.yardage() == ()
         assert reader.yardage_length(1).status == "used up"
@@ -187,12 +189,15 @@ def test_a_plan_that_was_cut_is_closed_and_its_cloth_used_up(store: Store, tmp_p
     keep(store, match_project(store, file, settings=SETTINGS), "pad 1")
     with store.read() as reader:
         (held,) = (scrap.id for scrap in reader.scraps(StockFilter(statuses=("set aside",))))
+    with pytest.raises(PlanError, match=f"not cut yet of 'pad 1': scrap {held}"):
+        finish_kept(store, "Pad 1")
+    book_cut(store, look_at_cut(store, "pad 1", CutRequest(), SETTINGS), SETTINGS)
     done = finish_kept(store, "Pad 1")
-    assert (done.scrap_ids, len(done.ready_ids)) == ((held,), 1)
+    assert (done.scrap_ids, len(done.ready_ids)) == ((), 2)
     assert list_plans(store) == ()
     with store.read() as reader:
         statuses = {scrap.id: scrap.status for scrap in reader.scraps(StockFilter(statuses=()))}
-        assert statuses == {held: "used up", 3 - held: "available"}
+        assert {n: statuses[n] for n in (1, 2)} == {held: "used up", 3 - held: "available"}
         assert {lot.status for lot in reader.ready_cut(StockFilter(statuses=()))} == {"used up"}
         assert reader.history()[0].what == "plan done"
     with pytest.raises(NotFoundError, match="none is kept"):

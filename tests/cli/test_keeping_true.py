@@ -74,12 +74,15 @@ def test_cloth_is_not_taken_from_under_a_kept_plan(
 
 
 def test_a_plan_is_done_and_says_what_comes_next(scrapstore: Program, kept: Path) -> None:
+    refused = scrapstore("plan", "done", "one", status=1)
+    assert "not cut yet of 'one': scrap 1" in refused.err
+    assert "cut 'one'" in refused.err
+    scrapstore("cut", "one", "--yes")
     said = scrapstore("plan", "done", "one")
-    assert said.out == "Closed 'one'; 1 scrap used up now (scraps 1).\n"
-    assert "scrap add --parent" in said.err
-    scrapstore("scrap", "add", "--size", "2 x 3", "--parent", "1")
+    assert said.out == "Closed 'one'; ready-cut pieces no. 1 used up now.\n"
     listed = scrapstore("scrap", "list", "--status", "all", "--json").json["scraps"]
-    assert [(one["id"], one["status"]) for one in listed] == [(1, "used up"), (2, "available")]
+    assert (listed[0]["id"], listed[0]["status"]) == (1, "used up")
+    assert scrapstore("ready", "list", "--json").json["ready_cut"] == []
 
 
 def test_release_is_also_understood_as_drop(scrapstore: Program, kept: Path) -> None:
@@ -112,9 +115,7 @@ def test_lengths_promised_to_plans_are_listed(scrapstore: Program, tmp_path: Pat
     assert "covers 8 A and takes 5 1/2 in" in said
     refused = scrapstore("yardage", "retire", "1", status=1)
     assert "held by the plan 'bench 1'" in refused.err
-    assert scrapstore("plan", "done", "bench 1").out == (
-        "Closed 'bench 1'; 10 in of length 1 used up now.\n"
-    )
+    assert "2 offcuts go back" in scrapstore("cut", "bench 1", "--yes").out
     assert scrapstore("yardage", "list", "--json").json["yardage"][0]["length"] == 8.0
 
 

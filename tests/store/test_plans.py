@@ -28,6 +28,7 @@ from scrapstore.store import (
     plans,
     release_plan,
 )
+from tests.support.kept_plans import cut_and_finish
 from tests.support.processes import run_at_once
 
 
@@ -178,12 +179,14 @@ def test_a_plan_that_is_done_shortens_its_lengths(shelf: Store) -> None:
     keep(shelf, of_length("one", n1=10.5, n2=9.0))
     keep(shelf, of_length("two", n1=7.5))
     with shelf.change("plan done") as writer:
-        assert finish_plan(writer, "one").yardage == {1: 10.5, 2: 9.0}
+        with pytest.raises(PlanError, match="not cut yet of 'one': length 1, length 2"):
+            finish_plan(writer, "one", {})
+        cut_and_finish(writer, "one")
     with shelf.read() as reader:
         assert [(one.id, one.length, one.left) for one in reader.yardage()] == [(1, 7.5, 0.0)]
         assert reader.yardage_length(2).status == "used up"
     with shelf.change("plan done") as writer:
-        finish_plan(writer, "two")
+        cut_and_finish(writer, "two")
     with shelf.read() as reader:
         assert reader.yardage() == ()
 
@@ -236,7 +239,7 @@ def test_no_sequence_promises_more_than_there_is(
                         length = writer.yardage_length(number)
                         writer.update_yardage(replace(length, length=inches))
                     else:
-                        {"release": release_plan, "done": finish_plan}[what](writer, name)
+                        {"release": release_plan, "done": cut_and_finish}[what](writer, name)
             except (PlanError, NotFoundError, StoreError):
                 fits = there[number] - promised >= inches - 1e-9
                 assert not (what == "keep" and name not in held and fits)

@@ -1,0 +1,266 @@
+"""``cut``: book what was cut of a kept plan."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from scrapstore.cli import options as o
+from scrapstore.cli.base import Call, command
+from scrapstore.cli.tables import Shown, stack, table
+from scrapstore.errors import PlanError, UsageError
+from scrapstore.units import format_area, format_cut
+
+if TYPE_CHECKING:
+    from scrapstore.actions.cut import CutPreview, CutResult
+    from scrapstore.planning.cut_request import CutRequest, PlannedCut
+    from scrapstore.planning.cut_sources import CutSource
+    from scrapstore.store import Store
+
+__all__ = ["app"]
+
+_BEFORE = (
+    "Before the first cut: press and square up the cloth. Mind the blade: close the rotary cutter "
+    "after each cut; the makers' instructions come first."
+)
+
+
+app = typer.Typer()
+
+
+@command(app, "cut")
+def cut(
+    call: Call,
+    name: Annotated[str, typer.Argument(metavar="PLAN", help="Its name or number.")],
+    scraps: Annotated[
+        list[str] | None,
+        typer.Option("--scrap", metavar="NUMBER", help="Only this scrap; may be repeated."),
+    ] = None,
+    lengths: Annotated[
+        list[str] | None,
+        typer.Option("--length", metavar="NUMBER", help="Only strips of this length."),
+    ] = None,
+    strips: Annotated[
+        list[str] | None,
+        typer.Option("--strip", metavar="LABEL", help="Only the strip that gives this piece."),
+    ] = None,
+    spoilt: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--spoilt",
+            metavar="'LABEL …'",
+            help="Pieces that were spoilt: 'A3, B1'; 'A3 1/4 right' is 1/4 short at its right edge "
+            "as drawn.",
+        ),
+    ] = None,
+    not_cut: Annotated[
+        list[str] | None,
+        typer.Option("--not", metavar="LABELS", help="Pieces that were not cut: 'C2, C5'."),
+    ] = None,
+    leave_out: Annotated[
+        list[str] | None,
+        typer.Option("--leave-out", metavar="LETTERS", help="Offcuts not worth keeping: 'a, c'."),
+    ] = None,
+    offcuts: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--offcut",
+            metavar="'LETTER: W x H'",
+            help="What an offcut really measures: 'a: 9 x 3'.",
+        ),
+    ] = None,
+    yes: Annotated[bool, typer.Option("--yes", help="Book it without asking.")] = False,
+    previews: Annotated[
+        Path | None,
+        typer.Option(
+            "--previews", metavar="FOLDER", help="Where the picture goes (else in the store)."
+        ),
+    ] = None,
+) -> None:
+    """Book what was cut of a kept plan: all that is left of it, or what you name.
+
+    Pieces become ready-cut pieces set aside for the project, a scrap is used up, lengths get
+    shorter, and what the cuts leave of a scrap goes back into the store as an offcut, unless it is
+    nowhere as wide as the setting smallest_offcut. A picture shows it first; nothing is booked
+    before a yes.
+    """  # fmt: skip
+    from scrapstore.actions.cut import book_cut, look_at_cut
+    from scrapstore.cli.confirm_measured import at_terminal
+    from scrapstore.cli.cut_words import labels_in, spoilt_in, typed_offcuts
+    from scrapstore.json_output.cut import cut_out
+    from scrapstore.planning.cut_request import CutRequest
+
+    request = CutRequest(
+        scraps=o.number_list(scraps or ()),
+        lengths=o.number_list(lengths or ()),
+        strips=labels_in(strips or (), field="--strip"),
+        spoilt=spoilt_in(spoilt or (), call.settings),
+        not_cut=labels_in(not_cut or (), field="--not"),
+        leave_out=[part.strip() for text in leave_out or () for part in text.split(",")],
+        typed=typed_offcuts(offcuts or (), call.settings),
+    )
+    booked = None
+    with call.open_store() as store:
+        preview = look_at_cut(store, name, request, call.settings)
+        folder = previews or store.folder / "previews"
+        picture = _draw(call, preview, folder)
+        if not yes and at_terminal():
+            agreed = _asked(call, store, preview, folder)
+            if agreed is not None:
+                preview = agreed
+                yes = True
+        if yes:
+            booked = book_cut(store, preview, call.settings)
+    call.show(
+        lambda: cut_out(preview, booked, picture),
+        lambda: (
+            _preview_text(call, preview, picture) if booked is None else _booked_text(call, booked)
+        ),
+    )
+    if booked is None:
+        msg = f"nothing is booked yet; when it is cut: cut {preview.plan.name!r} --yes"
+        raise PlanError(msg)
+
+
+def _draw(call: Call, preview: "CutPreview", folder: Path) -> Path:
+    from scrapstore.report.after_cut_picture import after_cut_picture
+    from scrapstore.store.files import write_whole
+
+    picture = folder / f"cut-{preview.plan.id}.png"
+    write_whole(picture, after_cut_picture(preview.cuts, call.units))
+    return picture
+
+
+def _asked(call: Call, store: "Store", preview: "CutPreview", folder: Path) -> "CutPreview | None":
+    """Show what would be booked and ask, until it is agreed or broken off."""
+    from rich.console import Console
+
+    from scrapstore.actions.cut import look_at_cut
+    from scrapstore.cli.cut_words import amended
+
+    console = Console(stderr=True, highlight=False, markup=False, emoji=False, color_system=None)
+    shown = True
+    while True:
+        if shown:
+            console.print(_preview_text(call, preview, _draw(call, preview, folder)))
+        try:
+            answer = typer.prompt(
+                "Is it cut so? yes, no, or what went otherwise "
+                "(spoilt A3 1/4 right; not C2; only 4; without a; a: 9 x 3)",
+                default="no", err=True,
+            )  # fmt: skip
+        except typer.Abort:  # Ctrl-C, or the end of what is typed
+            call.say("\nstopped; nothing is booked")
+            raise KeyboardInterrupt from None
+        if answer.strip().lower() in ("yes", "y"):
+            return preview
+        if answer.strip().lower() in ("no", "n", "none"):
+            return None
+        shown = False
+        try:
+            request: CutRequest = amended(preview.request, answer, call.settings)
+            preview = look_at_cut(store, preview.plan.name, request, call.settings)
+            shown = True
+        except UsageError as error:
+            call.say(str(error))
+
+
+def _preview_text(call: Call, preview: "CutPreview", picture: Path) -> Shown:
+    fetch = table(
+        ("fetch", "from", "pieces", "fetched?", "pressed?", "squared?"),
+        [
+            (_called(call, one), one.cloth.place or "", _pieces(one), "[ ]", "[ ]", "[ ]")
+            for one in preview.fetched
+        ],
+    )
+    left = table(
+        ("cut", "gives", "what stays of it", "waste"),
+        [(_called(call, one.source), _gives(one), _stays(call, one), _area(call, one.waste_area))
+         for one in preview.cuts],
+        right=("waste",),
+    )  # fmt: skip
+    parts: list[Shown] = [
+        f"To fetch for {preview.plan.name!r}, largest pieces first:",
+        fetch,
+        f"{_BEFORE}\n",
+        left,
+        _together(call, preview),
+        f"Drawn in {picture}",
+    ]
+    return stack(*parts)
+
+
+def _together(call: Call, preview: "CutPreview") -> str:
+    pieces = sum(len(after.pieces) for cut in preview.cuts for after in cut.after)
+    kept = sum(one.kept for cut in preview.cuts for one in cut.offcuts)
+    smallest = format_cut(preview.settings.smallest_offcut, call.units)
+    later = sum(len(source.labels) for source in preview.later)
+    words = (
+        f"Together {_count(pieces, 'piece')}; {_count(kept, 'offcut')} "
+        f"{'goes' if kept == 1 else 'go'} back into the store. Waste is what is nowhere {smallest} "
+        "wide (setting smallest_offcut)."
+    )
+    return words + (f" Still to cut after it: {_count(later, 'piece')}." if later else "")
+
+
+def _called(call: Call, source: "CutSource") -> str:
+    if source.scrap is not None:
+        scrap = source.scrap
+        return f"scrap {scrap.id} {scrap.title}, {o.sides_text(call, scrap.sides)}"
+    assert source.length is not None
+    inches = format_cut(source.inches, call.units, 1 / 16)
+    return f"{inches} of length {source.length.id} {source.length.fabric.name}"
+
+
+def _pieces(source: "CutSource") -> str:
+    """Return the labels, runs of them short, largest pieces first."""
+    pieces = [piece for plan in source.plans for piece in plan.pieces]
+    pieces.sort(key=lambda piece: -piece.outline.area)
+    return ", ".join(piece.label for piece in pieces)
+
+
+def _gives(cut: "PlannedCut") -> str:
+    words = []
+    for after in cut.after:
+        words += [piece.label for piece in after.pieces]
+        words += [f"{label} spoilt" for label in after.spoilt]
+        words += [f"{label} not cut" for label in after.not_cut]
+    return ", ".join(words)
+
+
+def _stays(call: Call, cut: "PlannedCut") -> str:
+    words = []
+    for one in cut.offcuts:
+        size = o.sides_text(call, one.size)
+        words.append(f"{one.letter}: {size}" + ("" if one.kept else " (left out)"))
+    return "; ".join(words) or "nothing"
+
+
+def _area(call: Call, inches: float) -> str:
+    return format_area(inches, call.units) if inches > 0 else ""
+
+
+def _count(number: int, what: str) -> str:
+    return f"{number} {what}{'' if number == 1 else 's'}"
+
+
+def _booked_text(call: Call, booked: "CutResult") -> Shown:
+    preview = booked.preview
+    pieces = table(
+        ("ready no.", "pieces", "fabric"),
+        [(str(lot.id), f"{lot.count} × {lot.label}", lot.fabric.name if lot.fabric else "")
+         for lot in booked.lots],
+        right=("ready no.",),
+    )  # fmt: skip
+    scraps = table(
+        ("scrap", "what", "size", "place"),
+        [(str(one.id), f"offcut of {one.parent_id}" if one.parent_id else "from yardage",
+          o.sides_text(call, one.sides), one.place or "") for one in booked.offcuts]
+        + [(str(one.id), f"{label}, spoilt", o.sides_text(call, one.sides), one.place or "")
+           for label, one in booked.spoilt.items()],
+        right=("scrap",),
+    )  # fmt: skip
+    return stack(
+        f"Booked of {preview.plan.name!r}; set aside for it now:", pieces, scraps,
+        _together(call, preview),
+    )  # fmt: skip

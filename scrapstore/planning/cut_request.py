@@ -1,0 +1,211 @@
+"""What was cut of a plan, as it really went, and what comes of it."""
+
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from itertools import count
+from typing import Final
+
+from shapely import Polygon, affinity
+
+from scrapstore.errors import UsageError
+from scrapstore.planning.after_cutting import AfterCutting, Spoilt, after_cutting, pieces_of
+from scrapstore.planning.cut_sources import CutSource, offcut_of, ready_lots, spoilt_scrap
+from scrapstore.projects import Project
+from scrapstore.shapes import CuttingPlan, Frame
+from scrapstore.shapes.typed_outlines import TypedOutline
+from scrapstore.store import NewCut, NewScrap
+
+__all__ = ["CutRequest", "Offcut", "PlannedCut", "chosen_sources", "new_cut", "planned_cuts"]
+
+_LETTERS: Final = 26
+
+
+@dataclass(frozen=True, kw_only=True)
+class CutRequest:
+    """What was cut: all that is left of the plan, or what is named.
+
+    `strips` are labels of pieces on strips. `spoilt` and `not_cut` go by label. Of the offcuts,
+    which go by letter, `leave_out` are not to be kept, and `typed` have the outline given here.
+    """
+
+    scraps: Collection[int] = ()
+    lengths: Collection[int] = ()
+    strips: Collection[str] = ()
+    spoilt: Mapping[str, Spoilt] = field(default_factory=dict)
+    not_cut: Collection[str] = ()
+    leave_out: Collection[str] = ()
+    typed: Mapping[str, TypedOutline] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Offcut:
+    """A part of the cloth that goes back into the store, unless it is not `kept`.
+
+    `outline` lies in the frame of the drawing of `plan`; None is the rest beside strips. `typed` is
+    what it is like according to the user.
+    """
+
+    letter: str
+    plan: CuttingPlan | None
+    outline: Polygon
+    scrap: NewScrap
+    kept: bool = True
+    typed: Polygon | None = None
+
+    @property
+    def size(self) -> tuple[float, float]:
+        """Width and height as it lies in the drawing, or as typed; inches."""
+        left, bottom, right, top = (self.typed or self.outline).bounds
+        return right - left, top - bottom
+
+
+@dataclass(frozen=True, kw_only=True)
+class PlannedCut:
+    """What will be booked of one source: what each of its plans leaves, and the offcuts."""
+
+    source: CutSource
+    after: tuple[AfterCutting, ...]
+    offcuts: tuple[Offcut, ...]
+
+    @property
+    def waste_area(self) -> float:
+        """Square inches that do not go back into the store."""
+        left_out = sum(one.outline.area for one in self.offcuts if not one.kept)
+        return sum(one.waste_area for one in self.after) + left_out
+
+
+def chosen_sources(sources: Sequence[CutSource], request: CutRequest) -> tuple[CutSource, ...]:
+    """Return those of `sources`, which are still to be cut, that the request names; else all.
+
+    Raises UsageError for what is not among them.
+    """
+    pieces_of([plan for one in sources for plan in one.plans], request.strips)
+    strips = {label.casefold() for label in request.strips}
+    if not (request.scraps or request.lengths or strips):
+        return tuple(sources)
+    there = {one.scrap.id for one in sources if one.scrap}
+    lengths = {one.length.id for one in sources if one.length}
+    for what, named, known in (
+        ("scrap", request.scraps, there),
+        ("length", request.lengths, lengths),
+    ):
+        for number in named:
+            if number not in known:
+                shown = ", ".join(map(str, sorted(known))) or "none"
+                msg = f"{what} {number} is not still to be cut for this plan; of {what}s: {shown}"
+                raise UsageError(msg)
+    return tuple(
+        one
+        for one in sources
+        if (one.scrap and one.scrap.id in request.scraps)
+        or (one.length and one.length.id in request.lengths)
+        or strips & {label.casefold() for label in one.labels}
+    )
+
+
+def planned_cuts(
+    sources: Sequence[CutSource], request: CutRequest, project: Project, smallest: float
+) -> tuple[PlannedCut, ...]:
+    """Return what comes of `sources`; offcuts are lettered on from one to the next.
+
+    Offcuts less than `smallest` inches wide are waste. Raises UsageError for labels and letters
+    that there are not.
+    """
+    plans = [plan for source in sources for plan in source.plans]
+    spoilt = {
+        piece.label: request.spoilt[label]
+        for label in request.spoilt
+        for piece in pieces_of(plans, [label]).values()
+    }
+    not_cut = set(pieces_of(plans, request.not_cut))
+    if both := sorted(not_cut & spoilt.keys()):
+        raise UsageError(f"{both[0]} cannot be both spoilt and not cut; say one of the two")
+    letters = map(_letter, count())
+    cuts = []
+    for source in sources:
+        flaws = source.scrap.flaws if source.scrap else ()
+        after = tuple(
+            after_cutting(
+                plan,
+                smallest=smallest,
+                spoilt=spoilt,
+                not_cut=not_cut,
+                flaws=[_in_drawing(flaw, plan.frame) for flaw in flaws],
+            )
+            for plan in source.plans
+        )
+        parts: list[tuple[CuttingPlan | None, Polygon]] = [
+            (plan, part)
+            for plan, one in zip(source.plans, after, strict=True)
+            for part in one.offcuts
+        ]
+        parts += [(None, source.rest)] if source.rest is not None else []
+        offcuts = tuple(
+            Offcut(
+                letter=next(letters),
+                plan=plan,
+                outline=part,
+                scrap=offcut_of(source, plan, part, project.name),
+            )
+            for plan, part in parts
+        )
+        cuts.append(PlannedCut(source=source, after=after, offcuts=offcuts))
+    return _amended(cuts, request, project)
+
+
+def _amended(
+    cuts: Sequence[PlannedCut], request: CutRequest, project: Project
+) -> tuple[PlannedCut, ...]:
+    """Return the cuts with those offcuts left out or changed that the request names."""
+    leave_out = {letter.strip().lower() for letter in request.leave_out}
+    typed = {letter.strip().lower(): outline for letter, outline in request.typed.items()}
+    known = [one.letter for cut in cuts for one in cut.offcuts]
+    for letter in (*leave_out, *typed):
+        if letter not in known:
+            there = ", ".join(known) or "none"
+            raise UsageError(f"no offcut is called {letter!r}; there are {there}")
+
+    def amended(cut: PlannedCut, one: Offcut) -> Offcut:
+        if one.letter in typed:
+            outline = typed[one.letter].outline
+            scrap = offcut_of(cut.source, one.plan, outline, project.name, typed=True)
+            one = replace(one, scrap=scrap, typed=outline)
+        return replace(one, kept=one.letter not in leave_out)
+
+    return tuple(
+        replace(cut, offcuts=tuple(amended(cut, one) for one in cut.offcuts)) for cut in cuts
+    )
+
+
+def new_cut(cut: PlannedCut, request: CutRequest, project: Project, *, held: bool) -> NewCut:
+    """Return what is to be booked of one source; `held` as in `NewCut`."""
+    source = cut.source
+    measured = {label.casefold(): one.short is not None for label, one in request.spoilt.items()}
+    return NewCut(
+        scrap_id=source.scrap.id if source.scrap else None,
+        yardage_id=source.length.id if source.length else None,
+        inches=source.inches,
+        lots=ready_lots(project, source, cut.after),
+        spoilt={
+            label: spoilt_scrap(
+                source, plan, outline, label, project, measured=measured[label.casefold()]
+            )
+            for plan, after in zip(source.plans, cut.after, strict=True)
+            for label, outline in after.spoilt.items()
+        },
+        not_cut=tuple(label for after in cut.after for label in after.not_cut),
+        offcuts=tuple(one.scrap for one in cut.offcuts if one.kept),
+        held=held,
+    )
+
+
+def _letter(index: int) -> str:
+    """Return a, b, … z, aa, ab and so on."""
+    before, last = divmod(index, _LETTERS)
+    return (_letter(before - 1) if before else "") + chr(ord("a") + last)
+
+
+def _in_drawing(shape: Polygon, frame: Frame) -> Polygon:
+    """Turn a shape in the cloth's own inches into the frame of its drawing."""
+    x, y = frame.origin
+    return affinity.rotate(affinity.translate(shape, -x, -y), -frame.turn_deg, origin=(0, 0))

@@ -1,0 +1,217 @@
+"""What of a plan is cut in one go, and what each part of it then is in the store."""
+
+import math
+from collections import defaultdict
+from collections.abc import Collection, Iterable
+from dataclasses import dataclass, replace
+from typing import Any, Final
+
+import shapely
+from shapely import Polygon, affinity
+
+from scrapstore.planning.after_cutting import AfterCutting
+from scrapstore.planning.allocate import OnHand
+from scrapstore.planning.result import MatchResult
+from scrapstore.planning.strip_cuts import StripCuttings, strip_cuttings
+from scrapstore.projects import Project
+from scrapstore.shapes import CuttingPlan, Frame
+from scrapstore.store import NewReadyCut, NewScrap, Scrap, Yardage
+
+__all__ = ["CutSource", "cut_sources", "offcut_of", "ready_lots", "spoilt_scrap"]
+
+_ON_EDGE: Final = 1e-6  # inches
+_FINE: Final = 9  # decimals of an inch
+_NO_FLAW: Final = 1e-6  # square inches
+_ACROSS_DEG, _ALONG_DEG = 90.0, 0.0
+"""The lengthwise grain of a strip that lies level, cut across or along the length."""
+
+
+@dataclass(frozen=True)
+class CutSource:
+    """A scrap, a strip across a length, or all strips along one, with how it is cut.
+
+    `inches` is what is taken off the `length`. `rest` is what is left beside strips along the
+    grain, as it lies beyond the last of them.
+    """
+
+    plans: tuple[CuttingPlan, ...]
+    scrap: Scrap | None = None
+    length: Yardage | None = None
+    inches: float = 0.0
+    along_grain: bool = False
+    rest: Polygon | None = None
+
+    @property
+    def labels(self) -> tuple[str, ...]:
+        """The labels of its pieces."""
+        return tuple(piece.label for plan in self.plans for piece in plan.pieces)
+
+    @property
+    def largest(self) -> float:
+        """The area of its largest piece, square inches."""
+        return max(piece.outline.area for plan in self.plans for piece in plan.pieces)
+
+    @property
+    def cloth(self) -> Scrap | Yardage:
+        """The scrap, or the length."""
+        found = self.scrap or self.length
+        assert found is not None
+        return found
+
+
+def cut_sources(result: MatchResult) -> tuple[CutSource, ...]:
+    """Return all that an answer cuts of the store: scraps, then strips of the lengths at hand.
+
+    The first strip of a length takes the inches with it that square up its end.
+    """
+    sources = [CutSource((cut.cutting,), scrap=cut.scrap) for cut in result.cuts]
+    straightened: set[int] = set()
+    for shortage, cuttings in zip(result.shortages, strip_cuttings(result), strict=True):
+        for hand, plans in zip(shortage.on_hand, cuttings.on_hand, strict=True):
+            found = _of_length(hand, plans)
+            if found and hand.yardage.id not in straightened:
+                straightened.add(hand.yardage.id)
+                found[0] = replace(found[0], inches=found[0].inches + hand.straightening)
+            sources += found
+    return tuple(sources)
+
+
+def _of_length(hand: OnHand, plans: tuple[StripCuttings, ...]) -> list[CutSource]:
+    strips = [
+        (strip.width, cutting)
+        for strip, alike in zip(hand.plan.strips, plans, strict=True)
+        for cutting in alike
+    ]
+    if not hand.plan.along_grain:
+        return [
+            CutSource((cutting,), length=hand.yardage, inches=width) for width, cutting in strips
+        ]
+    # They lie side by side on a piece that is first cut off the length.
+    beside = hand.plan.usable_width - math.fsum(width for width, _ in strips)
+    rest = shapely.box(0, 0, hand.plan.length, beside) if beside > _ON_EDGE else None
+    cuttings = tuple(cutting for _, cutting in strips)
+    return [CutSource(cuttings, length=hand.yardage, inches=hand.plan.length, along_grain=True,
+                      rest=rest)]  # fmt: skip
+
+
+def ready_lots(
+    project: Project, source: CutSource, after: Iterable[AfterCutting]
+) -> tuple[tuple[NewReadyCut, tuple[str, ...]], ...]:
+    """Return the pieces that were cut as lots of ready-cut pieces, each with its labels."""
+    labels: defaultdict[str, list[str]] = defaultdict(list)
+    for piece in (piece for one in after for piece in one.pieces):
+        labels[piece.name].append(piece.label)
+    return tuple(
+        (
+            NewReadyCut(
+                kind=need.shape.kind, label=need.shape.label, measures=dict(need.shape.measures),
+                cut=need.cut, count=len(labels[need.name]),
+                seam_allowance=project.seam_allowance, **_colour(source),
+            ),
+            tuple(labels[need.name]),
+        )
+        for need in project.pieces
+        if need.name in labels
+    )  # fmt: skip
+
+
+def offcut_of(
+    source: CutSource,
+    plan: CuttingPlan | None,
+    outline: Polygon,
+    project: str,
+    *,
+    typed: bool = False,
+) -> NewScrap:
+    """Return the scrap that a part of `source` is, its `outline` in the frame of `plan`.
+
+    It has what its parent has: fabric, place, colours, photo. Its outline lies where it lay in the
+    parent, so that the parent's picture is its picture too; one that was `typed` does not. Where it
+    has none of the parent's edge, nothing need be kept free of it. `plan` None stands for the rest
+    beside strips.
+    """
+    scrap = source.scrap
+    if scrap is None:
+        grain = _ALONG_DEG if source.along_grain else _ACROSS_DEG
+        return NewScrap(
+            outline=_fine(outline), grain_deg=grain, from_project=project,
+            place=source.cloth.place, **_colour(source),
+        )  # fmt: skip
+    assert plan is not None
+    own = outline if typed else _in_cloth(outline, plan.frame)
+    old_edge = typed or _touches(own, scrap.outline)
+    grain_deg = scrap.grain_deg
+    if typed and grain_deg is not None:
+        grain_deg = 0.0  # in the drawing it lies level
+    return NewScrap(
+        outline=own,
+        flaws=() if typed else _flaws_in(own, scrap.flaws),
+        grain_deg=grain_deg,
+        margin=scrap.margin if old_edge else 0.0,
+        uncertainty=scrap.uncertainty if old_edge else 0.0,
+        name=scrap.name,
+        from_project=scrap.from_project or project,
+        photo=scrap.photo,
+        cut_out=None if typed else scrap.cut_out,
+        swatches=scrap.swatches,
+        accents=scrap.accents,
+        corrected=scrap.corrected,
+        parent_id=scrap.id,
+        place=scrap.place,
+        **_colour(source),
+    )
+
+
+def spoilt_scrap(
+    source: CutSource,
+    plan: CuttingPlan,
+    outline: Polygon,
+    label: str,
+    project: Project,
+    *,
+    measured: bool,
+) -> NewScrap:
+    """Return the scrap that a spoilt piece is.
+
+    Where nobody said by how much it is short (not `measured`), its outline may be off by a seam
+    allowance.
+    """
+    made = offcut_of(source, plan, outline, project.name)
+    unsure = made.uncertainty if measured else max(made.uncertainty, project.seam_allowance)
+    note = f"spoilt: {label} of {project.name}" + ("" if measured else "; measure it")
+    return replace(made, uncertainty=unsure, note=note)
+
+
+def _colour(source: CutSource) -> dict[str, Any]:
+    """Return what pieces and offcuts have from their cloth."""
+    if source.scrap is None:
+        return {"fabric": source.cloth.fabric}
+    cloth = source.scrap
+    return {"fabric": cloth.fabric, "family": cloth.family, "value": cloth.value}
+
+
+def _in_cloth(shape: Polygon, frame: Frame) -> Polygon:
+    """Turn a shape in the frame of a drawing into the cloth's own inches."""
+    turned = affinity.rotate(shape, frame.turn_deg, origin=(0, 0))
+    return _fine(affinity.translate(turned, *frame.origin))
+
+
+def _fine(shape: Polygon) -> Polygon:
+    """Return the shape without the noise of rotations, where that leaves it whole."""
+    plain: Polygon = shapely.transform(shape, lambda at: at.round(_FINE) + 0.0)
+    return plain if plain.is_valid and not plain.is_empty else shape
+
+
+def _touches(part: Polygon, whole: Polygon) -> bool:
+    """Return whether part of the edge of `part` is the edge of `whole`."""
+    near = whole.boundary.buffer(_ON_EDGE)
+    return bool(part.boundary.intersection(near).length > 10 * _ON_EDGE)
+
+
+def _flaws_in(part: Polygon, flaws: Collection[Polygon]) -> tuple[Polygon, ...]:
+    return tuple(
+        one
+        for flaw in flaws
+        for one in shapely.get_parts(flaw.intersection(part)).tolist()
+        if isinstance(one, Polygon) and one.area > _NO_FLAW
+    )
