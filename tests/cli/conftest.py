@@ -60,6 +60,9 @@ def furnished(tmp_path_factory: pytest.TempPathFactory) -> Path:
             ("ready", "add", "--size", "1 x 1", *place),
             ("binding", "add", "--size", "2 x 40", *place),
             ("plan", "keep", "pad.toml", "--name", "first"),
+            ("scrap", "add", "--size", "9 x 6", "--family", "blue", *place),
+            ("plan", "keep", "pad.toml", "--name", "sewn"),
+            ("cut", "sewn", "--yes"),
         ):
             patch.setattr("sys.argv", ["scrapstore", *call])
             with pytest.raises(SystemExit) as ended:

@@ -26,6 +26,7 @@ ACT: dict[Words, Words] = {
     ("plan", "show"): ("nosuch",),
     ("plan", "sheets"): ("nosuch",),
     ("plan", "done"): ("nosuch",),
+    ("cut",): ("nosuch",),
     ("plan", "release"): ("nosuch",),
     ("rank",): ("nowhere",),
     ("project", "new"): ("pad.toml",),
