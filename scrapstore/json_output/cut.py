@@ -10,7 +10,7 @@ from scrapstore.json_output.base import FineOutline, FromForm
 from scrapstore.json_output.stock_schema import ReadyCutOut, ScrapOut
 from scrapstore.planning.cut_request import PlannedCut
 
-__all__ = ["CutOut", "cut_out"]
+__all__ = ["CutReportOut", "cut_out"]
 
 
 def _labels(value: Any) -> Any:
@@ -52,7 +52,7 @@ class SourceOut(BaseModel):
     waste_area: float
 
 
-class CutOut(BaseModel):
+class CutReportOut(BaseModel):
     """What is cut of a plan. `booked`: it is in the store, with what `ready` to `spoilt` list.
 
     `later` are labels of pieces of the plan that are still to be cut.
@@ -68,9 +68,9 @@ class CutOut(BaseModel):
     spoilt: dict[str, ScrapOut] = Field({})
 
 
-def cut_out(preview: CutPreview, booked: CutResult | None, picture: Path | None) -> CutOut:
+def cut_out(preview: CutPreview, booked: CutResult | None, picture: Path | None) -> CutReportOut:
     """Return the JSON form of what will be booked, or was."""
-    return CutOut(
+    return CutReportOut(
         plan=preview.plan.name,
         booked=booked is not None,
         cuts=[_source_out(cut) for cut in preview.cuts],
