@@ -4,8 +4,8 @@ import os
 
 __all__ = ["__version__"]
 
-# Not told how many threads to use, scikit-learn counts the processor's cores, and warns at length
-# where a system does not tell them. Here, so that it is told however the package is used.
+# Where no number of threads is set, scikit-learn counts the processor's cores, and warns at length
+# on a system that does not say. Here, so that it is set however the package is used.
 os.environ.setdefault("OMP_NUM_THREADS", str(os.cpu_count() or 1))
 
 __version__: str

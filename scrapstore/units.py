@@ -34,6 +34,7 @@ __all__ = [
     "format_size",
     "format_typed",
     "format_yards",
+    "parse_degrees",
     "parse_length",
     "parse_size",
     "read_length",
@@ -154,6 +155,19 @@ def read_length(
         why = "a length must be more than nothing" if inches <= 0 else "that is longer than a mile"
         raise LengthError(f"{text!r} will not do ({why}); write for example {_EXAMPLES}")
     return -inches if below and inches else inches
+
+
+def parse_degrees(text: str, limit: float) -> float | None:
+    """Return the degrees of ``30``, ``-45°`` or ``45 deg``; None beyond ±`limit` or for others.
+
+    >>> parse_degrees("-45°", 360), parse_degrees("100", 85)
+    (-45.0, None)
+    """
+    try:
+        degrees = float(text.strip().lower().removesuffix("°").removesuffix("deg"))
+    except ValueError:
+        return None
+    return degrees if -limit <= degrees <= limit else None
 
 
 def says_unit(text: str) -> bool:

@@ -110,7 +110,7 @@ def _load_solver() -> None:
 
 
 def _cores() -> int:
-    # Not all systems tell which cores this process may use.
+    # Not all systems say which cores this process may use.
     allowed = getattr(os, "sched_getaffinity", None)
     return len(allowed(0)) if allowed else os.cpu_count() or 1
 
@@ -127,18 +127,18 @@ def _context() -> BaseContext:
     return context
 
 
-def _start(told: Connection) -> None:
+def _start(parent: Connection) -> None:
     """Leave Ctrl-C to the process that waits for the layouts, and end when it has ended."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     # For systems that do not fork; numpy is loaded with the first task.
     import_module("scrapstore.one_thread")
-    Thread(target=_end_with, args=(told,), daemon=True).start()
+    Thread(target=_end_with, args=(parent,), daemon=True).start()
 
 
-def _end_with(told: Connection) -> None:
+def _end_with(parent: Connection) -> None:
     """Wait until the other end is closed: by the process that gives the tasks, or by its end."""
     with suppress(EOFError, OSError):
-        told.recv_bytes()
+        parent.recv_bytes()
     os._exit(0)
 
 

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Final
 
 from scrapstore.colour import (
+    FAMILY_ORDER,
     Correction,
     Reading,
     Value,
@@ -27,7 +28,7 @@ from scrapstore.store import (
     coloured_scraps,
     holding_plan,
 )
-from scrapstore.store.scrap_colours import FAMILY_ORDER, Coloured, read_colours
+from scrapstore.store.scrap_colours import Coloured, read_colours
 from scrapstore.units import format_area
 
 __all__ = [

@@ -37,7 +37,7 @@ __all__ = [
     "in_words",
 ]
 
-# Common sense, no source but that about 1 is the least that can be told side by side.
+# Common sense, no source but that about 1 is the least that can be seen side by side.
 _HOW_NEAR: Final = (
     (2.0, "the same"),
     (5.0, "very near"),

@@ -132,7 +132,7 @@ def edit_scraps(
 
     What the user says of `family`, `accents` or `value` wins over what the photo reads as, and is
     noted as a correction; None goes back to the photo. A new outline for a scrap with flaws or a
-    known grain is refused unless these are told anew: where they lie in it, nobody knows.
+    known grain is refused unless these are given anew: where they lie in it, nobody knows.
     """
     if changes.get("status") in ("available", "set aside") or changes.get("set_aside_for"):
         with store.read() as reader:
@@ -178,7 +178,7 @@ def _refined(scrap: Scrap, fields: dict[str, Any]) -> dict[str, Any]:
         if scrap.grain_deg is not None and "grain_deg" not in fields:
             msg = (
                 f"scrap {scrap.id} has a known grain, and how it runs in the new outline is not "
-                "told; add --grain first, second, degrees or unknown"
+                "known; add --grain first, second, degrees or unknown"
             )
             raise StoreError(msg)
     if "margin" in fields:

@@ -145,7 +145,7 @@ def set_status(
 
 
 def _refuse_cut_up(reader: Reader, thing: object) -> None:
-    """Raise StoreError for a length that a plan has cut up: its row still tells what it was."""
+    """Raise StoreError for a length that a plan has cut up: its row still holds the old length."""
     if not isinstance(thing, Yardage):
         return
     for change in reader.history(most=_LOOKED_AT, kind="yardage", number=thing.id):
@@ -154,7 +154,7 @@ def _refuse_cut_up(reader: Reader, thing: object) -> None:
             if (row.kind, row.row_id) != ("yardage", thing.id):
                 continue
             if before.get("length") != after.get("length"):
-                return  # it was told since
+                return  # its length was typed since
             if before.get("status") != "used up" == after.get("status"):
                 if change.what in ("cut", "plan done"):
                     msg = (

@@ -84,7 +84,7 @@ def _inside(folder: Path) -> list[Path]:
 
 
 def back_up_store(store: Store, to: Path | None = None) -> Backup:
-    """Copy the store and tell where the copy is, and which pictures in it are not whole.
+    """Copy the store and say where the copy is, and which pictures in it are not whole.
 
     Without `to` the database alone goes into the store's own backups folder, which guards against a
     mistake but not against a lost disk. With it the whole store, photos included, is copied into

@@ -22,20 +22,20 @@ def answers_text(results: Sequence["MatchResult"], asked: int, call: Call) -> Sh
     from scrapstore.report.answer_text import can_make
     from scrapstore.report.yardage_text import buy_text
 
-    told = figures(results)
+    shown = figures(results)
     heads = [f"answer {number}" for number in range(1, len(results) + 1)]
     wanted = results[0].together.wanted
     rows = [
-        ("pieces covered", *(f"{one.covered} of {wanted}" for one in told)),
-        ("scraps to fetch", *(str(one.scraps) for one in told)),
-        ("fabrics", *(str(one.fabrics) for one in told)),
-        ("area of these scraps", *(_area(one.cloth, call) for one in told)),
-        ("area cut from them", *(_area(one.cut, call) for one in told)),
-        ("cuts with the ruler", *(str(one.cuts) for one in told)),
+        ("pieces covered", *(f"{one.covered} of {wanted}" for one in shown)),
+        ("scraps to fetch", *(str(one.scraps) for one in shown)),
+        ("fabrics", *(str(one.fabrics) for one in shown)),
+        ("area of these scraps", *(_area(one.cloth, call) for one in shown)),
+        ("area cut from them", *(_area(one.cut, call) for one in shown)),
+        ("cuts with the ruler", *(str(one.cuts) for one in shown)),
     ]
     rows += [
-        (f"scraps for {role}", *(", ".join(map(str, one.sources[role])) or "none" for one in told))
-        for role in told[0].sources
+        (f"scraps for {role}", *(", ".join(map(str, one.sources[role])) or "none" for one in shown))
+        for role in shown[0].sources
     ]
     rows.append(
         (
@@ -51,7 +51,7 @@ def answers_text(results: Sequence["MatchResult"], asked: int, call: Call) -> Sh
         )
     )
     for number in range(len(results) - 1):
-        shares = [f"{one.unlike[number]:.0%}" if len(one.unlike) > number else "" for one in told]
+        shares = [f"{one.unlike[number]:.0%}" if len(one.unlike) > number else "" for one in shown]
         rows.append((f"differs from {number + 1} by", *shares))
     parts: list[Shown] = [results[0].project.name]
     parts += [

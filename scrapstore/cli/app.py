@@ -106,7 +106,7 @@ def build_app(only: Collection[str] = COMMANDS) -> typer.Typer:
 def _everywhere(
     context: typer.Context,
     given: Given,
-    version: Annotated[bool, typer.Option("--version", help="Tell the version.")] = False,
+    version: Annotated[bool, typer.Option("--version", help="Show the version.")] = False,
 ) -> None:
     context.obj = given
     if version:
@@ -118,7 +118,7 @@ def _everywhere(
 
 
 _GREETING: Final = """\
-scrapstore keeps your fabric scraps and tells what a project can be cut from.
+scrapstore keeps your fabric scraps and finds out what a project can be cut from.
 
 To begin:
   scrapstore demo                        the whole way on sample photos, in a minute
@@ -167,8 +167,8 @@ def main() -> None:
         status = 2 if isinstance(error, LengthError | ShapeError | UsageError) else 1
     except OSError as error:
         if error.filename is not None or error.errno not in _OUTPUT_FAULTS:
-            raise  # a fault of the program: files of the user's are told of where they are used
-        status = _untold(error)
+            raise  # a fault of the program: what files hold is checked where they are read
+        status = _output_failed(error)
     if status == _INTERRUPTED:
         _say("stopped; what was not finished was not kept")
     sys.exit(status)
@@ -178,7 +178,7 @@ def _say(message: str) -> None:
     typer.echo(printable(f"scrapstore: {message}"), err=True)
 
 
-def _untold(error: OSError) -> int:
+def _output_failed(error: OSError) -> int:
     """Say that the output could not be written, where that can still be said; return 1."""
     with contextlib.suppress(OSError):
         _say(f"cannot write the output ({error.strerror})")

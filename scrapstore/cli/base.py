@@ -135,7 +135,7 @@ class Call:
         """
         from scrapstore.store import open_store
 
-        return open_store(self._given.store, make=make, tell=self.say)
+        return open_store(self._given.store, make=make, notify=self.say)
 
     def in_store(
         self,
@@ -193,7 +193,7 @@ class Call:
             return
         from rich.console import Console
 
-        # Nothing is told by colour, and cloth may be called [red] or :star:.
+        # No meaning is in a colour, and cloth may be called [red] or :star:.
         console = Console(highlight=False, markup=False, emoji=False, color_system=None)
         with console.capture() as shown:
             console.print(text())
@@ -224,7 +224,7 @@ def command(
             _refuse_unprintable(context, given)
             call = Call(given)
             if given.set or given.units:
-                _ = call.settings  # a slip in them is told before anything is done
+                _ = call.settings  # a slip in them is reported before anything is done
             function(call, **values)
 
         context, given, _ = inspect.signature(run).parameters.values()

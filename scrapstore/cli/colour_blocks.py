@@ -22,14 +22,14 @@ Rgb = tuple[int, int, int]
 
 
 def shows_colour() -> bool:
-    """Tell whether standard output is a terminal with 24-bit colour whose user wants colour."""
+    """Return whether standard output is a terminal with 24-bit colour whose user wants colour."""
     wanted = not os.environ.get("NO_COLOR")
     able = os.environ.get("COLORTERM", "").lower() in ("truecolor", "24bit")
     return wanted and able and sys.stdout.isatty()
 
 
 def show_with_blocks(call: Call, document: "BaseModel", text: Callable[[bool], Shown]) -> None:
-    """Print the result as `Call.show` does; `text` is told whether blocks can be shown."""
+    """Print the result as `Call.show` does; `text` is given whether blocks can be shown."""
     if call.json or not shows_colour():
         call.show(document, lambda: text(False))
         return

@@ -51,7 +51,7 @@ def show_colours(
 ) -> None:
     """Ask the store, write the contact sheet if it is wanted, and print the answer.
 
-    `text` is told whether the terminal shows colours; `write_sheet` writes the contact sheet.
+    `text` is given whether the terminal shows colours; `write_sheet` writes the contact sheet.
     """
     file = wanted.sheet
     if file is not None:  # one that cannot be written is refused before any work is done

@@ -73,9 +73,9 @@ def _thing(text: str | None) -> tuple[Any, int | None]:
         "plan": "plan",
         "lens": "lens",
     }
-    word, _, told = text.strip().lower().partition(" ")
-    number = row_number(told)
-    if word not in kinds or (told and number is None):
+    word, _, typed = text.strip().lower().partition(" ")
+    number = row_number(typed)
+    if word not in kinds or (typed and number is None):
         msg = f"history: cannot read {text!r}; write a kind ({', '.join(kinds)}) and its number"
         raise UsageError(msg)
     return kinds[word], number

@@ -105,4 +105,4 @@ def _choice(word: str, known: Collection[str], context: Any) -> str:
 
 
 def _help(context: Any) -> str:
-    return f"{context.command_path} --help tells more"
+    return f"{context.command_path} --help says more"

@@ -83,7 +83,7 @@ NEW_FABRICS = Annotated[
 
 
 def number_list(texts: Iterable[str]) -> list[int]:
-    """Return the numbers that ``3``, ``5-8`` or ``#12`` tell, in order; UsageError."""
+    """Return the numbers that ``3``, ``5-8`` or ``#12`` name, in order; UsageError."""
     numbers: list[int] = []
     for part in (part for text in texts for part in re.split(r"[,\s]+", text) if part):
         found = re.fullmatch(r"#?(\d{1,9})(?:\s*[-–]\s*#?(\d{1,9}))?", part)

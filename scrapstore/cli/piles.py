@@ -83,5 +83,5 @@ def _text(call: Call, piled: "Piled", colour: bool) -> Shown:
         parts.append(f"By the family you typed, for there is no photo: {numbers}.")
     if piled.unseen:
         numbers = ", ".join(str(one.scrap.id) for one in piled.unseen)
-        parts.append(f"In no pile, for neither photo nor family tells a colour: {numbers}.")
+        parts.append(f"In no pile, as neither photo nor family gives a colour: {numbers}.")
     return stack(*parts)

@@ -14,18 +14,18 @@ _STITCHES: Final = 16
 @contextmanager
 def progress_bar(what: str) -> Iterator[Callable[[int, int], None]]:
     """Give a function to call with (done, of how many); the line goes when the block ends."""
-    with _line() as tell:
-        yield lambda done, total: tell(progress_line(done, total, what))
+    with _line() as write:
+        yield lambda done, total: write(progress_line(done, total, what))
 
 
 @contextmanager
 def match_progress() -> Iterator[Callable[[int, int, int | None], None]]:
     """Give a function to call with (done, of how many, pieces covered so far or None)."""
-    with _line() as tell:
+    with _line() as write:
 
         def show(done: int, total: int, covered: int | None) -> None:
             so_far = f"better plans tried, {covered} pieces so far (Ctrl-C takes them)"
-            tell(progress_line(done, total, "scraps looked at" if covered is None else so_far))
+            write(progress_line(done, total, "scraps looked at" if covered is None else so_far))
 
         yield show
 

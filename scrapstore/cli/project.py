@@ -35,7 +35,7 @@ def new(call: Call, file: _FILE) -> None:
 
 @command(app, "check")
 def check(call: Call, file: _FILE) -> None:
-    """Read a project file; tell every fault with its line, or the pieces with their cut sizes."""
+    """Read a project file; list every fault with its line, or the pieces with their cut sizes."""
     from scrapstore.actions.project import read_project_file
     from scrapstore.json_output.project import project_out
 

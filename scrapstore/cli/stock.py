@@ -1,6 +1,6 @@
 """What yardage, ready-cut pieces and binding strips share: list, show, retire, reinstate.
 
-Scraps have their own, for they tell more.
+Scraps have their own, for they show more.
 """
 
 from collections.abc import Callable

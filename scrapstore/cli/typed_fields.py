@@ -19,7 +19,7 @@ _TYPES: Final[dict[str, Any]] = {"flag": bool | None, "count": int | None, "fami
 class FieldOptions:
     """What was typed for the fields of a table, by their names.
 
-    `make_fabric` tells whether a fabric that the store does not know is to be added.
+    `make_fabric` says whether a fabric that the store does not know is to be added.
     """
 
     def __init__(

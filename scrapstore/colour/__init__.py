@@ -15,7 +15,7 @@ from scrapstore.colour.families import (
     family_probabilities,
 )
 from scrapstore.colour.light import Balance, balance_from_greys
-from scrapstore.colour.movers import Match, colour_anywhere, earth_movers, most_like
+from scrapstore.colour.movers import Match, colour_anywhere, most_like
 from scrapstore.colour.piles import Pile, group_into_piles
 from scrapstore.colour.reading import (
     ACCENT_SHARE,
@@ -30,11 +30,10 @@ from scrapstore.colour.spaces import lab_to_srgb, srgb_to_lab
 from scrapstore.colour.swatches import Swatch, dominant_colours, swatch
 from scrapstore.colour.typical import typical_rgb
 from scrapstore.colour.wheel import (
+    FAMILY_ORDER,
     HUELESS,
-    Group,
     Relation,
     Suggestion,
-    family_groups,
     go_together,
     sheet_order,
     wheel_deg,
@@ -43,11 +42,11 @@ from scrapstore.colour.wheel import (
 __all__ = [
     "ACCENT_SHARE",
     "FAMILIES",
+    "FAMILY_ORDER",
     "HUELESS",
     "MULTICOLOUR",
     "Balance",
     "Correction",
-    "Group",
     "Match",
     "Pile",
     "Reading",
@@ -60,10 +59,8 @@ __all__ = [
     "colour_anywhere",
     "delta_e",
     "dominant_colours",
-    "earth_movers",
     "families",
     "family",
-    "family_groups",
     "family_of_word",
     "family_probabilities",
     "go_together",

@@ -19,7 +19,7 @@ from scrapstore.colour.spaces import FloatArray
 from scrapstore.colour.swatches import Swatch
 from scrapstore.colour.table import SwatchTable, tabulate
 
-__all__ = ["Match", "colour_anywhere", "earth_movers", "most_like"]
+__all__ = ["Match", "colour_anywhere", "most_like"]
 
 _ROWS_AT_ONCE: Final = 20_000  # keeps the working memory under about 200 MB
 
@@ -30,16 +30,6 @@ class Match:
 
     place: int
     distance: float
-
-
-def earth_movers(one: Sequence[Swatch], other: Sequence[Swatch]) -> float:
-    """Return the earth mover's distance between two cloths, in CIEDE2000; exact.
-
-    Raises ScrapstoreError for a cloth without swatches.
-    """
-    first, second = tabulate([one]), tabulate([other])
-    ways = delta_e(first.labs[0][:, None, :], second.labs[0][None, :, :])
-    return _carry(ways, first.shares[0], second.shares[0])
 
 
 def most_like(

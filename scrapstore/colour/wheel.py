@@ -19,11 +19,10 @@ from scrapstore.colour.reading import Reading
 from scrapstore.colour.spaces import FloatArray, chroma_hue
 
 __all__ = [
+    "FAMILY_ORDER",
     "HUELESS",
-    "Group",
     "Relation",
     "Suggestion",
-    "family_groups",
     "go_together",
     "sheet_order",
     "wheel_deg",
@@ -35,29 +34,18 @@ Relation = Literal["neighbouring", "opposite", "three apart", "light to dark"]
 _HUES: Final = np.array([-40.0, 30, 55, 100, 130, 285, 320, 390])
 _WHEEL: Final = np.array([-60.0, 0, 60, 120, 180, 240, 300, 360])
 
-_SHEET_WORDS: Final = (
+FAMILY_ORDER: Final = (
     "pink", "red", "orange", "brown", "yellow", "green", "blue", "purple",
     MULTICOLOUR, "white", "grey", "black",
 )  # fmt: skip
-HUELESS: Final = _SHEET_WORDS[8:]
+"""Every family in the order of a contact sheet: along the hue circle; then those without a hue."""
+HUELESS: Final = FAMILY_ORDER[8:]
 """Families without a hue: nothing lies beside or opposite them on the wheel."""
 _SHEET_STEP_DEG: Final = 20.0  # hues within a step lie side by side, light before dark
 _GREYISH: Final = 10.0  # chroma; below it a hue is no ground for a suggestion
 _NEAR_DEG: Final = (15.0, 75.0)  # on the wheel, either way: the next two of twelve steps
 _ROOM_DEG: Final = 22.0  # on the wheel, either way: a good half of one of twelve steps
 _SAME_DYE: Final = 6.0  # L*; steps from light to dark are at least this far apart
-
-
-@dataclass(frozen=True, slots=True)
-class Group:
-    """The cloths of one family, as places in the sequence they came in."""
-
-    family: str
-    """One of FAMILIES, or MULTICOLOUR."""
-    leading: tuple[int, ...]
-    """Cloths that read as it, in the order of a contact sheet."""
-    accents: tuple[int, ...]
-    """Cloths that read as something else and hold it as an accent, the largest share first."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,29 +79,11 @@ def sheet_order(readings: Sequence[Reading]) -> npt.NDArray[np.intp]:
         return np.zeros(0, dtype=np.intp)
     lead = np.array([reading.lead_lab for reading in readings])
     _, hue = chroma_hue(lead)
-    word = np.array([_SHEET_WORDS.index(reading.family) for reading in readings])
+    word = np.array([FAMILY_ORDER.index(reading.family) for reading in readings])
     plain = np.array([reading.family in HUELESS for reading in readings])
     # The circle is cut between purple and pink, at 330°.
     step = np.where(plain, 0, ((hue + 30) % 360) // _SHEET_STEP_DEG)
     return np.lexsort((np.arange(len(word)), -lead[:, 0], step, word))
-
-
-def family_groups(readings: Sequence[Reading]) -> tuple[Group, ...]:
-    """Return every family that a cloth reads as or holds as an accent, in a sheet's order."""
-    leading: dict[str, list[int]] = {word: [] for word in _SHEET_WORDS}
-    for at in sheet_order(readings).tolist():
-        leading[readings[at].family].append(at)
-    holding: dict[str, list[tuple[float, int]]] = {word: [] for word in _SHEET_WORDS}
-    for at, reading in enumerate(readings):
-        if reading.accents:
-            share = dict(reading.shares)
-            for word in reading.accents:
-                holding[word].append((-share.get(word, 0.0), at))
-    return tuple(
-        Group(word, tuple(leading[word]), tuple(at for _, at in sorted(holding[word])))
-        for word in _SHEET_WORDS
-        if leading[word] or holding[word]
-    )
 
 
 def go_together(
@@ -189,4 +159,4 @@ def _ladder(
     return tuple(taken) if len(taken) > 1 else ()
 
 
-assert {*_SHEET_WORDS} == {*FAMILIES, MULTICOLOUR}
+assert {*FAMILY_ORDER} == {*FAMILIES, MULTICOLOUR}

@@ -46,7 +46,6 @@ def answer_of(
         scrap_uses=_uses(choice, needs, search.classes),
         unmet=_unmet(choice, scraps, search.ready, needs, search.roles),
         scraps_looked_at=len(search.gives_of),
-        scraps_that_might=len(search.screened.scraps),
         together=Totals(
             covered=covered,
             wanted=sum(supply.wanted for supply in supplies),
@@ -56,7 +55,6 @@ def answer_of(
             area_at_most=max(choice.area, together[1]),
         ),
         choice_proven=choice.proven,
-        choice_gap=1 - choice.area / choice.area_at_most if choice.area_at_most else 0.0,
         stopped=stopped,
     )
 

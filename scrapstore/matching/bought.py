@@ -1,6 +1,6 @@
 """Among plans that cover nearly as much, the one after which least is to be bought.
 
-Fabric is bought by strips over its whole width, so the area that is covered tells only roughly what
+Fabric is bought by strips over its whole width, so the area that is covered says only roughly what
 is saved: one piece left over may cost a strip of its own. What is bought for so many pieces short
 is for the caller to say.
 """

@@ -26,7 +26,7 @@ class Choice:
     `min_fabrics` holds, for each role that asks for at least N fabrics, the number that the plan
     was held to: N, or fewer where the stock cannot give N. `area` is what the plan covers, square
     inches of cut pieces; no other choice among the patterns covers more than `area_at_most`.
-    `settled` tells that each aim was brought to its best.
+    `settled` says that each aim was brought to its best.
     """
 
     patterns: Mapping[int, Pattern]

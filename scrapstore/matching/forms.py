@@ -63,7 +63,7 @@ class Need:
 
     `rotations_deg` are those the grain rule allows when lengthwise grain is 0°. With `one_way`
     the piece has a direction of its own: on a one-way print just these rotations will do, on
-    any other cloth also the opposite ones. `needs_grain` tells that the rule can be kept only
+    any other cloth also the opposite ones. `needs_grain` says that the rule can be kept only
     where the lengthwise grain is known. `mirror` allows the mirrored piece on any cloth; on cloth
     that is alike on both sides a piece may always be turned over. `sews_as` holds further cut
     outlines that sew as the same piece (its tips pointed, or trimmed): ready-cut pieces of any of
@@ -181,9 +181,8 @@ class Answer:
     `ready_uses` maps (id of the ready-cut pieces, need) to a count of pieces of the need. Where
     each of the ready-cut pieces is cut along its diagonals into several, `ready_parts` says into
     how many. `unmet` holds a sentence for
-    every condition that the stock at hand cannot keep. `choice_proven` tells that no other choice
-    among the patterns found covers more, `choice_gap` which share of its area at most is missing;
-    `stopped` that the looking was interrupted.
+    every condition that the stock at hand cannot keep. `choice_proven` says that no other choice
+    among the patterns found covers more, `stopped` that the search was interrupted.
     """
 
     supplies: tuple[Supply, ...]
@@ -191,9 +190,7 @@ class Answer:
     scrap_uses: tuple[ScrapUse, ...]
     unmet: tuple[str, ...] = ()
     scraps_looked_at: int = 0
-    scraps_that_might: int = 0
     together: Totals = Totals(0, 0, 0, 0.0, 0.0)
     choice_proven: bool = True
-    choice_gap: float = 0.0
     stopped: bool = False
     ready_parts: Mapping[tuple[int, str], int] = field(default_factory=dict)

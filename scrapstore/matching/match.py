@@ -240,7 +240,7 @@ def _look(
     quick: Callable[[], Choice],
     progress: Progress | None,
 ) -> None:
-    """Look through the scraps; where it takes long, tell how much the plan so far covers."""
+    """Look through the scraps; where it takes long, report how much the plan so far covers."""
     report_at, covered = _FIRST_REPORT, None
     for looked in search.look(oversupply, most_looks):
         if progress is None:

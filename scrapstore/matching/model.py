@@ -13,7 +13,7 @@ __all__ = ["EFFORT", "Model", "Relaxed", "Solved"]
 EFFORT = 4.0
 """CP-SAT's own count of work, about seconds on a quiet machine."""
 
-_HEARS: Final = 0.05  # seconds, at the most, until Ctrl-C is heard
+_POLL: Final = 0.05  # seconds, at the most, until Ctrl-C is handled
 
 
 @dataclass(frozen=True)
@@ -150,18 +150,18 @@ class Model:
 def _solved(solver: Any, model: Any) -> Any:
     """Return the status of the solved model; Ctrl-C ends the solving at once.
 
-    The solver works on another thread: while it does, the thread it is called on hears nothing.
+    The solver runs on another thread: the thread that waits in it handles no signal.
     """
     solved: list[Any] = []
     other = Thread(target=lambda: solved.append(solver.solve(model)), daemon=True)
     try:
         other.start()
         while other.is_alive():
-            other.join(_HEARS)
+            other.join(_POLL)
     except KeyboardInterrupt:
-        # Told once, it may not have begun yet.
+        # Asked once to stop, it may not have begun yet.
         while other.is_alive():
             solver.stop_search()
-            other.join(_HEARS)
+            other.join(_POLL)
         raise
     return solved[0]

@@ -23,7 +23,7 @@ __all__ = ["Screen", "min_width", "min_widths", "screen"]
 class Screen:
     """The scraps that might serve, in the order they came; one row each, one column a need.
 
-    `may[i, j]` tells whether scrap i may serve need j; `most[i, j]` is a proven limit on the pieces
+    `may[i, j]` is whether scrap i may serve need j; `most[i, j]` is a proven limit on the pieces
     of need j that scrap i can give, from its area; `area[i]` its usable square inches.
     """
 

@@ -131,7 +131,7 @@ class ScrapSearch:
         return served
 
     def learn(self, row: int, task: Task, layout: Layout) -> bool:
-        """Note what a layout gives and proves; tell whether its pattern is worth having."""
+        """Note what a layout gives and proves; return whether its pattern is worth having."""
         counts = layout.counts()
         known = self.gives_of.setdefault(row, {})
         for kind in task.kinds:

@@ -24,7 +24,7 @@ _SHARED: Final = 6.0  # and at the most where others want the same scraps
 
 
 class LookingOrder:
-    """Gives, for a need, the scraps to look at next, and tells when there is enough.
+    """Gives, for a need, the scraps to look at next, and says when there is enough.
 
     Two orders take turns: the smallest scraps first (they are used up), and those of the most
     pieces first (few to fetch). What the first aim asks for has two turns of three. Where pieces

@@ -8,7 +8,7 @@
 """
 
 from scrapstore.packing.cutting import PlannedCuts, cut_faults, plan_cuts
-from scrapstore.packing.fill import fill, warm_up
+from scrapstore.packing.fill import fill
 from scrapstore.packing.pieces import Layout, PieceKind, Placement
 from scrapstore.packing.regions import union_of, usable_region
 from scrapstore.packing.ruler_cuts import RulerMeasure, ruler_measure
@@ -28,5 +28,4 @@ __all__ = [
     "union_of",
     "usable_region",
     "verify",
-    "warm_up",
 ]

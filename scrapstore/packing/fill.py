@@ -2,8 +2,7 @@
 
 from collections.abc import Sequence
 
-import numpy as np
-from shapely.geometry import MultiPolygon, Polygon, box
+from shapely.geometry import MultiPolygon, Polygon
 
 from scrapstore.packing.corner_placement import place_in_corners, place_more
 from scrapstore.packing.pieces import Layout, PieceKind, check_kinds
@@ -12,7 +11,7 @@ from scrapstore.packing.regions import as_region
 from scrapstore.packing.rows import best_rows
 from scrapstore.packing.ruler_cuts import ruler_measure
 
-__all__ = ["fill", "warm_up"]
+__all__ = ["fill"]
 
 _DIRECTIONS = 4  # of corner placement
 _ROW_HEIGHTS = 600  # heights at which rows are tried, when rows are all that is asked for
@@ -59,25 +58,6 @@ def fill(
     found = problem.layout(improve(problem, best, bound, seconds, seed, workers), bound)
     # Of layouts worth the same, the one that is easier to cut.
     return max(found, problem.layout(best, bound), key=_ease_of_cutting)
-
-
-def warm_up() -> None:
-    """Load the compiled loops; the first time on a computer they are compiled, for some seconds.
-
-    Without it the first `fill` that searches does the same. Call it before work is shared out to
-    processes, so that it is done once.
-    """
-    square = PieceKind("square", box(0, 0, 1, 1), 9, (0.0,), mirror=False)
-    oblong = PieceKind("oblong", box(0, 0, 1, 1.2), 2, (0.0,), mirror=False)
-    # They fit by area but not by shape, so that this searches, and exchanges one for the other.
-    cloth, kinds = box(0, 0, 1.9, 5), [square, oblong]
-    fill(cloth, kinds, seconds=0.001)
-    # Which of the rest so short a search comes to is chance.
-    from scrapstore.packing.moves import push_apart
-    from scrapstore.packing.tables import tables
-
-    made = tables(PackingProblem(as_region(cloth), kinds), 9)
-    push_apart(made, np.zeros(2, np.int64), np.zeros(2), np.zeros(2), 1)
 
 
 def _ease_of_cutting(layout: Layout) -> tuple[float, int, bool]:

@@ -102,7 +102,7 @@ def _different(normals: Floats) -> Floats:
 
 
 def _repeats(problem: PackingProblem, turn: int) -> bool:
-    """Tell whether a turn is, to all that a search can tell, an earlier one over again.
+    """Return whether a turn repeats an earlier one, as far as a search can distinguish them.
 
     Drawn with six decimals, a diamond turned by half a circle is another outline by a millionth of
     an inch. Both are kept only where so little decides which of them fits.

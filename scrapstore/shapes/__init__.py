@@ -17,7 +17,6 @@ from scrapstore.shapes.catalog import (
     label_in,
     make_polygon,
     make_shape,
-    mirrored,
     shape_kind,
 )
 from scrapstore.shapes.cuts import (
@@ -36,7 +35,6 @@ from scrapstore.shapes.grain import (
     GrainDirection,
     GrainEdge,
     GrainFree,
-    mirrored_grain,
     rotations_deg,
 )
 from scrapstore.shapes.measures import CutMeasure, bounding_sides, cut_measures, sides_as_drawn
@@ -75,8 +73,6 @@ __all__ = [
     "labelled",
     "make_polygon",
     "make_shape",
-    "mirrored",
-    "mirrored_grain",
     "piece_letters",
     "precuts",
     "rotation_order",

@@ -12,8 +12,6 @@ from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Final, Protocol
 
-from shapely import Polygon
-
 from scrapstore.errors import ShapeError
 from scrapstore.near_words import did_you_mean, near_words
 from scrapstore.shapes import drawings
@@ -36,7 +34,6 @@ __all__ = [
     "label_in",
     "make_polygon",
     "make_shape",
-    "mirrored",
     "shape_kind",
 ]
 
@@ -48,8 +45,7 @@ class ShapeKind:
     `title` is the name in print. `takes` lists the sets of sizes that define the shape; exactly
     one set is given. `meanings` says what every size is. `example` is one set with values.
     `measured` says how each size is read off an outline, the size to cut by first. `also` holds
-    further names. `other_hand` names the kind that is its mirror image, where that is a kind of
-    its own. A kind `by_corners` is made by `make_polygon`.
+    further names. A kind `by_corners` is made by `make_polygon`.
     """
 
     name: str
@@ -61,7 +57,6 @@ class ShapeKind:
     straight_edges: tuple[int, ...]
     draw: drawings.Draw
     also: tuple[str, ...] = ()
-    other_hand: str | None = None
     by_corners: bool = False
 
 
@@ -71,7 +66,6 @@ _BETWEEN = "finished height between the parallel sides"
 _HALF_OF = "finished side of the equilateral triangle it is half of (its longest side)"
 _UPRIGHT = "finished height, the longer of the two sides at the right angle"
 _HEIGHT = Reach(90)
-_MIRRORED = ", mirrored"
 
 _ALL: Final = (
     ShapeKind(
@@ -105,13 +99,13 @@ _ALL: Final = (
         "half-triangle-left", "half triangle, left", (("height",), ("side",)),
         {"height": _UPRIGHT, "side": _HALF_OF}, {"height": 3.0},
         {"height": EdgeLength(1), "base": EdgeLength(0), "side": EdgeLength(2)}, (0, 1),
-        drawings.half_triangle_left, other_hand="half-triangle-right",
+        drawings.half_triangle_left,
     ),
     ShapeKind(
         "half-triangle-right", "half triangle, right", (("height",), ("side",)),
         {"height": _UPRIGHT, "side": _HALF_OF}, {"height": 3.0},
         {"height": EdgeLength(1), "base": EdgeLength(2), "side": EdgeLength(0)}, (1, 2),
-        drawings.half_triangle_right, other_hand="half-triangle-left",
+        drawings.half_triangle_right,
     ),
     ShapeKind(
         "half-square-triangle", "half-square triangle", (("short_side",),),
@@ -242,28 +236,6 @@ def make_polygon(corners: Iterable[Corner], *, label: str | None = None) -> Shap
     if label is None:
         label = _polygon_label(measures)
     return Shape("polygon", label, outline, measures, straight)
-
-
-def mirrored(shape: Shape) -> Shape:
-    """Return `shape` with left and right exchanged, drawn mirrored in an upright line.
-
-    A half triangle becomes its other hand. Edge *i* of `shape` is edge ``count - 1 - i`` of the
-    result; `mirrored_grain` carries a grain rule over.
-    """
-    entry = KINDS[shape.kind]
-    first, *others = corners_of(shape.outline)
-    left, _, right, _ = shape.outline.bounds
-    flipped = Polygon([(left + right - x, y) for x, y in [first, *reversed(others)]])
-    count = len(others) + 1
-    straight = tuple(sorted(count - 1 - i for i in shape.straight_edges))
-    measures = dict(shape.measures)
-    if entry.by_corners:
-        measures |= {f"side {i + 1}": shape.measures[f"side {count - i}"] for i in range(count)}
-    other = KINDS[entry.other_hand or entry.name]
-    label = shape.label.replace(entry.title, other.title)
-    if entry.other_hand is None:
-        label = label.removesuffix(_MIRRORED) if label.endswith(_MIRRORED) else label + _MIRRORED
-    return Shape(other.name, label, flipped, measures, straight)
 
 
 class Labelled(Protocol):

@@ -8,7 +8,7 @@ from scrapstore.errors import ShapeError
 from scrapstore.shapes.outline import Shape, edge_directions_deg
 from scrapstore.shapes.symmetry import rotation_order
 
-__all__ = ["Grain", "GrainDirection", "GrainEdge", "GrainFree", "mirrored_grain", "rotations_deg"]
+__all__ = ["Grain", "GrainDirection", "GrainEdge", "GrainFree", "rotations_deg"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,17 +82,6 @@ def rotations_deg(shape: Shape, rule: Grain, *, one_way_deg: float = 0.0) -> tup
     # A single allowed direction is kept as it is: a print looks different the other way up.
     period = 360.0 if isinstance(rule, GrainDirection) else 360.0 / rotation_order(shape)
     return _distinct(turns, period)
-
-
-def mirrored_grain(rule: Grain, edge_count: int) -> Grain:
-    """Return `rule` for the piece as `scrapstore.shapes.mirrored` draws it (left becomes right)."""
-    match rule:
-        case GrainEdge(edges=tuple() as edges, direction=direction):
-            return GrainEdge(tuple(sorted((-1 - e) % edge_count for e in edges)), direction)
-        case GrainDirection(deg=deg):
-            return GrainDirection((180.0 - deg) % 360)
-        case _:
-            return rule
 
 
 def _distinct(turns: list[float], period: float) -> tuple[float, ...]:

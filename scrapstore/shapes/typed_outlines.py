@@ -14,7 +14,14 @@ from scrapstore.errors import LengthError, ShapeError
 from scrapstore.near_words import perhaps
 from scrapstore.shapes.outline import checked_outline
 from scrapstore.shapes.precuts import Precut, precuts
-from scrapstore.units import LONGEST_SCRAP, Units, format_length, parse_length, parse_size
+from scrapstore.units import (
+    LONGEST_SCRAP,
+    Units,
+    format_length,
+    parse_degrees,
+    parse_length,
+    parse_size,
+)
 
 __all__ = [
     "PRECUTS",
@@ -259,11 +266,8 @@ def grain_of(text: str) -> float | None:
         return None
     if plain in ("first", "second"):
         return 90.0 if plain == "second" else 0.0
-    try:
-        degrees = float(plain.removesuffix("°").removesuffix("deg"))
-    except ValueError:
-        degrees = float("nan")
-    if not -360 <= degrees <= 360:
+    degrees = parse_degrees(plain, 360)
+    if degrees is None:
         msg = (
             f"grain: cannot read {text!r}; write first or second (along the measure typed first or "
             "second), degrees such as 45, or unknown"

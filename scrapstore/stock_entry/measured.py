@@ -80,7 +80,7 @@ class Measuring:
 def draft(path: Path, said: ToMeasure, measuring: Measuring, settings: Settings) -> Draft:
     """Measure the photo at `path` and write its preview.
 
-    Raises PhotoError with reason and remedy when it cannot be measured, or when `said` tells of a
+    Raises PhotoError with reason and remedy when it cannot be measured, or when `said` speaks of a
     scrap that was not found.
     """
     reading = measure(

@@ -15,7 +15,7 @@ class Noted:
     """What was noted of one scrap, or of all scraps of a photo.
 
     `fields` are fields of `NewScrap` by name (place, name, margin, …); `grain` is a text as
-    `ToMeasure` tells; `typed` is an outline to take in place of the measured one.
+    `ToMeasure` says; `typed` is an outline to take in place of the measured one.
     """
 
     fields: Mapping[str, Any] = field(default_factory=dict)

@@ -6,7 +6,7 @@ from typing import Any, Final
 from scrapstore.errors import ShapeError
 from scrapstore.stock_entry.fields import Reads, TypedField
 from scrapstore.stock_entry.words import known_family, known_status, known_value
-from scrapstore.units import parse_length
+from scrapstore.units import parse_degrees, parse_length
 
 __all__ = ["read_fields", "slope_of"]
 
@@ -33,6 +33,8 @@ def _read(field: TypedField, typed: Any, units: str) -> Any:
         return None
     if field.reads == "length":
         return parse_length(typed, field=field.word, default_unit=units)
+    if field.reads == "slope":
+        return slope_of(typed, field=field.word)
     return _READERS[field.reads](typed)
 
 
@@ -46,22 +48,19 @@ def _count(count: int) -> int:
     return count
 
 
-def slope_of(text: str) -> float:
+def slope_of(text: str, *, field: str = "slope") -> float:
     r"""Return the slope of a strip's end in degrees: 0 straight, 45 for ``/``, −45 for ``\``.
 
-    The strip lies level, right side up. Raises ShapeError.
+    The strip lies level, right side up. Raises ShapeError, naming `field`.
     """
     words = {"straight": 0.0, "|": 0.0, "/": 45.0, "\\": -45.0, "right": 45.0, "left": -45.0}
     plain = text.strip().lower()
     if plain in words:
         return words[plain]
-    try:
-        degrees = float(plain.removesuffix("°").removesuffix("deg"))
-    except ValueError:
-        degrees = float("nan")
-    if not -85 <= degrees <= 85:
+    degrees = parse_degrees(plain, 85)
+    if degrees is None:
         msg = (
-            f"slope: cannot read {text!r}; write straight, / or right (leans right going up), "
+            f"{field}: cannot read {text!r}; write straight, / or right (leans right going up), "
             "\\ or left, or degrees from -85 to 85"
         )
         raise ShapeError(msg)
@@ -74,7 +73,6 @@ _READERS: Final[dict[Reads, Callable[[Any], Any]]] = {
     "families": _families,
     "value": known_value,
     "status": known_status,
-    "slope": slope_of,
     "flag": bool,
     "count": _count,
 }

@@ -36,7 +36,7 @@ def typed_size(
     default_unit: str = "in",
     options: bool = False,
 ) -> TypedOutline:
-    """Return the outline that exactly one of `texts` (size, strip, triangle, …) tells.
+    """Return the outline that exactly one of `texts` (size, strip, triangle, …) gives.
 
     Raises ShapeError when none or several are given; `options` writes their names as options.
     Raises LengthError or ShapeError for a text that cannot be read.
@@ -86,7 +86,7 @@ def _without_wof(text: str, settings: Settings, default_unit: str) -> tuple[str,
 def typed_margin(
     text: str | None, typed: TypedOutline, settings: Settings, *, default_unit: str = "in"
 ) -> float:
-    """Return the margin that `text` tells, in inches; None is the setting's, for a precut none.
+    """Return the margin that `text` gives, in inches; None is the setting's, for a precut none.
 
     Raises LengthError for one that cannot be read, or that leaves nothing of the scrap.
     """

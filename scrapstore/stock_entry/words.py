@@ -15,7 +15,7 @@ def known_family(word: str) -> str:
     try:
         return family_of_word(word)
     except ScrapstoreError as error:
-        raise UsageError(f"colour: {error}") from None
+        raise UsageError(f"family: {error}") from None
 
 
 def known_value(word: str) -> Value:

@@ -43,7 +43,7 @@ _LARGEST: Final = 2**63 - 1
 class UnreadableValueError(StoreDamagedError):
     """A value in the file that makes no sense; the text says which and what was expected.
 
-    `scrapstore.store.engine.sqlite_errors_told` adds the file and the way out.
+    `scrapstore.store.engine.sqlite_errors_as_ours` adds the file and the way out.
     """
 
 

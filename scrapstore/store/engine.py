@@ -19,7 +19,7 @@ __all__ = [
     "engine_to_read",
     "frozen_uri",
     "how_to_go_back",
-    "sqlite_errors_told",
+    "sqlite_errors_as_ours",
     "writing",
 ]
 
@@ -37,8 +37,8 @@ _LITTLE_ROOM: Final = 1_000_000
 def engine_on(file: Path) -> Engine:
     """Return an engine on the SQLite file at `file`, which is made when first written.
 
-    Python's sqlite3 opens and commits transactions behind one's back unless told not to; here it is
-    told not to (isolation_level None) and SQLAlchemy's begin is sent as a real BEGIN. So a
+    Python's sqlite3 opens and commits transactions of its own accord; here that is
+    switched off (isolation_level None) and SQLAlchemy's begin is sent as a real BEGIN. So a
     transaction holds everything between begin and commit, changes of tables included.
     """
     engine = create_engine(
@@ -94,7 +94,7 @@ def _begin(connection: Connection) -> None:
 
 
 def how_to_go_back(file: Path) -> str:
-    """Return the sentence that tells how to go on from a damaged `file`.
+    """Return the sentence that says how to go on from a damaged `file`.
 
     A write-ahead log left beside it belongs to the damaged file and would spoil the copy.
     """
@@ -106,7 +106,7 @@ def how_to_go_back(file: Path) -> str:
 
 
 @contextmanager
-def sqlite_errors_told(file: Path) -> Iterator[None]:
+def sqlite_errors_as_ours(file: Path) -> Iterator[None]:
     """Turn SQLite's errors into ours, with a sentence each; `file` is named in it.
 
     Raises StoreBusyError, StoreDamagedError, or StoreError for want of room, of permission, or for
@@ -122,9 +122,9 @@ def sqlite_errors_told(file: Path) -> Iterator[None]:
     except exc.StatementError as error:
         if isinstance(error.orig, ScrapstoreError):
             raise error.orig from None  # a value that cannot be asked for
-        raise _told(error.orig, file) from error
+        raise _as_ours(error.orig, file) from error
     except (sqlite3.Error, UnicodeDecodeError) as error:
-        raise _told(error, file) from error
+        raise _as_ours(error, file) from error
 
 
 _WHEN_FULL: Final = (sqlite3.SQLITE_IOERR, sqlite3.SQLITE_CANTOPEN)
@@ -140,7 +140,7 @@ def _is_full(file: Path) -> bool:
         return False
 
 
-def _told(error: BaseException | None, file: Path) -> StoreError:
+def _as_ours(error: BaseException | None, file: Path) -> StoreError:
     if isinstance(error, UnicodeEncodeError):
         return StoreError("a text holds bytes that are no letters (not UTF-8); type it anew")
     code = getattr(error, "sqlite_errorcode", 0) & 0xFF

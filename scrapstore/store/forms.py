@@ -1,6 +1,6 @@
 """Working forms of what the store holds: frozen, in inches, free of the database.
 
-A ``New…`` form is what a quilter tells about a thing; the form without ``New`` is the same thing as
+A ``New…`` form is what a quilter says of a thing; the form without ``New`` is the same thing as
 the store keeps it, with its number and what the store worked out. Change one with
 `dataclasses.replace` and hand it to a `Writer`.
 """
@@ -115,7 +115,7 @@ class StoredPhoto(NewPhoto, Stored):
 class NewLens:
     """A lens as a photo taught it.
 
-    `name` tells camera, focal length and the picture's shape, and is what later photos are known
+    `name` gives camera, focal length and the picture's shape, and is what later photos are known
     by. `focal` is the focal length in long sides of the picture, `k1` the radial distortion; their
     standard errors are `focal_sigma` (relative) and `k1_sigma`.
     """
@@ -332,7 +332,7 @@ class ReadyCut(NewReadyCut, Stored):
 class NewBindingStrip(_NewCloth):
     r"""A binding strip, lying along +x with its right side up, in inches.
 
-    `start_slope_deg` and `end_slope_deg` tell how each end is cut: 0 is straight across, 45 leans
+    `start_slope_deg` and `end_slope_deg` say how each end is cut: 0 is straight across, 45 leans
     to the right going up (``/``), −45 to the left (``\``).
     """
 

@@ -22,7 +22,7 @@ def lenses(reader: Reader) -> tuple[Lens, ...]:
 
 
 def keep_lens(writer: Writer, lens: NewLens) -> bool:
-    """Keep `lens`, and tell whether that was news: one of that name stays as it is."""
+    """Keep `lens`, and return whether that was news: one of that name stays as it is."""
     if any(kept.name == lens.name for kept in lenses(writer)):
         return False
     writer.add_row(LENSES, lens)

@@ -25,7 +25,7 @@ from scrapstore.store.engine import (
     engine_on,
     engine_to_read,
     how_to_go_back,
-    sqlite_errors_told,
+    sqlite_errors_as_ours,
     writing,
 )
 from scrapstore.store.files import copy_database
@@ -67,11 +67,11 @@ def open_store(
     path: Path | str | None = None,
     *,
     make: bool = True,
-    tell: Callable[[str], None] | None = None,
+    notify: Callable[[str], None] | None = None,
 ) -> Store:
     """Open the store in the folder `path`; when there is none, make it if `make` allows that.
 
-    `path` None means `store_folder`. `tell` receives a sentence when a store is made or migrated,
+    `path` None means `store_folder`. `notify` receives a sentence when a store is made or migrated,
     and when it lies where nobody can write: it can be read there, and a change raises StoreError.
     Close the store, or use it in a ``with``.
 
@@ -80,7 +80,7 @@ def open_store(
     another process keeps it, StoreError when the folder cannot be used.
     """
     folder = store_folder(path)
-    say = tell or (lambda _sentence: None)
+    say = notify or (lambda _sentence: None)
     file = folder / DATABASE
     if make:
         _make_folder(folder)
@@ -91,7 +91,7 @@ def open_store(
         return _opened_to_read(file, say)
     engine = engine_on(file)
     try:
-        with sqlite_errors_told(file):
+        with sqlite_errors_as_ours(file):
             _bring_up_to_date(engine, file, say)
             _write_ahead(engine, file)
         if make:
@@ -99,7 +99,7 @@ def open_store(
     except BaseException:
         engine.dispose()
         raise
-    return Store(folder, engine, tell=say)
+    return Store(folder, engine, notify=say)
 
 
 def _no_store(folder: Path, *, named: bool) -> str:
@@ -125,7 +125,7 @@ def _opened_to_read(file: Path, say: Callable[[str], None]) -> Store:
         raise StoreError(msg)
     engine = engine_to_read(file)
     try:
-        with sqlite_errors_told(file), engine.connect() as connection, connection.begin():
+        with sqlite_errors_as_ours(file), engine.connect() as connection, connection.begin():
             revision = _checked_revision(connection, file)
         if revision != HEAD:
             msg = f"{folder} is of an older scrapstore and cannot be brought up to date; {copy}"
@@ -134,7 +134,7 @@ def _opened_to_read(file: Path, say: Callable[[str], None]) -> Store:
         engine.dispose()
         raise
     say(f"{folder} cannot be written: the store can be looked at, not changed")
-    return Store(folder, engine, read_only=True, tell=say)
+    return Store(folder, engine, read_only=True, notify=say)
 
 
 def _make_folder(folder: Path) -> None:
@@ -188,7 +188,7 @@ def _logs(file: Path) -> list[Path]:
 
 
 def _refuse_orphans(file: Path, what: str) -> None:
-    """Refuse to make a new store where photos or backups tell that there was one."""
+    """Refuse to make a new store where photos or backups show that there was one."""
     for name in ("backups", "photos"):
         with suppress(OSError):
             if any((file.parent / name).iterdir()):

@@ -359,7 +359,7 @@ def _the_one(found: Sequence[_Form], called: str, number: int) -> _Form:
 
 
 def row_number(text: str) -> int | None:
-    """Return the number that ``12`` or ``#12`` tells; None for what no row can have as its."""
+    """Return the number that ``12`` or ``#12`` names; None for what no row can have as its."""
     plain = text.strip().removeprefix("#")
     # Not isdigit alone: ² is a digit to Python. No row's number has more digits than 64 bits hold.
     if not (plain.isascii() and plain.isdigit() and len(plain) < 19):

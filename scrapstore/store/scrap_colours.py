@@ -9,12 +9,10 @@ from dataclasses import dataclass, replace
 from typing import Final, Literal
 
 from scrapstore.colour import (
-    FAMILIES,
     MULTICOLOUR,
     Reading,
     Value,
     Warmth,
-    family_groups,
     read_many,
     reads_as,
     relative_values,
@@ -25,7 +23,7 @@ from scrapstore.store.coloured import ColouredScrap, coloured_scraps
 from scrapstore.store.filters import StockFilter
 from scrapstore.store.store import Store
 
-__all__ = ["FAMILY_ORDER", "Coloured", "Source", "called", "read_colours", "with_typed"]
+__all__ = ["Coloured", "Source", "called", "read_colours", "with_typed"]
 
 Source = Literal["you", "photo", "learned", "fabric"]
 """Who says which family a scrap is; learned too is what an earlier version read."""
@@ -158,16 +156,3 @@ def _source(scrap: ColouredScrap, read: Reading | None) -> Source | None:
     if read is None or "family" in scrap.corrected:
         return "you"
     return "photo" if scrap.family == read.family else "learned"
-
-
-def _family_order() -> tuple[str, ...]:
-    """Return every family in the order of a contact sheet, as the colour room has it."""
-    plain = replace(reads_as([swatch((128, 128, 128))]), accents=())
-    words = (*FAMILIES, MULTICOLOUR)
-    return tuple(
-        group.family for group in family_groups([replace(plain, family=word) for word in words])
-    )
-
-
-FAMILY_ORDER: Final = _family_order()
-"""Every family, along the hue circle; then those without a hue."""

@@ -9,9 +9,9 @@ from typing import Final, Self
 from sqlalchemy import Engine
 
 from scrapstore.errors import StoreError
-from scrapstore.store.engine import sqlite_errors_told, writing
+from scrapstore.store.engine import sqlite_errors_as_ours, writing
 from scrapstore.store.files import copy_database, read_by_content, write_by_content
-from scrapstore.store.forms import Box, CutOut, CutOutImage, NewScrap, StoredPhoto
+from scrapstore.store.forms import Box, CutOut, CutOutImage, NewScrap
 from scrapstore.store.migrate import broken_references, revision_of
 from scrapstore.store.reader import Reader
 from scrapstore.store.writer import Writer
@@ -36,13 +36,13 @@ class Store:
         engine: Engine,
         *,
         read_only: bool = False,
-        tell: Callable[[str], None] = lambda _sentence: None,
+        notify: Callable[[str], None] = lambda _sentence: None,
     ) -> None:
         self.folder = folder
         self._engine = engine
         self._read_only = read_only
-        self._tell = tell
-        self._told_damaged: set[str] = set()
+        self._notify = notify
+        self._damaged_reported: set[str] = set()
 
     def __enter__(self) -> Self:
         return self
@@ -72,19 +72,19 @@ class Store:
 
     def revision(self) -> str:
         """Return the revision of the store's tables."""
-        with sqlite_errors_told(self.database), self._engine.connect() as connection:
+        with sqlite_errors_as_ours(self.database), self._engine.connect() as connection:
             return revision_of(connection) or ""
 
     def check(self) -> list[str]:
         """Let SQLite check its file and all references; return a line for every fault."""
-        with sqlite_errors_told(self.database), self._engine.connect() as connection:
+        with sqlite_errors_as_ours(self.database), self._engine.connect() as connection:
             lines = connection.exec_driver_sql("PRAGMA integrity_check").scalars().all()
             faults = [f"{self.database}: {line}" for line in lines if line != "ok"]
             return faults + broken_references(connection)
 
     def copy_database(self, target: Path) -> None:
         """Copy the database to the new file `target`; photos are not in it."""
-        with sqlite_errors_told(self.database):
+        with sqlite_errors_as_ours(self.database):
             copy_database(self.database, target, frozen=self._read_only)
 
     def close(self) -> None:
@@ -94,7 +94,7 @@ class Store:
     @contextmanager
     def read(self) -> Iterator[Reader]:
         """Give a view of the store as it is now; it does not move while others write."""
-        with sqlite_errors_told(self.database), self._engine.connect() as connection:
+        with sqlite_errors_as_ours(self.database), self._engine.connect() as connection:
             yield Reader(connection)
 
     @contextmanager
@@ -106,7 +106,7 @@ class Store:
         """
         self._refuse_read_only()
         with (
-            sqlite_errors_told(self.database),
+            sqlite_errors_as_ours(self.database),
             writing(self._engine).connect() as connection,
             connection.begin(),
         ):
@@ -137,13 +137,13 @@ class Store:
     def picture(self, file_name: str) -> bytes | None:
         """Return the content of a file in the photo folder; None when it is gone or damaged.
 
-        The user is told of a damaged one, once: its name is the hash of what it held.
+        A damaged one is reported to the user, once: its name is the hash of what it held.
         """
         file = self.photo_folder / file_name
         data = read_by_content(file)
-        if data is None and file.exists() and file_name not in self._told_damaged:
-            self._told_damaged.add(file_name)
-            self._tell(
+        if data is None and file.exists() and file_name not in self._damaged_reported:
+            self._damaged_reported.add(file_name)
+            self._notify(
                 f"the stored picture {file} is damaged and was left out; log its photo again to "
                 "repair it"
             )
@@ -152,10 +152,6 @@ class Store:
     def holds(self, file_name: str) -> bool:
         """Return whether this file of the photo folder is there and whole."""
         return read_by_content(self.photo_folder / file_name) is not None
-
-    def photo_path(self, photo: StoredPhoto) -> Path:
-        """Return where the stored copy of `photo` lies."""
-        return self.photo_folder / photo.file_name
 
     def _refuse_read_only(self) -> None:
         if self._read_only:

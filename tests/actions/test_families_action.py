@@ -14,7 +14,7 @@ from scrapstore.actions.families import (
     learn_families,
 )
 from scrapstore.actions.scrap import edit_scraps
-from scrapstore.colour import FAMILIES, MULTICOLOUR, reads_as, swatch
+from scrapstore.colour import FAMILIES, FAMILY_ORDER, MULTICOLOUR, reads_as, swatch
 from scrapstore.errors import NotFoundError, StoreError
 from scrapstore.store import (
     NewFabric,
@@ -25,7 +25,7 @@ from scrapstore.store import (
     keep_plan,
     open_store,
 )
-from scrapstore.store.scrap_colours import FAMILY_ORDER, Coloured, read_colours
+from scrapstore.store.scrap_colours import Coloured, read_colours
 from tests.support.coloured_store import CLOTHS, a_read_scrap, add_cloths, cloth
 
 ALL = StockFilter()

@@ -60,7 +60,7 @@ def test_a_photo_goes_in(store: Store, photos: Path) -> None:
     assert scrap.photo is not None
     assert (scrap.photo.width, scrap.photo.height) == (64, 48)
     assert scrap.photo.original_name == "navy.png"
-    assert store.photo_path(scrap.photo).is_file()
+    assert (store.photo_folder / scrap.photo.file_name).is_file()
     assert look_over_store(store).faults == ()
 
 
@@ -140,7 +140,7 @@ def test_a_lost_or_damaged_photo_file_comes_back(
     path = picture(photos / "navy.png")
     (scrap,) = log_photos(store, [path], Settings(), typed=TYPED).logged[0].scraps
     assert scrap.photo is not None
-    stored = store.photo_path(scrap.photo)
+    stored = store.photo_folder / scrap.photo.file_name
     whole = stored.read_bytes()
     if harm == "lost":
         stored.unlink()
@@ -159,7 +159,7 @@ def test_a_lost_or_damaged_photo_file_comes_back(
 
 def test_a_damaged_picture_is_told_once(tmp_path: Path) -> None:
     said: list[str] = []
-    with open_store(tmp_path, tell=said.append) as store:
+    with open_store(tmp_path, notify=said.append) as store:
         name = store.keep_photo(b"picture", ".jpg")
         (store.photo_folder / name).write_bytes(b"pictures")
         assert store.picture(name) is None

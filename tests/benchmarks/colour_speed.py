@@ -26,12 +26,12 @@ from scrapstore.actions.families import Grouped, group_by_family
 from scrapstore.colour import (
     Swatch,
     dominant_colours,
-    family_groups,
     go_together,
     group_into_piles,
     most_like,
     read_many,
     relative_values,
+    sheet_order,
     swatch,
 )
 from scrapstore.json_output.colours import families_out
@@ -62,7 +62,7 @@ def seconds(job: Callable[[Any], object], given: object, repeats: int = 3) -> fl
 
 def contact_sheet(many: list[Cloth]) -> object:
     readings = read_many(many)
-    return family_groups(readings), relative_values(readings)
+    return sheet_order(readings), relative_values(readings)
 
 
 def main() -> None:

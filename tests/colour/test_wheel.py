@@ -4,9 +4,7 @@ import numpy as np
 import pytest
 
 from scrapstore.colour import (
-    MULTICOLOUR,
     Reading,
-    family_groups,
     go_together,
     reads_as,
     sheet_order,
@@ -63,20 +61,6 @@ def test_within_a_hue_light_comes_first() -> None:
     assert sheet_order(readings).tolist() == [1, 2, 0]
 
 
-def test_groups_hold_every_cloth_once_and_accents_besides() -> None:
-    readings = solids(*COLOURS.values())
-    readings.append(reads_as([swatch(COLOURS["blue"], 0.9), swatch(COLOURS["pink"], 0.1)]))
-    readings.append(
-        reads_as([swatch(COLOURS[n], 0.25) for n in ("red", "yellow", "green", "blue")])
-    )
-    groups = {group.family: group for group in family_groups(readings)}
-    leading = sorted(at for group in groups.values() for at in group.leading)
-    assert leading == list(range(len(readings)))
-    assert len(readings) - 2 in groups["blue"].leading
-    assert groups["pink"].accents == (len(readings) - 2,)
-    assert groups[MULTICOLOUR].leading == (len(readings) - 1,)
-
-
 def test_what_goes_with_a_red() -> None:
     names = list(COLOURS)
     found = {one.relation: one for one in go_together(0, solids(*COLOURS.values()))}
@@ -112,4 +96,3 @@ def test_never_more_than_asked_for() -> None:
 
 def test_no_cloths_no_order() -> None:
     assert sheet_order([]).tolist() == []
-    assert family_groups([]) == ()

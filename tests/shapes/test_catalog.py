@@ -6,7 +6,6 @@ from dataclasses import replace
 
 import pytest
 from hypothesis import given
-from hypothesis import strategies as st
 
 from scrapstore.errors import ShapeError
 from scrapstore.shapes import (
@@ -18,7 +17,6 @@ from scrapstore.shapes import (
     label_in,
     make_polygon,
     make_shape,
-    mirrored,
     shape_kind,
 )
 from tests.support.pieces import (
@@ -27,7 +25,6 @@ from tests.support.pieces import (
     edges,
     ring_corners,
     same,
-    same_corners,
     shapes,
 )
 
@@ -42,7 +39,6 @@ def test_every_entry_explains_itself(kind: ShapeKind) -> None:
     shape = make_shape(kind.name, **kind.example)
     assert shape.label.startswith(kind.title)
     assert set(kind.measured) | taken == set(shape.measures) | taken
-    assert kind.other_hand is None or KINDS[kind.other_hand].other_hand == kind.name
 
 
 @given(shapes())
@@ -165,14 +161,13 @@ def test_labels_in_centimetres(kind: str, sizes: dict[str, float], label: str) -
 
 @pytest.mark.parametrize("kind", NAMED_KINDS, ids=lambda kind: kind.name)
 def test_labels_in_inches_stay(kind: ShapeKind) -> None:
-    """Every kind given in each of its ways, also mirrored; in centimetres no inches are left."""
+    """Every kind given in each of its ways; in centimetres no inches are left."""
     whole = make_shape(kind.name, **kind.example)
     for way in kind.takes:
         shape = make_shape(kind.name, **{name: whole.measures.get(name, 0.75) for name in way})
-        for one in (shape, mirrored(shape)):
-            assert label_in(one, "in") == one.label
-            assert label_in(one, "cm").count(" cm") == one.label.count(" in")
-            assert " in" not in label_in(one, "cm")
+        assert label_in(shape, "in") == shape.label
+        assert label_in(shape, "cm").count(" cm") == shape.label.count(" in")
+        assert " in" not in label_in(shape, "cm")
 
 
 def test_a_polygon_in_centimetres_and_a_label_of_other_words() -> None:
@@ -232,25 +227,6 @@ def test_corners_may_be_given_either_way_round(corners: list[tuple[float, float]
     given_so = checked_outline(corners)
     given_back = checked_outline([corners[0], *reversed(corners[1:])])
     assert corners_of(given_so) == corners_of(given_back)
-
-
-@given(st.one_of(shapes(), ring_corners().map(make_polygon)))
-def test_mirroring_twice_gives_the_shape_back(shape: Shape) -> None:
-    once, twice = mirrored(shape), mirrored(mirrored(shape))
-    assert once.outline.exterior.is_ccw
-    assert once.outline.area == pytest.approx(shape.outline.area)
-    assert same_corners(twice.outline, shape.outline)
-    assert twice.label == shape.label
-    assert twice.straight_edges == shape.straight_edges
-    assert twice.kind == shape.kind
-    assert sorted(once.measures.values()) == pytest.approx(sorted(shape.measures.values()))
-
-
-def test_a_left_half_triangle_mirrored_is_a_right_one() -> None:
-    left, right = (make_shape(f"half-triangle-{hand}", height=3) for hand in ("left", "right"))
-    assert mirrored(left).label == right.label
-    assert mirrored(left).straight_edges == right.straight_edges
-    assert same_corners(mirrored(left).outline, right.outline)
 
 
 def test_polygon_sides_are_numbered_from_the_first_corner() -> None:

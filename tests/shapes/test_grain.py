@@ -18,8 +18,6 @@ from scrapstore.shapes import (
     is_mirror_symmetric,
     make_polygon,
     make_shape,
-    mirrored,
-    mirrored_grain,
     rotation_order,
     rotations_deg,
 )
@@ -161,22 +159,6 @@ def test_a_one_way_print_points_one_way_only() -> None:
     assert rotations_deg(square, GrainDirection(90)) == (270,)
     assert rotations_deg(square, GrainDirection(0)) == (0,)
     assert rotations_deg(square, GrainDirection(90), one_way_deg=90) == (0,)
-
-
-@given(shapes(), rules)
-def test_the_mirrored_rule_allows_the_mirrored_rotations(shape: Shape, rule: Grain) -> None:
-    """Mirrored in an upright line, the piece keeps its edge rule's rotations turned about."""
-    other = mirrored(shape)
-    theirs = rotations_deg(other, mirrored_grain(rule, len(edges(shape.outline))))
-    if isinstance(rule, GrainDirection):
-        assert [(180 - rule.deg + turn) % 360 for turn in theirs] == pytest.approx([0])
-        return
-    period = 360 / rotation_order(shape)
-    for turn in rotations_deg(shape, rule):
-        apart = [(turn + their) % period for their in theirs]
-        if isinstance(rule, GrainFree) and 360 % rule.step_deg:
-            continue  # an odd step does not run back on itself
-        assert min(min(a, period - a) for a in apart) < 1e-5
 
 
 @pytest.mark.parametrize(

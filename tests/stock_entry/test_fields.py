@@ -83,7 +83,7 @@ def test_texts_are_read_as_the_table_says(
         (YARDAGE_FIELDS, {"length": ""}, LengthError, "length"),
         (YARDAGE_FIELDS, {"usable_width": "wide"}, LengthError, "width"),
         (READY_CUT_FIELDS, {"count": -1}, ShapeError, "give 0 or more"),
-        (BINDING_FIELDS, {"end_slope_deg": ""}, ShapeError, "slope: cannot read"),
+        (BINDING_FIELDS, {"end_slope_deg": ""}, ShapeError, "end: cannot read"),
     ],
 )
 def test_a_text_that_cannot_be_read_is_refused(

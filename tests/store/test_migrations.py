@@ -103,7 +103,7 @@ def test_an_old_store_keeps_its_data(tmp_path: Path) -> None:
     file = old_store(tmp_path)
     before = tables(file)
     said: list[str] = []
-    with open_store(tmp_path, tell=said.append) as store:
+    with open_store(tmp_path, notify=said.append) as store:
         with store.read() as reader:
             scraps = reader.scraps()
             assert [(scrap.set_aside_for, scrap.cut_out) for scrap in scraps] == [(None, None)] * 3
@@ -172,7 +172,7 @@ def test_a_backup_is_made_first(tmp_path: Path) -> None:
     """The copy has the old shape and the old rows, in one file."""
     before = tables(old_store(tmp_path))
     said: list[str] = []
-    with open_store(tmp_path, tell=said.append):
+    with open_store(tmp_path, notify=said.append):
         pass
     (backup,) = (tmp_path / "backups").iterdir()
     assert re.fullmatch(r"store-0001-\d{8}T\d{12}\.db", backup.name)
@@ -236,7 +236,7 @@ def test_four_processes_migrate_at_once(tmp_path: Path) -> None:
 def open_and_count(folder: str) -> tuple[int, int]:
     """In a process of its own: return how much was told, and how many scraps there are."""
     said: list[str] = []
-    with open_store(folder, tell=said.append) as store, store.read() as reader:
+    with open_store(folder, notify=said.append) as store, store.read() as reader:
         return len(said), len(reader.scraps())
 
 

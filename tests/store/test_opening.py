@@ -26,7 +26,7 @@ def test_a_new_store_is_made_and_told(tmp_path: Path) -> None:
     """Nothing there: a store is made, once, and a sentence says where."""
     said: list[str] = []
     for _ in range(2):
-        with open_store(tmp_path / "deep" / "store", tell=said.append):
+        with open_store(tmp_path / "deep" / "store", notify=said.append):
             pass
     assert said == [f"made a new store in {tmp_path / 'deep' / 'store'}"]
     assert (tmp_path / "deep" / "store" / "photos").is_dir()
@@ -198,7 +198,7 @@ def test_a_store_that_cannot_be_written_is_read(
     # An administrator may write everywhere, so the question itself is answered here.
     monkeypatch.setattr("os.access", lambda path, _mode: path != folder)
     said: list[str] = []
-    with open_store(folder, tell=said.append) as store:
+    with open_store(folder, notify=said.append) as store:
         with store.read() as reader:
             assert [scrap.id for scrap in reader.scraps()] == [1]
         with (
@@ -263,7 +263,7 @@ def test_six_processes_open_a_new_store_at_once(tmp_path: Path) -> None:
 def add_five_scraps(folder: str) -> int:
     """In a process of its own: open, write five times, return how much was told."""
     said: list[str] = []
-    with open_store(folder, tell=said.append) as store:
+    with open_store(folder, notify=said.append) as store:
         for _ in range(5):
             with store.change("test") as writer:
                 writer.add_scrap(NewScrap(outline=box(0, 0, 1, 1)))

@@ -227,7 +227,7 @@ class CutLineFinder:
     ) -> Iterator[_Source]:
         """Yield the offsets of lines between two levels, with the reference and its corner.
 
-        `other` is the reference at an angle; `wide` tells whether a line may be laid by eye.
+        `other` is the reference at an angle; `wide` says whether a line may be laid by eye.
         """
         sources: list[_Source] = [(reference.offset, reference, None) for reference in references]
         seen: set[float] = set()

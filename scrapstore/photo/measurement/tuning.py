@@ -17,7 +17,7 @@ NAMED_SHARE: Final = 0.12  # and its least share of the outline's length
 STRAIGHT: Final = 0.5  # in: shorter edges do not count
 SQUARE: Final = 5.0  # degrees by which two edges may miss a right angle, or being parallel
 
-# --- what the person is told --------------------------------------------------------------------
+# --- what is reported --------------------------------------------------------------------
 UNSURE: Final = 0.15  # in of doubt for want of contrast from which on the person is to look
 TAUGHT_SQUARES: Final = 4  # squares that teach a lens at least,
 TAUGHT_K1: Final = 0.015  # with no larger standard error of its distortion,
