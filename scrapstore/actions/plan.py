@@ -16,7 +16,6 @@ from scrapstore.planning.kept_answer import Finders, from_plain, to_plain
 from scrapstore.planning.result import MatchResult
 from scrapstore.report.cutting_report import make_sheets
 from scrapstore.settings import Settings
-from scrapstore.shapes import piece_letters
 from scrapstore.store import (
     NewPlan,
     Plan,
@@ -279,7 +278,7 @@ def _left_lots(
 
 def _left_over(text: str, result: MatchResult) -> tuple[int, str | None]:
     """Return how many of which piece ``2 A`` says; no piece for a label."""
-    letters = piece_letters([piece.name for piece in result.project.pieces])
+    letters = result.project.letters
     found = re.fullmatch(r"(\d{1,6})\s+(.+)", text.strip())
     if found is None:
         return 1, None
@@ -292,12 +291,11 @@ def _left_over(text: str, result: MatchResult) -> tuple[int, str | None]:
 
 def _lots_of_pieces(plan: Plan, result: MatchResult) -> dict[str, list[int]]:
     """Return the lots that hold each piece: what was cut, then what was ready."""
-    names = {
-        piece.label: piece.name
-        for source in cut_sources(result)
-        for cutting in source.plans
-        for piece in cutting.pieces
-    }
+    names: dict[str, str] = {}
+    for source in cut_sources(result):
+        names |= {piece.label: piece.name for plan in source.plans for piece in plan.pieces}
+        if source.ready is not None:
+            names |= dict.fromkeys(source.ready_labels, source.ready.need)
     lots: defaultdict[str, list[int]] = defaultdict(list)
     for label, piece in plan.pieces.items():
         if piece.ready_cut_id is not None and piece.ready_cut_id not in lots[names[label]]:

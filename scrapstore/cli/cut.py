@@ -69,6 +69,10 @@ def cut(
             help="What an offcut really measures: 'a: 9 x 3'.",
         ),
     ] = None,
+    again: Annotated[
+        bool,
+        typer.Option("--again", help="Only pieces that were spoilt or not cut, from other cloth."),
+    ] = False,
     yes: Annotated[bool, typer.Option("--yes", help="Book it without asking.")] = False,
     previews: Annotated[
         Path | None,
@@ -82,7 +86,8 @@ def cut(
     Pieces become ready-cut pieces set aside for the project, a scrap is used up, lengths get
     shorter, and what the cuts leave of a scrap goes back into the store as an offcut, unless it is
     nowhere as wide as the setting smallest_offcut. A picture shows it first; nothing is booked
-    before a yes.
+    before a yes. For pieces that were spoilt or not cut, the next best place is sought: first the
+    offcuts of the same fabric, then the store, then yardage.
     """  # fmt: skip
     from scrapstore.actions.cut import book_cut, look_at_cut
     from scrapstore.cli.confirm_measured import at_terminal
@@ -98,6 +103,7 @@ def cut(
         not_cut=labels_in(not_cut or (), field="--not"),
         leave_out=[part.strip() for text in leave_out or () for part in text.split(",")],
         typed=typed_offcuts(offcuts or (), call.settings),
+        again=again,
     )
     booked = None
     with call.open_store() as store:
@@ -111,6 +117,7 @@ def cut(
                 yes = True
         if yes:
             booked = book_cut(store, preview, call.settings)
+            _seek_again(call, store, booked)
     call.show(
         lambda: cut_out(preview, booked, picture),
         lambda: (
@@ -120,6 +127,33 @@ def cut(
     if booked is None:
         msg = f"nothing is booked yet; when it is cut: cut {preview.plan.name!r} --yes"
         raise PlanError(msg)
+
+
+def _seek_again(call: Call, store: "Store", booked: "CutResult") -> None:
+    """Say where pieces that were spoilt or not cut are best cut once more, and draw it."""
+    from scrapstore.actions.cut import look_at_cut
+    from scrapstore.planning.cut_request import CutRequest
+    from scrapstore.report.cutting_report import make_sheets
+
+    if not booked.lost:
+        return
+    name = booked.preview.plan.name
+    try:
+        preview = look_at_cut(store, name, CutRequest(again=True), call.settings)
+    except PlanError as error:
+        call.say(f"To cut once more: {error}")
+        return
+    for cut in preview.cuts:
+        place = f", kept in {cut.source.cloth.place}" if cut.source.cloth.place else ""
+        cloth = _called(call, cut.source)
+        call.say(f"Best cut once more: {_gives(cut)} from {cloth}{place}")
+    for sentence in preview.advice:
+        call.say(sentence)
+    folder = store.folder / "previews" / f"again-{preview.plan.id}"
+    for number, answer in enumerate(preview.replacements, start=1):
+        files = make_sheets(store, answer, preview.settings, folder / f"{number}")
+        call.say(f"How to cut it: open {files[0]} in a browser")
+    call.say(f"When it is cut: cut {name!r} --again")
 
 
 def _draw(call: Call, preview: "CutPreview", folder: Path) -> Path:
@@ -207,6 +241,9 @@ def _called(call: Call, source: "CutSource") -> str:
     if source.scrap is not None:
         scrap = source.scrap
         return f"scrap {scrap.id} {scrap.title}, {o.sides_text(call, scrap.sides)}"
+    if source.ready is not None:
+        taken = _count(source.ready.taken, "piece")
+        return f"{taken} of ready-cut no. {source.ready.lot.id}, {source.ready.lot.label}"
     assert source.length is not None
     inches = format_cut(source.inches, call.units, 1 / 16)
     return f"{inches} of length {source.length.id} {source.length.fabric.name}"
@@ -214,13 +251,15 @@ def _called(call: Call, source: "CutSource") -> str:
 
 def _pieces(source: "CutSource") -> str:
     """Return the labels, runs of them short, largest pieces first."""
+    if source.ready is not None:
+        return f"{source.ready.count} {source.ready.need} {source.ready.cut_up}".rstrip()
     pieces = [piece for plan in source.plans for piece in plan.pieces]
     pieces.sort(key=lambda piece: -piece.outline.area)
     return ", ".join(piece.label for piece in pieces)
 
 
 def _gives(cut: "PlannedCut") -> str:
-    words = []
+    words = [] if cut.source.ready is None else [_pieces(cut.source)]
     for after in cut.after:
         words += [piece.label for piece in after.pieces]
         words += [f"{label} spoilt" for label in after.spoilt]

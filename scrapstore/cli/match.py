@@ -126,10 +126,9 @@ def match_text(result: "MatchResult", call: Call) -> Shown:
 
     from scrapstore.planning.strip_cuts import strip_cuttings
     from scrapstore.report.answer_text import can_make, limit_words
-    from scrapstore.report.yardage_text import letters
     from scrapstore.shapes import label_in
 
-    letter = letters(result)
+    letter = result.project.letters
     supplies = {supply.need: supply for supply in result.supplies}
     pieces = table(
         ("", "piece", "role", "wanted", "ready-cut", "scraps", "yardage"),

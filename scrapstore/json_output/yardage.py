@@ -15,7 +15,7 @@ from scrapstore.json_output.base import FineOutline, FromForm
 from scrapstore.planning.allocate import Shortage
 from scrapstore.planning.result import MatchResult
 from scrapstore.planning.strip_cuts import RoleCuttings, StripCuttings
-from scrapstore.report.yardage_text import letters, role_words
+from scrapstore.report.yardage_text import role_words
 from scrapstore.units import Units
 from scrapstore.yardage import Rest, Strip
 
@@ -227,7 +227,7 @@ def role_out(shortage: Shortage, result: MatchResult, cuttings: RoleCuttings) ->
             for length, plans in zip(shortage.on_hand, cuttings.on_hand, strict=True)
         ],
         cannot=plan.too_long,
-        instructions=role_words(shortage, letters(result), _units(cuttings), cuttings),
+        instructions=role_words(shortage, result.project.letters, _units(cuttings), cuttings),
         purchases=shortage.purchases if shortage.buy else (),
         cloth=shortage,
     )

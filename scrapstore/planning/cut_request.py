@@ -9,7 +9,13 @@ from shapely import Polygon, affinity
 
 from scrapstore.errors import UsageError
 from scrapstore.planning.after_cutting import AfterCutting, Spoilt, after_cutting, pieces_of
-from scrapstore.planning.cut_sources import CutSource, offcut_of, ready_lots, spoilt_scrap
+from scrapstore.planning.cut_sources import (
+    CutSource,
+    offcut_of,
+    ready_lots,
+    spare_pieces,
+    spoilt_scrap,
+)
 from scrapstore.projects import Project
 from scrapstore.shapes import CuttingPlan, Frame
 from scrapstore.shapes.typed_outlines import TypedOutline
@@ -26,6 +32,7 @@ class CutRequest:
 
     `strips` are labels of pieces on strips. `spoilt` and `not_cut` go by label. Of the offcuts,
     which go by letter, `leave_out` are not to be kept, and `typed` have the outline given here.
+    `again`: not what is left of the plan, but pieces that were spoilt or not cut.
     """
 
     scraps: Collection[int] = ()
@@ -35,6 +42,7 @@ class CutRequest:
     not_cut: Collection[str] = ()
     leave_out: Collection[str] = ()
     typed: Mapping[str, TypedOutline] = field(default_factory=dict)
+    again: bool = False
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -185,7 +193,10 @@ def new_cut(cut: PlannedCut, request: CutRequest, project: Project, *, held: boo
         scrap_id=source.scrap.id if source.scrap else None,
         yardage_id=source.length.id if source.length else None,
         inches=source.inches,
+        ready_cut_id=source.ready.lot.id if source.ready else None,
+        taken=source.ready.taken if source.ready else 0,
         lots=ready_lots(project, source, cut.after),
+        spare=spare_pieces(project, source),
         spoilt={
             label: spoilt_scrap(
                 source, plan, outline, label, project, measured=measured[label.casefold()]

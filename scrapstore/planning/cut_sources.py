@@ -11,13 +11,13 @@ from shapely import Polygon, affinity
 
 from scrapstore.planning.after_cutting import AfterCutting
 from scrapstore.planning.allocate import OnHand
-from scrapstore.planning.result import MatchResult
+from scrapstore.planning.result import MatchResult, ReadyUse
 from scrapstore.planning.strip_cuts import StripCuttings, strip_cuttings
-from scrapstore.projects import Project
+from scrapstore.projects import PieceNeed, Project
 from scrapstore.shapes import CuttingPlan, Frame
-from scrapstore.store import NewReadyCut, NewScrap, Scrap, Yardage
+from scrapstore.store import NewReadyCut, NewScrap, ReadyCut, Scrap, Yardage
 
-__all__ = ["CutSource", "cut_sources", "offcut_of", "ready_lots", "spoilt_scrap"]
+__all__ = ["CutSource", "cut_sources", "offcut_of", "ready_lots", "spare_pieces", "spoilt_scrap"]
 
 _ON_EDGE: Final = 1e-6  # inches
 _FINE: Final = 9  # decimals of an inch
@@ -31,40 +31,52 @@ class CutSource:
     """A scrap, a strip across a length, or all strips along one, with how it is cut.
 
     `inches` is what is taken off the `length`. `rest` is what is left beside strips along the
-    grain, as it lies beyond the last of them.
+    grain, as it lies beyond the last of them. Or `ready`: pieces that are cut up into others, or
+    taken as they are for the pieces with these `ready_labels`.
     """
 
-    plans: tuple[CuttingPlan, ...]
+    plans: tuple[CuttingPlan, ...] = ()
     scrap: Scrap | None = None
     length: Yardage | None = None
     inches: float = 0.0
     along_grain: bool = False
     rest: Polygon | None = None
+    ready: ReadyUse | None = None
+    ready_labels: tuple[str, ...] = ()
 
     @property
     def labels(self) -> tuple[str, ...]:
         """The labels of its pieces."""
-        return tuple(piece.label for plan in self.plans for piece in plan.pieces)
+        own = tuple(piece.label for plan in self.plans for piece in plan.pieces)
+        return own or self.ready_labels
 
     @property
     def largest(self) -> float:
         """The area of its largest piece, square inches."""
-        return max(piece.outline.area for plan in self.plans for piece in plan.pieces)
+        areas = [piece.outline.area for plan in self.plans for piece in plan.pieces]
+        return max(areas, default=0.0)
 
     @property
-    def cloth(self) -> Scrap | Yardage:
-        """The scrap, or the length."""
-        found = self.scrap or self.length
+    def cloth(self) -> Scrap | Yardage | ReadyCut:
+        """The scrap, the length, or the lot."""
+        lot = self.ready.lot if self.ready else None
+        found = self.scrap or self.length or lot
         assert found is not None
         return found
 
 
 def cut_sources(result: MatchResult) -> tuple[CutSource, ...]:
-    """Return all that an answer cuts of the store: scraps, then strips of the lengths at hand.
+    """Return all that an answer cuts of the store: scraps, ready-cut pieces, strips of lengths.
 
-    The first strip of a length takes the inches with it that square up its end.
+    The first strip of a length takes the inches with it that square up its end. Pieces that are
+    cut from ready-cut ones have one label together.
     """
     sources = [CutSource((cut.cutting,), scrap=cut.scrap) for cut in result.cuts]
+    sources += [
+        CutSource(ready=use, ready_labels=(f"{use.need}, ready {number}",))
+        for number, use in enumerate(result.ready, start=1)
+        if use.parts > 1
+    ]
     straightened: set[int] = set()
     for shortage, cuttings in zip(result.shortages, strip_cuttings(result), strict=True):
         for hand, plans in zip(shortage.on_hand, cuttings.on_hand, strict=True):
@@ -101,17 +113,32 @@ def ready_lots(
     labels: defaultdict[str, list[str]] = defaultdict(list)
     for piece in (piece for one in after for piece in one.pieces):
         labels[piece.name].append(piece.label)
+    counts = {name: len(some) for name, some in labels.items()}
+    if source.ready is not None:
+        labels[source.ready.need] += source.ready_labels
+        counts[source.ready.need] = source.ready.count
     return tuple(
-        (
-            NewReadyCut(
-                kind=need.shape.kind, label=need.shape.label, measures=dict(need.shape.measures),
-                cut=need.cut, count=len(labels[need.name]),
-                seam_allowance=project.seam_allowance, **_colour(source),
-            ),
-            tuple(labels[need.name]),
-        )
+        (_pieces(project, need, counts[need.name], source), tuple(labels[need.name]))
         for need in project.pieces
-        if need.name in labels
+        if need.name in counts
+    )
+
+
+def spare_pieces(project: Project, source: CutSource) -> tuple[NewReadyCut, ...]:
+    """Return the pieces that cutting up ready-cut ones gives beyond those that are asked for."""
+    use = source.ready
+    spare = 0 if use is None else use.taken * use.parts - use.count
+    return tuple(
+        _pieces(project, need, spare, source)
+        for need in project.pieces
+        if use is not None and spare and need.name == use.need
+    )
+
+
+def _pieces(project: Project, need: PieceNeed, count: int, source: CutSource) -> NewReadyCut:
+    return NewReadyCut(
+        kind=need.shape.kind, label=need.shape.label, measures=dict(need.shape.measures),
+        cut=need.cut, count=count, seam_allowance=project.seam_allowance, **_colour(source),
     )  # fmt: skip
 
 
@@ -184,9 +211,9 @@ def spoilt_scrap(
 
 def _colour(source: CutSource) -> dict[str, Any]:
     """Return what pieces and offcuts have from their cloth."""
-    if source.scrap is None:
-        return {"fabric": source.cloth.fabric}
-    cloth = source.scrap
+    cloth = source.cloth
+    if isinstance(cloth, Yardage):
+        return {"fabric": cloth.fabric}
     return {"fabric": cloth.fabric, "family": cloth.family, "value": cloth.value}
 
 

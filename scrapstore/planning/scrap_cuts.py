@@ -21,7 +21,7 @@ from scrapstore.packing import (
 )
 from scrapstore.planning.result import ScrapCut
 from scrapstore.projects import Project
-from scrapstore.shapes import CutPiece, CuttingPlan, Frame, Line, labelled, piece_letters
+from scrapstore.shapes import CutPiece, CuttingPlan, Frame, Line, labelled
 from scrapstore.store import Scrap
 
 __all__ = ["MapAll", "answer_with_cuts", "cut_scraps"]
@@ -81,12 +81,13 @@ def cut_scraps(
     step: float,
 ) -> tuple[ScrapCut, ...]:
     """Return how each scrap is cut; labels run on from scrap to scrap."""
-    letters = piece_letters([piece.name for piece in project.pieces])
+    letters = project.letters
     counts: Counter[str] = Counter()
     cuts = []
     for use in answer.scrap_uses:
         scrap = scraps[use.scrap_id]
-        cutting = labelled(_cutting_plan(scrap, plans[use.scrap_id], step), letters, counts)
+        plan = _cutting_plan(scrap, plans[use.scrap_id], step)
+        cutting = labelled(plan, letters, counts, project.labels)
         cuts.append(_cut(scrap, use.placements, cutting))
     return tuple(cuts)
 

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from scrapstore.planning.result import MatchResult
-from scrapstore.shapes import CuttingPlan, labelled, piece_letters
+from scrapstore.shapes import CuttingPlan, labelled
 from scrapstore.yardage import Strip
 
 __all__ = ["RoleCuttings", "StripCuttings", "strip_cuttings"]
@@ -27,12 +27,16 @@ class RoleCuttings:
 
 def strip_cuttings(result: MatchResult) -> tuple[RoleCuttings, ...]:
     """Return the plans of all strips, in the order of the answer's shortages."""
-    letters = piece_letters([piece.name for piece in result.project.pieces])
+    project = result.project
+    letters = project.letters
     counts = Counter(piece.name for cut in result.cuts for piece in cut.cutting.pieces)
 
     def plans(strips: Sequence[Strip], fabrics: int = 1) -> tuple[StripCuttings, ...]:
         return tuple(
-            tuple(labelled(strip.cutting, letters, counts) for _ in range(strip.times * fabrics))
+            tuple(
+                labelled(strip.cutting, letters, counts, project.labels)
+                for _ in range(strip.times * fabrics)
+            )
             for strip in strips
         )
 

@@ -3,6 +3,7 @@
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from string import digits
 
 from shapely import Polygon
 
@@ -13,6 +14,7 @@ from scrapstore.shapes import (
     Shape,
     Tips,
     is_mirror_symmetric,
+    piece_letters,
     rotations_deg,
 )
 
@@ -79,7 +81,11 @@ class PieceNeed:
 
 @dataclass(frozen=True, slots=True)
 class Project:
-    """What a project file says. `cushion` is its finished width and height, where given."""
+    """What a project file says. `cushion` is its finished width and height, where given.
+
+    `labels` holds the labels of the pieces by their names, where they have some already: those of
+    pieces that are to be cut once more.
+    """
 
     name: str
     seam_allowance: float
@@ -89,6 +95,14 @@ class Project:
     roles: Mapping[str, Role] = field(hash=False)
     cushion: tuple[float, float] | None = None
     notes: str = ""
+    labels: Mapping[str, tuple[str, ...]] = field(default_factory=dict, hash=False)
+
+    @property
+    def letters(self) -> dict[str, str]:
+        """The letters that stand for each line of the piece list."""
+        letters = piece_letters([piece.name for piece in self.pieces])
+        own = {name: labels[0].rstrip(digits) for name, labels in self.labels.items()}
+        return letters | own
 
     @property
     def finished_area(self) -> float:

@@ -44,7 +44,8 @@ class _Block:
 
 def after_cut_picture(cuts: Sequence[PlannedCut], units: Units) -> bytes:
     """Return a PNG of what each cut leaves, all at one scale."""
-    widest = max(plan.outline.bounds[2] for cut in cuts for plan in cut.source.plans)
+    bounds = [plan.outline.bounds for cut in cuts for plan in cut.source.plans]
+    widest = max((right for _, _, right, _ in bounds), default=1.0)
     scale = min(_LARGEST, (_WIDE - 2 * _SPACE) / widest)
     blocks = [block for cut in cuts for block in _blocks(cut, scale, units)]
     picture = io.BytesIO()
@@ -57,8 +58,9 @@ def _blocks(cut: PlannedCut, scale: float, units: Units) -> list[_Block]:
     if source.scrap is not None:
         title, colour = f"scrap {source.scrap.id}: {source.scrap.title}", plain_rgb(source.scrap)
     else:
-        assert source.length is not None
-        title, colour = f"length {source.length.id}: {source.length.fabric.name}", _STRIP
+        fabric = source.cloth.fabric
+        called = fabric.name if fabric else ""
+        title, colour = f"length {source.cloth.id}: {called}", _STRIP
     red, green, blue = (round(part + (255 - part) * _PALER) for part in colour)
     colour = (red, green, blue)
     blocks = [

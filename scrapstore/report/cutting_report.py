@@ -29,7 +29,6 @@ from scrapstore.report.yardage_text import (
     buy_text,
     cloth_words,
     hand_text,
-    letters,
     short_text,
     strip_text,
 )
@@ -57,7 +56,7 @@ def make_sheets(store: Store, result: MatchResult, settings: Settings, folder: P
 def cutting_report(store: Store, result: MatchResult, settings: Settings) -> CuttingReport:
     """Return what the sheets show."""
     units, project = settings.units, result.project
-    letter = letters(result)
+    letter = result.project.letters
     supplies = {supply.need: supply for supply in result.supplies}
     lines = tuple(
         PieceLine(

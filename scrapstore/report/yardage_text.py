@@ -5,12 +5,10 @@ from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 
 from scrapstore.planning.allocate import OnHand, Purchase, Shortage
-from scrapstore.planning.result import MatchResult
 from scrapstore.planning.strip_cuts import RoleCuttings, StripCuttings
 from scrapstore.report.cut_words import cut_words
 from scrapstore.report.ruler_words import labels_text
 from scrapstore.sentences import several
-from scrapstore.shapes import piece_letters
 from scrapstore.store import Yardage
 from scrapstore.units import Units, format_cut, format_length, format_yards
 from scrapstore.yardage import RolePlan, Run, Strip
@@ -19,16 +17,10 @@ __all__ = [
     "buy_text",
     "cloth_words",
     "hand_text",
-    "letters",
     "role_words",
     "short_text",
     "strip_text",
 ]
-
-
-def letters(result: MatchResult) -> dict[str, str]:
-    """Return the letters that stand for each line of the piece list."""
-    return piece_letters([piece.name for piece in result.project.pieces])
 
 
 def role_words(

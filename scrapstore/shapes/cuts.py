@@ -113,20 +113,27 @@ def piece_letters(names: Sequence[str]) -> dict[str, str]:
     return letters
 
 
-def labelled(plan: CuttingPlan, letters: Mapping[str, str], counts: Counter[str]) -> CuttingPlan:
+def labelled(
+    plan: CuttingPlan,
+    letters: Mapping[str, str],
+    counts: Counter[str],
+    given: Mapping[str, Sequence[str]] | None = None,
+) -> CuttingPlan:
     """Return the plan with its pieces labelled: the letter of its line and a running number.
 
     Numbers follow the order in which the pieces come free. `counts` holds how many of each name
     have a label already and is counted on, so that one `counts` for all plans of an answer, scraps
-    first, makes the labels unique in it.
+    first, makes the labels unique in it. Pieces of a name in `given` have its labels, in order.
     """
+    given = given or {}
     freed = {part: index for index, cut in enumerate(plan.cuts) for part in cut.gives}
     order = sorted(range(len(plan.pieces)), key=lambda i: (freed.get(plan.pieces[i].part, -1), i))
     labels = {}
     for i in order:
         name = plan.pieces[i].name
         counts[name] += 1
-        labels[i] = f"{letters[name]}{counts[name]}"
+        own = given.get(name)
+        labels[i] = own[counts[name] - 1] if own else f"{letters[name]}{counts[name]}"
     return replace(
         plan, pieces=tuple(replace(p, label=labels[i]) for i, p in enumerate(plan.pieces))
     )

@@ -9,7 +9,7 @@ from dataclasses import replace
 from typing import Final
 
 from scrapstore.errors import PlanError
-from scrapstore.store.forms import NewReadyCut
+from scrapstore.store.forms import NewReadyCut, ReadyCut
 from scrapstore.store.models import PLAN_PIECES, PLAN_STOCK
 from scrapstore.store.plan_forms import BookedCut, NewCut, Plan
 from scrapstore.store.plans import (
@@ -65,6 +65,7 @@ class _Booking:
                 for label in labels:
                     self._note(NewPieceRow(plan_id=self._plan.id, label=label, state="cut",
                                            ready_cut_id=lot))  # fmt: skip
+            lots |= {self._writer.add_ready_cut(pieces).id: None for pieces in cut.spare}
             for label, scrap in cut.spoilt.items():
                 spoilt[label] = writer.add_scrap(scrap).id
                 self._note(NewPieceRow(plan_id=self._plan.id, label=label, state="spoilt",
@@ -102,6 +103,28 @@ class _Booking:
                 raise self._gone(f"length {cut.yardage_id}")
             take_off(writer, length, cut.inches)
 
+        if cut.ready_cut_id is not None:
+            self._take(writer.ready_cut_lot(cut.ready_cut_id), cut)
+
+    def _take(self, lot: ReadyCut, cut: NewCut) -> None:
+        """Take pieces off a lot; when none are left it is used up."""
+        free = is_for(lot, self._plan.name) if cut.held else lot.status == "available"
+        if not free or lot.count < cut.taken:
+            raise self._gone(f"ready-cut pieces no. {lot.id}")
+        row = self._row(ready_cut_id=lot.id) if cut.held else None
+        if row is not None:
+            self._writer.remove_row(PLAN_STOCK, row.id)
+            self._held.remove(row)
+        rest = replace(lot, count=lot.count - cut.taken)
+        if rest.count == 0:
+            rest = replace(rest, status="used up", set_aside_for=None)
+        self._writer.update_ready_cut(rest)
+        if row is not None and rest.count:
+            held = NewHeld(plan_id=self._plan.id, ready_cut_id=lot.id,
+                           taken_from_id=row.taken_from_id)  # fmt: skip
+            self._writer.add_row(PLAN_STOCK, held)
+            self._held = held_by(self._writer, self._plan.id)
+
     def _hold_less(self, yardage_id: int, inches: float) -> None:
         row = self._row(yardage_id=yardage_id)
         held = row.inches or 0.0
@@ -111,14 +134,16 @@ class _Booking:
         self._held.remove(row)
         if held > inches + _CLOSE:
             rest = NewHeld(plan_id=self._plan.id, yardage_id=yardage_id, inches=held - inches)
-            number = self._writer.add_row(PLAN_STOCK, rest)
-            self._held += [row for row in held_by(self._writer, self._plan.id) if row.id == number]
+            self._writer.add_row(PLAN_STOCK, rest)
+            self._held = held_by(self._writer, self._plan.id)
 
-    def _row(self, *, scrap_id: int | None = None, yardage_id: int | None = None) -> Held:
+    def _row(self, **thing: int) -> Held:
+        """Return what the plan holds of a thing, given by the name of its column."""
+        ((column, number),) = thing.items()
         for row in self._held:
-            if (row.scrap_id, row.yardage_id) == (scrap_id, yardage_id):
+            if getattr(row, column) == number:
                 return row
-        raise self._gone(f"scrap {scrap_id}" if yardage_id is None else f"length {yardage_id}")
+        raise self._gone(f"{column.removesuffix('_id').replace('_', '-')} {number}")
 
     def _gone(self, what: str) -> PlanError:
         return PlanError(

@@ -60,16 +60,20 @@ class PlanPiece:
 
 @dataclass(frozen=True, kw_only=True)
 class NewCut:
-    """What became of one scrap of a plan, or of so many `inches` of a length.
+    """What became of one scrap of a plan, of so many `inches` of a length, or `taken` pieces.
 
-    `lots` are pieces that are all alike with their labels, `spoilt` pieces that became scraps.
-    `held`: the plan holds this cloth; else it is free stock.
+    Those are of a lot of ready-cut pieces. `lots` are pieces that are all alike with their labels,
+    `spare` are more than the plan asks for, `spoilt` pieces that became scraps. `held`: the plan
+    holds this cloth; else it is free stock.
     """
 
     scrap_id: int | None = None
     yardage_id: int | None = None
     inches: float = 0.0
+    ready_cut_id: int | None = None
+    taken: int = 0
     lots: tuple[tuple[NewReadyCut, tuple[str, ...]], ...] = ()
+    spare: tuple[NewReadyCut, ...] = ()
     spoilt: Mapping[str, NewScrap] = field(default_factory=dict)
     not_cut: tuple[str, ...] = ()
     offcuts: tuple[NewScrap, ...] = ()

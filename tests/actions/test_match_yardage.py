@@ -10,7 +10,7 @@ from shapely import box
 from scrapstore.actions.match import match_project
 from scrapstore.json_output.match import match_out
 from scrapstore.planning.strip_cuts import strip_cuttings
-from scrapstore.report.yardage_text import buy_text, letters, role_words
+from scrapstore.report.yardage_text import buy_text, role_words
 from scrapstore.settings import Settings
 from scrapstore.store import NewFabric, NewScrap, NewYardage, Store, open_store
 from tests.support.pad import write_pad
@@ -50,7 +50,7 @@ def test_a_length_at_hand_that_is_enough_need_not_be_bought(store: Store, tmp_pa
     assert [(h.yardage.length, h.takes) for h in shortage.on_hand] == [(9.0, 8.5)]
     assert not shortage.buy
     assert buy_text(shortage, "in") == "nothing: what you have is enough"
-    assert role_words(shortage, letters(result), "in", strip_cuttings(result)[0])[0] == (
+    assert role_words(shortage, result.project.letters, "in", strip_cuttings(result)[0])[0] == (
         "You have 9 in of blue drill (length 2, kept in shelf): it covers 40 A and takes 8 1/2 in, "
         "1 in of it for straightening the end."
     )
@@ -103,7 +103,7 @@ def test_what_is_at_hand_covers_a_part_and_the_rest_is_bought(store: Store, tmp_
     assert hand.plan.pieces == {"square": 16}
     assert shortage.plan.pieces == {"square": 8}
     assert buy_text(shortage, "in") == "1/4 yd"
-    said = role_words(shortage, letters(result), "in", strip_cuttings(result)[0])
+    said = role_words(shortage, result.project.letters, "in", strip_cuttings(result)[0])
     assert said[0].startswith("You have 12 1/2 in of blue drill (length 1): it covers 16 A")
     assert said[2].startswith("Buy 1/4 yd for the rest, 8 A:")
     assert said[3] == (

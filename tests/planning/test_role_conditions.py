@@ -18,7 +18,7 @@ from scrapstore.planning.allocate import Shortage, allocate_lengths
 from scrapstore.planning.result import MatchResult
 from scrapstore.planning.strip_cuts import strip_cuttings
 from scrapstore.report.answer_text import can_make
-from scrapstore.report.yardage_text import buy_text, letters, role_words
+from scrapstore.report.yardage_text import buy_text, role_words
 from scrapstore.settings import Settings
 from scrapstore.store import Fabric, NewFabric, NewScrap, NewYardage, Store, Yardage, open_store
 from scrapstore.yardage import StripPiece
@@ -62,7 +62,7 @@ def test_what_is_bought_keeps_the_most_of_one_fabric(store: Store, tmp_path: Pat
     (purchase,) = shortage.purchases
     assert (purchase.fabrics, purchase.plan.pieces) == (4, {"square": 4})
     assert buy_text(shortage, "in") == "1/8 yd each of 4 different fabrics"
-    said = role_words(shortage, letters(result), "in", strip_cuttings(result)[0])
+    said = role_words(shortage, result.project.letters, "in", strip_cuttings(result)[0])
     assert said[0].startswith("Buy 1/8 yd each of 4 fabrics for 4 A from each: it takes 2 1/2 in")
     assert said[-1] == "The cloth must be blue or green; be dark."
     assert result.notes == ()
