@@ -145,7 +145,7 @@ def test_a_slipped_ruler(store: Store, tmp_path: Path) -> None:
         "A1": "cut", "A2": "cut", "A3": "spoilt", "A4": "cut",
     }  # fmt: skip
     assert pieces["A3"].scrap_id == done.spoilt["A3"].id
-    with pytest.raises(PlanError, match="nothing you have gives A3. Buy 1/8 yd of red drill"):
+    with pytest.raises(PlanError, match=r"nothing you have gives A3\. Buy 1/8 yd of red drill"):
         look_at_cut(store, "four", CutRequest(), SETTINGS)
 
 
