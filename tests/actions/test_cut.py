@@ -248,7 +248,7 @@ def test_what_changed_since_the_picture_is_not_booked(store: Store, tmp_path: Pa
     kept(store, project(tmp_path, "four", ("red", "3", "3", 4)), "four")
     preview = look_at_cut(store, "four", CutRequest(), SETTINGS)
     booked(store, "four", CutRequest(scraps=[1]))
-    with pytest.raises(PlanError, match="'four' was changed or cut meanwhile; nothing was booked"):
+    with pytest.raises(PlanError, match="'four' or its cloth was changed or cut meanwhile"):
         book_cut(store, preview, SETTINGS)
     with store.read() as reader:
         aside = reader.ready_cut(StockFilter(statuses=("set aside",)))
