@@ -13,6 +13,7 @@
     check_line = "6 1/16"    # true length of the 6 in line on your printed scale
     squares = "print"        # of the scale: print (ours), or family:identities:side of your own
     paper = "by units"       # for sheets: letter with inches and A4 with cm; or letter, or a4
+    stock_list = "none"      # project file of the sizes always kept in stock
 """
 
 import os
@@ -63,8 +64,10 @@ _RIGHT: Final = {
     "check_line": "a length from 5 to 7 in, such as 6 1/16",
     "squares": f"print, or your own squares, such as {EXAMPLE}",
     "paper": "letter or a4; or by units, which is letter with inches and A4 with centimetres",
+    "stock_list": "a project file, such as my-sizes.toml, or none",
 }
 """What would be right for each setting."""
+_NONE: Final = "none"
 _FIRST_LINES: Final = (
     "Settings of scrapstore. Here a length without a unit is in inches, whatever units are shown."
 )
@@ -84,6 +87,12 @@ def _readable_squares(text: str) -> str:
 
 def _plain(text: object) -> object:
     return " ".join(text.lower().replace("_", " ").split()) if isinstance(text, str) else text
+
+
+def _some_file(text: str) -> str:
+    if not text.strip():
+        raise ValueError
+    return text.strip()
 
 
 _Length = Annotated[float, LengthField(zero=True)]
@@ -123,6 +132,9 @@ class Settings(BaseModel):
     paper: Annotated[Literal["by units", Paper], BeforeValidator(_plain)] = Field(
         "by units", description="for sheets: letter, a4, or by units (A4 with cm)"
     )
+    stock_list: Annotated[str, AfterValidator(_some_file)] = Field(
+        _NONE, description="project file of the sizes you always keep in stock, or none"
+    )
 
     @property
     def page(self) -> Paper:
@@ -130,6 +142,11 @@ class Settings(BaseModel):
         if self.paper != "by units":
             return self.paper
         return "a4" if self.units == "cm" else "letter"
+
+    @property
+    def stock_file(self) -> Path | None:
+        """The project file of the sizes that are always kept in stock."""
+        return None if self.stock_list == _NONE else Path(self.stock_list)
 
     @property
     def mark(self) -> float:
@@ -215,6 +232,8 @@ def save_setting(
     known = _known_key(key, where="")
     written = str(_with_unit(known, text, units or load_settings(file).units))
     _checked({known: written}, where="")
+    if known == "stock_list" and written.strip() != _NONE:
+        written = str(Path(written.strip()).absolute())  # it will be read from other folders
     if file.exists():
         load_settings(file)  # says what is wrong with it
         document = tomlkit.parse(toml_text(file))

@@ -64,6 +64,8 @@ class Options(TypedDict, total=False):
     scrap_ids: Collection[int] | None
     with_ready: bool
     with_yardage: bool
+    weights: Mapping[str, float]
+    taken: Mapping[str, Mapping[str, int]]
 
 
 def match_project(store: Store, project_file: Path, **options: Unpack[Options]) -> MatchResult:
@@ -127,6 +129,8 @@ def match_loaded(
     scrap_ids: Collection[int] | None = None,
     with_ready: bool = True,
     with_yardage: bool = True,
+    weights: Mapping[str, float] | None = None,
+    taken: Mapping[str, Mapping[str, int]] | None = None,
 ) -> tuple[MatchResult, ...]:
     """Match one project against everything that is available in the store.
 
@@ -140,7 +144,9 @@ def match_loaded(
 
     With `scrap_ids` only those of these scraps are offered that are available. Without `with_ready`
     no ready-cut pieces are, and without `with_yardage` what is short is not planned from yardage:
-    the answer has no shortages.
+    the answer has no shortages. `weights` are those of pieces by name (else 1; see
+    `matching.Need`), and `taken` is what roles have of each fabric already (see
+    `matching.RoleRule`).
 
     Raises PlanError, before anybody sees the plan, if a second opinion finds a fault in it.
     """
@@ -154,8 +160,15 @@ def match_loaded(
         project, unknown = _as_stored(reader, project)
     stock = scrap_stock(offered)
     ready = [ready_stock(lot) for lot in lots]
-    needs = [piece_need(piece, project.seam_allowance) for piece in project.pieces]
-    roles = {name: role_rule(project, name) for name in project.roles}
+    allowance = project.seam_allowance
+    needs = [
+        replace(piece_need(piece, allowance), weight=(weights or {}).get(piece.name, 1.0))
+        for piece in project.pieces
+    ]
+    roles = {
+        name: replace(role_rule(project, name), taken=(taken or {}).get(name))
+        for name in project.roles
+    }
     yardage = YardageOffer(project, roles, lengths, fabrics, settings)
 
     def to_buy(short: Mapping[str, int]) -> float:
@@ -193,7 +206,6 @@ def match_loaded(
         _second_opinion(answer, stock, ready, needs, roles)
     best = found[0]
     misses = nearest_misses(best, stock, needs, roles, ready=ready) if why else ()
-    allowance = project.seam_allowance
     pieced = pieced_from_two(best, stock, needs, roles, allowance, ready=ready) if why else ()
     # Who has interrupted does not want to wait for trials of changes.
     tried = why and not best.stopped
@@ -205,16 +217,16 @@ def match_loaded(
         )  # fmt: skip
 
     lot_of = {lot.id: lot for lot in lots}
-    taken = [
+    plans = [
         (
             answer,
             tuple(
                 ReadyUse(lot_of[lot_id], need, count, answer.ready_parts.get((lot_id, need), 1))
                 for (lot_id, need), count in answer.ready_uses.items()
             ),
-            cut_scraps(project, answer, plans, by_id, step),
+            cut_scraps(project, answer, cuts, by_id, step),
         )
-        for answer, plans in zip(found, planned, strict=True)
+        for answer, cuts in zip(found, planned, strict=True)
     ]
     short = [
         yardage.shortages(
@@ -223,11 +235,11 @@ def match_loaded(
         )
         if with_yardage
         else ()
-        for answer, ready_uses, cuts in taken
+        for answer, ready_uses, cuts in plans
     ]
     not_kept = [
         unmet_conditions(answer, shortages)
-        for (answer, _, _), shortages in zip(taken, short, strict=True)
+        for (answer, _, _), shortages in zip(plans, short, strict=True)
     ]
     return tuple(
         MatchResult(
@@ -249,7 +261,7 @@ def match_loaded(
             stopped=answer.stopped,
             best_covered=best.together.covered,
         )
-        for (answer, ready_uses, cuts), shortages, unmet in zip(taken, short, not_kept, strict=True)
+        for (answer, ready_uses, cuts), shortages, unmet in zip(plans, short, not_kept, strict=True)
     )
 
 

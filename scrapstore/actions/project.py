@@ -4,20 +4,22 @@ from pathlib import Path
 
 from scrapstore.colour import family_of_word
 from scrapstore.errors import ProjectError
-from scrapstore.projects import Project, load_project, starter_text
+from scrapstore.projects import Project, load_project, starter_text, stock_list_text
 from scrapstore.settings import Settings
 
 __all__ = ["read_project_file", "write_starter"]
 
 
-def write_starter(file: Path) -> Path:
-    """Write the commented starter file to `file` and return where it is.
+def write_starter(file: Path, *, stock_list: bool = False) -> Path:
+    """Write a commented file to start from and return where it is.
+
+    It is a project file, with `stock_list` one of the sizes that are always kept in stock.
 
     Raises ProjectError when something is there already or the place cannot be written.
     """
     try:
         with file.open("x", encoding="utf-8", newline="\n") as out:
-            out.write(starter_text())
+            out.write(stock_list_text() if stock_list else starter_text())
     except FileExistsError:
         msg = f"{file} is there already and stays as it is; choose another name"
         raise ProjectError(msg) from None

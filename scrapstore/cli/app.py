@@ -25,6 +25,7 @@ __all__ = ["COMMANDS", "build_app", "command_of", "main"]
 COMMANDS: Final = (
     "scale",
     "log",
+    "gives",
     "match",
     "plan",
     "cut",

@@ -8,6 +8,7 @@ import typer
 
 from scrapstore.cli import options as o
 from scrapstore.cli.base import Call, command
+from scrapstore.cli.gives import say_what_new_scraps_give
 from scrapstore.cli.progress import progress_bar
 from scrapstore.cli.sizes import SizeOptions
 from scrapstore.cli.tables import Shown, stack, table
@@ -26,8 +27,11 @@ _HELP = """Log photos of scraps: measured from the photo, or one on each with th
 With the printed scale beside them (see the command scale), the scraps of a photo are measured: a
 table and a preview picture show what was found, and you say what to keep. With --size or another
 size, the photo shows one scrap, and nothing is measured. Colours are read from the photo either
-way. What is said here holds for every photo that has no entry in the file scraps.toml beside it.
-Entries there look like this:
+way. Where a kept plan is short of pieces, or sizes are always kept in stock, what the new scraps
+give for that is said last (see gives).
+
+What is said here holds for every photo that has no entry in the file scraps.toml beside it. Entries
+there look like this:
 
 \b
   ["curtain-end.jpg"]
@@ -94,6 +98,10 @@ def log(
     again: Annotated[
         bool, typer.Option("--again", help="Add a photo that was logged before once more.")
     ] = False,
+    no_gives: Annotated[
+        bool,
+        typer.Option("--no-gives", help="Do not look which pieces the new scraps give; see gives."),
+    ] = False,
 ) -> None:
     """Log photos; `_HELP` is what help says of it."""
     from contextlib import nullcontext
@@ -154,6 +162,9 @@ def log(
         )
     _tell(call, result, shown, asks=asks)
     call.show(log_out(result), lambda: _text(call, result))
+    new = [scrap.id for photo in result.logged for scrap in photo.scraps]
+    if new and not (call.json or no_gives or result.left):
+        say_what_new_scraps_give(call, new)
     if result.left:
         raise PhotoError(_left_words(result))
     if result.refused:

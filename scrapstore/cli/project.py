@@ -20,7 +20,14 @@ app = group("project", "Project files: what is to be made, piece by piece.")
 
 
 @command(app, "new")
-def new(call: Call, file: _FILE) -> None:
+def new(
+    call: Call,
+    file: _FILE,
+    stock_list: Annotated[
+        bool,
+        typer.Option("--stock-list", help="Write a list of sizes to keep in stock; see gives."),
+    ] = False,
+) -> None:
     """Write a commented project file to start from; never over one that is there."""
     from pydantic import BaseModel
 
@@ -29,7 +36,7 @@ def new(call: Call, file: _FILE) -> None:
     class StarterOut(BaseModel):
         file: Path
 
-    written = write_starter(file)
+    written = write_starter(file, stock_list=stock_list)
     call.show(StarterOut(file=written), lambda: f"Written to {written}. Change it, then check it.")
 
 

@@ -16,7 +16,7 @@ from scrapstore.matching.forms import (
 from scrapstore.matching.match import DIFFER, EFFORT, Progress, match, match_answers
 from scrapstore.matching.patterns import PackAll, Task, kind_on, pack, pack_all
 from scrapstore.matching.pieced import Pieced, pieced_from_two
-from scrapstore.matching.ready import congruent
+from scrapstore.matching.ready import congruent, serves
 from scrapstore.matching.why import HelpfulChange, Miss, Reason, helpful_changes, nearest_misses
 
 __all__ = [
@@ -52,4 +52,5 @@ __all__ = [
     "pack",
     "pack_all",
     "pieced_from_two",
+    "serves",
 ]

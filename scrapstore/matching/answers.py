@@ -126,7 +126,7 @@ def _unmet(
     role_of = {need.name: need.role for need in needs}
     sentences = []
     for role in roles.values():
-        if not role.min_fabrics:
+        if not role.min_fabrics or role.taken is not None:
             continue
         shown = {fabric["scrap", s] for (s, n) in choice.cut if role_of[n] == role.name}
         shown |= {fabric["ready", r] for (r, n) in choice.ready if role_of[n] == role.name}

@@ -154,9 +154,27 @@ def _role_faults(
                     wrong.append(
                         f"{name}: {number} from {key}, not in sets of {role.same_fabric_sets}"
                     )
-            if role.max_per_fabric and sum(tally.values()) > role.max_per_fabric:
+            before = 0 if role.taken is None else role.taken.get(str(key), 0)
+            if role.max_per_fabric and before + sum(tally.values()) > role.max_per_fabric:
                 wrong.append(f"{role.name}: {sum(tally.values())} from {key}")
+        if role.taken is not None:
+            wrong += _left_faults(role, per_fabric, [n for n in needs if n.role == role.name])
+            continue
         too_few = role.min_fabrics is not None and len(per_fabric) < role.min_fabrics
         if too_few and not any(text.startswith(f"{role.name}: ") for text in answer.unmet):
             wrong.append(f"{role.name}: {len(per_fabric)} fabrics, and the plan does not say so")
     return wrong
+
+
+def _left_faults(
+    role: RoleRule, per_fabric: Mapping[object, Mapping[str, int]], needs: Sequence[Need]
+) -> list[str]:
+    """Say so where a role with pieces elsewhere leaves too few for the fabrics still lacking."""
+    set_of = role.same_fabric_sets or 1
+    here = sum(sum(tally.values()) for tally in per_fabric.values())
+    shown = {str(key) for key in per_fabric} | set(role.taken or ())
+    lacking = max(0, (role.min_fabrics or 0) - len(shown))
+    left = sum(need.wanted for need in needs) - here
+    if here and lacking and left < set_of * lacking:
+        return [f"{role.name}: {left} pieces left for {lacking} fabrics that lack"]
+    return []

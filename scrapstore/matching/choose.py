@@ -68,7 +68,7 @@ def choose(
     `differ` of its area is cut from other scraps, or not at all. Of each need in `floors` at least
     so many pieces are covered; where that was not found the choice is empty.
     """
-    asked = {r.name: r.min_fabrics for r in roles.values() if r.min_fabrics}
+    asked = {r.name: r.fabrics_lacking for r in roles.values() if r.fabrics_lacking}
     programme = programme_of(scraps, patterns, ready, needs, roles, asked)
     for name, least in (floors or {}).items():
         programme.hold_at_least(name, least)

@@ -32,6 +32,11 @@ class RoleRule:
     fibres it may have; fibres are compared without regard to capitals.
     `same_fabric_sets` = N: of each piece, every fabric gives a multiple of N (a ring of six from
     one cloth). `min_fabrics`, `max_per_fabric` hold over the whole role.
+
+    `taken` (None: nothing) is for a role that is provided for in part elsewhere: how many pieces
+    it has of each fabric (`Cloth.cloth_key`) beside those that are asked for now. Its conditions
+    then hold for all of them together, and so many pieces stay short that whatever gives those can
+    bring the fabrics that are lacking.
     """
 
     name: str
@@ -42,6 +47,18 @@ class RoleRule:
     same_fabric_sets: int | None = None
     min_fabrics: int | None = None
     max_per_fabric: int | None = None
+    taken: Mapping[str, int] | None = field(default=None, hash=False)
+
+    @property
+    def fabrics_lacking(self) -> int:
+        """How many further fabrics the role asks for, beside those in `taken`."""
+        return max(0, (self.min_fabrics or 0) - len(self.taken or ()))
+
+    def most_from(self, cloth_key: str) -> int | None:
+        """Return how many more pieces this fabric may give; None without a limit."""
+        if self.max_per_fabric is None:
+            return None
+        return max(0, self.max_per_fabric - (self.taken or {}).get(cloth_key, 0))
 
     def allows(self, cloth: "Cloth") -> bool:
         """Tell whether pieces of this role may be cut from `cloth`."""
@@ -63,7 +80,8 @@ class Need:
 
     `rotations_deg` are those the grain rule allows when lengthwise grain is 0°. With `one_way`
     the piece has a direction of its own: on a one-way print just these rotations will do, on
-    any other cloth also the opposite ones. `needs_grain` says that the rule can be kept only
+    any other cloth also the opposite ones. `weight` is what a square inch of it counts against one
+    of other needs. `needs_grain` says that the rule can be kept only
     where the lengthwise grain is known. `mirror` allows the mirrored piece on any cloth; on cloth
     that is alike on both sides a piece may always be turned over. `sews_as` holds further cut
     outlines that sew as the same piece (its tips pointed, or trimmed): ready-cut pieces of any of
@@ -79,6 +97,12 @@ class Need:
     one_way: bool = False
     needs_grain: bool = False
     sews_as: tuple[Polygon, ...] = ()
+    weight: float = 1.0
+
+    @property
+    def worth(self) -> float:
+        """What covering one piece counts: its area in square inches by its weight."""
+        return self.outline.area * self.weight
 
 
 @dataclass(frozen=True)

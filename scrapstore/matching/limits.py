@@ -39,9 +39,9 @@ def limit_each(
         for i in np.flatnonzero(most[:, j]):
             by_fabric[screened.scraps[i].cloth_key] += int(most[i, j])
         size = role.same_fabric_sets or 1
-        cap = role.max_per_fabric
         total = 0
-        for count in by_fabric.values():
+        for key, count in by_fabric.items():
+            cap = role.most_from(key)
             usable = count if cap is None else min(count, cap)
             total += usable // size * size
         wanted = need.wanted // size * size
@@ -89,7 +89,7 @@ def limit_together(
     sources += [(j, ready[k].cloth_key) for k, j, _ in stacks]
     for column, (j, key) in enumerate(sources):
         _add(rows, high, ("need", j), column, 1.0, limits[j])
-        cap = roles[needs[j].role].max_per_fabric
+        cap = roles[needs[j].role].most_from(key)
         if cap is not None:
             _add(rows, high, (needs[j].role, key), column, 1.0, cap)
     where = [(r, c, a) for r, terms in enumerate(rows.values()) for c, a in terms.items()]

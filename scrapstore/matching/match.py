@@ -261,7 +261,7 @@ def _improve(
         progress(0, 100, _pieces(choice, search.needs))
     most = search.most()
     limits = limit_each(most, search.screened, search.ready, search.needs, search.roles)
-    area = [need.outline.area for need in search.needs]
+    area = [need.worth for need in search.needs]
     args = most, limits, search.screened, search.ready, search.needs, search.roles
     better = ColumnGeneration(search, effort, search.seconds, quick, limit_together(*args, area))
     for best in better.rounds(choice):
@@ -307,7 +307,7 @@ def _limits_together(
     search: ScrapSearch, most: NDArray[np.int64], limits: Sequence[int]
 ) -> tuple[int, float]:
     """Return how many pieces, and how much area, all needs together can get at the very most."""
-    area = [need.outline.area for need in search.needs]
+    area = [need.worth for need in search.needs]
     args = most, limits, search.screened, search.ready, search.needs, search.roles
     pieces = int(limit_together(*args, [1.0] * len(area)) + 1e-6)
     return pieces, limit_together(*args, area)

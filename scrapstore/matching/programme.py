@@ -94,7 +94,7 @@ def programme_of(
         lacks = _hold_role(model, role, own, sources, asked)
         if lacks is not None:
             lacking[role.name] = lacks
-    area = {need.name: round(need.outline.area * AREA_UNITS) for need in needs}
+    area = {need.name: round(need.worth * AREA_UNITS) for need in needs}
     covered = {column: area[name] for (_, name), column in (*cut.items(), *used.items())}
     return Programme(model, taken, cut, used, covered, one_pattern, sharing, lacking)
 
@@ -177,13 +177,18 @@ def _hold_role(
                 sets = model.column(need.wanted // role.same_fabric_sets)
                 model.row(dict.fromkeys(columns, 1) | {sets: -role.same_fabric_sets}, 0, 0)
     if role.max_per_fabric:
-        for terms in whole.values():
-            model.row(terms, 0, role.max_per_fabric)
+        for fabric, terms in whole.items():
+            model.row(terms, 0, role.most_from(fabric))
     if not min_fabrics:
         return None
-    shows = {fabric: model.column(1) for fabric in fabrics}
-    for fabric, terms in whole.items():
-        model.row(terms | {shows[fabric]: -1}, 0, None)
+    shows = {fabric: model.column(1) for fabric in fabrics if fabric not in (role.taken or ())}
+    for fabric, column in shows.items():
+        model.row(whole[fabric] | {column: -1}, 0, None)
     lacking = model.column(min_fabrics)
     model.row(dict.fromkeys(shows.values(), 1) | {lacking: 1}, min_fabrics, None)
+    if role.taken is not None:
+        # Of each fabric that lacks, a set at least is still to come.
+        size = role.same_fabric_sets or 1
+        most = max(sum(need.wanted for need in needs), size * min_fabrics)
+        model.row({c: 1 for terms in whole.values() for c in terms} | {lacking: size}, None, most)
     return lacking

@@ -33,9 +33,8 @@ class Shares:
 
     def left(self, role: RoleRule, cloth: Cloth) -> float:
         """Return how many more pieces of the role this cloth's fabric may give."""
-        if role.max_per_fabric is None:
-            return math.inf
-        return role.max_per_fabric - self._taken[role.name][cloth.cloth_key]
+        most = role.most_from(cloth.cloth_key)
+        return math.inf if most is None else most - self._taken[role.name][cloth.cloth_key]
 
     def begun(self, role: RoleRule, cloth: Cloth) -> bool:
         """Tell whether the role limits what one fabric gives and has some of this one."""

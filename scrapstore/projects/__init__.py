@@ -7,7 +7,7 @@ with every fault at once, each with its line, what arrived and what would be rig
 from scrapstore.projects.forms import PieceNeed, Project, Role
 from scrapstore.projects.reading import load_project, read_project
 from scrapstore.projects.schema import COLOUR_FAMILIES, FORMAT
-from scrapstore.projects.starter import starter_text
+from scrapstore.projects.starter import starter_text, stock_list_text
 
 __all__ = [
     "COLOUR_FAMILIES",
@@ -18,4 +18,5 @@ __all__ = [
     "load_project",
     "read_project",
     "starter_text",
+    "stock_list_text",
 ]

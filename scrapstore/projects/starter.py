@@ -5,7 +5,7 @@ from typing import Final
 from scrapstore.projects.schema import COLOUR_FAMILIES, FORMAT
 from scrapstore.shapes import KINDS
 
-__all__ = ["starter_text"]
+__all__ = ["starter_text", "stock_list_text"]
 
 _TEXT: Final = """\
 # A project for scrapstore: what you want to make, piece by piece, and which cloth it may come from.
@@ -81,6 +81,46 @@ role = "sky"
 {shapes}
 """
 
+_STOCK_LIST: Final = """\
+# Sizes that you always keep in stock, as a project file: a role for each kind of cloth, a table for
+# each size, and how many of it you like to have. To use it:
+#   scrapstore settings set stock_list FILE
+# `gives` and `log` then say which of them your new scraps give, beside the ready-cut pieces that
+# you have. Sizes are FINISHED sizes; the names here say the cut size, with a seam of 1/4 in.
+# `scrapstore project new FILE`, without --stock-list, shows all that a project file may say.
+
+format = {format}
+name = "Sizes in stock"
+seam_allowance = "1/4"
+
+[roles.any]                # any cloth
+# [roles.light]
+# values = ["light"]       # light, medium, dark
+# fibres = ["cotton"]
+
+[[pieces]]
+name = "square 5"
+shape = "square"
+side = "4 1/2"
+count = 20
+role = "any"
+
+[[pieces]]
+name = "square 2 1/2"
+shape = "square"
+side = "2"
+count = 40
+role = "any"
+
+[[pieces]]
+name = "brick 2 1/2 x 4 1/2"
+shape = "rectangle"
+width = "4"
+height = "2"
+count = 20
+role = "any"
+"""
+
 
 def starter_text() -> str:
     """Return a commented project file, ready to be changed; it loads without a fault."""
@@ -90,3 +130,8 @@ def starter_text() -> str:
         if not kind.by_corners
     ]
     return _TEXT.format(format=FORMAT, families=", ".join(COLOUR_FAMILIES), shapes="\n".join(rows))
+
+
+def stock_list_text() -> str:
+    """Return a commented list of sizes to keep in stock, ready to be changed; it loads as well."""
+    return _STOCK_LIST.format(format=FORMAT)

@@ -21,6 +21,7 @@ LIBRARY_WORDS = (
 ACT: dict[Words, Words] = {
     ("scale",): ("nowhere/card.pdf",),
     ("log",): ("nosuch.jpg",),
+    ("gives",): ("99",),
     ("match",): ("nosuch.toml",),
     ("plan", "keep"): ("nosuch.toml",),
     ("plan", "show"): ("nosuch",),
@@ -74,6 +75,7 @@ WRONG: list[Words] = [
     ("log", "photo.jpg", "other.jpg", "--yes", "--leave-out", "2"),
     ("log", "photo.jpg", "--yes", "--typed", "9 x 6"),
     ("log", "photo.jpg", "--squares", "many"),
+    ("gives", "two"),
     ("match", "pad.toml", "--aims", "beauty"),
     ("families", "--sheet", "sheet.pdf"),
     ("families", "--family", "teel"),

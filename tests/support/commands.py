@@ -30,6 +30,7 @@ COMMANDS: Final = dict(_commands())
 CALLS: Final[dict[Words, Words]] = {
     ("scale",): ("card.pdf",),
     ("log",): ("photo.jpg", "--size", "9 x 6"),
+    ("gives",): ("2", "--for", "pad.toml"),
     ("match",): ("pad.toml", "--no-sheets"),
     ("plan", "keep"): ("pad.toml", "--name", "second"),
     ("plan", "list"): (),
