@@ -27,6 +27,7 @@ from scrapstore.settings import Settings
 from scrapstore.stock_entry.measured import Measuring, draft, new_scraps
 from scrapstore.stock_entry.notes import ToMeasure
 from scrapstore.stock_entry.size_list import LIST_NAME, Entry, TypedScrap, read_size_list
+from scrapstore.stock_entry.words import project_called
 from scrapstore.store import (
     Fabric,
     NewFabric,
@@ -317,7 +318,9 @@ def _store(
         added = []
         for scrap, named in scraps:
             cloth = None if named is None else _fabric(writer, named, make=how.make_fabrics)
-            added.append(writer.add_scrap(replace(scrap, photo=row, fabric=cloth)))
+            own = scrap.from_project and project_called(writer, scrap.from_project)
+            new = replace(scrap, photo=row, fabric=cloth, from_project=own)
+            added.append(writer.add_scrap(new))
     return Logged(path=path, scraps=tuple(added), notes=tuple(notes))
 
 

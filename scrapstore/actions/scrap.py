@@ -11,7 +11,7 @@ from scrapstore.actions.stock import SCRAP, edit_stock, list_stock, set_status
 from scrapstore.colour import reads_as
 from scrapstore.errors import StoreError, UsageError
 from scrapstore.shapes.typed_outlines import checked_margin
-from scrapstore.stock_entry.words import named_fabric
+from scrapstore.stock_entry.words import named_fabric, project_called
 from scrapstore.store import NewScrap, Reader, Scrap, StockFilter, Store
 from scrapstore.units import format_area
 
@@ -63,6 +63,8 @@ def add_scraps(
     with store.change("scrap add") as writer:
         cloth = named_fabric(writer, fabric, make=make_fabric)
         new = replace(scrap, fabric=cloth or scrap.fabric)
+        if new.from_project:
+            new = replace(new, from_project=project_called(writer, new.from_project))
         if new.parent_id is not None:
             parent = writer.scrap(new.parent_id)
             new = _offcut(parent, new, own)

@@ -16,7 +16,7 @@ from scrapstore.stock_entry.fields import (
     YARDAGE_FIELDS,
     TypedField,
 )
-from scrapstore.stock_entry.words import named_fabric, text_or_none
+from scrapstore.stock_entry.words import named_fabric, project_called, text_or_none
 from scrapstore.store import (
     BindingStrip,
     Reader,
@@ -115,6 +115,8 @@ def edit_stock(
         if "fabric" in fields:
             name = text_or_none(fields["fabric"])
             fields["fabric"] = named_fabric(writer, name, make=make_fabric)
+        if project := text_or_none(fields.get("from_project")):
+            fields["from_project"] = project_called(writer, project)
         edited = []
         for number in dict.fromkeys(numbers):
             thing = kind.get(writer, number)

@@ -83,7 +83,7 @@ class ScrapFilters(StockFilters):
     """What a list of scraps can be filtered by."""
 
     from_project: Annotated[
-        _Texts, text_option("--from-project", "Only what was left over from this project.")
+        _Texts, text_option("--from-project", "Only what was left over from this project or plan.")
     ] = None
 
     def read(self, call: Call) -> "StockFilter":

@@ -98,7 +98,9 @@ SCRAP_FIELDS: Final = (
     ),
     _VALUE,
     _PLACE,
-    TypedField(name="from_project", about="The project it was left over from.", listed=True),
+    TypedField(
+        name="from_project", about="The project, or kept plan, it was left over from.", listed=True
+    ),
     *_KEPT,
 )
 

@@ -4,10 +4,18 @@ from scrapstore.colour import Value, family_of_word
 from scrapstore.errors import NotFoundError, ScrapstoreError, StoreError, UsageError
 from scrapstore.near_words import did_you_mean
 from scrapstore.store.forms import STATUSES, VALUES, Fabric, NewFabric, Status
-from scrapstore.store.reader import Reader
+from scrapstore.store.plans import plans
+from scrapstore.store.reader import Reader, same_word
 from scrapstore.store.writer import Writer
 
-__all__ = ["known_family", "known_status", "known_value", "named_fabric", "text_or_none"]
+__all__ = [
+    "known_family",
+    "known_status",
+    "known_value",
+    "named_fabric",
+    "project_called",
+    "text_or_none",
+]
 
 
 def known_family(word: str) -> str:
@@ -54,6 +62,11 @@ def named_fabric(reader: Reader, name: str | None, *, make: bool = False) -> Fab
         msg = f"fabric {fabric.name!r} is retired; fabric reinstate brings it back, or name another"
         raise StoreError(msg)
     return fabric
+
+
+def project_called(reader: Reader, name: str) -> str:
+    """Return the project of the kept plan called `name`; without such a plan the name itself."""
+    return next((plan.project for plan in plans(reader) if same_word(plan.name, name)), name)
 
 
 def text_or_none(text: str | None) -> str | None:

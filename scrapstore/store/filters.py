@@ -14,7 +14,8 @@ class StockFilter:
     An empty tuple or None leaves that condition out. `families` holds for the family a thing reads
     as and for its accents, or else for its fabric's family. `at_least` is a rectangle's two sides
     in inches, either way round: the smallest rectangle round the thing must be as large both ways.
-    Places, fabrics and projects are compared without regard to capitals.
+    Places, fabrics and projects are compared without regard to capitals; a kept plan's name stands
+    for its project's as well.
     """
 
     ids: tuple[int, ...] = ()

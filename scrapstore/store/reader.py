@@ -297,7 +297,8 @@ class Reader:
         if only.fabrics:
             query = query.where(FABRICS.c.name.in_(self._spelled(FABRICS.c.name, only.fabrics)))
         if only.from_projects and table is SCRAPS:
-            spelled = self._spelled(SCRAPS.c.from_project, only.from_projects)
+            names = self._with_projects(only.from_projects)
+            spelled = self._spelled(SCRAPS.c.from_project, names)
             query = query.where(SCRAPS.c.from_project.in_(spelled))
         if only.values:
             query = query.where(_or_of_fabric(table, "value").in_(only.values))
@@ -316,6 +317,12 @@ class Reader:
         rows = self.rows(table, query.order_by(table.c.id))
         fabrics = self._by_number(Fabric, FABRICS, {row["fabric_id"] for row in rows})
         return [row | {"fabric": fabrics.get(row["fabric_id"])} for row in rows]
+
+    def _with_projects(self, names: Sequence[str]) -> list[str]:
+        """Return the names, and the projects of the kept plans that have one of them."""
+        kept = self._connection.execute(select(PLANS.c.name, PLANS.c.project))
+        named = [row.project for row in kept if any(same_word(row.name, name) for name in names)]
+        return [*names, *named]
 
     def _spelled(self, column: ColumnElement[Any] | Any, words: Sequence[str]) -> list[str]:
         """Return how the store spells `words` in `column`: as `same_word`, often in several ways.

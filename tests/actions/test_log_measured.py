@@ -7,7 +7,8 @@ import pytest
 from shapely import Polygon, affinity, box
 
 from scrapstore.actions.log import log_photos
-from scrapstore.actions.scrap import add_scraps, edit_scraps
+from scrapstore.actions.match import match_project
+from scrapstore.actions.scrap import add_scraps, edit_scraps, list_scraps
 from scrapstore.actions.store import back_up_store, look_over_store
 from scrapstore.errors import PhotoError, ScrapstoreError
 from scrapstore.settings import Settings
@@ -18,6 +19,8 @@ from scrapstore.stock_entry.size_list import read_size_list
 from scrapstore.store import NewFabric, NewScrap, StockFilter, Store, Writer, open_store
 from tests.render.arrange import Options, render_no_scale, render_scene
 from tests.render.scene import RenderedPhoto
+from tests.support.kept_plans import keep
+from tests.support.pad import write_pad
 
 SCENE = Options(scraps=3, width=2016, height=1512, camera_height=20, tilt_deg=5, k1=0.0,
                 table="plain", cloths=("solid",))  # fmt: skip
@@ -46,6 +49,42 @@ def stored(store: Store) -> tuple[int, int]:
     """Photos and scraps."""
     with store.read() as reader:
         return len(reader.photos()), len(reader.scraps(StockFilter(statuses=())))
+
+
+def test_trimmings_of_one_photo_are_from_the_project_of_a_plan(
+    store: Store, photo: Path, tmp_path: Path
+) -> None:
+    """Its name in any capitals stands for the project's; any other name stays, and lists know both.
+
+    All scraps of the photo are marked, in one change.
+    """
+    add_scraps(store, NewScrap(outline=box(0, 0, 5, 5)))
+    file = write_pad(tmp_path, 4, name="Bench pad")
+    keep(store, match_project(store, file, settings=Settings(), why=False), "by the window")
+    for name, again, project in (
+        ("By the window", False, "Bench pad"), ("another", True, "another"),
+    ):  # fmt: skip
+        result = log_photos(
+            store, [photo], Settings(), again=again,
+            measuring=Measuring(
+                previews=tmp_path / "p",
+                said=ToMeasure(all_scraps=Noted(fields={"from_project": name})),
+            ),
+        )  # fmt: skip
+        (logged,) = result.logged
+        assert [scrap.from_project for scrap in logged.scraps] == [project] * 3
+        with store.read() as reader:
+            (change,) = reader.history(most=1)
+        assert {row.row_id for row in change.rows if row.kind == "scrap"} == {
+            scrap.id for scrap in logged.scraps
+        }
+        for asked in (name, project):
+            found = list_scraps(store, StockFilter(from_projects=(asked,)))
+            assert found == logged.scraps
+    edited = edit_scraps(store, [logged.scraps[0].id], {"from_project": "by the window"})
+    assert edited[0].from_project == "Bench pad"
+    (added,) = add_scraps(store, NewScrap(outline=box(0, 0, 1, 1), from_project="by the window"))
+    assert added.from_project == "Bench pad"
 
 
 def test_a_photo_goes_in_measured(
