@@ -180,8 +180,8 @@ def load_settings(file: Path | None = None) -> Settings:
     except FileNotFoundError:
         return Settings()
     except NotTomlError as error:
-        msg = f"{file} is not TOML ({error}); put it right, or delete it to have the defaults"
-        raise SettingsError(msg) from error
+        msg = f"{file}, line {error.line}: {error}. Put it right, or delete the file"
+        raise SettingsError(f"{msg} to have the defaults") from error
     except UnreadableFileError as error:
         raise SettingsError(f"{file}: {error}") from error
     return _checked(values, where=f"{file}: ")

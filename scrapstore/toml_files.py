@@ -1,12 +1,13 @@
 """Reading TOML from a file that may be anything: a pipe, a device, far too long, nested deeply."""
 
 import os
+import re
 import stat
 import tomllib
 from pathlib import Path
 from typing import Any, Final
 
-__all__ = ["NotTomlError", "UnreadableFileError", "parsed_toml", "toml_text"]
+__all__ = ["NotTomlError", "UnreadableFileError", "parsed_toml", "shown_value", "toml_text"]
 
 _MOST_BYTES: Final = 1_000_000
 _DEEPEST: Final = 20
@@ -17,7 +18,11 @@ class UnreadableFileError(Exception):
 
 
 class NotTomlError(ValueError):
-    """The text is not TOML, or TOML that no file of ours needs; says why and, if known, where."""
+    """The text is not TOML, or TOML that no file of ours needs; quotes the `line` and says why."""
+
+    def __init__(self, text: str, line: int, why: str) -> None:
+        super().__init__(f"cannot read {shown_value(_written(text, line))}: {why}")
+        self.line = line
 
 
 def toml_text(path: Path) -> str:
@@ -52,17 +57,70 @@ def parsed_toml(text: str) -> dict[str, Any]:
     try:
         data = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
-        raise NotTomlError(str(error)) from None
+        at = re.search(r"at line (\d+)", str(error))
+        line = int(at[1]) if at else len(text.splitlines())
+        raise NotTomlError(text, line, _remedy(str(error), _written(text, line))) from None
     except ValueError:  # Python reads no longer whole numbers
-        raise NotTomlError("a number has thousands of digits") from None
+        raise NotTomlError(text, _longest(text), "a number has thousands of digits") from None
     except RecursionError:
         data = {}
         nested = True
     else:
         nested = _deeper_than(data, _DEEPEST)
     if nested:
-        raise NotTomlError(f"nested more than {_DEEPEST} levels deep; two are enough")
+        msg = f"nested more than {_DEEPEST} levels deep; two are enough"
+        raise NotTomlError(text, _longest(text), msg)
     return data
+
+
+def shown_value(value: Any) -> str:
+    """Return a value as a message quotes it: ``true`` as TOML has it, 60 characters at most."""
+    text = repr(value)
+    if isinstance(value, bool):
+        text = text.lower()
+    return text if len(text) <= 60 else f"{text[:57]}..."
+
+
+def _written(text: str, line: int) -> str:
+    return text.splitlines()[line - 1].strip() if text.strip() else ""
+
+
+def _longest(text: str) -> int:
+    """Return the number of the longest line, where thousands of digits or levels stand."""
+    lines = text.splitlines()
+    return max(range(1, len(lines) + 1), key=lambda number: len(lines[number - 1]))
+
+
+_REMEDIES: Final = (
+    (
+        r"overwrite|declare|mutate|redefine|[Dd]uplicate",
+        "it is there twice; keep one of them",
+    ),
+    (r"Expected '='", "a key and its value need an = between them"),
+    (r"Unterminated|Illegal character '.n'|Expected \"'\"", "a quote is opened and not closed"),
+    (r"Unclosed|Expected '\]+'", "a bracket is opened and not closed"),
+    (r"Unescaped|hex value|scalar value", "a backslash in double quotes is typed twice"),
+    (r"[Cc]haracter '", "it holds a character that cannot be read; type the line anew"),
+    (
+        r"value|Expected newline|date",
+        "after the = comes a number, true, false or text in quotes",
+    ),
+)
+"""What to do about an error of the library, by words of its message."""
+
+
+def _remedy(message: str, written: str) -> str:
+    """Say what is likeliest wrong in the line `written`, and what to do."""
+    if re.search(r"=[\s{,\[]*[“”„‘’«»]", written):
+        return 'quotes must be straight ones, "like these"'
+    # The commonest slip: a length typed without quotes.
+    length = re.match(r"([\w-]+)\s*=\s*([\d½⅓⅔¼¾⅛⅜⅝⅞][^\"',\[\]]*)$", written)
+    if length and not re.search(_REMEDIES[0][0], message):
+        return f'lengths go in quotes: {length[1]} = "{length[2].strip()}"'
+    for words, remedy in _REMEDIES:
+        if re.search(words, message):
+            return remedy
+    return "a line is a heading in brackets, or a key, an = and its value"
 
 
 def _deeper_than(data: Any, levels: int) -> bool:

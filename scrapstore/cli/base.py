@@ -96,6 +96,7 @@ class Call:
 
     def __init__(self, given: Given) -> None:
         self._given = given
+        self.filtered = False  # whether a list was narrowed
 
     @property
     def json(self) -> bool:

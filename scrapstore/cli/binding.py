@@ -82,7 +82,7 @@ def _table(call: Call, strips: "tuple[BindingStrip, ...]") -> Shown:
         for strip in strips
     ]
     columns = ("no.", "size", "ends", "fabric", "family", "place", "status")
-    none = o.none_there("binding strips", "binding add --size SIZE")
+    none = o.none_there(call, "binding strips", "binding add --size SIZE")
     return table(columns, rows, right=("no.", "size"), none=none)
 
 

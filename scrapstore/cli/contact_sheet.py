@@ -19,9 +19,8 @@ if TYPE_CHECKING:
     from scrapstore.store import Store
     from scrapstore.store.scrap_colours import Coloured
 
-__all__ = ["NO_SCRAPS", "SheetOption", "doubt_line", "scrap_rows", "show_colours"]
+__all__ = ["SheetOption", "doubt_line", "scrap_rows", "show_colours"]
 
-NO_SCRAPS = o.none_there("scraps", "log PHOTO, or scrap add")
 
 _DOUBT = "A question mark: the photo leaves doubt about the family."
 _Answer = TypeVar("_Answer")

@@ -132,4 +132,6 @@ def _table(call: Call, fabrics: "tuple[Fabric, ...]") -> Shown:
             )
         )
     columns = ("name", "fibre", "width", "family", "value", "is")
-    return table(columns, rows, right=("width",), none=o.none_there("fabrics", "fabric add NAME"))
+    return table(
+        columns, rows, right=("width",), none=o.none_there(call, "fabrics", "fabric add NAME")
+    )

@@ -4,10 +4,10 @@ from typing import TYPE_CHECKING, Annotated, Final
 
 import typer
 
+from scrapstore.cli import options as o
 from scrapstore.cli.base import Call, command
 from scrapstore.cli.colour_blocks import block_table
 from scrapstore.cli.contact_sheet import (
-    NO_SCRAPS,
     SheetOption,
     doubt_line,
     scrap_rows,
@@ -103,7 +103,7 @@ def _families_text(call: Call, grouped: "Grouped", colour: bool) -> Shown:
     from scrapstore.store import VALUES
 
     if not grouped.families:
-        return NO_SCRAPS
+        return o.no_scraps(call)
     rows = [
         (
             family.word or "none yet",
@@ -131,7 +131,7 @@ def _scraps_text(call: Call, grouped: "Grouped", colour: bool) -> Shown:
 
     members = grouped.members
     if not members:
-        return NO_SCRAPS
+        return o.no_scraps(call)
     columns, rows, colours = scrap_rows(call, members)
     return stack(
         block_table(columns, rows, colours if colour else None, right=("no.", "size")),

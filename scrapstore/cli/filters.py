@@ -34,6 +34,7 @@ class FabricFilters:
         from scrapstore.stock_entry.words import known_family, known_value
         from scrapstore.store import StockFilter
 
+        call.filtered = any(vars(self).values())
         families = _each(known_family, self.family)
         for word, family in zip(self.family or (), families, strict=True):
             if family != word.strip().lower():

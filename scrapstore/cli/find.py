@@ -8,7 +8,6 @@ from scrapstore.cli import options as o
 from scrapstore.cli.base import Call, command
 from scrapstore.cli.colour_blocks import block_table, blocks
 from scrapstore.cli.contact_sheet import (
-    NO_SCRAPS,
     SheetOption,
     doubt_line,
     scrap_rows,
@@ -94,7 +93,7 @@ def _found_text(call: Call, answer: "tuple[Wanted, tuple[Found, ...]]", colour: 
     drawn = blocks((s.rgb, s.share) for s in wanted.swatches) if colour else None
     head = words if drawn is None else drawn.append(f" {words}")
     if not found:
-        return stack(head, f"No scrap with a photo to compare. {NO_SCRAPS}")
+        return stack(head, f"No scrap with a photo to compare. {o.no_scraps(call)}")
     return stack(
         head,
         "",

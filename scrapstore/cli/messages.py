@@ -12,7 +12,14 @@ from typer.core import TyperCommand, TyperGroup
 
 from scrapstore.errors import UsageError
 
-__all__ = ["Command", "CommandGroup", "needs_command", "refuse_leftover"]
+__all__ = [
+    "Command",
+    "CommandGroup",
+    "argument_name",
+    "argument_usage",
+    "needs_command",
+    "refuse_leftover",
+]
 
 _UNREADABLE: Final[Any] = typer.BadParameter.__base__
 """The library's error for a call that it cannot read; it hands it on under no public name."""
@@ -28,7 +35,22 @@ class _OwnWords:
 
 
 class Command(_OwnWords, TyperCommand):
-    """One command."""
+    """One command, whose help names its arguments as the rest of the program does."""
+
+    def collect_usage_pieces(self, ctx: Any) -> list[str]:  # noqa: ARG002 - the library's signature
+        """Return the words after the command's name in its first line of help."""
+        return [*map(argument_usage, _arguments(self)), "[OPTIONS]"]
+
+    def format_options(self, ctx: Any, formatter: Any) -> None:
+        """Write what each argument and option is."""
+        options = [each for each in self.get_params(ctx) if each.param_type_name == "option"]
+        for title, rows in (
+            ("Arguments", [(argument_name(each), each.help or "") for each in _arguments(self)]),
+            ("Options", [row for each in options if (row := each.get_help_record(ctx))]),
+        ):
+            if rows:
+                with formatter.section(title):
+                    formatter.write_dl(rows)
 
 
 class CommandGroup(_OwnWords, TyperGroup):
@@ -81,6 +103,21 @@ def _own_words(error: Any, context: Any) -> str:
                 return f"{option} takes no value; write {option} alone"
             return f"{option} needs a value: {option} {metavar}; {_help(context)}"
     return f"{_words(context)}: the program cannot read this call; {_help(context)}"
+
+
+def _arguments(command: Any) -> list[Any]:
+    return [each for each in command.params if each.param_type_name == "argument"]
+
+
+def argument_name(argument: Any) -> str:
+    """Return what help calls an argument, such as ``NUMBER``."""
+    return str(argument.metavar or argument.name.upper()).strip("[]")
+
+
+def argument_usage(argument: Any) -> str:
+    """Return an argument as a line of usage has it: ``[NUMBER ...]`` may be left out."""
+    name = argument_name(argument) + (" ..." if argument.nargs != 1 else "")
+    return name if argument.required else f"[{name}]"
 
 
 def _metavar(parameter: Any) -> str | None:

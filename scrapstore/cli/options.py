@@ -18,6 +18,7 @@ __all__ = [
     "NUMBER",
     "NUMBERS",
     "TEXTS",
+    "no_scraps",
     "none_there",
     "number_argument",
     "number_list",
@@ -95,9 +96,16 @@ def number_list(texts: Iterable[str]) -> list[int]:
     return numbers
 
 
-def none_there(things: str, command: str) -> str:
-    """Return what a list says that has none of these `things`: a sentence with what adds one."""
-    return f"There are no such {things}. If the store has none at all yet: scrapstore {command}."
+def none_there(call: Call, things: str, command: str) -> str:
+    """Return what a list says that has none of these `things`, and what to do about it."""
+    if call.filtered:
+        return f"No {things} match; leave out a filter to see more."
+    return f"No {things} are available. To add some: scrapstore {command}."
+
+
+def no_scraps(call: Call) -> str:
+    """Return what a list of scraps says that has none."""
+    return none_there(call, "scraps", "log PHOTO, or scrap add")
 
 
 def status_text(status: str, set_aside_for: str | None) -> str:

@@ -7,7 +7,7 @@ import typer
 from scrapstore.cli import options as o
 from scrapstore.cli.base import Call, command
 from scrapstore.cli.colour_blocks import block_table
-from scrapstore.cli.contact_sheet import NO_SCRAPS, SheetOption, show_colours
+from scrapstore.cli.contact_sheet import SheetOption, show_colours
 from scrapstore.cli.filters import ScrapFilters
 from scrapstore.cli.tables import Shown, stack
 from scrapstore.units import format_area
@@ -51,7 +51,7 @@ def _text(call: Call, piled: "Piled", colour: bool) -> Shown:
     from scrapstore.store.scrap_colours import called
 
     if not piled.piles and not piled.unseen:
-        return NO_SCRAPS
+        return o.no_scraps(call)
     rows = [
         (
             str(pile.number),

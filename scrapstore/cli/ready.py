@@ -136,7 +136,7 @@ def _table(call: Call, lots: "tuple[ReadyCut, ...]") -> Shown:
         "place",
         "status",
     )
-    none = o.none_there("ready-cut pieces", "ready add")
+    none = o.none_there(call, "ready-cut pieces", "ready add")
     return table(columns, rows, right=("no.", "count", "size as cut"), none=none)
 
 

@@ -13,6 +13,7 @@ from typing import Any
 import typer
 
 from scrapstore.cli.app import build_app
+from scrapstore.cli.messages import argument_name, argument_usage
 
 __all__ = ["reference_file", "reference_text"]
 
@@ -60,25 +61,15 @@ def _section(path: tuple[str, ...], command: Any) -> str:
     ]
     arguments = [param for param in own if param.param_type_name == "argument"]
     options = [param for param in own if param.param_type_name == "option"]
-    usage = " ".join([*path, *(_argument(param) for param in arguments)])
+    usage = " ".join([*path, *(argument_usage(param) for param in arguments)])
     if options:
         usage += " [OPTIONS]"
     parts = [f"## `{usage}`", inspect.cleandoc(command.help or "").strip()]
-    lines = [f"- `{_name(param)}`: {param.help or ''}" for param in arguments]
+    lines = [f"- `{argument_name(param)}`: {param.help or ''}" for param in arguments]
     lines += [f"- `{_option(param)}`: {param.help or ''}" for param in options]
     if lines:
         parts.append("\n".join(line.rstrip() for line in lines))
     return "\n\n".join(parts)
-
-
-def _name(param: Any) -> str:
-    return str(param.metavar or param.name.upper()).strip("[]")
-
-
-def _argument(param: Any) -> str:
-    name = _name(param)
-    name += " ..." if param.nargs != 1 else ""
-    return name if param.required else f"[{name}]"
 
 
 def _option(param: Any) -> str:

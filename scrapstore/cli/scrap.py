@@ -161,7 +161,7 @@ def _print(call: Call, scraps: "tuple[Scrap, ...]") -> None:
 def scrap_table(call: Call, scraps: "tuple[Scrap, ...]") -> Shown:
     """Return a table of scraps; sizes are of the smallest rectangle round each."""
     if not scraps:
-        return o.none_there("scraps", "log PHOTO, or scrap add")
+        return o.no_scraps(call)
     rows = [
         (
             str(scrap.id),

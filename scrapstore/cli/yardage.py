@@ -75,7 +75,7 @@ def _table(call: Call, lengths: "tuple[Yardage, ...]") -> Shown:
         )
     held = ("promised", "left") if promised else ()
     columns = ("no.", "fabric", "length", "width", *held, "place", "status", "note")
-    none = o.none_there("lengths", "yardage add")
+    none = o.none_there(call, "lengths", "yardage add")
     return table(columns, rows, right=("no.", "length", "width", "left"), none=none)
 
 

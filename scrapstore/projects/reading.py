@@ -1,6 +1,5 @@
 """From the text of a project file to a `Project`, or to every fault in it."""
 
-import re
 from collections.abc import Collection, Iterable, Mapping
 from pathlib import Path
 from typing import Any, Final
@@ -23,7 +22,13 @@ from scrapstore.projects.schema import (
     RoleEntry,
 )
 from scrapstore.shapes import Tips
-from scrapstore.toml_files import NotTomlError, UnreadableFileError, parsed_toml, toml_text
+from scrapstore.toml_files import (
+    NotTomlError,
+    UnreadableFileError,
+    parsed_toml,
+    shown_value,
+    toml_text,
+)
 
 __all__ = ["load_project", "read_project"]
 
@@ -81,7 +86,7 @@ def _read(
     try:
         data = parsed_toml(text)
     except NotTomlError as error:
-        return (_syntax_fault(text, str(error)),)
+        return (Fault(error.line, "", str(error)),)
     entry, findings = _validated(data)
     pieces, found = _pieces(data, entry, seam_allowance, family_of)
     findings += found
@@ -106,32 +111,6 @@ def _read(
 
 def _or(given: float | None, otherwise: float) -> float:
     return otherwise if given is None else given
-
-
-def _syntax_fault(text: str, message: str) -> Fault:
-    """Say where TOML itself is broken, with the line as it stands and the likeliest remedy."""
-    where = re.search(r"\(at line (\d+), column (\d+)\)", message)
-    lines = text.splitlines() or [""]
-    endless = not where and "at end of" not in message
-    line = int(where[1]) if where else _longest(lines) if endless else len(lines)
-    what = re.sub(r"\s*\(at .*\)", "", message)
-    written = lines[min(line, len(lines)) - 1].strip()
-    hint = "check its quotes, brackets and the = between key and value"
-    if endless:
-        hint = "no project needs that"
-    elif re.search(r"=[\s{,\[]*[“”„‘’«»]", written):
-        hint = 'quotes must be straight ones, "like these"'
-    elif "overwrite" in message.lower() or "declare" in message.lower():
-        hint = "the same key or table stands there twice; keep one"
-    # The commonest slip: a length typed without quotes.
-    elif key := re.match(r"([\w-]+)\s*=\s*([\d½⅓⅔¼¾⅛⅜⅝⅞][^\"',\[\]]*)$", written):
-        hint = f'lengths go in quotes: {key[1]} = "{key[2].strip()}"'
-    return Fault(line, "", f"not TOML ({what}) in {_shown(written)}; {hint}")
-
-
-def _longest(lines: list[str]) -> int:
-    """Return the number of the longest line, where thousands of digits or levels stand."""
-    return max(range(1, len(lines) + 1), key=lambda number: len(lines[number - 1]))
 
 
 def _validated(data: dict[str, Any]) -> tuple[ProjectEntry | None, list[Finding]]:
@@ -210,14 +189,7 @@ def _sentence(kind: str, message: str, key: Key, arrived: Any) -> str:
         return f"{arrived} is newer than this program, which reads {FORMAT}; update scrapstore"
     if kind == "literal_error" and isinstance(arrived, str):
         return f"{arrived!r} will not do; give {right}"
-    return f"{_shown(arrived)} will not do; give {right}"
-
-
-def _shown(value: Any) -> str:
-    text = repr(value)
-    if isinstance(value, bool):
-        text = text.lower()
-    return text if len(text) <= 60 else f"{text[:57]}..."
+    return f"{shown_value(arrived)} will not do; give {right}"
 
 
 def _pieces(

@@ -215,7 +215,7 @@ def cloth_words(shortage: Shortage) -> str:
         must.append(f"not be {_or(shortage.other_than)}, of which the plan has its share")
     if rule.same_fabric_sets:
         must.append(f"give each piece in sets of {rule.same_fabric_sets} from one fabric")
-    said = [f"The cloth must {'; '.join(must)}."] if must else []
+    said = [f"The cloth must {several(must)}."] if must else []
     if shortage.one_way:
         said.append("It may be a one-way print: lay all strips the same way round.")
     return " ".join(said)

@@ -71,7 +71,7 @@ def read_size_list(file: Path, settings: Settings) -> dict[str, Entry]:
     try:
         tables = parsed_toml(toml_text(file))
     except NotTomlError as error:
-        msg = f"{file} is not TOML ({error}); put it right, then log again"
+        msg = f"{file}, line {error.line}: {error}. Put it right, then log again"
         raise StoreError(msg) from error
     except (UnreadableFileError, FileNotFoundError) as error:
         raise StoreError(f"{file}: {error}") from error

@@ -219,7 +219,11 @@ def test_a_slip_in_the_list_is_told_with_its_key(photos: Path, entry: str, why: 
 
 
 @pytest.mark.parametrize(
-    ("text", "why"), [("[a.png", "is not TOML"), ("size = '9 x 9'", "'size' is not a table")]
+    ("text", "why"),
+    [
+        ("[a.png", r"line 1: cannot read '\[a.png': a bracket is opened and not closed"),
+        ("size = '9 x 9'", "'size' is not a table"),
+    ],
 )
 def test_a_list_that_is_none_stops_everything(
     store: Store, photos: Path, text: str, why: str

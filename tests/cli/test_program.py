@@ -2,6 +2,7 @@
 
 import importlib
 import json
+import re
 import shutil
 import subprocess
 import sys
@@ -26,6 +27,7 @@ def test_every_command_has_help_and_the_shared_options(scrapstore: Program, word
     lines = said.out.splitlines()
     assert max(len(line) for line in lines) <= 80
     assert lines[2].strip().endswith((".", ",")) or lines[2].strip()
+    assert not [line for line in lines if re.search(r"[<{]", line)], "the library's own notation"
     assert {"--json", "--store", "--units"} <= {word for line in lines for word in line.split()}
 
 

@@ -64,7 +64,7 @@ def test_what_is_bought_keeps_the_most_of_one_fabric(store: Store, tmp_path: Pat
     assert buy_text(shortage, "in") == "1/8 yd each of 4 different fabrics"
     said = role_words(shortage, result.project.letters, "in", strip_cuttings(result)[0])
     assert said[0].startswith("Buy 1/8 yd each of 4 fabrics for 4 A from each: it takes 2 1/2 in")
-    assert said[-1] == "The cloth must be blue or green; be dark."
+    assert said[-1] == "The cloth must be blue or green and be dark."
     assert result.notes == ()
     (out,) = match_out(result).yardage
     assert out.buy == {"square": 16}
