@@ -36,6 +36,7 @@ def test_set_and_show(scrapstore: Program, tmp_path: Path) -> None:
         "check_line": 6.0,
         "squares": "print",
         "paper": "by units",
+        "smallest_offcut": 1.5,
         "stock_list": "none",
     }
     text = (tmp_path / "settings.toml").read_text()
