@@ -133,7 +133,7 @@ def _relied(thing: Scrap | ReadyCut | Yardage) -> tuple[object, ...]:
     if isinstance(thing, ReadyCut):
         return cloth, colour, thing.kind, thing.cut.wkb, thing.seam_allowance
     flaws = tuple(flaw.wkb for flaw in thing.flaws)
-    edge = thing.margin + thing.uncertainty
+    edge = thing.margin + thing.uncertainty, thing.old_edges
     return cloth, colour, thing.outline.wkb, flaws, thing.grain_deg, edge
 
 

@@ -169,6 +169,7 @@ def _refuse_cut_up(reader: Reader, number: int) -> None:
 
 def _refined(scrap: Scrap, fields: dict[str, Any]) -> dict[str, Any]:
     if "outline" in fields:
+        fields["old_edges"] = None
         if scrap.flaws and "flaws" not in fields:
             msg = (
                 f"scrap {scrap.id} has {len(scrap.flaws)} flaw(s), and where they lie in the new "

@@ -206,6 +206,12 @@ def _texts(scrap: "Scrap") -> list[tuple[str, str]]:
     ]
 
 
+def _margin_words(call: Call, scrap: "Scrap") -> str:
+    if scrap.margin == 0:
+        return "none"
+    return call.shown(scrap.margin) + (" along its old edges" if scrap.old_edges else "")
+
+
 def _facts(call: Call, scrap: "Scrap", extra: list[tuple[str, str]]) -> Shown:
     from scrapstore.cli.confirm_measured import uncertainty_text
     from scrapstore.colour import family
@@ -226,7 +232,7 @@ def _facts(call: Call, scrap: "Scrap", extra: list[tuple[str, str]]) -> Shown:
             ("outline", f"{corner_count} corners" + (f", {holes} holes" if holes else "")),
             ("flaws", str(len(scrap.flaws)) if scrap.flaws else ""),
             ("grain", _grain_words(scrap.grain_deg)),
-            ("margin", "none" if scrap.margin == 0 else call.shown(scrap.margin)),
+            ("margin", _margin_words(call, scrap)),
             ("measured to", uncertainty_text(call, scrap.uncertainty)),
             ("family", (scrap.shown_family or "") + corrected),
             ("accents", ", ".join(scrap.accents)),

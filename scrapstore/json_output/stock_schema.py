@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Annotated, Any
 
 from pydantic import AliasPath, BaseModel, BeforeValidator, Field
-from shapely import Polygon
+from shapely import MultiLineString, Polygon
 
 from scrapstore.json_output.base import Corners, FromForm, Outline, corners
 from scrapstore.store import Status, Value
@@ -39,6 +39,11 @@ __all__ = [
 
 def _holes(value: Any) -> Any:
     return [corners(ring) for ring in value.interiors] if isinstance(value, Polygon) else value
+
+
+def _lines(value: Any) -> Any:
+    lines = value.geoms if isinstance(value, MultiLineString) else None
+    return value if lines is None else [[(x, y) for x, y in line.coords] for line in lines]
 
 
 def _pairs(value: Any) -> Any:
@@ -111,7 +116,10 @@ class _ClothOut(_StockOut):
 
 
 class ScrapOut(_ClothOut):
-    """A scrap; `size` holds its two sides in the order typed or drawn."""
+    """A scrap; `size` holds its two sides in the order typed or drawn.
+
+    Margin and uncertainty hold for the lines `old_edges` of its edge; null is all of it.
+    """
 
     name: str | None
     outline: Outline
@@ -124,6 +132,7 @@ class ScrapOut(_ClothOut):
     grain_deg: float | None
     margin: float
     uncertainty: float
+    old_edges: Annotated[list[Corners] | None, BeforeValidator(_lines)]
     from_project: str | None
     photo: PhotoOut | None
     cut_out: CutOutOut | None

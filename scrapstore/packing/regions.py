@@ -14,7 +14,7 @@ from typing import Final
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from shapely.geometry import MultiPolygon, Polygon
+from shapely.geometry import MultiLineString, MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 from shapely.validation import explain_validity
 
@@ -42,19 +42,28 @@ _REMEMBERED: Final = 1024  # a few kilobytes each
 
 
 def usable_region(
-    outline: Region, flaws: Iterable[Region] = (), margin: float = 0.0
+    outline: Region,
+    flaws: Iterable[Region] = (),
+    margin: float = 0.0,
+    edges: MultiLineString | None = None,
 ) -> MultiPolygon:
     """Return the part of a scrap that pieces may be cut from, in the scrap's own frame.
 
     `outline` is the true outline, `flaws` what must stay out of every piece, `margin` the width in
-    inches of the frayed or uncertain edge, taken off the outline but not around flaws. The result
+    inches of the frayed or uncertain edge, taken off the outline but not around flaws. `edges` is
+    the part of the outline's edge that the margin is measured from, square to it: by default all
+    of it. The result
     is empty when nothing is left. Raises ShapeError for an outline that crosses itself or a
     negative margin; a flaw that crosses itself is taken with all that it encloses.
     """
     if not margin >= 0:
         raise ShapeError(f"margin {margin} in: it must be 0 or more")
     region: BaseGeometry = as_region(outline)
-    if margin:
+    if margin and edges is not None:
+        region = region.difference(
+            shapely.line_merge(edges).buffer(margin, cap_style="flat", join_style="mitre")
+        )
+    elif margin:
         # Mitred where the outline turns inwards: a little more than the margin, never less.
         region = region.buffer(-margin, join_style="mitre", mitre_limit=2.0)
     holes = [flaw if flaw.is_valid else shapely.make_valid(flaw) for flaw in flaws]

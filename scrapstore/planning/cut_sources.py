@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from typing import Any, Final
 
 import shapely
-from shapely import Polygon, affinity
+from shapely import LineString, MultiLineString, Polygon, affinity
 
 from scrapstore.planning.after_cutting import AfterCutting
 from scrapstore.planning.allocate import OnHand
@@ -20,6 +20,7 @@ from scrapstore.store import NewReadyCut, NewScrap, ReadyCut, Scrap, Yardage
 __all__ = ["CutSource", "cut_sources", "offcut_of", "ready_lots", "spare_pieces", "spoilt_scrap"]
 
 _ON_EDGE: Final = 1e-6  # inches
+_SHORTEST: Final = 1e-4  # inches of an old edge
 _FINE: Final = 9  # decimals of an inch
 _NO_FLAW: Final = 1e-6  # square inches
 _ACROSS_DEG, _ALONG_DEG = 90.0, 0.0
@@ -153,9 +154,9 @@ def offcut_of(
     """Return the scrap that a part of `source` is, its `outline` in the frame of `plan`.
 
     It has what its parent has: fabric, place, colours, photo. Its outline lies where it lay in the
-    parent, so that the parent's picture is its picture too; one that was `typed` does not. Where it
-    has none of the parent's edge, nothing need be kept free of it. `plan` None stands for the rest
-    beside strips.
+    parent, so that the parent's picture is its picture too; one that was `typed` does not. The
+    parent's margin is kept from the parent's edge alone, not from fresh ones. `plan` None stands
+    for the rest beside strips.
     """
     scrap = source.scrap
     if scrap is None:
@@ -166,7 +167,8 @@ def offcut_of(
         )  # fmt: skip
     assert plan is not None
     own = outline if typed else _in_cloth(outline, plan.frame)
-    old_edge = typed or _touches(own, scrap.outline)
+    edges = None if typed else _old_edges(own, scrap)
+    fresh = edges is not None and edges.is_empty
     grain_deg = scrap.grain_deg
     if typed and grain_deg is not None:
         grain_deg = 0.0  # in the drawing it lies level
@@ -174,8 +176,9 @@ def offcut_of(
         outline=own,
         flaws=() if typed else _flaws_in(own, scrap.flaws),
         grain_deg=grain_deg,
-        margin=scrap.margin if old_edge else 0.0,
-        uncertainty=scrap.uncertainty if old_edge else 0.0,
+        margin=0.0 if fresh else scrap.margin,
+        uncertainty=0.0 if fresh else scrap.uncertainty,
+        old_edges=None if fresh else edges,
         name=scrap.name,
         from_project=scrap.from_project or project,
         photo=scrap.photo,
@@ -229,10 +232,15 @@ def _fine(shape: Polygon) -> Polygon:
     return plain if plain.is_valid and not plain.is_empty else shape
 
 
-def _touches(part: Polygon, whole: Polygon) -> bool:
-    """Return whether part of the edge of `part` is the edge of `whole`."""
-    near = whole.boundary.buffer(_ON_EDGE)
-    return bool(part.boundary.intersection(near).length > 10 * _ON_EDGE)
+def _old_edges(part: Polygon, whole: Scrap) -> MultiLineString:
+    """Return what of the edge of `part` is old edge of `whole`; empty where nothing is."""
+    old = whole.outline.boundary if whole.old_edges is None else whole.old_edges
+    found = shapely.get_parts(part.boundary.intersection(old.buffer(_ON_EDGE)))
+    merged = shapely.get_parts(shapely.line_merge(shapely.multilinestrings(
+        [one for one in found.tolist() if isinstance(one, LineString)]
+    )))  # fmt: skip
+    # Where a fresh edge ends on an old one they run together for a hair's breadth.
+    return MultiLineString([one for one in merged.tolist() if one.length > _SHORTEST])
 
 
 def _flaws_in(part: Polygon, flaws: Collection[Polygon]) -> tuple[Polygon, ...]:

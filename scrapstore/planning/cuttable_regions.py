@@ -45,14 +45,17 @@ def _regions(scraps: Sequence[CuttableScrap], outlines: NDArray[np.object_]) -> 
     """Return what may be cut, in each scrap's own inches; as `usable_region` has it."""
     regions = outlines.copy()
     edges = np.array([scrap.edge for scrap in scraps])
-    framed = np.flatnonzero(edges > 0)
+    all_round = np.array([scrap.old_edges is None for scrap in scraps], dtype=bool)
+    framed = np.flatnonzero((edges > 0) & all_round)
     if len(framed):
         # The same inset as `usable_region` takes, for all scraps in one call.
         regions[framed] = shapely.buffer(
             regions[framed], -edges[framed], join_style="mitre", mitre_limit=2.0
         )
     for row, scrap in enumerate(scraps):
-        if scrap.flaws:
+        if scrap.old_edges is not None:
+            regions[row] = usable_region(outlines[row], scrap.flaws, scrap.edge, scrap.old_edges)
+        elif scrap.flaws:
             regions[row] = usable_region(regions[row], scrap.flaws)
     return regions
 

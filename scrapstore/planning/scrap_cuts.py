@@ -97,7 +97,9 @@ def _cut(scrap: Scrap, placements: Sequence[Placement], cutting: CuttingPlan) ->
     turn = _grain_deg(scrap)
     return ScrapCut(
         scrap=scrap,
-        region=usable_region(scrap.outline, scrap.flaws, scrap.margin + scrap.uncertainty),
+        region=usable_region(
+            scrap.outline, scrap.flaws, scrap.margin + scrap.uncertainty, scrap.old_edges
+        ),
         placements=tuple(
             Placement(p.kind, _turned(p.outline, turn),
                       (p.rotation_deg + turn) % 360, p.mirrored)

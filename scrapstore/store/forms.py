@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Any, Final, Literal, NamedTuple, get_args
 
-from shapely import Polygon
+from shapely import MultiLineString, Polygon
 
 from scrapstore.colour import Swatch, Value
 from scrapstore.shapes import sides_as_drawn
@@ -194,6 +194,7 @@ class NewScrap(_NewCloth):
     areas of it that no piece may touch; `grain_deg` is the direction of the lengthwise grain in
     that frame, counter-clockwise from +x, None when not known. `margin` is kept free along the
     edge (fraying); `uncertainty` is how far the outline may be off; both in inches.
+    `old_edges` is that part of the edge; None is all of it, as for any scrap but an offcut.
     `corrected` names the fields that the user set against what the program read from the photo.
     `cut_out` is the picture of the scrap alone, None where it was not measured from its photo.
     """
@@ -203,6 +204,7 @@ class NewScrap(_NewCloth):
     grain_deg: float | None = None
     margin: float = 0.0
     uncertainty: float = 0.0
+    old_edges: MultiLineString | None = None
     name: str | None = None
     from_project: str | None = None
     photo: StoredPhoto | None = None
@@ -243,7 +245,8 @@ class Scrap(NewScrap, Stored):
 class CuttableScrap:
     """What bears on cutting a scrap.
 
-    `edge` is its margin and uncertainty together, in inches; family and value are the scrap's own
+    `edge` is its margin and uncertainty together, in inches, kept from `old_edges` (None: from all
+    of the edge); family and value are the scrap's own
     or else its fabric's.
     """
 
@@ -252,6 +255,7 @@ class CuttableScrap:
     flaws: tuple[Polygon, ...]
     grain_deg: float | None
     edge: float
+    old_edges: MultiLineString | None
     fabric: str | None
     family: str | None
     value: str | None

@@ -25,7 +25,7 @@ __all__ = ["plans_holding", "refuse_breaking"]
 _COLOURS: Final = ("family", "value")
 _OF_STOCK: Final = ("fabric_id", *_COLOURS, "status", "set_aside_for")
 _COUNTED_ON: Final[dict[Table, tuple[str, ...]]] = {
-    SCRAPS: ("outline", "flaws", "grain_deg", "margin", "uncertainty", *_OF_STOCK),
+    SCRAPS: ("outline", "flaws", "grain_deg", "margin", "uncertainty", "old_edges", *_OF_STOCK),
     READY_CUT: ("kind", "cut", "seam_allowance", "count", *_OF_STOCK),
     YARDAGE: ("length", "usable_width", "fabric_id", "status", "set_aside_for"),
     FABRICS: ("fibre", "usable_width", "one_way_print", "alike", *_COLOURS),

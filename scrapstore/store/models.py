@@ -30,6 +30,7 @@ from scrapstore.store.column_types import (
 )
 from scrapstore.store.stock_types import (
     CUT_OUT,
+    EDGES,
     MEASURES,
     SWATCHES,
     WORD_LIST,
@@ -169,6 +170,7 @@ SCRAPS: Final = Table(
     Column("grain_deg", Real),
     _needed("margin", Real),
     _needed("uncertainty", Real),
+    Column("old_edges", EDGES),
     _needed("area", Real),
     # The defaults serve the migration that adds these columns to a store with scraps in it.
     _needed("long_side", Real, server_default="0"),

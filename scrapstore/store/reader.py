@@ -167,6 +167,7 @@ class Reader:
                 SCRAPS.c.flaws,
                 SCRAPS.c.grain_deg,
                 (SCRAPS.c.margin + SCRAPS.c.uncertainty).label("edge"),
+                SCRAPS.c.old_edges,
                 FABRICS.c.name.label("fabric"),
                 _or_of_fabric(SCRAPS, "family").label("family"),
                 _or_of_fabric(SCRAPS, "value").label("value"),

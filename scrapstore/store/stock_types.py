@@ -3,10 +3,11 @@
 As `scrapstore.store.column_types`, each reads only what this program writes.
 """
 
+import math
 from collections.abc import Callable, Iterable, Mapping
 from typing import Any, Final
 
-from shapely import MultiPolygon, Polygon
+from shapely import MultiLineString, MultiPolygon, Polygon
 from shapely.geometry import mapping
 from sqlalchemy import LargeBinary
 
@@ -23,6 +24,7 @@ from scrapstore.store.geometry import (
 
 __all__ = [
     "CUT_OUT",
+    "EDGES",
     "MEASURES",
     "SWATCHES",
     "WORD_LIST",
@@ -168,9 +170,22 @@ def _measures_of_json(entry: Mapping[str, Any]) -> dict[str, float]:
     return {name: float(value) for name, value in entry.items()}
 
 
+def _edges_of_json(entries: list[Any]) -> MultiLineString:
+    edges = MultiLineString(entries)
+    if not (edges.length > 0 and math.isfinite(edges.length)):
+        raise ValueError(entries)
+    return edges
+
+
+def _edges_to_json(edges: MultiLineString) -> list[list[list[float]]]:
+    return [[list(corner) for corner in line.coords] for line in edges.geoms]
+
+
 SWATCHES: Final = Parts(swatches_of_json, _swatches_to_json, list)
 WORD_LIST: Final = Parts(words_of_json, list, list)
 CUT_OUT: Final = Parts(_cut_out_of_json, _cut_out_to_json)
 """Where the picture of a scrap alone lies; one object, so that file and place go together."""
+EDGES: Final = Parts(_edges_of_json, _edges_to_json, list)
+"""Parts of the edge of an outline."""
 MEASURES: Final = Parts(_measures_of_json, dict)
 """Measures of a shape in inches, by name."""

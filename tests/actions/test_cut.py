@@ -224,6 +224,28 @@ def test_an_offcut_keeps_its_picture_and_what_is_true_of_it(store: Store, tmp_pa
     assert [flaw.area for one in holding for flaw in one.flaws] == [pytest.approx(0.5)]
 
 
+def test_only_the_old_edges_of_an_offcut_have_a_margin(store: Store, tmp_path: Path) -> None:
+    """12 1/2 × 4 with 1/4 in kept free: 12 × 3 1/2 of it give two squares and 5 × 3 1/2.
+
+    That is what is left of 5 1/4 once the quarter inch is kept from the old end alone.
+    """
+    with store.change("test") as writer:
+        writer.add_scrap(
+            NewScrap(outline=box(0, 0, 12.5, 4), family="red", grain_deg=0.0, margin=0.25)
+        )
+    kept(store, project(tmp_path, "two", ("red", "3", "3", 2)), "two")
+    (offcut,) = booked(store, "two").offcuts
+    assert offcut.old_edges is not None
+    assert offcut.old_edges.length < offcut.outline.length - 3.4
+    assert offcut.old_edges.difference(box(0, 0, 12.5, 4).boundary.buffer(1e-5)).is_empty
+    file = project(tmp_path, "bar", ("red", "4 1/2", "3", 1))
+    result = match_project(store, file, settings=SETTINGS)
+    assert [cut.scrap.id for cut in result.cuts] == [offcut.id]
+    keep(store, result, "bar")
+    with store.read() as reader:
+        assert reader.scrap(offcut.id).old_edges == offcut.old_edges
+
+
 def test_lengths_get_shorter_and_what_is_left_of_a_strip_is_a_scrap(
     store: Store, tmp_path: Path
 ) -> None:

@@ -7,7 +7,7 @@ import pytest
 import shapely
 from hypothesis import given
 from hypothesis import strategies as st
-from shapely.geometry import MultiPolygon, Polygon, box
+from shapely.geometry import MultiLineString, MultiPolygon, Polygon, box
 
 from scrapstore.packing import PieceKind, fill, verify
 from scrapstore.packing.regions import feasible_positions
@@ -62,3 +62,17 @@ def test_sweeps_that_all_but_coincide_are_united() -> None:
     layout = fill(region, kinds, seconds=0.02, seed=0)
     assert layout.value == pytest.approx(1.5 * math.sqrt(3))  # the area of a hexagon, side 1
     assert verify(region, kinds, layout) == []
+
+
+def test_a_margin_may_be_kept_from_part_of_the_edge_alone() -> None:
+    """Half an inch from the left and the lower edge of 10 × 4; a ring is the whole edge."""
+    corner = MultiLineString([[(0, 4), (0, 0), (10, 0)]])
+    part = usable_region(box(0, 0, 10, 4), (), 0.5, corner)
+    assert part.symmetric_difference(box(0.5, 0.5, 10, 4)).area < 1e-9
+    two_lines = MultiLineString([[(0, 0), (10, 0)], [(0, 4), (0, 0)]])
+    assert usable_region(box(0, 0, 10, 4), (), 0.5, two_lines).equals(part)
+    ring = MultiLineString([box(0, 0, 10, 4).exterior.coords])
+    whole = usable_region(box(0, 0, 10, 4), (), 0.5, ring)
+    assert whole.symmetric_difference(usable_region(box(0, 0, 10, 4), (), 0.5)).area < 1e-9
+    stained = usable_region(box(0, 0, 10, 4), [box(9, 3, 10, 4)], 0.5, corner)
+    assert stained.area == pytest.approx(9.5 * 3.5 - 1)

@@ -263,3 +263,12 @@ def test_changes_of_an_old_store_are_taken_back_by_none(tmp_path: Path) -> None:
         for wrong in ((1, "cut"), (2, "cut"), (1, "lost")):  # twice; no such plan; no such state
             with pytest.raises(IntegrityError):
                 connection.exec_driver_sql(piece, wrong)
+
+
+def test_scraps_of_an_old_store_have_old_edges_all_round(tmp_path: Path) -> None:
+    file = old_store(tmp_path)
+    before = query(file, "SELECT id, outline, margin FROM scraps ORDER BY id")
+    with open_store(tmp_path) as store:
+        with store.read() as reader:
+            assert {scrap.old_edges for scrap in reader.scraps()} == {None}
+        assert query(file, "SELECT id, outline, margin FROM scraps ORDER BY id") == before

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 import shapely
-from shapely import Polygon, box
+from shapely import MultiLineString, Polygon, box
 from sqlalchemy import text
 
 from scrapstore.colour import Swatch
@@ -56,6 +56,7 @@ def a_scrap(fabric: Fabric | None = None, photo: StoredPhoto | None = None) -> N
         grain_deg=91.25,
         margin=0.125,
         uncertainty=0.01,
+        old_edges=MultiLineString([list(L_SHAPE.exterior.coords)[:2]]),
         name="sleeve",
         place="bin 2",
         from_project="Star",
