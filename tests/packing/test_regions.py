@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from shapely.geometry import MultiLineString, MultiPolygon, Polygon, box
 
-from scrapstore.packing import PieceKind, fill, verify
+from scrapstore.packing import PieceKind, fill, usable_region, verify
 from scrapstore.packing.regions import feasible_positions
 from tests.support.cloth import torn
 
