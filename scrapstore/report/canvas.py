@@ -25,7 +25,7 @@ _DISC: Final = 6.4  # points; radius of the disc round a cut's number
 _FAR: Final = 1e4  # inches; longer than any cut
 _ARROW: Final = 44.0  # points
 _TRIED: Final = 9  # places for the grain arrow, each way
-_SMALLEST: Final = 6.5  # points; a label
+_SMALLEST: Final = 8.0  # points; a label
 _LARGEST: Final = 15.0
 
 

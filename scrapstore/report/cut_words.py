@@ -9,7 +9,13 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from scrapstore.report.corners import Corner, lettered_corners
-from scrapstore.report.ruler_words import CutDescriber, DescribedCut, GrainWay, labels_text
+from scrapstore.report.ruler_words import (
+    CutDescriber,
+    DescribedCut,
+    GrainWay,
+    RulerPlace,
+    labels_text,
+)
 from scrapstore.shapes import CuttingPlan
 from scrapstore.units import Units
 
@@ -18,11 +24,15 @@ __all__ = ["CutStep", "CutWords", "cut_words"]
 
 @dataclass(frozen=True)
 class CutStep:
-    """A sentence for the cuts `first` to `last`, which are numbered from 1."""
+    """A sentence for the cuts `first` to `last`, which are numbered from 1.
+
+    `shown` are the numbers of those whose ruler lies anew: the first of a row, all of one piece.
+    """
 
     first: int
     last: int
     text: str
+    shown: tuple[int, ...]
 
     @property
     def number(self) -> str:
@@ -35,12 +45,13 @@ class CutWords:
     """All there is to say about how a piece of cloth is cut.
 
     `corners` are those that the sentences name by letter. `by_template` says which pieces no
-    straight cut reaches, or is empty.
+    straight cut reaches, or is empty. `places` are those of the ruler, cut by cut.
     """
 
     steps: tuple[CutStep, ...]
     by_template: str
     corners: tuple[Corner, ...]
+    places: tuple[RulerPlace, ...]
 
 
 def cut_words(plan: CuttingPlan, units: Units, *, grain: GrainWay = None) -> CutWords:
@@ -56,14 +67,16 @@ def cut_words(plan: CuttingPlan, units: Units, *, grain: GrainWay = None) -> Cut
         blocks = _blocks(cuts, start)
         count = sum(len(block) for block in blocks)
         if len(blocks) > 1 or (count > 1 and _trims(blocks[0])):
-            text = _cut_out(blocks)
+            text, alone = _cut_out(blocks), len(blocks[0])
         else:
-            count = _row(cuts, start)
+            count, alone = _row(cuts, start), 1
             text = _sentence(cuts[start : start + count])
-        steps.append(CutStep(start + 1, start + count, text))
+        shown = tuple(range(start + 1, start + 1 + alone))
+        steps.append(CutStep(start + 1, start + count, text, shown))
         start += count
     lettered = lettered_corners(plan.outline) if describer.lettered else ()
-    return CutWords(tuple(steps), _by_template(plan), lettered)
+    places = tuple(cut.place for cut in cuts)
+    return CutWords(tuple(steps), _by_template(plan), lettered, places)
 
 
 def _by_template(plan: CuttingPlan) -> str:

@@ -6,8 +6,8 @@ points, 72 to the inch; the rulers begin at the lower left corner of the box rou
 """
 
 import math
-from collections.abc import Sequence
 from fractions import Fraction
+from functools import lru_cache
 from typing import Final
 from xml.etree import ElementTree as ET
 
@@ -19,7 +19,7 @@ from scrapstore.report.svg import element, new_element, svg_text
 from scrapstore.shapes import CuttingPlan
 from scrapstore.units import Units
 
-__all__ = ["draw_cutting"]
+__all__ = ["cutting_drawing", "draw_cutting"]
 
 _POINTS: Final = 72.0
 _RULER: Final = 26.0  # points for the rulers, below and at the left
@@ -36,11 +36,26 @@ def draw_cutting(
     scale: Fraction,
     units: Units,
     name: str,
-    corners: Sequence[Corner] = (),
+    corners: tuple[Corner, ...] = (),
     *,
     whole: bool = True,
 ) -> str:
-    """Return the drawing as an SVG document that stands alone.
+    """Return the drawing as an SVG document that stands alone; see `cutting_drawing`."""
+    return svg_text(cutting_drawing(plan, cloth, scale, units, name, corners, whole=whole))
+
+
+@lru_cache(maxsize=64)
+def cutting_drawing(
+    plan: CuttingPlan,
+    cloth: ClothDrawing,
+    scale: Fraction,
+    units: Units,
+    name: str,
+    corners: tuple[Corner, ...] = (),
+    *,
+    whole: bool = True,
+) -> ET.Element:
+    """Return the drawing, as elements of SVG, which are remembered: they are not to be changed.
 
     `name` keeps its ids apart from those of others in one page; `corners` are lettered. Unless
     `whole`, the drawing may end beyond the last piece.
@@ -73,7 +88,7 @@ def _until(plan: CuttingPlan) -> float | None:
     return used if used + _BEYOND < plan.outline.bounds[2] else None
 
 
-def _document(canvas: Canvas, units: Units, scale: float, shown: float, caption: str) -> str:
+def _document(canvas: Canvas, units: Units, scale: float, shown: float, caption: str) -> ET.Element:
     """Return the drawing with its rulers, in rows of `shown` inches of cloth."""
     count = max(1, math.ceil(canvas.wide / scale / shown - 1e-6))
     row = min(canvas.wide, shown * scale)
@@ -104,7 +119,7 @@ def _document(canvas: Canvas, units: Units, scale: float, shown: float, caption:
             element(window, "use", href=f"#{canvas.group.get('id')}")
         _rulers(root, units, scale, (start, long), (index * high + RIM, canvas.tall))
     element(root, "text", caption, x=_RULER, y=height - 4, font_size="8.5")
-    return svg_text(root)
+    return root
 
 
 def _rulers(
@@ -135,7 +150,7 @@ def _rulers(
                 root, "text", f"{k * mark:g}", x=x, y=base + 15, font_size=_FIGURE,
                 text_anchor="middle", class_="figure",
             )  # fmt: skip
-    element(root, "text", units, x=_RULER + wide + 5, y=base + 15, font_size="8.5")
+    element(root, "text", units, x=_RULER + wide + 8, y=base + 15, font_size="8.5")
     for k in range(_marks(tall, unit * mark)):
         whole = (k * mark) % named == 0
         y = top + tall - k * mark * unit

@@ -10,28 +10,21 @@ from scrapstore.report.drawing import draw_cutting
 from scrapstore.report.folder import write_folder
 from scrapstore.report.forms import ClothDrawing, CuttingReport, ScrapSheet, StripPicture
 from scrapstore.report.piece_key import draw_piece
+from scrapstore.report.reading_help import CAUTIONS, how_to_read
 from scrapstore.report.ruler_words import labels_text
-from scrapstore.report.scale import drawing_scales, scale_text
+from scrapstore.report.scale import report_scales
 from scrapstore.report.templating import drawn, templates
 from scrapstore.units import PAPER_NAMES, Units
 
-__all__ = ["CAUTIONS", "render_page", "write_sheets"]
+__all__ = ["render_page", "write_sheets"]
 
-CAUTIONS = (
-    "A rotary cutter is a razor: close or cover the blade every time you lay it down, cut away "
-    "from yourself on a cutting mat, hold the ruler with spread fingers well back from its edge, "
-    "and keep cutter, blades, pins and needles away from children and animals.",
-    "An iron burns and scorches: use the heat the fibre allows, and unplug it when you leave.",
-    "Follow the makers' instructions for your tools, and local rules; if in doubt, ask somebody "
-    "trained.",
-)
 _BESIDE: Final = 2.9
 """Inches of paper for the cloth of a drawing that has its words beside it, in a second column."""
 
 
 def render_page(report: CuttingReport) -> str:
     """Return the whole report as one HTML document that needs no other file."""
-    common, own = _scales(report)
+    common, own = report_scales(report)
     strips = [
         [
             [
@@ -42,38 +35,26 @@ def render_page(report: CuttingReport) -> str:
         ]
         for i, role in enumerate(report.short)
     ]
+    smaller = [
+        sheet.scrap_id for sheet, scale in zip(report.sheets, own, strict=True) if scale < common
+    ]
     lines = {line.letter: line for line in report.lines}
     return (
         templates()
         .get_template("sheets.html")
         .render(
             report=report,
-            scale=scale_text(common),
+            how_to_read=how_to_read(common, smaller, report.units),
             keys={line.letter: drawn(draw_piece(line.finished)) for line in report.lines},
             sheets=[
                 _sheet(sheet, report.units, scale, lines)
                 for sheet, scale in zip(report.sheets, own, strict=True)
-            ],
-            smaller=[
-                sheet.scrap_id
-                for sheet, scale in zip(report.sheets, own, strict=True)
-                if scale < common
             ],
             strips=strips,
             cautions=CAUTIONS,
             paper=PAPER_NAMES[report.paper],
         )
     )
-
-
-def _scales(report: CuttingReport) -> tuple[Fraction, tuple[Fraction, ...]]:
-    """Return the common scale, and that of each scrap's drawing."""
-    plans = [sheet.cutting for sheet in report.sheets] or [
-        strip.cutting for role in report.short for one in role.sources for strip in one.strips
-    ]
-    bounds = [plan.outline.bounds for plan in plans]
-    common, own = drawing_scales([(right - left, top - low) for left, low, right, top in bounds])
-    return common, own[: len(report.sheets)]
 
 
 def _sheet(
@@ -116,11 +97,15 @@ def write_sheets(report: CuttingReport, folder: Path) -> list[Path]:
     Sheets of an earlier match in the same folder are removed; other files stay. Raises SheetError
     when the folder cannot be written, or holds files of these names that are somebody else's.
     """
+    from scrapstore.report.pdf.sheets import sheets_pdf
     from scrapstore.report.pdf.templates import templates_pdf
 
-    files: dict[str, str | bytes] = {"index.html": render_page(report)}
+    files: dict[str, str | bytes] = {
+        "index.html": render_page(report),
+        "cutting-sheets.pdf": sheets_pdf(report),
+    }
     if report.templates:
         files["templates.pdf"] = templates_pdf(report.project, report.templates, report.paper)
-    for sheet, scale in zip(report.sheets, _scales(report)[1], strict=True):
+    for sheet, scale in zip(report.sheets, report_scales(report)[1], strict=True):
         files[f"scrap-{sheet.scrap_id}.svg"] = _draw_scrap(sheet, report.units, scale)
     return write_folder(folder, files)

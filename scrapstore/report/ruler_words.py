@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final, Literal
 
 import shapely
@@ -24,7 +24,7 @@ from scrapstore.report.directions import (
 from scrapstore.shapes import Cut, CuttingPlan, Line, cut_parts
 from scrapstore.units import Units, format_length
 
-__all__ = ["CutDescriber", "DescribedCut", "GrainWay", "labels_text"]
+__all__ = ["CutDescriber", "DescribedCut", "GrainWay", "RulerPlace", "labels_text"]
 
 GrainWay = Literal["level", "upright"] | None
 """Which way the lengthwise grain runs in a drawing, if known."""
@@ -41,6 +41,20 @@ _SQUARE: Final = ", square to it"
 
 
 @dataclass(frozen=True)
+class RulerPlace:
+    """How the ruler lies for a cut, to be drawn: against `base`, None for a cut without one.
+
+    `figure` is what is read off it there: the distance, or the angle to the base where the cut is
+    not `parallel`. `point_figure` is the distance of the cut from its point, else empty.
+    """
+
+    base: Line | None = None
+    figure: str = ""
+    parallel: bool = False
+    point_figure: str = ""
+
+
+@dataclass(frozen=True)
 class DescribedCut:
     """One cut, ready to be put into a sentence.
 
@@ -48,7 +62,7 @@ class DescribedCut:
     is no other. `ruler`: how the ruler lies; `onward`: the same for one of a row of cuts, empty
     where it is none; `alike`: the same for one of several pieces that are cut alike. `pieces`: what
     is whole now; `parts`: the labels of each part that is freed and cut on; `templates`: what waits
-    for its template; `rest`: what falls off, or lies on the other side.
+    for its template; `rest`: what falls off, or lies on the other side; `place`: the ruler's.
     """
 
     cloth: tuple[str, ...]
@@ -61,6 +75,7 @@ class DescribedCut:
     parts: tuple[tuple[str, ...], ...] = ()
     templates: tuple[str, ...] = ()
     rest: str = ""
+    place: RulerPlace = RulerPlace()
 
 
 def labels_text(labels: list[str] | tuple[str, ...]) -> str:
@@ -101,6 +116,13 @@ def _is_strip(outline: Polygon) -> bool:
     return right - left >= _SLIM * (top - bottom) and outline.area > _FULL * box
 
 
+def _angle_to_base(cut: Cut) -> float:
+    """Return the angle between a cut and the line its ruler lies against, 0 to 90 degrees."""
+    angle = abs(cut.angle_deg or 0.0) % 180
+    angle = min(angle, 180 - angle)
+    return angle if angle > _SAME else 0.0
+
+
 class CutDescriber:
     """Describes the cuts of a plan in words, one after another in their order.
 
@@ -126,7 +148,19 @@ class CutDescriber:
         self.lettered = False
 
     def describe(self, index: int) -> DescribedCut:
-        """Return cut `index` in words."""
+        """Return cut `index` in words, with the place of its ruler."""
+        return replace(self._described(index), place=self._place(self._plan.cuts[index]))
+
+    def _place(self, cut: Cut) -> RulerPlace:
+        if cut.corners or cut.ruler_from is None:
+            return RulerPlace()
+        base, *_ = self._base(cut)
+        if angle := _angle_to_base(cut):
+            far = self._show(cut.point_distance) if cut.point_distance else ""
+            return RulerPlace(base, f"{angle:g}°", point_figure=far)
+        return RulerPlace(base, self._show(cut.distance or 0.0), parallel=True)
+
+    def _described(self, index: int) -> DescribedCut:
         cut = self._plan.cuts[index]
         called = self._called(cut.part) if len(self._open) > 1 else ""
         ruler, onward, alike = self._ruler(index)
@@ -180,9 +214,7 @@ class CutDescriber:
         if cut.ruler_from is None:
             return self._first_line(cut), "", ""
         base, name, own = self._base(cut)
-        angle = abs(cut.angle_deg or 0.0) % 180
-        angle = min(angle, 180 - angle)
-        if angle > _SAME:
+        if angle := _angle_to_base(cut):
             square = abs(angle - 90) < _SAME
             position = "square to" if square else f"the ruler's {angle:g}° line on"
             lean = "" if square or not leaning(cut.line) else f"leaning {leaning(cut.line)}"

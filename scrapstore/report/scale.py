@@ -8,7 +8,11 @@ from collections.abc import Sequence
 from fractions import Fraction
 from typing import Final
 
-__all__ = ["common_scale", "drawing_scales", "row_width", "scale_text"]
+import shapely
+
+from scrapstore.report.forms import CuttingReport
+
+__all__ = ["common_scale", "drawing_scales", "report_scales", "row_width", "scale_text"]
 
 _WIDEST: Final = 6.7
 """Inches of paper for a drawing without its rulers, within the margins of A4 and of Letter."""
@@ -17,6 +21,7 @@ _HALF_PAGE: Final = 2.7  # inches of paper: two scraps a page, with their words
 _MOST_TALL: Final = 0.1  # of the drawings; so many may need more than half a page
 _READABLE: Final = Fraction(1, 6)
 """At this scale the labels of usual pieces have room; for a smaller one, look who is to blame."""
+_LABEL: Final = 8.5  # points; radius of the least piece whose label can be read
 _MOST_LARGE: Final = 0.2  # of the drawings, and one at least, may have a scale of their own
 _LONG: Final = 20.0  # inches of cloth; what is longer, and four times as long as wide,
 _SLIM: Final = 4.0  # may be drawn in several rows
@@ -53,6 +58,31 @@ def drawing_scales(sizes: Sequence[tuple[float, float]]) -> tuple[Fraction, tupl
             break
         scale = max(scale, common_scale([sizes[at] for at in order[count:]]))
     return scale, tuple(min(scale, _page_scale(size)) for size in sizes)
+
+
+def report_scales(report: CuttingReport) -> tuple[Fraction, tuple[Fraction, ...]]:
+    """Return the common scale, and that of each scrap's drawing.
+
+    Where pieces are small it is larger, as far as a page has room, so that their labels have some.
+    """
+    plans = [sheet.cutting for sheet in report.sheets] or [
+        strip.cutting for role in report.short for one in role.sources for strip in one.strips
+    ]
+    bounds = [plan.outline.bounds for plan in plans]
+    sizes = [(right - left, top - low) for left, low, right, top in bounds]
+    common, own = drawing_scales(sizes)
+    outlines = {piece.outline for plan in plans for piece in plan.pieces}
+    least = min(
+        (shapely.maximum_inscribed_circle(one, tolerance=0.05).length for one in outlines),
+        default=1.0,
+    )
+    for scale in reversed(_SCALES):
+        if common < scale <= _READABLE and least * float(common) < _LABEL / 72:
+            fit = [_fits_page(*size, scale) for size, now in zip(sizes, own, strict=True)
+                   if now == common]  # fmt: skip
+            common = scale if all(fit) else common
+    own = tuple(min(common, _page_scale(size)) for size in sizes)
+    return common, own[: len(report.sheets)]
 
 
 def _page_scale(size: tuple[float, float]) -> Fraction:

@@ -251,10 +251,11 @@ def test_templates_are_of_what_a_ruler_alone_does_not_cut(store: Store, tmp_path
     ]
     for paper, size in (("letter", (612, 792)), ("a4", (210 * MM, 297 * MM))):
         settings = overridden(SETTINGS, {"paper": paper})
-        page, pdf, *_ = make_sheets(store, result, settings, tmp_path / "sheets")
-        assert pdf.name == "templates.pdf"
-        (found,) = page_sizes(pdf)
-        assert found == pytest.approx(size, abs=0.01)
+        page, sheets, pdf, *_ = make_sheets(store, result, settings, tmp_path / "sheets")
+        assert (sheets.name, pdf.name) == ("cutting-sheets.pdf", "templates.pdf")
+        for file in (sheets, pdf):
+            (found,) = page_sizes(file)
+            assert found == pytest.approx(size, abs=0.01)
         assert 'href="templates.pdf"' in page.read_text(encoding="utf-8")
     assert overridden(SETTINGS, {"units": "cm"}).page == "a4"
     assert SETTINGS.page == "letter"

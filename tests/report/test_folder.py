@@ -40,6 +40,19 @@ def test_a_foreign_file_is_never_overwritten_and_nothing_else_is_written(
     assert {f.name: f.read_text() for f in tmp_path.iterdir()} == {name: "mine"}
 
 
+@pytest.mark.parametrize("name", ["cutting-sheets.pdf", "templates.pdf"])
+def test_a_pdf_is_a_sheet_like_any_other(tmp_path: Path, name: str) -> None:
+    """Removed when the next plan has none; kept, and said so, when it is somebody's."""
+    write_folder(tmp_path, {**OLD, name: b"%PDF"})
+    assert (tmp_path / name).read_bytes() == b"%PDF"
+    write_folder(tmp_path, NEW)
+    assert not (tmp_path / name).exists()
+    (tmp_path / name).write_bytes(b"mine")
+    with pytest.raises(SheetError, match="was not written as a sheet"):
+        write_folder(tmp_path, {**NEW, name: b"%PDF"})
+    assert (tmp_path / name).read_bytes() == b"mine"
+
+
 def test_a_foreign_page_is_told_before_the_search(tmp_path: Path) -> None:
     check_folder(tmp_path / "not made yet")
     write_folder(tmp_path, OLD)

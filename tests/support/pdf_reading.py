@@ -1,6 +1,7 @@
 """What stands in a PDF, read back by pypdf: lines with their lengths, words, the size of pages."""
 
 import io
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -8,7 +9,7 @@ from typing import Any
 
 from pypdf import PdfReader
 
-__all__ = ["MM", "Stroke", "page_sizes", "page_words", "strokes"]
+__all__ = ["MM", "Stroke", "letter_sizes", "page_sizes", "page_words", "strokes"]
 
 MM = 72 / 25.4
 """Points in a millimetre."""
@@ -94,6 +95,22 @@ def strokes(pdf: bytes | Path) -> list[list[Stroke]]:
 def page_words(pdf: bytes | Path) -> list[str]:
     """Return the text of each page, all white space one blank."""
     return [" ".join(page.extract_text().split()) for page in _reader(pdf).pages]
+
+
+def letter_sizes(pdf: bytes | Path) -> set[float]:
+    """Return the sizes in which letters stand on the pages, in points."""
+    found = set()
+
+    def visit(
+        text: str, cm: Sequence[float], tm: Sequence[float], _font: Any, size: float | None
+    ) -> None:
+        if text.strip() and size:
+            tall = math.hypot(cm[2], cm[3]) * math.hypot(tm[2], tm[3]) * float(size)
+            found.add(round(tall, 6))
+
+    for page in _reader(pdf).pages:
+        page.extract_text(visitor_text=visit)
+    return found
 
 
 def page_sizes(pdf: bytes | Path) -> set[tuple[float, float]]:

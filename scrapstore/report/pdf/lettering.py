@@ -87,18 +87,17 @@ def wrapped(text: str, width: float, size: float, *, bold: bool = False) -> list
     """
     lines = [""]
     for word in fitting(text).split():
-        rest = word
-        joined = f"{lines[-1]} {rest}".strip()
+        joined = f"{lines[-1]} {word}".strip()
         if text_width(joined, size, bold=bold) <= width:
             lines[-1] = joined
             continue
         lines.append("")
-        while text_width(rest, size, bold=bold) > width and len(rest) > 1:
-            at = len(rest) - 1
-            while at > 1 and text_width(rest[:at], size, bold=bold) > width:
-                at -= 1
-            lines[-1] = rest[:at]
-            lines.append("")
-            rest = rest[at:]
-        lines[-1] = rest
+        used = 0.0
+        for letter in word:
+            wide = text_width(letter, size, bold=bold)
+            if used + wide > width and lines[-1]:
+                lines.append("")
+                used = 0.0
+            lines[-1] += letter
+            used += wide
     return [line for line in lines if line]

@@ -55,6 +55,11 @@ class Pages:
         """What is left of the page below `y`."""
         return self.y - self.bottom
 
+    @property
+    def number(self) -> int:
+        """Which page this is, from 1."""
+        return int(self.canvas.getPageNumber())
+
     def turn(self) -> None:
         """Go on to a new page."""
         self.canvas.showPage()
