@@ -78,8 +78,8 @@ class GivesResult:
 def what_is_open(store: Store, project_files: Sequence[Path], settings: Settings) -> Open:
     """Return what still wants pieces: projects named, plans that are short, and the stock list.
 
-    Ready-cut pieces that are free are counted for the projects named, then for the stock list, and
-    pieces that a kept answer of `gives` has for any of them as well. All must have one seam
+    Ready-cut pieces that are free are counted in this order, each once, and pieces that a kept
+    answer of `gives` has for any of them as well. All must have one seam
     allowance; what has another than the first is left out.
 
     Raises ProjectError for a file that cannot be used.
@@ -91,7 +91,7 @@ def what_is_open(store: Store, project_files: Sequence[Path], settings: Settings
     found = [
         wanted_of("project", read_project_file(file, settings), ready) for file in project_files
     ]
-    found += [wanted_by_plan(name, result) for name, result in kept]
+    found += [wanted_by_plan(name, result, ready) for name, result in kept]
     if settings.stock_file is not None:
         found.append(wanted_of("stock", read_project_file(settings.stock_file, settings), ready))
     names: set[str] = set()

@@ -103,17 +103,12 @@ class ReadyLeft:
 
 def wanted_of(kind: Kind, project: Project, ready: ReadyLeft) -> StillWanted:
     """Return what a project wants beside what `ready` gives it."""
-    taken = {role: Counter[str]() for role in project.roles}
-    counts = {
-        piece.name: piece.count - ready.take(project, piece, taken[piece.role])
-        for piece in project.pieces
-    }
     name = "stock" if kind == "stock" else project.name
-    return StillWanted(kind, name, _with_counts(project, counts), taken)
+    return _beside(ready, kind, name, project, {role: Counter() for role in project.roles})
 
 
-def wanted_by_plan(name: str, result: MatchResult) -> StillWanted:
-    """Return what the kept plan `name` leaves to fabric that must be bought."""
+def wanted_by_plan(name: str, result: MatchResult, ready: ReadyLeft) -> StillWanted:
+    """Return what the kept plan `name` leaves to fabric to be bought, beside what `ready` gives."""
     counts: Counter[str] = Counter()
     taken = pieces_of_fabrics(result.project, result.ready, result.cuts)
     for shortage in result.shortages:
@@ -121,7 +116,17 @@ def wanted_by_plan(name: str, result: MatchResult) -> StillWanted:
         for hand in shortage.on_hand:
             counts.subtract(hand.plan.pieces)
             taken[shortage.role][hand.yardage.fabric.name] += sum(hand.plan.pieces.values())
-    return StillWanted("plan", name, _with_counts(result.project, counts), taken)
+    return _beside(ready, "plan", name, _with_counts(result.project, counts), taken)
+
+
+def _beside(
+    ready: ReadyLeft, kind: Kind, name: str, project: Project, taken: dict[str, Counter[str]]
+) -> StillWanted:
+    counts = {
+        piece.name: piece.count - ready.take(project, piece, taken[piece.role])
+        for piece in project.pieces
+    }
+    return StillWanted(kind, name, _with_counts(project, counts), taken)
 
 
 def less_kept(wanted: StillWanted, kept: Iterable[MatchResult]) -> StillWanted:

@@ -207,6 +207,17 @@ def test_what_is_kept_holds_what_was_said_and_is_not_promised_again(
     ]  # fmt: skip
 
 
+def test_ready_cut_pieces_that_are_free_now_are_not_cut_for_a_plan_again(
+    store: Store, tmp_path: Path
+) -> None:
+    """Of eight short, three are there since: five are still wanted."""
+    add(store, box(0, 0, 5, 5))
+    bench(store, tmp_path, rules="")
+    squares_in_stock(store, 2, 3)
+    (plan,) = what_is_open(store, (), SETTINGS).wanted
+    assert plan.project.pieces[0].count == 5
+
+
 def test_a_plan_that_has_all_its_pieces_is_not_open(store: Store, tmp_path: Path) -> None:
     add(store, box(0, 0, 5, 5))
     bench(store, tmp_path, 4)
