@@ -4,7 +4,6 @@ The kills are real (SIGKILL; TerminateProcess on Windows) and fall at moments sp
 """
 
 import hashlib
-import multiprocessing
 import random
 import shutil
 import time
@@ -15,7 +14,6 @@ from typing import Final
 import numpy as np
 import pytest
 from PIL import Image
-from sqlalchemy import Engine, event
 
 from scrapstore.actions.log import log_photos
 from scrapstore.settings import Settings
@@ -23,7 +21,7 @@ from scrapstore.shapes.typed_outlines import typed_rectangle
 from scrapstore.stock_entry.size_list import TypedScrap
 from scrapstore.store import NewScrap, open_store
 from scrapstore.store.migrate import HEAD
-from tests.support.processes import LONGEST_WAIT, start
+from tests.support.processes import LONGEST_WAIT, die_at_statement, start
 from tests.support.stores import integrity, old_store, query, tables
 
 PHOTOS: Final = 120
@@ -119,16 +117,7 @@ def open_only(folder: str) -> None:
 
 def open_and_die(folder: str, after: int) -> None:
     """Open the store and kill this process itself after so many SQL statements."""
-    seen = 0
-
-    @event.listens_for(Engine, "after_cursor_execute")
-    def count(*_: object) -> None:
-        nonlocal seen
-        seen += 1
-        if seen == after:
-            multiprocessing.current_process().kill()
-            time.sleep(60)
-
+    die_at_statement(after)
     with open_store(folder):
         pass
 

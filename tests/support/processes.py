@@ -5,6 +5,8 @@ child is at work within milliseconds and a kill lands in its work and not in its
 """
 
 import multiprocessing
+import os
+import signal
 import sys
 from collections.abc import Callable, Sequence
 from multiprocessing.context import BaseContext
@@ -12,7 +14,9 @@ from multiprocessing.process import BaseProcess
 from multiprocessing.queues import Queue
 from typing import Any
 
-__all__ = ["LONGEST_WAIT", "PROGRAM", "run_at_once", "start"]
+from sqlalchemy import Engine, event
+
+__all__ = ["LONGEST_WAIT", "PROGRAM", "die_at_statement", "run_at_once", "start"]
 
 LONGEST_WAIT = 300.0
 """Seconds after which another process counts as stuck, however busy the machine is."""
@@ -46,6 +50,18 @@ def start(work: Callable[..., object], *arguments: object) -> BaseProcess:
     process: BaseProcess = CONTEXT.Process(target=work, args=arguments)  # type: ignore[attr-defined]
     process.start()
     return process
+
+
+def die_at_statement(number: int) -> None:
+    """Kill this process when the SQL statement of this number from now on is carried out."""
+    seen = 0
+
+    @event.listens_for(Engine, "after_cursor_execute")
+    def count(*_: object) -> None:
+        nonlocal seen
+        seen += 1
+        if seen == number:
+            os.kill(os.getpid(), getattr(signal, "SIGKILL", signal.SIGTERM))
 
 
 def run_at_once(work: Callable[..., Any], calls: Sequence[tuple[object, ...]]) -> list[Any]:
