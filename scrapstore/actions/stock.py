@@ -150,7 +150,8 @@ def _refuse_cut_up(reader: Reader, thing: object) -> None:
     """Raise StoreError for a length that a plan has cut up: its row still holds the old length."""
     if not isinstance(thing, Yardage):
         return
-    for change in reader.history(most=_LOOKED_AT, kind="yardage", number=thing.id):
+    changes = reader.history(most=_LOOKED_AT, kind="yardage", number=thing.id, only_undoable=True)
+    for change in changes:
         for row in change.rows:
             before, after = row.before or {}, row.after or {}
             if (row.kind, row.row_id) != ("yardage", thing.id):

@@ -41,6 +41,7 @@ COMMANDS: Final = (
     "binding",
     "lens",
     "history",
+    "undo",
     "store",
     "settings",
     "guide",

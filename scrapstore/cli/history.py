@@ -86,9 +86,12 @@ def _when(change: "Change") -> str:
 
 
 def _lines(changes: "tuple[Change, ...]") -> Shown:
-    from scrapstore.report.history_text import visit_words
+    from scrapstore.report.history_text import taken_back, visit_words
 
-    rows = [(str(change.id), _when(change), visit_words(change)) for change in changes]
+    rows = [
+        (str(change.id), _when(change), f"{visit_words(change)}{taken_back(change)}")
+        for change in changes
+    ]
     return table(("no.", "when", "what"), rows, right=("no.",), none=_NO_CHANGES)
 
 
@@ -98,12 +101,18 @@ def _details(changes: "tuple[Change, ...]") -> Shown:
     rows = []
     for change in changes:
         for at, row in enumerate(change.rows):
-            first = (str(change.id), _when(change), change.what) if at == 0 else ("", "", "")
+            first = (str(change.id), _when(change), _what(change)) if at == 0 else ("", "", "")
             rows.append((*first, thing_words(row), _difference(row)))
         if change.more:
             rows.append(("", "", "", f"and {change.more:,} more", "all of them with --json"))
     columns = ("no.", "when", "what", "thing", "before → after")
     return table(columns, rows, right=("no.",), none=_NO_CHANGES)
+
+
+def _what(change: "Change") -> str:
+    from scrapstore.report.history_text import taken_back
+
+    return f"{change.what}{taken_back(change)}"
 
 
 def _difference(row: "ChangedRow") -> str:

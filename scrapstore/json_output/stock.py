@@ -13,6 +13,7 @@ from scrapstore.json_output.stock_schema import (
     ScrapListOut,
     ScrapOut,
     StoreReportOut,
+    UndoOut,
     YardageListOut,
 )
 from scrapstore.store import BindingStrip, Change, Fabric, ReadyCut, Scrap, Yardage
@@ -26,6 +27,7 @@ __all__ = [
     "scrap_list_out",
     "scrap_out",
     "store_report_out",
+    "undo_out",
     "yardage_list_out",
 ]
 
@@ -73,3 +75,8 @@ def store_report_out(report: StoreReport) -> StoreReportOut:
 def history_out(changes: Iterable[Change]) -> HistoryOut:
     """Return the JSON form of the history."""
     return HistoryOut.model_validate({"changes": list(changes)})
+
+
+def undo_out(taken: Iterable[Change]) -> UndoOut:
+    """Return the JSON form of what an undo took back."""
+    return UndoOut.model_validate({"taken_back": list(taken)})

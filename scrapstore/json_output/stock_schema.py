@@ -32,6 +32,7 @@ __all__ = [
     "ScrapOut",
     "StoreReportOut",
     "SwatchOut",
+    "UndoOut",
     "YardageListOut",
     "YardageOut",
 ]
@@ -192,6 +193,8 @@ class ChangeOut(FromForm):
     id: int
     at: datetime
     what: str
+    undoes: int | None
+    undone_by: int | None
     rows: list[ChangedRowOut]
 
 
@@ -260,3 +263,9 @@ class HistoryOut(FromForm):
     """Changes, newest first."""
 
     changes: list[ChangeOut]
+
+
+class UndoOut(FromForm):
+    """What an undo took back, newest first; nothing where the answer was to stop."""
+
+    taken_back: list[ChangeOut]

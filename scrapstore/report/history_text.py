@@ -1,12 +1,13 @@
 """What one visit to the store changed, as one sentence in a quilter's words."""
 
 from collections.abc import Collection, Iterable, Mapping, Sequence
+from dataclasses import replace
 from typing import Any, Final
 
 from scrapstore.sentences import several
 from scrapstore.store import Change, ChangedRow
 
-__all__ = ["field_name", "thing_words", "visit_words"]
+__all__ = ["field_name", "is_cutting", "taken_back", "thing_words", "visit_words"]
 
 _VERBS: Final = {
     "add": "Added",
@@ -34,10 +35,15 @@ _HELD: Final = ("scrap", "ready-cut", "yardage", "binding")
 _FIRST: Final = ("plan", *_HELD, "fabric", "lens", "photo")
 _LENGTHS: Final = ("usable_width", "margin", "uncertainty", "length", "width")  # inches
 _MOST_NAMES: Final = 3
+_CUT: Final = "cut"
 
 
 def visit_words(change: Change) -> str:
     """Return the sentence, without a full stop: ``Logged scraps 1-4 (photo table.jpg)``."""
+    if change.undoes is not None:
+        return f"Took back no. {change.undoes}: {visit_words(_mirrored(change))}"
+    if change.what == _CUT:
+        return _cut_words(change)
     verb = _VERBS.get(change.what.rpartition(" ")[2], f"{change.what.capitalize()}:")
     by_kind: dict[str, list[ChangedRow]] = {}
     for row in change.rows:
@@ -57,9 +63,74 @@ def visit_words(change: Change) -> str:
     return f"{verb} {several(parts)}{_what_changed(change.rows)}"
 
 
+def taken_back(change: Change) -> str:
+    """Return `` (taken back by no. 43)`` to stand behind the words of a change; else nothing."""
+    return "" if change.undone_by is None else f" (taken back by no. {change.undone_by})"
+
+
+def is_cutting(change: Change) -> bool:
+    """Return whether cloth was cut when this was recorded; once ``plan done`` recorded that too."""
+    if change.what == "plan done":
+        return any(row.kind in ("scrap", "yardage") for row in change.rows)
+    return change.what == _CUT
+
+
 def thing_words(row: ChangedRow) -> str:
     """Return what one row is called, such as ``scrap 12``."""
+    if row.kind == "plan-piece":
+        return f"piece {(row.after or row.before or {}).get('label', row.row_id)} of a plan"
     return "held by a plan" if row.kind == "plan-stock" else f"{row.kind} {row.row_id}"
+
+
+def _mirrored(undo: Change) -> Change:
+    """Return the change that `undo` took back, as its own rows show it from the other side."""
+    rows = (replace(row, before=row.after, after=row.before) for row in reversed(undo.rows))
+    return replace(undo, what=undo.what.removeprefix("undo "), rows=tuple(rows), undoes=None)
+
+
+def _cut_words(change: Change) -> str:
+    """Return ``Cut scrap 4 for 'bench': 12 pieces (ready-cut pieces no. 9), offcuts 31-32``."""
+    spoilt: dict[str, int] = {}
+    not_cut: list[str] = []
+    cut_scraps: set[int] = set()
+    offcuts: set[int] = set()
+    lots: dict[int, int] = {}
+    lengths: dict[int, str] = {}
+    plans: dict[str, None] = {}
+    for row in change.rows:
+        before, after = row.before or {}, row.after or {}
+        if row.kind in _HELD and (
+            name := after.get("set_aside_for") or before.get("set_aside_for")
+        ):
+            plans[str(name)] = None
+        if row.kind == "plan-piece" and after.get("state") == "spoilt":
+            spoilt[str(after["label"])] = after["scrap_id"]
+        elif row.kind == "plan-piece" and after.get("state") == "not cut":
+            not_cut.append(str(after["label"]))
+        elif row.kind == "ready-cut":
+            more = after.get("count", 0) - before.get("count", 0)
+            lots[row.row_id] = lots.get(row.row_id, 0) + more
+        elif row.kind == "scrap":
+            (cut_scraps if before else offcuts).add(row.row_id)
+        elif row.kind == "yardage":
+            gone = after.get("status") == "used up"
+            left = "none" if gone else _shown("length", after.get("length"))
+            lengths[row.row_id] = f"length {row.row_id} ({left} left)"
+    offcuts -= set(spoilt.values())
+    cloth = ([_numbered("scrap", cut_scraps)] if cut_scraps else []) + list(lengths.values())
+    made = []
+    if lots:
+        count = sum(lots.values())
+        pieces = f"{count} piece{'' if count == 1 else 's'}"
+        made.append(f"{pieces} ({_numbered('ready-cut', lots)})")
+    if offcuts:
+        numbers = _runs(sorted(offcuts))
+        made.append(f"offcut{'' if len(offcuts) == 1 else 's'} {numbers}")
+    made += [f"spoilt {label}, now scrap {number}" for label, number in spoilt.items()]
+    made += [f"not cut {', '.join(not_cut)}"] if not_cut else []
+    made += [f"{change.more:,} more records"] if change.more else []
+    head = " ".join(["Cut", *filter(None, [several(cloth)]), *(f"for {n!r}" for n in plans)])
+    return f"{head}: {'; '.join(made)}" if made else head
 
 
 def field_name(key: str) -> str:

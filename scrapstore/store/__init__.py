@@ -59,6 +59,7 @@ from scrapstore.store.plans import (
 )
 from scrapstore.store.reader import Reader, row_number
 from scrapstore.store.store import Store
+from scrapstore.store.undo import numbers_to_undo
 from scrapstore.store.writer import Writer
 
 __all__ = [
@@ -105,6 +106,7 @@ __all__ = [
     "keep_lens",
     "keep_plan",
     "lenses",
+    "numbers_to_undo",
     "open_store",
     "plan_named",
     "plans",

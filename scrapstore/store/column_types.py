@@ -19,6 +19,7 @@ from sqlalchemy import (
     LargeBinary,
     String,
     TypeDecorator,
+    literal,
 )
 
 from scrapstore.errors import NotFoundError, StoreDamagedError
@@ -28,6 +29,7 @@ __all__ = [
     "Checked",
     "Document",
     "Flag",
+    "Json",
     "Moment",
     "Real",
     "UnreadableValueError",
@@ -98,6 +100,13 @@ class Checked(TypeDecorator[Any]):
     def as_json(self, value: Any) -> Any:
         """Return the program's `value` as JSON has it, for the history."""
         return value.isoformat() if isinstance(value, datetime) else value
+
+    def from_json(self, value: Any) -> Any:
+        """Return what to bind so that the file holds again what `as_json` made `value` of.
+
+        ValueError, TypeError and their like for a value that it cannot have made.
+        """
+        return value
 
 
 def _unreadable(value: object, meaning: str) -> UnreadableValueError:
@@ -188,6 +197,16 @@ class Document(Checked):
         """Return the type of what a part of the document is compared with, as JSON has it."""
         return self.impl_instance.coerce_compared_value(op, value)
 
+    def from_json(self, value: Any) -> Any:
+        """Return `value` as it stands: the history has a document as the file holds it."""
+        return literal(value, Json())
+
+
+class Json(Document):
+    """Any JSON value as the file holds it, so that 4 is not read as 4.0 and written back so."""
+
+    kind = object
+
 
 class Moment(Checked):
     """A date and a time of day without a zone."""
@@ -195,6 +214,10 @@ class Moment(Checked):
     impl = DateTime
     stored = (str,)
     meaning = "a date and time"
+
+    def from_json(self, value: str) -> datetime:
+        """Return the moment that `value` names."""
+        return datetime.fromisoformat(value)
 
 
 class UtcTime(Checked):
@@ -211,3 +234,7 @@ class UtcTime(Checked):
     def read(self, value: datetime) -> datetime:
         """Return the stored moment with its zone, UTC."""
         return value.replace(tzinfo=UTC)
+
+    def from_json(self, value: str) -> datetime:
+        """Return the moment that `value` names, with its zone."""
+        return datetime.fromisoformat(value)

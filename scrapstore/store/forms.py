@@ -366,10 +366,16 @@ class ChangedRow:
 
 @dataclass(frozen=True, kw_only=True)
 class Change:
-    """What one visit to the store changed, in one transaction; `more` rows of it were not read."""
+    """What one visit to the store changed, in one transaction; `more` rows of it were not read.
+
+    `undoes` is the number of the change that this one took back, `undone_by` that of the one that
+    took this back.
+    """
 
     id: int
     at: datetime
     what: str
     rows: tuple[ChangedRow, ...]
     more: int = 0
+    undoes: int | None = None
+    undone_by: int | None = None

@@ -5,6 +5,7 @@ history has what the file held and not what the program meant. Statements that w
 beside it are refused.
 """
 
+import json
 from datetime import UTC, datetime
 from typing import Any, Final, cast
 
@@ -12,6 +13,7 @@ from sqlalchemy import (
     ColumnElement,
     Connection,
     Executable,
+    Select,
     Table,
     and_,
     delete,
@@ -20,10 +22,11 @@ from sqlalchemy import (
     insert,
     select,
     true,
+    type_coerce,
     update,
 )  # fmt: skip
 
-from scrapstore.store.column_types import Checked
+from scrapstore.store.column_types import Checked, Document, Json
 from scrapstore.store.forms import Change, ChangedRow
 from scrapstore.store.models import (
     BINDING,
@@ -40,7 +43,7 @@ from scrapstore.store.models import (
     YARDAGE,
 )
 
-__all__ = ["KINDS", "RecordingWriter", "changes"]
+__all__ = ["KINDS", "RecordingWriter", "changes", "undoable"]
 
 KINDS: Final[dict[Table, str]] = {
     FABRICS: "fabric",
@@ -57,48 +60,59 @@ KINDS: Final[dict[Table, str]] = {
 """What the history calls a row of each table."""
 
 _RECORDED: Final = {"recorded": True}
+_UNDO: Final = CHANGES.alias("undo")
+_OF_PLANS: Final = (KINDS[PLAN_STOCK], KINDS[PLAN_PIECES])
 
 
 class RecordingWriter:
-    """Writes rows, and what changes into the history under the name `what`, in one transaction."""
+    """Writes rows, and what changes into the history under the name `what`, in one transaction.
 
-    def __init__(self, connection: Connection, what: str) -> None:
+    `undoes` is the number of the change that this one takes back.
+    """
+
+    def __init__(self, connection: Connection, what: str, *, undoes: int | None = None) -> None:
         self._connection = connection
         self._what = what
+        self._undoes = undoes
         self._change_id: int | None = None
         event.listen(connection, "before_execute", _refuse_unrecorded)
 
+    @property
+    def change_id(self) -> int:
+        """The number of this change in the history; it is there from the first call on."""
+        from scrapstore import __version__
+
+        if self._change_id is None:
+            change = {"at": datetime.now(UTC), "what": self._what, "program": __version__}
+            self._change_id = self._insert(CHANGES, change | {"undoes": self._undoes})
+        return self._change_id
+
     def add(self, table: Table, values: dict[str, Any]) -> int:
-        """Add a row and return its number."""
+        """Add a row and return its number, which `values` may name."""
         number = self._insert(table, values)
         self._record(table, number, None)
         return number
 
     def update(self, table: Table, number: int, values: dict[str, Any]) -> None:
         """Write `values` over the row with this number."""
-        before = self._snapshot(table, number)
+        before = self.snapshot(table, number)
         query = update(table).where(table.c.id == number).values(values)
         self._connection.execute(query, execution_options=_RECORDED)
         self._record(table, number, before)
 
     def remove(self, table: Table, number: int) -> None:
         """Take the row with this number out."""
-        before = self._snapshot(table, number)
+        before = self.snapshot(table, number)
         query = delete(table).where(table.c.id == number)
         self._connection.execute(query, execution_options=_RECORDED)
         self._record(table, number, before)
 
     def _record(self, table: Table, number: int, before: dict[str, Any] | None) -> None:
-        from scrapstore import __version__
-
-        after = self._snapshot(table, number)
-        if before == after:
+        after = self.snapshot(table, number)
+        if json.dumps(before) == json.dumps(after):  # to Python -0.0 is 0.0, and 1 is True
             return
-        if self._change_id is None:  # written with its first entry
-            change = {"at": datetime.now(UTC), "what": self._what, "program": __version__}
-            self._change_id = self._insert(CHANGES, change)
         entry = {"kind": KINDS[table], "row_id": number, "before": before, "after": after}
-        self._insert(HISTORY, {"change_id": self._change_id, **entry})
+        self._insert(HISTORY, {"change_id": self.change_id, **entry})
 
     def _insert(self, table: Table, values: dict[str, Any]) -> int:
         query = insert(table).values(values)
@@ -107,13 +121,19 @@ class RecordingWriter:
             raise RuntimeError("SQLite gave no number for a new row")
         return int(made[0])
 
-    def _snapshot(self, table: Table, number: int) -> dict[str, Any] | None:
+    def snapshot(self, table: Table, number: int) -> dict[str, Any] | None:
         """Return the whole of a row as the file holds it now, ready for JSON; None without one."""
-        query = select(table).where(table.c.id == number)
+        columns = [
+            type_coerce(column, Json()).label(column.name)
+            if isinstance(column.type, Document)
+            else column
+            for column in table.c
+        ]
+        query = select(*columns).where(table.c.id == number)
         found = self._connection.execute(query).mappings().first()
         if found is None:
             return None
-        types = {column.name: cast("Checked", column.type) for column in table.c}
+        types = {column.name: cast("Checked", column.type) for column in columns}
         return {
             name: None if value is None else types[name].as_json(value)
             for name, value in found.items()
@@ -138,9 +158,17 @@ def changes(
     kind: str | None,
     number: int | None,
     each: int | None,
+    only_undoable: bool,
 ) -> tuple[Change, ...]:
     """Return the changes, newest first; see `Reader.history`."""
-    query = select(CHANGES).order_by(CHANGES.c.id.desc()).limit(most)
+    query = (
+        select(CHANGES, _UNDO.c.id.label("undone_by"))
+        .join(_UNDO, _UNDO.c.undoes == CHANGES.c.id, isouter=True)
+        .order_by(CHANGES.c.id.desc())
+        .limit(most)
+    )
+    if only_undoable:
+        query = query.where(CHANGES.c.id.in_(undoable()))
     touched = select(HISTORY.c.change_id)
     if kind is not None:
         touched = touched.where(HISTORY.c.kind == kind)
@@ -158,7 +186,9 @@ def changes(
     rows = select(HISTORY).where(HISTORY.c.change_id.in_(numbers)).order_by(HISTORY.c.id)
     if each is not None:
         place = func.row_number().over(
-            partition_by=HISTORY.c.change_id, order_by=(asked.desc(), HISTORY.c.id)
+            partition_by=HISTORY.c.change_id,
+            # A plan may have hundreds of pieces: the cloth itself says more.
+            order_by=(asked.desc(), HISTORY.c.kind.in_(_OF_PLANS), HISTORY.c.id),
         )
         placed = select(HISTORY.c.id, place.label("place")).where(HISTORY.c.change_id.in_(numbers))
         shown = placed.subquery()
@@ -178,6 +208,17 @@ def changes(
             what=row.what,
             rows=tuple(entries[row.id]),
             more=counts.get(row.id, 0) - len(entries[row.id]),
+            undoes=row.undoes,
+            undone_by=row.undone_by,
         )
         for row in changes
+    )
+
+
+def undoable() -> Select[Any]:
+    """Return a query for the numbers of what can be taken back: no undo, and not taken back yet."""
+    return (
+        select(CHANGES.c.id)
+        .join(_UNDO, _UNDO.c.undoes == CHANGES.c.id, isouter=True)
+        .where(CHANGES.c.undoes.is_(None), _UNDO.c.id.is_(None))
     )

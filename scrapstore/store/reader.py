@@ -139,8 +139,9 @@ class Reader:
         ]
         if past:
             files += [
-                select(func.json_extract(side, "$.cut_out.file_name")).distinct()
+                select(func.json_extract(side, path)).distinct()
                 for side in (HISTORY.c.before, HISTORY.c.after)
+                for path in ("$.file_name", "$.cut_out.file_name")
             ]
         found = {name for query in files for name in self._connection.scalars(query)} - {None}
         return {checked_photo_name(name) for name in found}
@@ -255,13 +256,21 @@ class Reader:
         kind: Kind | None = None,
         number: int | None = None,
         each: int | None = None,
+        only_undoable: bool = False,
     ) -> tuple[Change, ...]:
         """Return the changes, newest first; those that touched one kind or one thing when asked.
 
         At most `each` rows of a change are read, those that were asked for first: one change may
-        hold every scrap there is.
+        hold every scrap there is. With `only_undoable` no undos, nor what was taken back already.
         """
-        return changes(self._connection, most=most, kind=kind, number=number, each=each)
+        return changes(
+            self._connection,
+            most=most,
+            kind=kind,
+            number=number,
+            each=each,
+            only_undoable=only_undoable,
+        )
 
     def counts(self) -> dict[str, int]:
         """Return how many rows of each kind the store holds, whatever their status."""

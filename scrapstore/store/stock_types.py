@@ -7,8 +7,9 @@ import math
 from collections.abc import Callable, Iterable, Mapping
 from typing import Any, Final
 
+import shapely
 from shapely import MultiLineString, MultiPolygon, Polygon
-from shapely.geometry import mapping
+from shapely.geometry import mapping, shape
 from sqlalchemy import LargeBinary
 
 from scrapstore.colour import Swatch
@@ -57,6 +58,10 @@ class Outline(Checked):
         """Return `value` as a GeoJSON geometry."""
         return mapping(value)
 
+    def from_json(self, value: Any) -> Any:
+        """Return the polygon of a GeoJSON geometry, its corners in the same order."""
+        return shape(value)
+
 
 class Flaws(Checked):
     """Polygons, as one WKB multipolygon; NULL when there are none."""
@@ -77,6 +82,10 @@ class Flaws(Checked):
     def as_json(self, value: tuple[Polygon, ...]) -> Any:
         """Return `value` as a GeoJSON geometry, None when there are none."""
         return mapping(MultiPolygon(value)) if value else None
+
+    def from_json(self, value: Any) -> Any:
+        """Return the polygons of a GeoJSON geometry, in the same order."""
+        return tuple(shapely.get_parts(shape(value)))
 
 
 class Parts(Document):

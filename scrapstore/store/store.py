@@ -1,12 +1,12 @@
 """An open store: reading, changing, photos, backups."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from types import TracebackType
 from typing import Final, Self
 
-from sqlalchemy import Engine
+from sqlalchemy import Connection, Engine
 
 from scrapstore.errors import StoreError
 from scrapstore.store.engine import sqlite_errors_as_ours, writing
@@ -14,6 +14,7 @@ from scrapstore.store.files import copy_database, read_by_content, write_by_cont
 from scrapstore.store.forms import Box, CutOut, CutOutImage, NewScrap
 from scrapstore.store.migrate import broken_references, revision_of
 from scrapstore.store.reader import Reader
+from scrapstore.store.undo import take_back
 from scrapstore.store.writer import Writer
 
 __all__ = ["BACKUPS", "DATABASE", "PHOTOS", "Store"]
@@ -104,13 +105,26 @@ class Store:
         `what` names the change in the history, such as ``scrap edit``. When the block raises,
         nothing is kept. The right to write is taken at once, so what the writer reads stays true.
         """
+        with self._transaction() as connection:
+            yield Writer(connection, what)
+
+    def undo(self, numbers: Sequence[int]) -> dict[int, int]:
+        """Take back the changes with these numbers, newest first, in one transaction.
+
+        Return the number of each undo by that of what it took back. See `scrapstore.store.undo`.
+        """
+        with self._transaction() as connection:
+            return take_back(connection, numbers)
+
+    @contextmanager
+    def _transaction(self) -> Iterator[Connection]:
         self._refuse_read_only()
         with (
             sqlite_errors_as_ours(self.database),
             writing(self._engine).connect() as connection,
             connection.begin(),
         ):
-            yield Writer(connection, what)
+            yield connection
 
     def keep_photo(self, content: bytes, suffix: str) -> str:
         """Write a photo's stored copy under its content hash; return its name for `NewPhoto`.

@@ -35,6 +35,7 @@ ACT: dict[Words, Words] = {
     ("families",): ("--fabric", "nosuch"),
     ("find",): ("--goes-with", "99"),
     ("piles",): ("2", "--sheet", "nowhere/sheet.html"),
+    ("undo",): (),  # there is no terminal to ask
     ("scrap", "add"): ("--size", "9 x 6", "--fabric", "nosuch"),
     ("scrap", "list"): ("--fabric", "nosuch"),
     ("scrap", "show"): ("99",),

@@ -79,6 +79,7 @@ CALLS: Final[dict[Words, Words]] = {
     ("lens", "list"): (),
     ("lens", "forget"): ("1",),
     ("history",): (),
+    ("undo",): ("--yes",),
     ("store", "info"): (),
     ("store", "backup"): (),
     ("settings", "show"): (),
