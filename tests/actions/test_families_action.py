@@ -14,6 +14,7 @@ from scrapstore.actions.families import (
     learn_families,
 )
 from scrapstore.actions.scrap import edit_scraps
+from scrapstore.actions.undo import changes_to_undo, undo_changes
 from scrapstore.colour import FAMILIES, FAMILY_ORDER, MULTICOLOUR, reads_as, swatch
 from scrapstore.errors import NotFoundError, StoreError
 from scrapstore.store import (
@@ -27,6 +28,7 @@ from scrapstore.store import (
 )
 from scrapstore.store.scrap_colours import Coloured, read_colours
 from tests.support.coloured_store import CLOTHS, a_read_scrap, add_cloths, cloth
+from tests.support.stores import contents
 
 ALL = StockFilter()
 
@@ -199,6 +201,21 @@ def test_what_was_learned_can_be_forgotten_but_the_users_word_stays(store: Store
             "families forget",
             "families learn",
         ]
+
+
+def test_what_was_learned_and_forgotten_is_taken_back(store: Store) -> None:
+    """To the bit, as plain sqlite3 reads it."""
+    taught, pupil = teals(store, TEAL, NEAR_TEAL)
+    word = "green" if one(store, pupil).family == "blue" else "blue"
+    edit_scraps(store, [taught], {"family": word})
+    states = [contents(store.database)]
+    keep_learned(store, learn_families(store, ALL))
+    states.append(contents(store.database))
+    keep_learned(store, forget_families(store, ALL), what="families forget")
+    assert contents(store.database) != states[1] != states[0]
+    for state in reversed(states):
+        undo_changes(store, changes_to_undo(store))
+        assert contents(store.database) == state
 
 
 def test_accents_that_an_earlier_version_read_otherwise_are_brought_up_to_date(

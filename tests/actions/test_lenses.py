@@ -8,6 +8,7 @@ from shapely import Polygon, affinity, box
 
 from scrapstore.actions.lens import forget_one, kept_profiles, list_lenses
 from scrapstore.actions.log import Logged, log_photos
+from scrapstore.actions.undo import changes_to_undo, undo_changes
 from scrapstore.errors import NotFoundError
 from scrapstore.settings import Settings
 from scrapstore.stock_entry.measured import Measuring
@@ -17,6 +18,7 @@ from tests.render.printed import Paper, card, loose_cell
 from tests.render.prints import make_cloth
 from tests.render.scene import Piece, Scene, render
 from tests.render.tables import make_table
+from tests.support.stores import contents
 
 FAR = affinity.rotate(box(3, -6.5, 10.5, -1.5), 4)
 """A scrap in a corner of the picture, where a bent lens moves things most; the card lies across."""
@@ -141,3 +143,20 @@ def test_a_photo_of_which_nothing_is_kept_teaches_nothing(
     assert list_lenses(store) == ()
     with store.read() as reader:
         assert reader.photos() == ()
+
+
+def test_a_measured_photo_and_the_lens_it_taught_are_taken_back(
+    store: Store, photos: dict[str, Path]
+) -> None:
+    """Forgetting the lens first, then the log; logged again, all of it is there again."""
+    empty = contents(store.database)
+    (first,) = logged(store, photos["loose"])
+    held = contents(store.database)
+    forget_one(store, 1)
+    undo_changes(store, changes_to_undo(store))
+    assert contents(store.database) == held
+    undo_changes(store, changes_to_undo(store))
+    assert contents(store.database) == empty
+    (again,) = logged(store, photos["loose"])
+    assert [scrap.outline for scrap in again.scraps] == [scrap.outline for scrap in first.scraps]
+    assert len(list_lenses(store)) == 1
