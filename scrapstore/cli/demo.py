@@ -45,7 +45,10 @@ def demo(
                 pack_all=pool.pack_all, map_all=pool.map,
             )  # fmt: skip
     call.show(match_out(done.match), lambda: _text(done, call))
-    call.say(f"Cutting sheets: open {done.sheets[0]} in a browser, and print from there.")
+    call.say(
+        f"Cutting sheets: open {done.sheets[0]} in a browser, "
+        "or print cutting-sheets.pdf beside it."
+    )
     call.say(f"What was measured from the photos is drawn in {done.folder / 'previews'}.")
     call.say(f"Look around: scrapstore --store {done.store} scrap list")
 

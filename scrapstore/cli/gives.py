@@ -85,7 +85,10 @@ def gives(
 
         call.say(kept_line(plan, call))
     if page is not None:
-        call.say(f"Cutting sheets: open {page.resolve()} in a browser, and print from there.")
+        call.say(
+            f"Cutting sheets: open {page.resolve()} in a browser, "
+            "or print cutting-sheets.pdf beside it."
+        )
     elif plan is None and result.answer is not None:
         call.say("How to cut them: --sheets FOLDER draws it. To cut them: --keep NAME, then cut.")
 

@@ -93,7 +93,8 @@ def match(
     for number, page in enumerate(written, 1):
         which = "" if answers == 1 else f" of answer {number}"
         call.say(
-            f"Cutting sheets{which}: open {page.resolve()} in a browser, and print from there."
+            f"Cutting sheets{which}: open {page.resolve()} in a browser, "
+            "or print cutting-sheets.pdf beside it."
         )
     if len(found) > 1 and keep is None:
         call.say(f"Keep the second with: scrapstore plan keep {project} --answer 2")

@@ -238,6 +238,19 @@ def test_printed_cut_sizes_are_those_of_the_drawn_pieces(store: Store, tmp_path:
     assert not lines["square"].label.endswith("tips trimmed")
 
 
+def test_what_to_fetch_is_in_the_order_of_places(store: Store, tmp_path: Path) -> None:
+    """Small letters or capitals; at one place the larger scrap first; what has no place last."""
+    with store.change("test") as writer:
+        for side, place in ((5, None), (5, "tin"), (5, "Basket"), (7.75, "tin")):
+            writer.add_scrap(blue(box(0, 0, side, 5), place=place))
+    report = cutting_report(
+        store, match_project(store, pad(tmp_path, 18), settings=SETTINGS), SETTINGS
+    )
+    assert [one.place for one in report.fetch] == ["Basket", "tin", "tin", ""]
+    assert report.fetch[1].what.startswith("scrap 4: 7 3/4 × 5 in, ")
+    assert all(one.cloth for one in report.fetch)
+
+
 def test_templates_are_of_what_a_ruler_alone_does_not_cut(store: Store, tmp_path: Path) -> None:
     """Not of the square, whose cuts are all on marks; the page links them, on the paper set."""
     file = tmp_path / "trimmed.toml"

@@ -13,7 +13,7 @@ from scrapstore.report.drawing import draw_cutting
 from scrapstore.report.forms import ClothDrawing, ClothPicture
 from scrapstore.report.page import render_page
 from scrapstore.report.piece_key import draw_piece
-from scrapstore.report.scale import common_scale, drawing_scales, row_width
+from scrapstore.report.scale import common_scale, drawing_scales, report_scales, row_width
 from scrapstore.shapes import CutPiece, CuttingPlan, Frame, make_shape
 from tests.support.cutting_plans import DIAMONDS, SQUARES
 from tests.support.cutting_reports import CLOTH, report, sheet
@@ -190,6 +190,18 @@ def test_few_large_scraps_do_not_make_all_others_small() -> None:
     assert drawing_scales([(9.0, 9.0), (5.0, 5.0)]) == (quarter, (quarter, quarter))
     assert drawing_scales([(30.0, 20.0)]) == (Fraction(1, 8), (Fraction(1, 8),))
     assert drawing_scales([]) == (half, ())
+
+
+def test_small_pieces_make_the_scale_larger_where_a_page_has_room() -> None:
+    """18 in are half a page at 1/8; a half square of 2 7/8 in has its label from 1/6 on."""
+    corners = [(0.0, 0.0), (2.875, 0.0), (0.0, 2.875)]
+    pieces = tuple(CutPiece(f"B{n}", "half", Polygon(corners), 0) for n in (1, 2))
+    quarter = replace(SQUARES, outline=box(0, 0, 21, 18), cuts=(), pieces=())
+    assert report_scales(report(sheet(cutting=quarter)))[0] == Fraction(1, 8)
+    small = replace(quarter, pieces=pieces)
+    assert report_scales(report(sheet(cutting=small))) == (Fraction(1, 6), (Fraction(1, 6),))
+    wide = replace(small, outline=box(0, 0, 50, 18))
+    assert report_scales(report(sheet(cutting=wide)))[0] == Fraction(1, 8)
 
 
 def test_a_scrap_with_a_scale_of_its_own_is_named() -> None:
