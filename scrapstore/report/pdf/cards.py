@@ -194,11 +194,11 @@ def _column(pages: Pages) -> float:
 
 
 def _texts(row: Sequence[_Cell], width: float) -> list[list[str]]:
-    """Return the lines under each cell; a sentence goes on below the later pictures of its step."""
+    """Return the lines under each cell: as long as there is room up to the next step."""
     found = []
     for at, cell in enumerate(row):
-        following = row[at + 1 :]
-        more = next((n for n, one in enumerate(following) if one.tick), len(following))
+        others = (n for n, one in enumerate(row[at + 1 :]) if one.tick)
+        more = next(others, _COLUMNS - at - 1)
         found.append(wrapped(cell.text, width + more * (width + _GAP), SMALL))
     return found
 
