@@ -1,6 +1,5 @@
 """Kept plans: keep an answer, list, show and release; what is kept is set aside in the store."""
 
-import re
 from collections import Counter, defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
@@ -9,10 +8,10 @@ from typing import Any, Final
 
 from shapely.errors import ShapelyError
 
-from scrapstore.errors import PlanError, UsageError
+from scrapstore.errors import PlanError
 from scrapstore.planning.allocate import OnHand
-from scrapstore.planning.cut_sources import cut_sources
 from scrapstore.planning.kept_answer import Finders, from_plain, to_plain
+from scrapstore.planning.left_over import left_over_lots
 from scrapstore.planning.result import MatchResult
 from scrapstore.report.cutting_report import make_sheets
 from scrapstore.settings import Settings
@@ -241,66 +240,12 @@ def finish_kept(store: Store, name: str, left: Sequence[str] = ()) -> Plan:
     """
     with store.change("plan done") as writer:
         plan, result, _ = answer_of(writer, name, Settings())
-        return finish_plan(writer, name, _left_lots(writer, plan, result, left))
-
-
-def _left_lots(
-    reader: Reader, plan: Plan, result: MatchResult | None, left: Sequence[str]
-) -> dict[int, int]:
-    """Return how many pieces of each lot were left over; UsageError for more than there are."""
-    if not left:
-        return {}
-    if result is None:
-        msg = f"{plan.name!r} was kept by another version; its pieces have no letters to go by"
-        raise PlanError(msg)
-    lots = _lots_of_pieces(plan, result)
-    counts: Counter[int] = Counter()
-    for text in left:
-        number, name = _left_over(text, result)
-        if name is None:
-            piece = {label.casefold(): one for label, one in plan.pieces.items()}.get(
-                text.casefold()
-            )
-            if piece is None or piece.ready_cut_id is None:
-                msg = f"--left: no piece that was cut is called {text!r}; write '2 A' or 'A3'"
-                raise UsageError(msg)
-            counts[piece.ready_cut_id] += 1
-            continue
-        for lot in lots.get(name, ()):
-            taken = min(number, reader.ready_cut_lot(lot).count - counts[lot])
-            counts[lot] += taken
-            number -= taken
-        if number > 0:
-            msg = f"--left: so many of {name!r} there were not; {number} too many"
-            raise UsageError(msg)
-    return dict(counts)
-
-
-def _left_over(text: str, result: MatchResult) -> tuple[int, str | None]:
-    """Return how many of which piece ``2 A`` says; no piece for a label."""
-    letters = result.project.letters
-    found = re.fullmatch(r"(\d{1,6})\s+(.+)", text.strip())
-    if found is None:
-        return 1, None
-    for name, letter in letters.items():
-        if found[2].casefold() in (name.casefold(), letter.casefold()):
-            return int(found[1]), name
-    msg = f"--left: {found[2]!r} is no piece of this plan; there are {', '.join(letters)}"
-    raise UsageError(msg)
-
-
-def _lots_of_pieces(plan: Plan, result: MatchResult) -> dict[str, list[int]]:
-    """Return the lots that hold each piece: what was cut, then what was ready."""
-    names: dict[str, str] = {}
-    for source in cut_sources(result):
-        names |= {piece.label: piece.name for plan in source.plans for piece in plan.pieces}
-        if source.ready is not None:
-            names |= dict.fromkeys(source.ready_labels, source.ready.need)
-    lots: defaultdict[str, list[int]] = defaultdict(list)
-    for label, piece in plan.pieces.items():
-        if piece.ready_cut_id is not None and piece.ready_cut_id not in lots[names[label]]:
-            lots[names[label]].append(piece.ready_cut_id)
-    for use in result.ready:
-        if use.parts == 1:
-            lots[use.need].append(use.lot.id)
-    return dict(lots)
+        if left and result is None:
+            msg = f"{plan.name!r} was kept by another version; its pieces have no letters to go by"
+            raise PlanError(msg)
+        lots = (
+            left_over_lots(plan, result, left, lambda lot: writer.ready_cut_lot(lot).count)
+            if result is not None
+            else {}
+        )
+        return finish_plan(writer, name, lots)

@@ -306,10 +306,11 @@ def test_more_left_over_than_there_was_is_refused(store: Store, tmp_path: Path) 
     for left, said in (
         (["3 A"], "1 too many"),
         (["1 Z"], "is no piece of this plan"),
-        (["A7"], "no piece that was cut is called 'A7'"),
+        (["A7"], "no piece that was cut is called 'a7'"),
+        (["1 A", "A1", "A2"], "1 too many"),
     ):
         with pytest.raises(UsageError, match=said):
             finish_kept(store, "two", left)
-    finish_kept(store, "two", ["A1"])
+    finish_kept(store, "two", ["A1", "a1"])
     with store.read() as reader:
         assert [lot.count for lot in reader.ready_cut()] == [1]
