@@ -6,13 +6,13 @@ of the outline that together make it up and overlap nowhere.
 
 import math
 from collections.abc import Collection, Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final, Literal
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from shapely import Polygon
+from shapely import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from scrapstore.errors import UsageError
@@ -31,6 +31,8 @@ SIDES: Final[dict[Side, float]] = {
 
 _NOTHING: Final = 1e-9  # square inches: rounding, no cloth
 _CLOSE: Final = 1e-6  # inches
+_GRID: Final = 1e-9
+"""Inches. In full precision GEOS finds that shapes share nothing which all but coincide."""
 _AS_NEAR_DEG: Final = 1.0
 """Two edges whose directions differ by less from the one asked for are told apart by no word."""
 
@@ -82,19 +84,19 @@ def after_cutting(
     """
     spoilt = spoilt or {}
     made = [piece for piece in plan.pieces if piece.label not in not_cut]
-    there: dict[int, Polygon] = _parts_left(plan, {piece.part for piece in made})
+    free: dict[int, Polygon | MultiPolygon] = dict(_parts_left(plan, {one.part for one in made}))
     pieces: list[CutPiece] = []
     wrong: dict[str, Polygon] = {}
     for piece in made:
+        # A piece may lie over the edge of its part by what cuts are rounded to.
+        out = _largest(_shared(piece.outline, free[piece.part]))
         if piece.label in spoilt:
-            wrong[piece.label] = _came_out(piece, spoilt[piece.label])
+            out = _largest(_shared(_came_out(piece, spoilt[piece.label]), out))
+            wrong[piece.label] = out
         else:
-            pieces.append(piece)
-    rests: list[Polygon] = []
-    for number, part in there.items():
-        taken = [p.outline for p in pieces if p.part == number]
-        taken += [wrong[p.label] for p in made if p.part == number and p.label in wrong]
-        rests += _polygons(part.difference(shapely.union_all(taken)) if taken else part)
+            pieces.append(replace(piece, outline=out))
+        free[piece.part] = shapely.difference(free[piece.part], out, grid_size=_GRID)
+    rests = [rest for part in free.values() for rest in _polygons(part)]
     flawed = shapely.union_all(list(flaws))
     useful = [is_useful(rest.difference(flawed), smallest) for rest in rests]
     return AfterCutting(
@@ -161,7 +163,7 @@ def _came_out(piece: CutPiece, spoilt: Spoilt) -> Polygon:
     low = start + inward * spoilt.short
     ring = [low - along * far, low + along * far, low + (along + inward) * far]
     kept = piece.outline.intersection(Polygon([*ring, low + (inward - along) * far]))
-    return max(_polygons(kept), key=lambda one: one.area)
+    return _largest(kept)
 
 
 def _edge_on(piece: CutPiece, corners: NDArray[np.float64], side: Side | None) -> int:
@@ -187,6 +189,14 @@ def _edge_on(piece: CutPiece, corners: NDArray[np.float64], side: Side | None) -
 
 def _nearest_side(direction_deg: float) -> Side:
     return min(SIDES, key=lambda side: abs((direction_deg - SIDES[side] + 180) % 360 - 180))
+
+
+def _shared(one: BaseGeometry, other: BaseGeometry) -> BaseGeometry:
+    return shapely.intersection(one, other, grid_size=_GRID)
+
+
+def _largest(shape: BaseGeometry) -> Polygon:
+    return max(_polygons(shape), key=lambda one: one.area)
 
 
 def _polygons(shape: BaseGeometry) -> list[Polygon]:

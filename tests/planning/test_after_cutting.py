@@ -122,6 +122,30 @@ def test_a_stained_rest_is_no_offcut() -> None:
     assert after_cutting(plan, smallest=1.5, flaws=[corner]).offcuts == (rest,)
 
 
+def test_a_piece_that_lies_over_the_edge_of_its_part_by_rounding_is_counted_once() -> None:
+    """By 5e-7 in of 12 in, within what cuts are rounded to: 6e-6 sq in more than there is."""
+    over = CutPiece("A1", "strip", box(0, 0, 12, 3 + 5e-7), 0)
+    plan = CuttingPlan(Frame(), box(0, 0, 12, 3), (), (over,), 1 / 8)
+    for spoilt in ({}, {"A1": Spoilt()}):
+        after = after_cutting(plan, smallest=1.5, spoilt=spoilt)
+        assert_made_up(plan, after)
+        assert after.waste_area < 1e-6
+
+
+def test_a_piece_that_all_but_coincides_with_its_part_is_all_of_it() -> None:
+    """Outlines for which GEOS in full precision finds nothing shared: here 1e-9 in apart."""
+    part = Polygon([(-1.3004860222278327, 0.8746676237640094),
+                    (1.0655393818384624, 0.8746676237640095),
+                    (-0.1174733201946854, 2.9237057296847615)])  # fmt: skip
+    piece = Polygon([(-1.3004860220869048, 0.8746676240081039),
+                     (-0.1174733201951369, 2.92370572968398),
+                     (1.0655393816966316, 0.8746676240081039)])  # fmt: skip
+    plan = CuttingPlan(Frame(), part, (), (CutPiece("A1", "triangle", piece, 0),), 1 / 8)
+    after = after_cutting(plan, smallest=1.0)
+    assert (len(after.pieces), after.offcuts) == (1, ())
+    assert_made_up(plan, after)
+
+
 @pytest.mark.parametrize(
     ("spoilt", "said"),
     [
