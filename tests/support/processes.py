@@ -33,6 +33,7 @@ def _context() -> BaseContext:
     context.set_forkserver_preload(
         [
             "pytest",
+            "scrapstore.actions.cut",
             "scrapstore.actions.log",
             "scrapstore.store",
             "alembic.operations",
