@@ -20,8 +20,8 @@ if TYPE_CHECKING:
 __all__ = ["app"]
 
 _BEFORE = (
-    "Before the first cut: press and square up the cloth. Mind the blade: close the rotary cutter "
-    "after each cut; the makers' instructions come first."
+    "Pressed? Squared up? Then cut. Mind the blade: close the rotary cutter after each cut; the "
+    "makers' instructions come first."
 )
 
 
@@ -91,7 +91,7 @@ def cut(
     """  # fmt: skip
     from scrapstore.actions.cut import book_cut, look_at_cut
     from scrapstore.cli.confirm_measured import at_terminal
-    from scrapstore.cli.cut_words import labels_in, spoilt_in, typed_offcuts
+    from scrapstore.cli.cut_words import labels_in, letters_in, spoilt_in, typed_offcuts
     from scrapstore.json_output.cut import cut_out
     from scrapstore.planning.cut_request import CutRequest
 
@@ -101,9 +101,10 @@ def cut(
         strips=labels_in(strips or (), field="--strip"),
         spoilt=spoilt_in(spoilt or (), call.settings),
         not_cut=labels_in(not_cut or (), field="--not"),
-        leave_out=[part.strip() for text in leave_out or () for part in text.split(",")],
+        leave_out=letters_in(leave_out or ()),
         typed=typed_offcuts(offcuts or (), call.settings),
         again=again,
+        units=call.units,
     )
     booked = None
     with call.open_store() as store:
@@ -125,8 +126,7 @@ def cut(
         ),
     )
     if booked is None:
-        msg = f"nothing is booked yet; when it is cut: cut {preview.plan.name!r} --yes"
-        raise PlanError(msg)
+        raise PlanError("nothing is booked; when it is cut so, give the same command with --yes")
 
 
 def _seek_again(call: Call, store: "Store", booked: "CutResult") -> None:
@@ -201,11 +201,8 @@ def _asked(call: Call, store: "Store", preview: "CutPreview", folder: Path) -> "
 
 def _preview_text(call: Call, preview: "CutPreview", picture: Path) -> Shown:
     fetch = table(
-        ("fetch", "from", "pieces", "fetched?", "pressed?", "squared?"),
-        [
-            (_called(call, one), one.cloth.place or "", _pieces(one), "[ ]", "[ ]", "[ ]")
-            for one in preview.fetched
-        ],
+        ("fetch", "from", "pieces"),
+        [(_called(call, one), one.cloth.place or "", _pieces(one)) for one in preview.fetched],
     )
     left = table(
         ("cut", "gives", "what stays of it", "waste"),
@@ -250,18 +247,20 @@ def _called(call: Call, source: "CutSource") -> str:
 
 
 def _pieces(source: "CutSource") -> str:
-    """Return the labels, runs of them short, largest pieces first."""
+    """Return the labels, runs of them short."""
+    from scrapstore.report.ruler_words import labels_text
+
     if source.ready is not None:
         return f"{source.ready.count} {source.ready.need} {source.ready.cut_up}".rstrip()
-    pieces = [piece for plan in source.plans for piece in plan.pieces]
-    pieces.sort(key=lambda piece: -piece.outline.area)
-    return ", ".join(piece.label for piece in pieces)
+    return labels_text(source.labels)
 
 
 def _gives(cut: "PlannedCut") -> str:
+    from scrapstore.report.ruler_words import labels_text
+
     words = [] if cut.source.ready is None else [_pieces(cut.source)]
     for after in cut.after:
-        words += [piece.label for piece in after.pieces]
+        words += [labels_text([piece.label for piece in after.pieces])] if after.pieces else []
         words += [f"{label} spoilt" for label in after.spoilt]
         words += [f"{label} not cut" for label in after.not_cut]
     return ", ".join(words)

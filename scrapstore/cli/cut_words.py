@@ -13,7 +13,7 @@ from scrapstore.shapes.typed_outlines import TypedOutline
 from scrapstore.stock_entry.sizes import typed_size
 from scrapstore.units import parse_length
 
-__all__ = ["amended", "labels_in", "spoilt_in", "typed_offcuts"]
+__all__ = ["amended", "labels_in", "letters_in", "spoilt_in", "typed_offcuts"]
 
 _LABEL: Final = re.compile(r"[A-Za-z]{1,3}\d{1,6}")
 _SIDE_WORDS: Final[dict[str, Side]] = {side.replace(" ", ""): side for side in SIDES}
@@ -34,6 +34,11 @@ def labels_in(texts: Iterable[str], *, field: str) -> tuple[str, ...]:
     return tuple(labels)
 
 
+def letters_in(texts: Iterable[str]) -> tuple[str, ...]:
+    """Return the letters of offcuts that ``a, c`` lists."""
+    return tuple(part.lower() for part in _parts(texts))
+
+
 def spoilt_in(texts: Iterable[str], settings: Settings) -> dict[str, Spoilt]:
     """Return the pieces that ``A3 1/4 right, B1`` calls spoilt; UsageError, LengthError.
 
@@ -51,7 +56,8 @@ def spoilt_in(texts: Iterable[str], settings: Settings) -> dict[str, Spoilt]:
 
 
 def _short_by(label: str, text: str, settings: Settings) -> Spoilt:
-    words = re.sub(r"\b(short|at|on|the|edge|side|by)\b", " ", text.lower()).replace("-", " ")
+    words = re.sub(r"\b(short|at|on|the|edge|side|by)\b", " ", text.lower())
+    words = re.sub(r"(?<=[a-z])-(?=[a-z])", " ", words)  # top-right; the one of 3-1/2 stays
     sides = re.findall(r"\b(?:(?:top|bottom)\s*)?(?:left|right)\b|\b(?:top|bottom)\b", words)
     if len(sides) != 1:
         there = ", ".join(SIDES)
@@ -89,8 +95,7 @@ def amended(request: CutRequest, answer: str, settings: Settings) -> CutRequest:
             labels = labels_in([rest], field="not")
             return replace(request, not_cut=(*request.not_cut, *labels))
         case "without" if rest:
-            letters = tuple(part.lower() for part in _parts([rest]))
-            return replace(request, leave_out=(*request.leave_out, *letters))
+            return replace(request, leave_out=(*request.leave_out, *letters_in([rest])))
         case "only" if re.fullmatch(r"[\d,#\s]+", rest):
             numbers = tuple(int(part) for part in re.findall(r"\d{1,9}", rest))
             # Letters run on from what is cut: those given before may mean others now.

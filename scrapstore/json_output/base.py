@@ -3,7 +3,7 @@
 from typing import Annotated, Any
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict
-from shapely import Polygon
+from shapely import LinearRing, Polygon
 
 __all__ = ["Corners", "FineOutline", "FromForm", "Outline", "corners"]
 
@@ -27,7 +27,9 @@ def corners(ring: Any) -> Corners:
 
 
 def _outline(value: Any) -> Any:
-    return corners(value.exterior) if isinstance(value, Polygon) else value
+    if isinstance(value, Polygon):
+        return corners(value.exterior)
+    return corners(value) if isinstance(value, LinearRing) else value
 
 
 def _fine(value: Any) -> Any:
@@ -35,6 +37,6 @@ def _fine(value: Any) -> Any:
 
 
 Outline = Annotated[Corners, BeforeValidator(_outline)]
-"""The corners of a polygon without holes, the first not repeated."""
+"""The corners of a polygon without its holes, or of a ring, the first not repeated."""
 FineOutline = Annotated[Corners, BeforeValidator(_fine)]
 """The same, rid of the noise of rounding."""

@@ -17,7 +17,14 @@ def _labels(value: Any) -> Any:
     return [one if isinstance(one, str) else one.label for one in value]
 
 
-class OffcutOut(FromForm):
+class PartOut(FromForm):
+    """A part of the cloth as it lies in the drawing, with holes where templates were cut out."""
+
+    outline: FineOutline = Field(validation_alias="exterior")
+    holes: list[FineOutline] = Field(validation_alias="interiors")
+
+
+class OffcutOut(PartOut):
     """A part of the cloth that goes back into the store, as it lies in the drawing.
 
     `plan` counts the drawings of its source from 0; null is the rest beside strips. `kept`: the
@@ -26,8 +33,6 @@ class OffcutOut(FromForm):
 
     letter: str
     plan: int | None
-    outline: FineOutline
-    holes: list[FineOutline]
     kept: bool
 
 
@@ -37,7 +42,7 @@ class AfterPlanOut(FromForm):
     pieces: Annotated[list[str], BeforeValidator(_labels)]
     spoilt: dict[str, FineOutline]
     not_cut: list[str]
-    waste: list[FineOutline]
+    waste: list[PartOut]
 
 
 class SourceOut(BaseModel):
@@ -96,7 +101,7 @@ def _source_out(cut: PlannedCut) -> SourceOut:
             OffcutOut(
                 letter=one.letter,
                 plan=None if one.plan is None else source.plans.index(one.plan),
-                outline=one.outline.exterior,
+                outline=one.outline,
                 holes=list(one.outline.interiors),
                 kept=one.kept,
             )

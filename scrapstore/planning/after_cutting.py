@@ -12,11 +12,12 @@ from typing import Final, Literal
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from shapely import MultiPolygon, Polygon
+from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from scrapstore.errors import UsageError
 from scrapstore.shapes import CutPiece, CuttingPlan, cut_parts
+from scrapstore.units import Units, format_length
 
 __all__ = ["SIDES", "AfterCutting", "Side", "Spoilt", "after_cutting", "is_useful", "pieces_of"]
 
@@ -75,23 +76,25 @@ def after_cutting(
     spoilt: Mapping[str, Spoilt] | None = None,
     not_cut: Collection[str] = (),
     flaws: Iterable[Polygon] = (),
+    units: Units = "in",
 ) -> AfterCutting:
     """Return what `plan` leaves when it is carried out but for the pieces in `not_cut`.
 
     Cuts that would only free such pieces are not made. A part of the cloth becomes an offcut where
     it is somewhere `smallest` inches wide beside its `flaws`. Raises PlanError for cuts that cannot
-    be carried out, UsageError for a spoilt piece that cannot be short by so much there.
+    be carried out, UsageError, which names lengths in `units`, for a spoilt piece that cannot be
+    short by so much there.
     """
     spoilt = spoilt or {}
     made = [piece for piece in plan.pieces if piece.label not in not_cut]
-    free: dict[int, Polygon | MultiPolygon] = dict(_parts_left(plan, {one.part for one in made}))
+    free: dict[int, BaseGeometry] = dict(_parts_left(plan, {one.part for one in made}))
     pieces: list[CutPiece] = []
     wrong: dict[str, Polygon] = {}
     for piece in made:
         # A piece may lie over the edge of its part by what cuts are rounded to.
         out = _largest(_shared(piece.outline, free[piece.part]))
         if piece.label in spoilt:
-            out = _largest(_shared(_came_out(piece, spoilt[piece.label]), out))
+            out = _largest(_shared(_came_out(piece, spoilt[piece.label], units), out))
             wrong[piece.label] = out
         else:
             pieces.append(replace(piece, outline=out))
@@ -142,7 +145,7 @@ def _parts_left(plan: CuttingPlan, wanted: Collection[int]) -> dict[int, Polygon
     return {number: parts[number] for number in sorted(given - {cut.part for cut in cuts})}
 
 
-def _came_out(piece: CutPiece, spoilt: Spoilt) -> Polygon:
+def _came_out(piece: CutPiece, spoilt: Spoilt, units: Units) -> Polygon:
     """Return the outline that a spoilt piece has: its own, without what is short at one edge."""
     if spoilt.short is None:
         return piece.outline
@@ -154,8 +157,9 @@ def _came_out(piece: CutPiece, spoilt: Spoilt) -> Polygon:
     depth = ((corners - start) @ inward).max()
     if spoilt.short >= depth - _CLOSE:
         msg = (
-            f"{piece.label}: nothing of it is left when {spoilt.short:g} in are missing there; it "
-            f"is {depth:.4g} in deep. For a piece that was not cut say so instead"
+            f"{piece.label}: nothing of it is left when {format_length(spoilt.short, units)} is "
+            f"missing there; it is {format_length(depth, units)} deep. For a piece that was not "
+            "cut say so instead"
         )
         raise UsageError(msg)
     far = 4 * (depth + math.dist(start, end))

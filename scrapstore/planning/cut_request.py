@@ -1,10 +1,13 @@
 """What was cut of a plan, as it really went, and what comes of it."""
 
+import math
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from itertools import count
 from typing import Final
 
+import numpy as np
+import shapely
 from shapely import Polygon, affinity
 
 from scrapstore.errors import UsageError
@@ -20,10 +23,13 @@ from scrapstore.projects import Project
 from scrapstore.shapes import CuttingPlan, Frame
 from scrapstore.shapes.typed_outlines import TypedOutline
 from scrapstore.store import NewCut, NewScrap
+from scrapstore.units import Units, format_size
 
 __all__ = ["CutRequest", "Offcut", "PlannedCut", "chosen_sources", "new_cut", "planned_cuts"]
 
 _LETTERS: Final = 26
+_SLACK: Final = 1 / 8
+"""Inches by which cloth may be larger all round than the store says, beside its uncertainty."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -32,7 +38,8 @@ class CutRequest:
 
     `strips` are labels of pieces on strips. `spoilt` and `not_cut` go by label. Of the offcuts,
     which go by letter, `leave_out` are not to be kept, and `typed` have the outline given here.
-    `again`: not what is left of the plan, but pieces that were spoilt or not cut.
+    `again`: not what is left of the plan, but pieces that were spoilt or not cut. Errors name
+    lengths in `units`.
     """
 
     scraps: Collection[int] = ()
@@ -43,6 +50,7 @@ class CutRequest:
     leave_out: Collection[str] = ()
     typed: Mapping[str, TypedOutline] = field(default_factory=dict)
     again: bool = False
+    units: Units = "in"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -112,12 +120,15 @@ def chosen_sources(sources: Sequence[CutSource], request: CutRequest) -> tuple[C
 
 
 def planned_cuts(
-    sources: Sequence[CutSource], request: CutRequest, project: Project, smallest: float
+    sources: Sequence[CutSource],
+    request: CutRequest,
+    project: Project,
+    smallest: float,
 ) -> tuple[PlannedCut, ...]:
     """Return what comes of `sources`; offcuts are lettered on from one to the next.
 
     Offcuts less than `smallest` inches wide are waste. Raises UsageError for labels and letters
-    that there are not.
+    that there are not, and for typed offcuts that their cloth cannot have left.
     """
     plans = [plan for source in sources for plan in source.plans]
     spoilt = {
@@ -139,6 +150,7 @@ def planned_cuts(
                 spoilt=spoilt,
                 not_cut=not_cut,
                 flaws=[_in_drawing(flaw, plan.frame) for flaw in flaws],
+                units=request.units,
             )
             for plan in source.plans
         )
@@ -158,7 +170,10 @@ def planned_cuts(
             for plan, part in parts
         )
         cuts.append(PlannedCut(source=source, after=after, offcuts=offcuts))
-    return _amended(cuts, request, project)
+    amended = _amended(cuts, request, project)
+    for cut in amended:
+        _refuse_too_large(cut, request.units)
+    return amended
 
 
 def _amended(
@@ -183,6 +198,46 @@ def _amended(
     return tuple(
         replace(cut, offcuts=tuple(amended(cut, one) for one in cut.offcuts)) for cut in cuts
     )
+
+
+def _refuse_too_large(cut: PlannedCut, units: Units) -> None:
+    """Raise UsageError for a typed offcut longer than its cloth, or larger than what is left."""
+    scrap = cut.source.scrap
+    slack = _SLACK + (scrap.uncertainty if scrap else 0.0)
+    for one in cut.offcuts:
+        if one.typed is None or not one.kept:
+            continue
+        if one.plan is None:
+            cloth, taken = one.outline, 0.0
+        else:
+            after = cut.after[cut.source.plans.index(one.plan)]
+            cloth = one.plan.outline
+            gone = [*(piece.outline for piece in after.pieces), *after.spoilt.values()]
+            taken = math.fsum(part.area for part in gone)
+        room = cloth.buffer(slack, join_style="mitre")
+        beside = [other for other in cut.offcuts if other.kept and other.plan is one.plan]
+        together = math.fsum((other.typed or other.outline).area for other in beside)
+        if _longest(one.typed) > _longest(room) or together > room.area - taken:
+            size = format_size(*one.size, units)
+            left, bottom, right, top = cloth.bounds
+            msg = (
+                f"offcut {one.letter}: {size} cannot be left of {_cloth_words(cut.source)}, which "
+                f"was {format_size(right - left, top - bottom, units)} as drawn, beside what was "
+                "cut of it; measure it again"
+            )
+            raise UsageError(msg)
+
+
+def _longest(shape: Polygon) -> float:
+    """Return the greatest distance between two points of a shape."""
+    corners = shapely.get_coordinates(shape.convex_hull)
+    return float(np.linalg.norm(corners[:, None] - corners, axis=2).max())
+
+
+def _cloth_words(source: CutSource) -> str:
+    if source.scrap is not None:
+        return f"scrap {source.scrap.id}"
+    return f"a strip of length {source.cloth.id}"
 
 
 def new_cut(cut: PlannedCut, request: CutRequest, project: Project, *, held: bool) -> NewCut:

@@ -32,7 +32,7 @@ SMALLEST = 1.5
 def main(count: int = 1000, seed: int = 0) -> None:
     draw = random.Random(seed)
     found: Counter[str] = Counter()
-    worst: Counter[str] = Counter()
+    worst: dict[str, float] = {}
     spent, faults = [], []
     for number, scrap in enumerate(scraps_to_cut(count, seed)):
         planned = plan_cuts(
@@ -48,7 +48,7 @@ def main(count: int = 1000, seed: int = 0) -> None:
             spent.append(time.process_time() - start)
             faults += [f"plan {number}: {fault}" for fault in bench.faults]
             for kind, off in _errors(plan, after, one, parts).items():
-                worst[kind] = max(worst[kind], off)
+                worst[kind] = max(worst.get(kind, 0.0), off)
                 if off > CLOSE:
                     faults.append(f"plan {number}: {kind} {off:.3g}")
             found += Counter({
@@ -99,7 +99,7 @@ def _ring(outline: Polygon) -> list[Corner]:
 
 def _area(outline: Polygon) -> float:
     """Return the area as a sum over corners, holes off."""
-    holes = [abs(area(list(hole.coords)[:-1])) for hole in outline.interiors]
+    holes = [abs(area(corners(Polygon(hole)))) for hole in outline.interiors]
     return abs(area(corners(outline))) - math.fsum(holes)
 
 

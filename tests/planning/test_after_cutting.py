@@ -149,7 +149,7 @@ def test_a_piece_that_all_but_coincides_with_its_part_is_all_of_it() -> None:
 @pytest.mark.parametrize(
     ("spoilt", "said"),
     [
-        (Spoilt(3.5, "left"), "nothing of it is left when 3.5 in are missing there; it is 3.5 in"),
+        (Spoilt(3.5, "left"), "nothing of it is left when 3 1/2 in is missing there; it is 3 1/2"),
         (Spoilt(0.25, None), "say at which edge, as it lies in the drawing"),
         (Spoilt(0.25, "top right"), "say 'right' or 'top'"),
     ],
