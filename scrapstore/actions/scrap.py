@@ -7,7 +7,7 @@ from typing import Any
 import shapely
 from shapely import Polygon
 
-from scrapstore.actions.stock import SCRAP, edit_stock, list_stock, set_status
+from scrapstore.actions.stock import SCRAP, edit_stock, list_stock, refuse_cut_up, set_status
 from scrapstore.colour import reads_as
 from scrapstore.errors import StoreError, UsageError
 from scrapstore.shapes.typed_outlines import checked_margin
@@ -160,6 +160,7 @@ def reinstate_scraps(store: Store, numbers: Sequence[int]) -> tuple[Scrap, ...]:
 
 
 def _refuse_cut_up(reader: Reader, number: int) -> None:
+    refuse_cut_up(reader, reader.scrap(number))
     there = [scrap.id for scrap in reader.offcuts(number) if scrap.status != "used up"]
     if there:
         offcuts = ", ".join(map(str, there))

@@ -6,7 +6,7 @@ the same fields of several things in one transaction: all of them or none.
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import Any, Final, Generic, TypeVar
+from typing import Any, Final, Generic, Literal, TypeVar
 
 from scrapstore.errors import StoreError, UsageError
 from scrapstore.stock_entry.fields import (
@@ -37,6 +37,7 @@ __all__ = [
     "StockKind",
     "edit_stock",
     "list_stock",
+    "refuse_cut_up",
     "set_status",
     "show_stock",
 ]
@@ -120,8 +121,11 @@ def edit_stock(
         edited = []
         for number in dict.fromkeys(numbers):
             thing = kind.get(writer, number)
-            if thing.status == "used up" and fields.get("status") and "length" not in fields:
-                _refuse_cut_up(writer, thing)
+            if (
+                fields.get("status", "used up") != "used up"
+                and not {"length", "outline"} & fields.keys()
+            ):
+                refuse_cut_up(writer, thing)
             own = fields if refine is None else refine(thing, dict(fields))
             if thing.status == "set aside" and own.get("set_aside_for", "") is None:
                 own = {"status": "available"} | own  # set aside for nobody is not set aside
@@ -139,30 +143,45 @@ def set_status(
     with store.change(f"{kind.name} {what}") as writer:
         things = [kind.get(writer, number) for number in dict.fromkeys(numbers)]
         for thing in things:
-            if thing.status == "used up" and status != "used up":
-                _refuse_cut_up(writer, thing)
+            if status != "used up":
+                refuse_cut_up(writer, thing)
         return tuple(
             kind.put(writer, replace(thing, status=status, set_aside_for=None)) for thing in things
         )
 
 
-def _refuse_cut_up(reader: Reader, thing: object) -> None:
-    """Raise StoreError for a length that a plan has cut up: its row still holds the old length."""
-    if not isinstance(thing, Yardage):
+def refuse_cut_up(reader: Reader, thing: object) -> None:
+    """Raise StoreError for a scrap or a length that a plan has cut up.
+
+    Its row still holds the outline or the length that it had before.
+    """
+    if not isinstance(thing, Scrap | Yardage) or thing.status != "used up":
         return
-    changes = reader.history(most=_LOOKED_AT, kind="yardage", number=thing.id, only_undoable=True)
-    for change in changes:
+    kind: Literal["scrap", "yardage"] = "scrap" if isinstance(thing, Scrap) else "yardage"
+    size = "outline" if isinstance(thing, Scrap) else "length"
+    for change in reader.history(most=_LOOKED_AT, kind=kind, number=thing.id, only_undoable=True):
         for row in change.rows:
             before, after = row.before or {}, row.after or {}
-            if (row.kind, row.row_id) != ("yardage", thing.id):
+            if (row.kind, row.row_id) != (kind, thing.id):
                 continue
-            if before.get("length") != after.get("length"):
-                return  # its length was typed since
+            if before.get(size) != after.get(size):
+                return  # its size was typed since
             if before.get("status") != "used up" == after.get("status"):
-                if change.what in ("cut", "plan done"):
-                    msg = (
-                        f"length {thing.id} was used up by a plan; if some of it is left after all,"
-                        f" say how much: yardage edit {thing.id} --length LENGTH --status available"
-                    )
-                    raise StoreError(msg)
+                _refuse_used_by(change.what, thing)
                 return
+
+
+def _refuse_used_by(what: str, thing: Scrap | Yardage) -> None:
+    if isinstance(thing, Scrap) and what == "cut":
+        msg = (
+            f"scrap {thing.id} was cut up for a plan. If it was not, take that back in the record: "
+            f"undo. If some of it is left after all, say how much: scrap add --parent {thing.id} "
+            "--size SIZE"
+        )
+        raise StoreError(msg)
+    if isinstance(thing, Yardage) and what in ("cut", "plan done"):
+        msg = (
+            f"length {thing.id} was used up by a plan; if some of it is left after all, say how "
+            f"much: yardage edit {thing.id} --length LENGTH --status available"
+        )
+        raise StoreError(msg)

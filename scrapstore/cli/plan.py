@@ -16,6 +16,7 @@ from scrapstore.units import format_cut
 if TYPE_CHECKING:
     from scrapstore.json_output.plans import PlanOut
     from scrapstore.planning.result import MatchResult
+    from scrapstore.store import Plan
 
 __all__ = ["app"]
 
@@ -70,7 +71,7 @@ def list_(call: Call) -> None:
     call.show(
         out,
         lambda: table(
-            ("plan", "name", "project", "pieces", "holds"),
+            ("plan", "name", "project", "pieces", "cut", "holds"),
             [
                 (
                     str(plan.id),
@@ -79,6 +80,7 @@ def list_(call: Call) -> None:
                     f"{plan.answer.together.covered} of {plan.answer.together.wanted}"
                     if plan.answer
                     else "cannot be read",
+                    _counts(plan),
                     held_words(plan, call),
                 )
                 for plan in out.plans
@@ -98,7 +100,7 @@ def show(call: Call, name: _Name) -> None:
     with call.open_store() as store:
         plan, result, _ = answer_again(store, name, call.settings)
         out = readable_plan_out(plan)
-    call.show(out, lambda: _text(out, result, call))
+    call.show(out, lambda: _text(out, _became_words(plan, result), result, call))
 
 
 @command(app, "sheets")
@@ -114,14 +116,17 @@ def sheets(
     ] = None,
 ) -> None:
     """Write the cutting sheets of a kept plan anew."""
-    from scrapstore.actions.plan import sheets_again, show_plan
+    from scrapstore.actions.plan import answer_again, sheets_again
     from scrapstore.json_output.plans import SheetsOut
 
     with call.open_store() as store:
-        called = show_plan(store, name).name
+        plan, result, _ = answer_again(store, name, call.settings)
+        called, became = plan.name, _became_words(plan, result)
         plain = re.sub(r"[^\w]+", "-", called).strip("-") or "plan"
         files = sheets_again(store, name, call.settings, folder or Path(f"{plain}-sheets"))
     out = SheetsOut(files=files)
+    if became:
+        call.say(became)
     call.show(out, lambda: f"Cutting sheets of {called!r}: open {files[0].resolve()} in a browser.")
 
 
@@ -184,14 +189,46 @@ def held_words(plan: "PlanOut", call: Call) -> str:
     return several(words or ["nothing"])
 
 
-def _text(plan: "PlanOut", result: "MatchResult | None", call: Call) -> Shown:
+def _counts(plan: "PlanOut") -> str:
+    """Return ``9, 1 spoilt``: how many pieces were cut of a plan; nothing before the first."""
+    states = [one.state for one in plan.became.values()]
+    lost = [f"{states.count(one)} {one}" for one in ("spoilt", "not cut") if one in states]
+    return ", ".join([str(states.count("cut")), *lost]) if states else ""
+
+
+def _became_words(plan: "Plan", result: "MatchResult | None") -> str:
+    """Say by label what is cut, spoilt, not cut and still to be cut; nothing before the first."""
+    from scrapstore.planning.cut_sources import cut_sources
+    from scrapstore.report.ruler_words import labels_text
+
+    if not plan.pieces:
+        return ""
+    labels: dict[str, list[str]] = {}
+    for label, piece in plan.pieces.items():
+        labels.setdefault(piece.state, []).append(label)
+    labels["still to cut"] = [
+        label
+        for source in (cut_sources(result) if result else ())
+        for label in source.labels
+        if label not in plan.pieces
+    ]
+    words = [
+        f"{state.capitalize()}: {labels_text(labels[state])}"
+        for state in ("cut", "spoilt", "not cut", "still to cut")
+        if labels.get(state)
+    ]
+    return f"{'. '.join(words)}."
+
+
+def _text(plan: "PlanOut", became: str, result: "MatchResult | None", call: Call) -> Shown:
     from scrapstore.cli.match import match_text
 
     head = (
         f"{plan.name} ({plan.project}), kept {plan.created:%Y-%m-%d}; holds "
         f"{held_words(plan, call)}.\n"
     )
-    return stack(head, _from_document(plan) if result is None else match_text(result, call))
+    answer = _from_document(plan) if result is None else match_text(result, call)
+    return stack(head, *([f"{became}\n"] if became else []), answer)
 
 
 def _from_document(plan: "PlanOut") -> Shown:

@@ -9,15 +9,24 @@ from pydantic import BaseModel, Field, ValidationError
 from scrapstore.errors import StoreDamagedError
 from scrapstore.json_output.base import FromForm
 from scrapstore.json_output.match import MatchOut
-from scrapstore.store import Plan
+from scrapstore.store import PieceState, Plan
 
 __all__ = ["PlanOut", "PlansOut", "SheetsOut", "plan_out", "plans_out", "readable_plan_out"]
+
+
+class BecameOut(FromForm):
+    """What became of a piece that was to be cut: the lot that it is in, or the scrap it is now."""
+
+    state: PieceState
+    ready: int | None = Field(validation_alias="ready_cut_id")
+    scrap: int | None = Field(validation_alias="scrap_id")
 
 
 class PlanOut(FromForm):
     """A kept plan: what is set aside for it, and the answer as ``match --json`` gave it.
 
-    `yardage` maps lengths to the inches of them that are set aside. `answer` is None where it
+    `yardage` maps lengths to the inches of them that are set aside. `became` says of each label
+    what became of the piece; one that is still to be cut is not in it. `answer` is None where it
     cannot be read.
     """
 
@@ -28,6 +37,7 @@ class PlanOut(FromForm):
     scraps: list[int] = Field(validation_alias="scrap_ids")
     ready: list[int] = Field(validation_alias="ready_ids")
     yardage: dict[int, float] = Field({})
+    became: dict[str, BecameOut] = Field({}, validation_alias="pieces")
     answer: MatchOut | None = Field(validation_alias="document")
 
 

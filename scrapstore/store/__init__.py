@@ -48,7 +48,7 @@ from scrapstore.store.forms import (
 )
 from scrapstore.store.lenses import forget_lens, keep_lens, lenses
 from scrapstore.store.opening import open_store, store_folder
-from scrapstore.store.plan_forms import BookedCut, NewCut, NewPlan, Plan, PlanPiece
+from scrapstore.store.plan_forms import BookedCut, NewCut, NewPlan, PieceState, Plan, PlanPiece
 from scrapstore.store.plans import (
     finish_plan,
     holding_plan,
@@ -85,6 +85,7 @@ __all__ = [
     "NewReadyCut",
     "NewScrap",
     "NewYardage",
+    "PieceState",
     "Plan",
     "PlanPiece",
     "Promise",

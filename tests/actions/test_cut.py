@@ -10,7 +10,9 @@ from shapely import box
 from scrapstore.actions.cut import CutResult, book_cut, look_at_cut
 from scrapstore.actions.match import match_project
 from scrapstore.actions.plan import finish_kept, release_kept, show_plan
-from scrapstore.errors import PlanError, UsageError
+from scrapstore.actions.scrap import edit_scraps, reinstate_scraps, retire_scraps
+from scrapstore.actions.undo import changes_to_undo, undo_changes
+from scrapstore.errors import PlanError, StoreError, UsageError
 from scrapstore.planning.after_cutting import Spoilt
 from scrapstore.planning.cut_request import CutRequest
 from scrapstore.settings import Settings
@@ -275,6 +277,24 @@ def test_what_changed_since_the_picture_is_not_booked(store: Store, tmp_path: Pa
     with store.read() as reader:
         aside = reader.ready_cut(StockFilter(statuses=("set aside",)))
     assert [lot.count for lot in aside] == [2]
+
+
+def test_a_scrap_that_was_cut_to_nothing_comes_back_by_undo_alone(
+    store: Store, tmp_path: Path
+) -> None:
+    """It has no offcut in its place, and its cloth is in the pieces."""
+    red(store, (7, 3.5))
+    kept(store, project(tmp_path, "two", ("red", "3", "3", 2)), "two")
+    assert booked(store, "two").offcuts == ()
+    cut_up = "scrap 1 was cut up for a plan. If it was not, take that back in the record: undo"
+    with pytest.raises(StoreError, match=cut_up):
+        reinstate_scraps(store, [1])
+    with pytest.raises(StoreError, match=cut_up):
+        edit_scraps(store, [1], {"status": "available"})
+    retire_scraps(store, [1])  # which it is already
+    undo_changes(store, changes_to_undo(store))
+    with store.read() as reader:
+        assert reader.scrap(1).status == "set aside"
 
 
 @pytest.mark.parametrize(

@@ -167,6 +167,23 @@ def test_odd_texts_are_refused_in_a_sentence(
     assert stored(planned) == NOTHING
 
 
+def test_a_plan_says_what_became_of_its_pieces(scrapstore: Program, planned: Path) -> None:
+    assert "Still to cut" not in scrapstore("plan", "show", "four").out
+    scrapstore("cut", "four", "--yes", "--scrap", "1", "--spoilt", "A1", "--not", "A2")
+    assert (
+        "Spoilt: A1. Not cut: A2. Still to cut: A3, A4." in scrapstore("plan", "show", "four").out
+    )
+    became = scrapstore("plan", "show", "four", "--json").json["became"]
+    assert {label: one["state"] for label, one in became.items()} == {
+        "A1": "spoilt", "A2": "not cut",
+    }  # fmt: skip
+    assert became["A1"]["scrap"] == 3
+    scrapstore("cut", "four", "--yes", "--scrap", "2")
+    assert "2, 1 spoilt, 1 not cut" in " ".join(scrapstore("plan", "list").out.split())
+    said = scrapstore("plan", "sheets", "four", str(planned / "sheets"))
+    assert "Cut: A3, A4. Spoilt: A1. Not cut: A2." in said.err
+
+
 @pytest.mark.parametrize("option", ["--spoilt", "--not", "--leave-out", "--strip"])
 def test_an_empty_list_names_nothing(scrapstore: Program, planned: Path, option: str) -> None:
     scrapstore("cut", "four", "--yes", option, " , ")

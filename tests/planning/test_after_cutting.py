@@ -5,7 +5,7 @@ import math
 
 import pytest
 import shapely
-from hypothesis import given, settings
+from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from shapely import Polygon, box
 
@@ -14,6 +14,7 @@ from scrapstore.packing import PieceKind, fill, plan_cuts, usable_region
 from scrapstore.planning.after_cutting import SIDES, AfterCutting, Spoilt, after_cutting
 from scrapstore.shapes import CutPiece, CuttingPlan, Frame, cut_parts, cut_shape, make_shape
 
+SLOW = [HealthCheck.too_slow]  # plans are made by the packer
 SQUARE = cut_shape(make_shape("square", side=3), 0.25)  # 3 1/2 in
 
 
@@ -192,7 +193,7 @@ def plans(draw: st.DrawFn) -> CuttingPlan:
     return planned(outline, [kind])
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25, deadline=None, suppress_health_check=SLOW)
 @given(plans(), st.data())
 def test_whatever_happens_the_parts_make_up_the_cloth(
     plan: CuttingPlan, data: st.DataObject
@@ -215,7 +216,7 @@ def test_whatever_happens_the_parts_make_up_the_cloth(
     assert set(after.not_cut) == not_cut
 
 
-@settings(max_examples=10, deadline=None)
+@settings(max_examples=10, deadline=None, suppress_health_check=SLOW)
 @given(plans())
 def test_offcuts_are_parts_that_all_the_cuts_leave(plan: CuttingPlan) -> None:
     ends = cut_parts(plan)
