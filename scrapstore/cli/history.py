@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 __all__ = ["app"]
 
 _WIDEST = 40
-_EACH, _MORE = 100, 25  # rows of one change looked at; a change may hold every scrap there is
+_EACH, _MORE = 1000, 25  # rows of one change looked at; a change may hold every scrap there is
 _NAMED = ("name", "label", "original_name")
 _NO_CHANGES = "Nothing of that was ever changed. To begin: scrapstore log PHOTO, or scrap add."
 _UNTOLD = ("file_name", "sha256")
