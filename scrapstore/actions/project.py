@@ -3,8 +3,7 @@
 from pathlib import Path
 
 from scrapstore.colour import family_of_word
-from scrapstore.errors import ProjectError
-from scrapstore.projects import Project, load_project, starter_text, stock_list_text
+from scrapstore.projects import Project, load_project, starter_text, stock_list_text, write_new
 from scrapstore.settings import Settings
 
 __all__ = ["read_project_file", "write_starter"]
@@ -17,16 +16,7 @@ def write_starter(file: Path, *, stock_list: bool = False) -> Path:
 
     Raises ProjectError when something is there already or the place cannot be written.
     """
-    try:
-        with file.open("x", encoding="utf-8", newline="\n") as out:
-            out.write(stock_list_text() if stock_list else starter_text())
-    except FileExistsError:
-        msg = f"{file} is there already and stays as it is; choose another name"
-        raise ProjectError(msg) from None
-    except OSError as error:
-        msg = f"{file} cannot be written ({error.strerror}); choose another place"
-        raise ProjectError(msg) from error
-    return file.resolve()
+    return write_new(file, stock_list_text() if stock_list else starter_text())
 
 
 def read_project_file(file: Path, settings: Settings) -> Project:

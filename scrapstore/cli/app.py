@@ -30,6 +30,7 @@ COMMANDS: Final = (
     "plan",
     "cut",
     "rank",
+    "design",
     "project",
     "families",
     "find",

@@ -5,9 +5,11 @@ with every fault at once, each with its line, what arrived and what would be rig
 """
 
 from scrapstore.projects.forms import PieceNeed, Project, Role
+from scrapstore.projects.from_design import design_text
 from scrapstore.projects.reading import load_project, read_project
 from scrapstore.projects.schema import COLOUR_FAMILIES, FORMAT
 from scrapstore.projects.starter import starter_text, stock_list_text
+from scrapstore.projects.writing import write_new
 
 __all__ = [
     "COLOUR_FAMILIES",
@@ -15,8 +17,10 @@ __all__ = [
     "PieceNeed",
     "Project",
     "Role",
+    "design_text",
     "load_project",
     "read_project",
     "starter_text",
     "stock_list_text",
+    "write_new",
 ]

@@ -11,7 +11,9 @@ from pathlib import Path
 import pytest
 
 from scrapstore.cli.reference import reference_file, reference_text
+from scrapstore.designs import make_design
 from scrapstore.guide import page, topics
+from scrapstore.report.design_picture import write_design
 
 TOP = Path(__file__).parents[2]
 README = (TOP / "README.md").read_text(encoding="utf-8")
@@ -85,3 +87,10 @@ def test_the_top_level_holds_what_belongs_there() -> None:
     belongs = {"README.md", "DEVELOPERS.md", "pyproject.toml", "scrapstore", "migrations", "tests",
                "sample_photos"}  # fmt: skip
     assert {name for name in seen if not name.startswith(".")} <= belongs
+
+
+def test_the_picture_of_the_star_is_what_the_program_draws(tmp_path: Path) -> None:
+    """If this fails: scrapstore design show star --picture scrapstore/guide/design-star.svg."""
+    star = make_design("star", size=18, seam=1 / 4, mark=1 / 8)
+    drawn = write_design(star, tmp_path / "star.svg")
+    assert drawn.read_bytes() == (TOP / "scrapstore" / "guide" / "design-star.svg").read_bytes()

@@ -1,0 +1,74 @@
+"""Designs: tops from parameters, drawn, and as a project file to start from."""
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from scrapstore.designs import Design, make_design
+from scrapstore.projects import Project, design_text, read_project, write_new
+from scrapstore.report.design_picture import checked_picture_path, write_design
+from scrapstore.settings import Settings
+
+__all__ = ["DesignWish", "MadeDesign", "show_design", "start_design"]
+
+
+@dataclass(frozen=True, slots=True)
+class DesignWish:
+    """What is asked of a design, as `make_design` takes it; lengths in inches."""
+
+    piece: float | None = None
+    size: float | None = None
+    a_side: int | None = None
+    fill: str | None = None
+    rows: int | None = None
+    columns: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class MadeDesign:
+    """A design, the project it makes, and the files that were written."""
+
+    design: Design
+    project: Project
+    picture: Path | None = None
+    file: Path | None = None
+
+    @property
+    def strip(self) -> float:
+        """The width of the strip for a finished piece, inches."""
+        return self.design.piece_size + 2 * self.project.seam_allowance
+
+
+def show_design(
+    name: str, wish: DesignWish, settings: Settings, picture: Path | None = None
+) -> MadeDesign:
+    """Return the design `name`, drawn to `picture` where that is wanted.
+
+    Raises UsageError for what cannot be made, SheetError for a picture that cannot be written.
+    """
+    if picture is not None:
+        checked_picture_path(picture)
+    design, project, _ = _made(name, wish, settings)
+    if picture is not None:
+        picture = write_design(design, picture, settings.units)
+    return MadeDesign(design, project, picture=picture)
+
+
+def start_design(name: str, wish: DesignWish, settings: Settings, file: Path) -> MadeDesign:
+    """Write a project file with the piece list of the design `name`.
+
+    Raises UsageError as above, ProjectError when something is there already or the place cannot be
+    written.
+    """
+    design, project, text = _made(name, wish, settings)
+    return MadeDesign(design, project, file=write_new(file, text))
+
+
+def _made(name: str, wish: DesignWish, settings: Settings) -> tuple[Design, Project, str]:
+    """Return the design, the project that its file is read as, and the text of that file."""
+    seam = settings.seam_allowance
+    design = make_design(
+        name, seam=seam, mark=settings.mark, piece=wish.piece, size=wish.size, a_side=wish.a_side,
+        fill=wish.fill, rows=wish.rows, columns=wish.columns,
+    )  # fmt: skip
+    text = design_text(design, seam, settings.units)
+    return design, read_project(text, usable_width=settings.usable_width), text

@@ -1,0 +1,204 @@
+"""``design``: tops from parameters, drawn, and as a project file to start from."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Final
+
+import typer
+
+from scrapstore.cli import options as o
+from scrapstore.cli.base import Call, bundle, command, group
+from scrapstore.cli.tables import Shown, stack, table
+
+if TYPE_CHECKING:
+    from scrapstore.actions.design import DesignWish, MadeDesign
+
+__all__ = ["app"]
+
+_NAME = Annotated[str, typer.Argument(metavar="DESIGN", help="Its name as listed.")]
+_STAR: Final = "star"
+
+app = group("design", "Designs: a top from a few sizes, drawn, with its piece list.")
+
+
+@bundle
+class _Wish:
+    """The parameters of a design."""
+
+    size: Annotated[
+        str | None,
+        o.text_option(
+            "--size",
+            "The finished size you want: the width; of a star from tip to tip, on a rectangle the "
+            "side of the square. Pieces are rounded to the ruler's marks (without a piece: 18 in).",
+            metavar="LENGTH",
+        ),
+    ] = None
+    piece: Annotated[
+        str | None,
+        o.text_option(
+            "--piece",
+            "The finished size of a piece in place of that: side of a square, height of a diamond.",
+            metavar="LENGTH",
+        ),
+    ] = None
+    a_side: Annotated[
+        int | None,
+        o.number_option("--a-side", "Diamonds along a side of a star's point (3).", most=20),
+    ] = None
+    fill: Annotated[
+        str | None,
+        o.text_option(
+            "--fill",
+            "What lies between a star's points: split (triangles, no set-in seam), hexagon (whole "
+            "120° pieces), or rectangle (corners, and strips up to --size).",
+            metavar="WORD",
+        ),
+    ] = None
+    rows: Annotated[
+        int | None, o.number_option("--rows", "Rows of blocks or squares (4).", most=40)
+    ] = None
+    columns: Annotated[
+        int | None, o.number_option("--columns", "Columns of blocks or squares (4).", most=40)
+    ] = None
+
+    def read(self, call: Call) -> "DesignWish":
+        """Return the wish, lengths read in the units shown."""
+        from scrapstore.actions.design import DesignWish
+
+        lengths = {
+            field: None if text is None else call.length(text, field=field)
+            for field, text in (("size", self.size), ("piece", self.piece))
+        }
+        return DesignWish(
+            **lengths,
+            a_side=self.a_side,
+            fill=None if self.fill is None else self.fill.strip().lower(),
+            rows=self.rows,
+            columns=self.columns,
+        )
+
+
+@command(app, "list")
+def listed(call: Call) -> None:
+    """List the designs, with the options that each takes."""
+    from scrapstore.json_output.design import designs_out
+
+    out = designs_out()
+    rows = [
+        (one.name, one.about, ", ".join(map(_option, one.takes)), one.piece, one.size)
+        for one in out.designs
+    ]
+    call.show(out, lambda: table(("design", "what it is", "options", "--piece", "--size"), rows))
+
+
+@command(app, "show")
+def show(
+    call: Call,
+    name: _NAME,
+    *,
+    wish: _Wish,
+    picture: Annotated[
+        Path | None,
+        typer.Option("--picture", metavar="FILE", help="Draw it: FILE.svg or FILE.png."),
+    ] = None,
+) -> None:
+    """Work out a design: its size, its pieces, its seams; with --picture, draw it.
+
+    Letters stand for the lines of the piece list, in the picture too.
+    """
+    from scrapstore.actions.design import show_design
+    from scrapstore.json_output.design import design_out
+
+    made = show_design(name, wish.read(call), call.settings, picture)
+    call.show(lambda: design_out(made, call.settings), lambda: _text(made, call))
+    if made.picture is not None:
+        call.say(f"Picture: {made.picture}")
+
+
+@command(app, "start")
+def start(
+    call: Call,
+    name: _NAME,
+    file: Annotated[Path, typer.Argument(metavar="PROJECT.toml", help="The file to write.")],
+    *,
+    wish: _Wish,
+) -> None:
+    """Write a project file with a design's piece list and roles; never over one that is there."""
+    from scrapstore.actions.design import start_design
+    from scrapstore.json_output.design import design_out
+
+    made = start_design(name, wish.read(call), call.settings, file)
+    call.show(
+        lambda: design_out(made, call.settings),
+        lambda: stack(
+            _size(made, call),
+            f"Written to {made.file}. Say there what cloth each role takes, then check it.",
+        ),
+    )
+
+
+def _size(made: "MadeDesign", call: Call) -> str:
+    """Return what it measures beside what was wanted, and what its pieces are cut to."""
+    from scrapstore.designs import DESIGNS
+
+    design, off = made.design, made.design.difference
+    reached = f"{design.title}: {_figure(design.size, call)} {design.measured}"
+    if off:
+        reached += f", {_figure(abs(off), call)} {'more' if off > 0 else 'less'} than wanted"
+    elif off is not None:
+        reached += ", as wanted"
+    lines = [f"{reached}."]
+    if design.name == _STAR:
+        rounds = ", ".join(map(str, design.rounds))
+        rest = len(design.pieces) - sum(design.rounds)
+        lines.append(
+            f"{sum(design.rounds)} diamonds in rounds of {rounds}; {rest} pieces of background."
+        )
+    else:
+        lines.append(f"{len(design.pieces)} pieces.")
+    cut = f"{DESIGNS[design.name].cut} {call.shown(made.strip)}"
+    width, height = design.sides
+    in_all = f"{_figure(width, call)} × {_figure(height, call)} in all"
+    lines.append(f"{cut[0].upper()}{cut[1:]}; {in_all}.")
+    return "\n".join(lines)
+
+
+def _seams(made: "MadeDesign") -> str:
+    """Return how many seams are set in, and which filling of a star would change that."""
+    design = made.design
+    if design.set_in_seams:
+        return f"Set-in seams: {design.set_in_seams}; with --fill split none."
+    if design.name == _STAR and not design.is_rectangle:
+        return "Set-in seams: none; with --fill hexagon, whole pieces, 6."
+    return "Set-in seams: none."
+
+
+def _figure(inches: float, call: Call) -> str:
+    return f"{inches * 2.54:.1f} cm" if call.units == "cm" else f"{inches:.2f} in"
+
+
+def _option(key: str) -> str:
+    return f"--{key.replace('_', '-')}"
+
+
+def _text(made: "MadeDesign", call: Call) -> Shown:
+    from scrapstore.report.piece_text import cut_sizes
+    from scrapstore.shapes import label_in
+
+    project, step = made.project, call.settings.ruler_step
+    rows = [
+        (
+            project.letters[need.name],
+            need.name,
+            str(need.count),
+            label_in(need.shape, call.units).replace("~", "about "),
+            ", ".join(cut_sizes(need, project.seam_allowance, call.units, step)),
+        )
+        for need in project.pieces
+    ]
+    return stack(
+        _size(made, call),
+        _seams(made),
+        table(("", "piece", "count", "finishes as", "cut size"), rows, right=("count",)),
+        "Cut sizes are rounded up to the ruler's marks.",
+    )

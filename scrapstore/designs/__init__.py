@@ -1,0 +1,26 @@
+"""Designs: tops made of placed finished pieces on exact lattices, with their piece lists.
+
+>>> star = make_design("star", piece=1.5, seam=0.25, mark=0.125)
+>>> star.rounds
+(6, 12, 18, 12, 6)
+"""
+
+from scrapstore.designs.catalog import (
+    DESIGNS,
+    LARGEST_TOP,
+    USUAL_SIZE,
+    DesignKind,
+    make_design,
+)
+from scrapstore.designs.forms import Design, DesignPiece, PlacedPiece
+
+__all__ = [
+    "DESIGNS",
+    "LARGEST_TOP",
+    "USUAL_SIZE",
+    "Design",
+    "DesignKind",
+    "DesignPiece",
+    "PlacedPiece",
+    "make_design",
+]

@@ -1,0 +1,161 @@
+"""Designs on a square lattice: plain squares, nine-patch, pinwheels.
+
+Rows count from the top, columns from the left, rings from the middle of the top outwards.
+"""
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+
+from scrapstore.designs.forms import (
+    Corners,
+    Design,
+    DesignPiece,
+    Lattice,
+    PlacedPiece,
+    Sizing,
+    design_piece,
+)
+from scrapstore.designs.sizes import nearest_piece, refuse_both
+
+__all__ = ["make_nine_patch", "make_pinwheels", "make_squares"]
+
+# The corners of a square and of its two halves, from its lower left corner.
+_SQUARE: Corners = ((0, 0), (1, 0), (1, 1), (0, 1))
+_BELOW: Corners = ((1, 0), (1, 1), (0, 0))
+_ABOVE: Corners = ((0, 1), (0, 0), (1, 1))
+
+
+@dataclass(frozen=True, slots=True)
+class _Grid:
+    """Blocks in rows and columns, each of `cells` × `cells` squares."""
+
+    rows: int
+    columns: int
+    cells: int
+
+    def blocks(self) -> Iterator[tuple[int, int, int]]:
+        """Yield row and column, from 1, and ring of every block."""
+        across = (min(self.rows, self.columns) + 1) // 2
+        for row in range(1, self.rows + 1):
+            for column in range(1, self.columns + 1):
+                depth = min(row, column, self.rows + 1 - row, self.columns + 1 - column)
+                yield row, column, across + 1 - depth
+
+    def square(self, row: int, column: int, across: int, up: int) -> tuple[int, int]:
+        """Return a square's lower left corner, in half squares from the middle of the top.
+
+        `across` and `up` count the squares of the block at this row and column, from 0.
+        """
+        return (
+            2 * ((column - 1) * self.cells + across) - self.columns * self.cells,
+            2 * ((self.rows - row) * self.cells + up) - self.rows * self.cells,
+        )
+
+    def design(
+        self, name: str, title: str, sizing: Sizing, lines: Iterable[DesignPiece],
+        pieces: Iterable[PlacedPiece], lattice: Lattice,
+    ) -> Design:  # fmt: skip
+        """Return the design with these pieces."""
+        wide, high = self.columns * self.cells, self.rows * self.cells
+        outline = lattice.outline([(-wide, -high), (wide, -high), (wide, high), (-wide, high)])
+        return Design(
+            name, f"{title}, {self.rows} × {self.columns}", outline, tuple(lines), tuple(pieces),
+            piece_size=lattice.wide * 2, size=wide * 2 * lattice.wide, measured="wide",
+            wanted=sizing.size, set_in_seams=0,
+        )  # fmt: skip
+
+    def sized(self, sizing: Sizing) -> tuple[float, Lattice]:
+        """Return the finished side of a square, and the lattice of half squares."""
+        refuse_both(sizing)
+        side = sizing.piece
+        if side is None:
+            side = nearest_piece(sizing, self.columns * self.cells)
+        return side, Lattice(side / 2, side / 2)
+
+
+def _moved(corners: Corners, at: tuple[int, int]) -> Corners:
+    return [(at[0] + 2 * a, at[1] + 2 * b) for a, b in corners]
+
+
+def make_squares(sizing: Sizing, *, rows: int, columns: int) -> Design:
+    """Return plain squares in rows and columns."""
+    grid = _Grid(rows, columns, 1)
+    side, lattice = grid.sized(sizing)
+    pieces = [
+        PlacedPiece(
+            f"{row}.{column}", "square", "squares", ring, None, f"row {row}",
+            lattice.outline(_moved(_SQUARE, grid.square(row, column, 0, 0))), 0.0,
+        )
+        for row, column, ring in grid.blocks()
+    ]  # fmt: skip
+    lines = [design_piece("square", len(pieces), "squares", "square", side=side)]
+    return grid.design("squares", "Plain squares", sizing, lines, pieces, lattice)
+
+
+def make_nine_patch(sizing: Sizing, *, rows: int, columns: int) -> Design:
+    """Return blocks of nine squares: five patches, in the corners and the middle, and four others.
+
+    A place in a block is counted like print, 1 at the upper left and 9 at the lower right.
+    """
+    grid = _Grid(rows, columns, 3)
+    side, lattice = grid.sized(sizing)
+    pieces = []
+    for row, column, ring in grid.blocks():
+        for place in range(9):
+            across, up = place % 3, 2 - place // 3
+            name, role = ("background square", "background") if place % 2 else ("patch", "patches")
+            corners = _moved(_SQUARE, grid.square(row, column, across, up))
+            pieces.append(
+                PlacedPiece(
+                    f"{row}.{column}.{place + 1}", name, role, ring, None, f"block {row}.{column}",
+                    lattice.outline(corners), 0.0,
+                )
+            )  # fmt: skip
+    blocks = rows * columns
+    lines = [
+        design_piece("patch", 5 * blocks, "patches", "square", side=side),
+        design_piece("background square", 4 * blocks, "background", "square", side=side),
+    ]
+    return grid.design("nine-patch", "Nine-patch", sizing, lines, pieces, lattice)
+
+
+def make_pinwheels(sizing: Sizing, *, rows: int, columns: int) -> Design:
+    """Return blocks of four half-square triangle units, turned so that the sails chase one another.
+
+    Units of a block count counter-clockwise from the lower left one; each has a sail (s) and a
+    background triangle (b).
+    """
+    grid = _Grid(rows, columns, 2)
+    side, lattice = grid.sized(sizing)
+    pieces = []
+    for row, column, ring in grid.blocks():
+        for quarter, (across, up) in enumerate(((0, 0), (1, 0), (1, 1), (0, 1))):
+            for end, name, role, half in (
+                ("s", "sail", "sails", _BELOW),
+                ("b", "background triangle", "background", _ABOVE),
+            ):
+                corners = _moved(
+                    [_turned(corner, quarter) for corner in half],
+                    grid.square(row, column, across, up),
+                )
+                unit = f"{row}.{column}.{quarter + 1}"
+                pieces.append(
+                    PlacedPiece(
+                        f"{unit}{end}", name, role, ring, None, f"unit {unit}",
+                        lattice.outline(corners), 0.0,
+                    )
+                )  # fmt: skip
+    count = 4 * rows * columns
+    lines = [
+        design_piece(name, count, role, "half-square-triangle", short_side=side)
+        for name, role in (("sail", "sails"), ("background triangle", "background"))
+    ]
+    return grid.design("pinwheels", "Pinwheels", sizing, lines, pieces, lattice)
+
+
+def _turned(corner: tuple[int, int], quarter: int) -> tuple[int, int]:
+    """Return a corner of the unit square after so many quarter turns about the square's middle."""
+    a, b = corner
+    for _ in range(quarter):
+        a, b = 1 - b, a
+    return a, b

@@ -1,0 +1,85 @@
+"""A project file for a design: its piece list and a role for each kind of cloth, to be changed."""
+
+from typing import Final
+
+from scrapstore.designs import Design, DesignPiece
+from scrapstore.projects.schema import COLOUR_FAMILIES, FORMAT
+from scrapstore.shapes import KINDS, corners_of
+from scrapstore.units import Units, format_typed
+
+__all__ = ["design_text"]
+
+_HEAD: Final = """\
+# A project for scrapstore, made from the design "{design}".
+# Lines that start with # are comments; take the # away to use what stands behind it. Sizes are
+# FINISHED sizes, in inches where no unit stands; the seam allowance is added for you.
+# `scrapstore guide projects` says what else may stand here.
+
+format = {format}
+name = "{title}"
+notes = "{notes}"
+
+seam_allowance = "{seam}"
+tips = "trimmed"           # sharp corners: "pointed", or "trimmed" so that raw edges line up
+"""
+_CUSHION: Final = """
+[cushion]                  # finished size
+width = "{width}"
+height = "{height}"
+"""
+_ROLES: Final = """
+# One table for each role that cloth plays, with the conditions it must keep; none: any cloth.
+{first}
+# families = ["blue", "green"]   # {families}
+# values = ["medium", "dark"]    # light, medium, dark
+# same_fabric_sets = 6           # each fabric gives 6, 12, 18 ... of a piece
+# min_fabrics = 2                # at least so many different fabrics
+{others}
+"""
+
+
+def design_text(design: Design, seam_allowance: float, units: Units = "in") -> str:
+    """Return the text of a project file with the piece list of `design`; it loads as it stands.
+
+    A size that is on no mark is written to a millionth of an inch.
+    """
+    width, height = (_length(side, units) for side in design.sides)
+    notes = f"{format_typed(design.size, units)} {design.measured}, {len(design.pieces)} pieces."
+    roles = [f"[roles.{_key(role)}]" for role in dict.fromkeys(one.role for one in design.lines)]
+    parts = [
+        _HEAD.format(
+            design=design.name, format=FORMAT, title=design.title, notes=notes,
+            seam=_length(seam_allowance, units),
+        ),
+        _CUSHION.format(width=width, height=height) if design.is_rectangle else "",
+        _ROLES.format(
+            first=roles[0], families=", ".join(COLOUR_FAMILIES),
+            others="".join(f"\n{role}" for role in roles[1:]),
+        ).rstrip() + "\n",
+        *(_piece(line, units) for line in design.lines),
+    ]  # fmt: skip
+    return "".join(parts)
+
+
+def _piece(line: DesignPiece, units: Units) -> str:
+    sizes = [f'{name} = "{_length(size, units)}"' for name, size in line.sizes.items()]
+    if not sizes:
+        corners = [
+            [_length(x, units), _length(y, units)] for x, y in corners_of(line.shape.outline)
+        ]
+        sizes = [f"corners = {corners}".replace("'", '"')]
+    lines = [
+        "\n[[pieces]]", f'name = "{line.name}"', f'shape = "{KINDS[line.shape.kind].title}"',
+        *sizes, f"count = {line.count}", f'role = "{line.role}"',
+    ]  # fmt: skip
+    return "\n".join(lines) + "\n"
+
+
+def _key(role: str) -> str:
+    return role if role.isalpha() else f'"{role}"'
+
+
+def _length(inches: float, units: Units) -> str:
+    """Return a length as a project file has it, exact to a millionth of an inch."""
+    text = format_typed(inches, units)
+    return f"{inches:.6f}" if text.startswith("~") else text.removesuffix(" in")

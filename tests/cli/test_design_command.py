@@ -1,0 +1,82 @@
+"""``design``: the list, a design in words and as a picture, and a project file that is matched."""
+
+import re
+from pathlib import Path
+
+import pytest
+from PIL import Image
+
+from tests.support.program import Program
+
+
+def test_the_first_lines_say_what_is_reached(scrapstore: Program) -> None:
+    """Story B: wanted 18, 2 in strips, 18.00 tip to tip, set-in seams 0 or 6."""
+    said = scrapstore("design", "show", "star", "--size", "18", "--a-side", "3").out
+    assert said.splitlines()[:4] == [
+        "Six-point star, 3 a side: 18.00 in tip to tip, as wanted.",
+        "54 diamonds in rounds of 6, 12, 18, 12, 6; 12 pieces of background.",
+        "Diamonds from strips of 2 in; 15.59 in × 18.00 in in all.",
+        "Set-in seams: none; with --fill hexagon, whole pieces, 6.",
+    ]
+    whole = scrapstore("design", "show", "star", "--fill", "hexagon").out
+    assert "Set-in seams: 6; with --fill split none." in whole
+
+
+def test_a_difference_is_stated(scrapstore: Program) -> None:
+    grid = ("--rows", "2", "--columns", "3")
+    said = scrapstore("design", "show", "nine-patch", "--size", "16", *grid)
+    assert said.out.startswith("Nine-patch, 2 × 3: 15.75 in wide, 0.25 in less than wanted.")
+    said = scrapstore("design", "show", "squares", "--size", "40.3", "--columns", "5", "--units",
+                      "cm")  # fmt: skip
+    assert said.out.startswith("Plain squares, 4 × 5: 40.2 cm wide, 0.1 cm less than wanted.")
+    assert "Squares cut 9.3 cm; 40.2 cm × 32.1 cm in all." in said.out
+
+
+def test_the_picture_needs_no_colour(scrapstore: Program, tmp_path: Path) -> None:
+    """Every piece, and its line below, has a letter."""
+    drawn = tmp_path / "star.svg"
+    out = scrapstore("design", "show", "star", "--picture", str(drawn), "--json").json
+    assert out["picture"] == str(drawn)
+    letters = re.findall(r">([A-Z])</text>", drawn.read_text(encoding="utf-8"))
+    assert [letters.count(letter) for letter in "ABCDEFG"] == [7, 13, 19, 13, 7, 7, 7]
+    scrapstore("design", "show", "pinwheels", "--picture", str(tmp_path / "wheels.png"))
+    with Image.open(tmp_path / "wheels.png") as image:
+        assert image.width > 1000
+        assert len(image.convert("L").getcolors() or ()) > 3
+
+
+def test_json_has_every_piece_in_its_place(scrapstore: Program) -> None:
+    out = scrapstore("design", "show", "star", "--json").json
+    assert (out["wanted"], out["size"], out["difference"], out["strip"]) == (18, 18, 0, 2)
+    assert out["rounds"] == [6, 12, 18, 12, 6]
+    assert out["roles"]["background"] == 12
+    assert len(out["placed"]) == sum(piece["count"] for piece in out["pieces"]) == 66
+    first = out["placed"][0]
+    assert (first["position"], first["ring"], first["wedge"]) == ("1.1.1", 1, 1)
+    assert first["outline"][1] == pytest.approx([3**0.5, 0])
+    assert scrapstore("design", "list", "--json").json["designs"][0]["takes"] == ["a_side", "fill"]
+
+
+def test_a_started_project_is_checked_and_matched(scrapstore: Program, tmp_path: Path) -> None:
+    """What no scrap gives is to be bought; the scrap gives what fits on it."""
+    file = tmp_path / "wheels.toml"
+    grid = ("--rows", "1", "--columns", "1", "--piece", "4")
+    scrapstore("design", "start", "pinwheels", str(file), *grid)
+    assert scrapstore("project", "check", str(file), "--json").json["covered"] == 1
+    scrapstore("scrap", "add", "--size", "20 x 6", "--family", "blue")
+    found = scrapstore("match", str(file), "--no-sheets", "--json").json
+    assert found["together"]["wanted"] == 8
+    assert 2 <= found["together"]["covered"] <= 8
+
+
+def test_what_is_there_stays(scrapstore: Program, tmp_path: Path) -> None:
+    file = tmp_path / "star.toml"
+    scrapstore("design", "start", "star", str(file))
+    before = file.read_bytes()
+    said = scrapstore("design", "start", "star", str(file), "--size", "20", status=1)
+    assert "is there already and stays as it is" in said.err
+    assert file.read_bytes() == before
+    assert "66 pieces, no fault found" in scrapstore("project", "check", str(file)).out
+    # A wish that cannot be had leaves nothing behind.
+    scrapstore("design", "start", "star", str(tmp_path / "small.toml"), "--size", "1", status=2)
+    assert not (tmp_path / "small.toml").exists()

@@ -1,0 +1,123 @@
+"""Every design over random parameters: no gap, no overlap, each piece the shape of its line."""
+
+import math
+from collections import Counter
+
+import pytest
+import shapely
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from shapely import Point, Polygon, STRtree
+
+from scrapstore.designs import Design, make_design
+from scrapstore.shapes import Shape, corners_of
+
+EIGHTHS = st.integers(4, 40).map(lambda n: n / 8)
+HEIGHTS = st.one_of(EIGHTHS, st.floats(0.25, 5))
+
+
+@st.composite
+def stars(draw: st.DrawFn) -> Design:
+    fill = draw(st.sampled_from(["split", "hexagon", "rectangle"]))
+    a_side = draw(st.integers(1, 5))
+    piece = draw(HEIGHTS)
+    rest = draw(st.sampled_from([None, 0.0, 0.5, 2.3]))
+    strips = fill == "rectangle" and rest is not None
+    size = 4 * a_side * piece + 2 * rest if strips and rest is not None else None
+    return make_design(
+        "star", piece=piece, size=size, a_side=a_side, fill=fill, seam=0.25, mark=0.125
+    )
+
+
+@st.composite
+def grids(draw: st.DrawFn) -> Design:
+    name = draw(st.sampled_from(["pinwheels", "nine-patch", "squares"]))
+    rows, columns = draw(st.integers(1, 4)), draw(st.integers(1, 4))
+    return make_design(name, piece=draw(HEIGHTS), rows=rows, columns=columns, seam=0.25, mark=0.125)
+
+
+def check(design: Design) -> None:
+    outlines = [piece.outline for piece in design.pieces]
+    whole = design.outline.area
+    slack = 1e-12 * whole
+    assert all(outline.is_valid and outline.exterior.is_ccw for outline in outlines)
+    assert math.fsum(outline.area for outline in outlines) == pytest.approx(whole, rel=1e-12)
+    union = shapely.union_all(outlines, grid_size=1e-9)
+    assert union.symmetric_difference(design.outline, grid_size=1e-9).area < 1e-7
+    tree = STRtree(outlines)
+    for i, j in zip(*tree.query(outlines, predicate="intersects"), strict=True):
+        if i < j:
+            assert outlines[i].intersection(outlines[j]).area <= slack
+    assert len({piece.position for piece in design.pieces}) == len(design.pieces)
+    lines = {line.name: line for line in design.lines}
+    assert Counter(piece.piece for piece in design.pieces) == {
+        name: line.count for name, line in lines.items()
+    }
+    for piece in design.pieces:
+        line = lines[piece.piece]
+        assert piece.role == line.role
+        assert runs_along_grain(line.shape, piece.outline, piece.grain_deg), piece
+    assert y_seams(design) == design.set_in_seams
+
+
+def steps(outline: Polygon) -> list[tuple[float, float]]:
+    """The length and direction of each edge, in order."""
+    corners = corners_of(outline)
+    return [
+        (math.dist(a, b), math.degrees(math.atan2(b[1] - a[1], b[0] - a[0])))
+        for a, b in zip(corners, corners[1:] + corners[:1], strict=True)
+    ]
+
+
+def runs_along_grain(shape: Shape, outline: Polygon, grain_deg: float) -> bool:
+    """Whether `outline` is `shape`, turned and not mirrored, a straight edge along `grain_deg`."""
+    drawn, placed = steps(shape.outline), steps(outline)
+    for start in range(len(placed)):
+        turned = placed[start:] + placed[:start]
+        turn = turned[0][1] - drawn[0][1]
+        if len(turned) == len(drawn) and all(
+            abs(length - own) < 1e-9 and abs(math.sin(math.radians(deg - was - turn))) < 1e-9
+            for (length, deg), (own, was) in zip(turned, drawn, strict=True)
+        ):
+            straight = [turned[edge][1] for edge in shape.straight_edges]
+            if any(abs(math.sin(math.radians(deg - grain_deg))) < 1e-9 for deg in straight):
+                return True
+    return False
+
+
+def y_seams(design: Design) -> int:
+    """Places inside the top where seams meet and none runs straight through: a seam is set in."""
+    corners = {(round(x, 6), round(y, 6)) for p in design.pieces for x, y in corners_of(p.outline)}
+    found = 0
+    for x, y in corners:
+        here = Point(x, y)
+        if design.outline.exterior.distance(here) < 1e-5:
+            continue
+        directions: list[float] = []
+        through = False
+        for piece in design.pieces:
+            if piece.outline.distance(here) > 1e-5:
+                continue
+            points = corners_of(piece.outline)
+            at = [i for i, point in enumerate(points) if math.dist(point, (x, y)) < 1e-5]
+            through |= not at
+            ends = [end for i in at for end in (points[i - 1], points[(i + 1) % len(points)])]
+            directions += [math.degrees(math.atan2(end[1] - y, end[0] - x)) for end in ends]
+        opposite = any(
+            abs(math.cos(math.radians(one - other)) + 1) < 1e-9
+            for one in directions for other in directions
+        )  # fmt: skip
+        found += not through and not opposite
+    return found
+
+
+@settings(max_examples=110)
+@given(stars())
+def test_stars_tile(design: Design) -> None:
+    check(design)
+
+
+@settings(max_examples=90)
+@given(grids())
+def test_grids_tile(design: Design) -> None:
+    check(design)
