@@ -72,9 +72,9 @@ def plan_binding(
     if enough:
         available = max(available, needed)  # not short by what rounding leaves
     plan = BindingPlan(
-        needed=needed, available=available, width=width, strips=(), joins=(), slopes_deg=(),
-        clearance=None, kept_off=None, corner_clearance=corner_clearance, extra=None,
-        stops=sewing_stops(angles, seam),
+        needed=needed, available=available, width=width, strips=(), joins=(),
+        slopes_deg=(), taken_off=(), clearance=None, kept_off=None,
+        corner_clearance=corner_clearance, extra=None, stops=sewing_stops(angles, seam),
     )  # fmt: skip
     if not enough:
         extra = _shortest_extra(strips, width, seam, needed)
@@ -239,14 +239,19 @@ def _ordered(
 ) -> BindingPlan:
     placed = []
     slopes = []
-    for (one, turned), length in zip(order, lengths, strict=True):
+    for (one, backwards), length in zip(order, lengths, strict=True):
         strip = strips[one.strip]
         ends = [(strip.start_slope_deg, one.start_deg), (strip.end_slope_deg, one.end_deg)]
-        if turned:
+        if backwards:
             ends.reverse()
         recut = [
             None if abs(slope) < 1e-6 or abs(slope - join) < 1e-6 else join for slope, join in ends
         ]
+        # With both ends alike, turning changes nothing.
+        turned = backwards and strip.start_slope_deg != strip.end_slope_deg
         placed.append(PlacedStrip(one.strip, turned, recut[0], recut[1], length))
         slopes.append(ends[0][1])
-    return replace(plan, strips=tuple(placed), slopes_deg=tuple(slopes))
+    off = [max(0.0, one.length - length) for (one, _), length in zip(order, lengths, strict=True)]
+    # What rounding leaves is nothing to cut off.
+    taken_off = tuple(each if each > 1e-6 else 0.0 for each in off)
+    return replace(plan, strips=tuple(placed), slopes_deg=tuple(slopes), taken_off=taken_off)

@@ -41,8 +41,8 @@ class BindingPlan:
 
     `needed` is the length of a closed binding along its seam; `available` what all the strips give
     that add any length, joined into a ring with least loss. `strips` are the fewest that reach, in
-    the order they are joined (all that add any length, where they do not reach); what their lengths
-    are less than they could be (`spare` in all) is cut off before the join. `width` is that of the
+    the order they are joined (all that add any length, where they do not reach); what they
+    give beyond what is needed is cut off before the join (`taken_off`). `width` is that of the
     narrowest strip, to which the others are cut.
 
     `joins` has, in inches along the trimmed edge from corner 0, where each strip begins: the first
@@ -61,6 +61,8 @@ class BindingPlan:
     joins: tuple[float, ...]
     slopes_deg: tuple[float, ...]
     """The slope of each join, in the order of `joins`; 45 or -45."""
+    taken_off: tuple[float, ...]
+    """What is cut off each strip beyond its joins, in the order of `strips`."""
     clearance: float | None
     kept_off: float | None
     corner_clearance: float

@@ -79,6 +79,7 @@ CALLS: Final[dict[Words, Words]] = {
     ("binding", "edit"): ("1", "--end", "/"),
     ("binding", "retire"): ("1",),
     ("binding", "reinstate"): ("1",),
+    ("finish",): ("--size", "8 x 8"),
     ("lens", "list"): (),
     ("lens", "forget"): ("1",),
     ("history",): (),

@@ -1,0 +1,119 @@
+"""A plan of the binding in words."""
+
+from collections.abc import Iterator, Sequence
+from typing import Final
+
+from scrapstore.finishing import BindingPlan, TopOutline, strip_width
+from scrapstore.sentences import several
+from scrapstore.units import INCHES_PER_CM, Units, format_length
+
+__all__ = ["BINDING_CAUTION", "binding_notes", "place_on_edge", "reach_line", "strip_rows"]
+
+BINDING_CAUTION: Final = (
+    "An iron burns, a rotary cutter and needles cut and prick: keep them and loose pins from "
+    "children, and follow the makers' instructions."
+)
+_SLOPES: Final = {45.0: "/", -45.0: "\\"}
+
+
+def reach_line(plan: BindingPlan, units: Units) -> str:
+    """Return whether the strips reach, with two decimals: a ruler's marks would round it away."""
+    in_units = 1.0 if units == "in" else 1 / INCHES_PER_CM
+
+    def shown(inches: float) -> str:
+        return f"{inches * in_units:.2f}"
+
+    said = f"The binding reaches {shown(plan.available)} and needs {shown(plan.needed)} {units}:"
+    if plan.short:
+        return f"{said} short {shown(max(plan.short, 0.005))}, do not sew."
+    return f"{said} {shown(plan.spare)} to spare."
+
+
+def place_on_edge(at: float, outline: TopOutline, units: Units) -> str:
+    """Return a place on the edge as it is measured: from the corner before it, on its side."""
+    before, side = 0.0, 0
+    for side, length in enumerate(outline.sides):
+        if at <= before + length or side == len(outline.sides) - 1:
+            break
+        before += length
+    return f"{_length(at - before, units)} after corner {side + 1}"
+
+
+def strip_rows(
+    plan: BindingPlan, outline: TopOutline, numbers: Sequence[int], units: Units
+) -> Iterator[tuple[str, ...]]:
+    """Yield for each strip in order: its number, how it lies, recuts, what to cut off, its start.
+
+    `numbers` are those of the strips given to the plan.
+    """
+    for at, (strip, off) in enumerate(zip(plan.strips, plan.taken_off, strict=True)):
+        recut = [
+            f"{end} to {_SLOPES[slope]}"
+            for end, slope in (("start", strip[2]), ("end", strip[3]))
+            if slope is not None
+        ]
+        yield (
+            str(numbers[strip.index]),
+            "turned" if strip.turned else "as stored",
+            ", ".join(recut),
+            _length(off, units) if off and plan.joins else "",
+            _SLOPES[plan.slopes_deg[at]],
+            place_on_edge(plan.joins[at], outline, units) if plan.joins else "",
+        )
+
+
+def binding_notes(
+    plan: BindingPlan,
+    outline: TopOutline,
+    strips: Sequence[tuple[int, float]],
+    *,
+    seam: float,
+    finished_width: float,
+    units: Units,
+) -> Iterator[str]:
+    """Yield, in a sentence each, what to mind; `strips` are number and width of those given."""
+    used = [strips[placed.index] for placed in plan.strips]
+    wider = [str(number) for number, width in used if width > plan.width + 1e-6]
+    if wider:
+        which = f"strip {wider[0]}" if len(wider) == 1 else f"strips {several(wider)}"
+        yield (
+            f"First cut {which} down to {_length(plan.width, units)} wide, off the shorter edge: "
+            "all strips must be as wide as the narrowest."
+        )
+    least = strip_width(finished_width, seam)
+    if plan.width < least - 1e-6:
+        yield (
+            f"Strips {_length(plan.width, units)} wide are too narrow: a double-fold binding that "
+            f"finishes {_length(finished_width, units)} takes {_length(least, units)}, and more "
+            "for the batting."
+        )
+    if plan.joins and not plan.clear:
+        near = min(each for each in (plan.clearance, plan.kept_off) if each is not None)
+        what = "a corner" if plan.kept_off is None else "a corner or a lapped hem"
+        yield (
+            f"A join comes as near as {_length(near, units)} to {what}, and nothing better was "
+            f"found with these strips: you asked for {_length(plan.corner_clearance, units)}."
+        )
+    if plan.joins:
+        yield from _sewing(plan, outline, seam, units)
+
+
+def _sewing(plan: BindingPlan, outline: TopOutline, seam: float, units: Units) -> Iterator[str]:
+    corners: dict[str, list[str]] = {}
+    count = len(outline.sides)
+    for side, stop in enumerate(plan.stops):
+        corners.setdefault(_length(stop, units), []).append(str((side + 1) % count + 1))
+    stops = "; ".join(
+        f"{length} before "
+        + ("each corner" if len(corners) == 1 else f"corner {several(sorted(where))}")
+        for length, where in corners.items()
+    )
+    yield f"Stop sewing {stops}, where the seam lines cross, and fold the mitre."
+    yield (
+        f"To close: mark where the ends meet, add {_length(2 * seam, units)} measured square to "
+        "the slanted cut, and cut at the same slope."
+    )
+
+
+def _length(inches: float, units: Units) -> str:
+    return format_length(inches, units).replace("~", "about ")
