@@ -158,8 +158,8 @@ def _size(made: "MadeDesign", call: Call) -> str:
         lines.append(f"{len(design.pieces)} pieces.")
     cut = f"{DESIGNS[design.name].cut} {call.shown(made.strip)}"
     width, height = design.sides
-    in_all = f"{_figure(width, call)} × {_figure(height, call)} in all"
-    lines.append(f"{cut[0].upper()}{cut[1:]}; {in_all}.")
+    sides = f"{_figure(width, call).rpartition(' ')[0]} × {_figure(height, call)}"
+    lines.append(f"{cut[0].upper()}{cut[1:]}; the whole top measures {sides}.")
     return "\n".join(lines)
 
 

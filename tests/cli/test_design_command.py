@@ -1,11 +1,13 @@
 """``design``: the list, a design in words and as a picture, and a project file that is matched."""
 
 import re
+import shlex
 from pathlib import Path
 
 import pytest
 from PIL import Image
 
+from scrapstore.guide import page
 from tests.support.program import Program
 
 
@@ -15,7 +17,7 @@ def test_the_first_lines_say_what_is_reached(scrapstore: Program) -> None:
     assert said.splitlines()[:4] == [
         "Six-point star, 3 a side: 18.00 in tip to tip, as wanted.",
         "54 diamonds in rounds of 6, 12, 18, 12, 6; 12 pieces of background.",
-        "Diamonds from strips of 2 in; 15.59 in × 18.00 in in all.",
+        "Diamonds from strips of 2 in; the whole top measures 15.59 × 18.00 in.",
         "Set-in seams: none; with --fill hexagon, whole pieces, 6.",
     ]
     whole = scrapstore("design", "show", "star", "--fill", "hexagon").out
@@ -29,7 +31,7 @@ def test_a_difference_is_stated(scrapstore: Program) -> None:
     said = scrapstore("design", "show", "squares", "--size", "40.3", "--columns", "5", "--units",
                       "cm")  # fmt: skip
     assert said.out.startswith("Plain squares, 4 × 5: 40.2 cm wide, 0.1 cm less than wanted.")
-    assert "Squares cut 9.3 cm; 40.2 cm × 32.1 cm in all." in said.out
+    assert "Squares cut 9.3 cm; the whole top measures 40.2 × 32.1 cm." in said.out
 
 
 def test_the_picture_needs_no_colour(scrapstore: Program, tmp_path: Path) -> None:
@@ -80,3 +82,14 @@ def test_what_is_there_stays(scrapstore: Program, tmp_path: Path) -> None:
     # A wish that cannot be had leaves nothing behind.
     scrapstore("design", "start", "star", str(tmp_path / "small.toml"), "--size", "1", status=2)
     assert not (tmp_path / "small.toml").exists()
+
+
+def test_the_calls_on_the_page_run(
+    scrapstore: Program, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    calls = re.findall(r"^scrapstore (design .*?)(?:  .*)$", page("designs") or "", re.MULTILINE)
+    assert len(calls) == 4
+    for call in calls:
+        scrapstore(*shlex.split(call))
+    assert {file.name for file in tmp_path.iterdir()} == {"s.svg", "my-star.toml"}
