@@ -14,6 +14,7 @@ __all__ = ["cloth_picture", "plain_rgb", "small_photo"]
 
 _PHOTO_SIDE: Final = 640
 """Pixels of a photo in which a scrap of typed size is looked for."""
+_ON_EDGE: Final = 1e-6  # inches
 _BLANK: Final = (236, 234, 228)
 
 
@@ -25,6 +26,8 @@ def cloth_picture(store: Store, scrap: Scrap, longest: int) -> ClothPicture | No
     kept = store.cut_out(scrap)
     if kept is not None:
         return ClothPicture(_shrunk(kept.data, longest), kept.box)
+    if scrap.photo is not None and scrap.parent_id is not None:
+        return _of_parent(store, scrap, scrap.parent_id, longest)
     pixels = _pixels(store, scrap)
     if pixels is None:
         return None
@@ -32,6 +35,14 @@ def cloth_picture(store: Store, scrap: Scrap, longest: int) -> ClothPicture | No
 
     found = find_cut_out(pixels, scrap.outline, scrap.swatches)
     return None if found is None else ClothPicture(found.data, found.box)
+
+
+def _of_parent(store: Store, scrap: Scrap, parent_id: int, longest: int) -> ClothPicture | None:
+    """Return the parent's picture, for an offcut that lies in it: the photo shows it whole."""
+    with store.read() as reader:
+        parent = reader.scrap(parent_id)
+    lies_in_it = scrap.outline.within(parent.outline.buffer(_ON_EDGE))
+    return cloth_picture(store, parent, longest) if lies_in_it else None
 
 
 def plain_rgb(scrap: Scrap) -> tuple[int, int, int]:
