@@ -1,6 +1,6 @@
 """``cut``: what was cut of a kept plan goes into the store, and what is left of its cloth too."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 from scrapstore.actions.match import match_loaded
@@ -12,6 +12,7 @@ from scrapstore.planning.cut_request import (
     chosen_sources,
     new_cut,
     planned_cuts,
+    spoilt_since,
 )
 from scrapstore.planning.cut_sources import CutSource, cut_sources
 from scrapstore.planning.replacements import (
@@ -25,7 +26,18 @@ from scrapstore.planning.result import MatchResult
 from scrapstore.report.yardage_text import buy_text
 from scrapstore.sentences import several
 from scrapstore.settings import Settings
-from scrapstore.store import Plan, Reader, ReadyCut, Scrap, Store, Writer, Yardage, book_cuts
+from scrapstore.store import (
+    NewScrap,
+    Plan,
+    Reader,
+    ReadyCut,
+    Scrap,
+    Store,
+    Writer,
+    Yardage,
+    book_cuts,
+    spoil_cut_pieces,
+)
 
 __all__ = ["CutPreview", "CutResult", "book_cut", "look_at_cut"]
 
@@ -36,7 +48,8 @@ class CutPreview:
 
     `settings` are those of the match, with the user's own `smallest_offcut`. `replacements` are
     the answers that say where to cut pieces once more that were spoilt or not cut; `advice` says
-    in sentences which of them nothing gives.
+    in sentences which of them nothing gives. `spoilt_since`: nothing is cut, but pieces that were
+    booked as cut are these scraps now, by label.
     """
 
     plan: Plan
@@ -47,6 +60,7 @@ class CutPreview:
     later: tuple[CutSource, ...] = ()
     replacements: tuple[MatchResult, ...] = ()
     advice: tuple[str, ...] = ()
+    spoilt_since: Mapping[str, NewScrap] = field(default_factory=dict)
 
     @property
     def fetched(self) -> tuple[CutSource, ...]:
@@ -81,6 +95,11 @@ def look_at_cut(store: Store, name: str, request: CutRequest, settings: Settings
     """
     with store.read() as reader:
         plan, result, then = _answer(reader, name, settings)
+        if scraps := spoilt_since(plan, cut_sources(result), request, result.project):
+            scraps = {label: _of_its_lot(reader, plan, label, scrap)
+                      for label, scrap in scraps.items()}  # fmt: skip
+            return CutPreview(plan=plan, result=result, settings=then, request=request, cuts=(),
+                              spoilt_since=scraps)  # fmt: skip
         left = _left(plan, result)
         if left and not request.again:
             return _of_plan(plan, result, then, request, left)
@@ -96,6 +115,10 @@ def book_cut(store: Store, seen: CutPreview, settings: Settings) -> CutResult:
     Raises PlanError when the plan, or the cloth it holds, is no longer as it was seen.
     """
     with store.change("cut") as writer:
+        if seen.spoilt_since:
+            _refuse_changed(writer, seen)
+            spoilt = spoil_cut_pieces(writer, seen.plan.name, seen.spoilt_since)
+            return CutResult(preview=seen, lots=(), offcuts=(), spoilt=spoilt)
         if seen.replacements:
             _refuse_changed(writer, seen)
             now = seen
@@ -124,6 +147,19 @@ def _answer(reader: Reader, name: str, settings: Settings) -> tuple[Plan, MatchR
         )
         raise PlanError(msg)
     return plan, result, then.model_copy(update={"smallest_offcut": settings.smallest_offcut})
+
+
+def _of_its_lot(reader: Reader, plan: Plan, label: str, scrap: NewScrap) -> NewScrap:
+    """Return the scrap that a piece is now; one cut once more is of its lot's fabric."""
+    number = plan.pieces[label].ready_cut_id
+    assert number is not None  # as it is cut
+    lot = reader.ready_cut_lot(number)
+    if lot.fabric == scrap.fabric:
+        return scrap
+    return NewScrap(
+        outline=scrap.outline, uncertainty=scrap.uncertainty, note=scrap.note,
+        from_project=scrap.from_project, fabric=lot.fabric, family=lot.family, value=lot.value,
+    )  # fmt: skip
 
 
 def _left(plan: Plan, result: MatchResult) -> list[CutSource]:

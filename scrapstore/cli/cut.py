@@ -1,5 +1,6 @@
 """``cut``: book what was cut of a kept plan."""
 
+from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -15,7 +16,7 @@ if TYPE_CHECKING:
     from scrapstore.actions.cut import CutPreview, CutResult
     from scrapstore.planning.cut_request import CutRequest, PlannedCut
     from scrapstore.planning.cut_sources import CutSource
-    from scrapstore.store import Store
+    from scrapstore.store import NewScrap, Store
 
 __all__ = ["app"]
 
@@ -87,7 +88,8 @@ def cut(
     shorter, and what the cuts leave of a scrap goes back into the store as an offcut, unless it is
     nowhere as wide as the setting smallest_offcut. A picture shows it first; nothing is booked
     before a yes. For pieces that were spoilt or not cut, the next best place is sought: first the
-    offcuts of the same fabric, then the store, then yardage.
+    offcuts of the same fabric, then the store, then yardage. A piece that is booked as cut and was
+    spoilt since is said in a call of its own.
     """  # fmt: skip
     from scrapstore.actions.cut import book_cut, look_at_cut
     from scrapstore.cli.confirm_measured import at_terminal
@@ -118,13 +120,16 @@ def cut(
                 yes = True
         if yes:
             booked = book_cut(store, preview, call.settings)
+        call.show(
+            lambda: cut_out(preview, booked, picture),
+            lambda: (
+                _preview_text(call, preview, picture)
+                if booked is None
+                else _booked_text(call, booked)
+            ),
+        )
+        if booked is not None:
             _seek_again(call, store, booked)
-    call.show(
-        lambda: cut_out(preview, booked, picture),
-        lambda: (
-            _preview_text(call, preview, picture) if booked is None else _booked_text(call, booked)
-        ),
-    )
     if booked is None:
         raise PlanError("nothing is booked; when it is cut so, give the same command with --yes")
 
@@ -156,10 +161,13 @@ def _seek_again(call: Call, store: "Store", booked: "CutResult") -> None:
     call.say(f"When it is cut: cut {name!r} --again")
 
 
-def _draw(call: Call, preview: "CutPreview", folder: Path) -> Path:
+def _draw(call: Call, preview: "CutPreview", folder: Path) -> Path | None:
+    """Draw what is cut; nothing where pieces were only spoilt since."""
     from scrapstore.report.after_cut_picture import after_cut_picture
     from scrapstore.store.files import write_whole
 
+    if not preview.cuts:
+        return None
     picture = folder / f"cut-{preview.plan.id}.png"
     write_whole(picture, after_cut_picture(preview.cuts, call.units))
     return picture
@@ -199,7 +207,9 @@ def _asked(call: Call, store: "Store", preview: "CutPreview", folder: Path) -> "
             call.say(str(error))
 
 
-def _preview_text(call: Call, preview: "CutPreview", picture: Path) -> Shown:
+def _preview_text(call: Call, preview: "CutPreview", picture: Path | None) -> Shown:
+    if picture is None:
+        return f"Of {preview.plan.name!r}, cut already: {_spoilt_text(call, preview.spoilt_since)}"
     fetch = table(
         ("fetch", "from", "pieces"),
         [(_called(call, one), one.cloth.place or "", _pieces(one)) for one in preview.fetched],
@@ -282,8 +292,23 @@ def _count(number: int, what: str) -> str:
     return f"{number} {what}{'' if number == 1 else 's'}"
 
 
+def _spoilt_text(call: Call, spoilt: "Mapping[str, NewScrap]") -> str:
+    from scrapstore.sentences import several
+
+    sizes = [f"{label}, {o.sides_text(call, _sides(one))}" for label, one in spoilt.items()]
+    return f"{several(sizes)}: spoilt, so no longer a ready-cut piece but a scrap."
+
+
+def _sides(scrap: "NewScrap") -> tuple[float, float]:
+    left, bottom, right, top = scrap.outline.bounds
+    return right - left, top - bottom
+
+
 def _booked_text(call: Call, booked: "CutResult") -> Shown:
     preview = booked.preview
+    if not preview.cuts:
+        numbers = ", ".join(f"scrap {one.id}" for one in booked.spoilt.values())
+        return f"Booked of {preview.plan.name!r}: {_spoilt_text(call, booked.spoilt)} ({numbers})"
     pieces = table(
         ("ready no.", "pieces", "fabric"),
         [(str(lot.id), f"{lot.count} × {lot.label}", lot.fabric.name if lot.fabric else "")

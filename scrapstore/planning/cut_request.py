@@ -1,7 +1,7 @@
 """What was cut of a plan, as it really went, and what comes of it."""
 
 import math
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from itertools import count
 from typing import Final
@@ -20,12 +20,20 @@ from scrapstore.planning.cut_sources import (
     spoilt_scrap,
 )
 from scrapstore.projects import Project
-from scrapstore.shapes import CuttingPlan, Frame
+from scrapstore.shapes import CutPiece, CuttingPlan, Frame
 from scrapstore.shapes.typed_outlines import TypedOutline
-from scrapstore.store import NewCut, NewScrap
+from scrapstore.store import NewCut, NewScrap, Plan
 from scrapstore.units import Units, format_size
 
-__all__ = ["CutRequest", "Offcut", "PlannedCut", "chosen_sources", "new_cut", "planned_cuts"]
+__all__ = [
+    "CutRequest",
+    "Offcut",
+    "PlannedCut",
+    "chosen_sources",
+    "new_cut",
+    "planned_cuts",
+    "spoilt_since",
+]
 
 _LETTERS: Final = 26
 _SLACK: Final = 1 / 8
@@ -238,6 +246,43 @@ def _cloth_words(source: CutSource) -> str:
     if source.scrap is not None:
         return f"scrap {source.scrap.id}"
     return f"a strip of length {source.cloth.id}"
+
+
+def spoilt_since(
+    plan: Plan, sources: Sequence[CutSource], request: CutRequest, project: Project
+) -> dict[str, NewScrap]:
+    """Return the scraps that pieces become which the request calls spoilt and `plan` calls cut.
+
+    Raises UsageError when the request says more than that.
+    """
+    said = {label.casefold(): one for label, one in request.spoilt.items()}
+    booked = {piece.label: piece for piece in plan.pieces.values() if piece.state == "cut"}
+    found: dict[str, NewScrap] = {}
+    for source, drawn, piece in _drawn_pieces(sources):
+        label = piece.label
+        if label in booked and label.casefold() in said:
+            spoilt = said[label.casefold()]
+            after = after_cutting(drawn, smallest=0.0, spoilt={label: spoilt}, units=request.units)
+            found[label] = spoilt_scrap(
+                source, drawn, after.spoilt[label], label, project,
+                measured=spoilt.short is not None,
+            )  # fmt: skip
+    more = (request.scraps, request.lengths, request.strips, request.not_cut, request.leave_out,
+            request.typed)  # fmt: skip
+    if found and (len(found) < len(said) or any(more)):
+        shown = ", ".join(found)
+        msg = f"{shown} is booked as cut already; say in a call of its own that it was spoilt since"
+        raise UsageError(msg)
+    return found
+
+
+def _drawn_pieces(
+    sources: Sequence[CutSource],
+) -> Iterator[tuple[CutSource, CuttingPlan, CutPiece]]:
+    for source in sources:
+        for drawn in source.plans:
+            for piece in drawn.pieces:
+                yield source, drawn, piece
 
 
 def new_cut(cut: PlannedCut, request: CutRequest, project: Project, *, held: bool) -> NewCut:

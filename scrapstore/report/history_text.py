@@ -119,8 +119,7 @@ def _cut_words(change: Change) -> str:
     offcuts -= set(spoilt.values())
     cloth = ([_numbered("scrap", cut_scraps)] if cut_scraps else []) + list(lengths.values())
     made = []
-    if lots:
-        count = sum(lots.values())
+    if (count := sum(lots.values())) > 0:
         pieces = f"{count} piece{'' if count == 1 else 's'}"
         made.append(f"{pieces} ({_numbered('ready-cut', lots)})")
     if offcuts:

@@ -17,7 +17,7 @@ this room. SQLAlchemy is heavy: import this room inside functions where start-up
 """
 
 from scrapstore.store.coloured import ColouredScrap, coloured_scraps
-from scrapstore.store.cutting import book_cuts
+from scrapstore.store.cutting import book_cuts, spoil_cut_pieces
 from scrapstore.store.filters import StockFilter
 from scrapstore.store.forms import (
     STATUSES,
@@ -113,5 +113,6 @@ __all__ = [
     "plans",
     "release_plan",
     "row_number",
+    "spoil_cut_pieces",
     "store_folder",
 ]

@@ -4,12 +4,12 @@ The right to write is taken at once, so of two processes that book the same scra
 it gone and is told so.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Final
 
 from scrapstore.errors import PlanError
-from scrapstore.store.forms import NewReadyCut, ReadyCut
+from scrapstore.store.forms import NewReadyCut, NewScrap, ReadyCut, Scrap
 from scrapstore.store.models import PLAN_PIECES, PLAN_STOCK
 from scrapstore.store.plan_forms import BookedCut, NewCut, Plan
 from scrapstore.store.plans import (
@@ -26,7 +26,7 @@ from scrapstore.store.plans import (
 )
 from scrapstore.store.writer import Writer
 
-__all__ = ["book_cuts"]
+__all__ = ["book_cuts", "spoil_cut_pieces"]
 
 _CLOSE: Final = 1e-6  # inches
 
@@ -39,6 +39,15 @@ def book_cuts(writer: Writer, name: str, cuts: Sequence[NewCut]) -> BookedCut:
     no longer holds what is cut, or when a piece was cut meanwhile.
     """
     return _Booking(writer, plan_named(writer, name)).book(cuts)
+
+
+def spoil_cut_pieces(writer: Writer, name: str, scraps: Mapping[str, NewScrap]) -> dict[str, Scrap]:
+    """Book that pieces of the plan called `name`, cut already, were spoilt; return their scraps.
+
+    `scraps` says by label what each is now; its lot has one piece less. PlanError when a piece is
+    not in a lot of the plan.
+    """
+    return _Booking(writer, plan_named(writer, name)).spoil(scraps)
 
 
 class _Booking:
@@ -81,6 +90,20 @@ class _Booking:
             offcuts=tuple(offcuts),
         )
 
+    def spoil(self, scraps: Mapping[str, NewScrap]) -> dict[str, Scrap]:
+        writer = self._writer
+        made = {}
+        for label, scrap in scraps.items():
+            piece = self._pieces.get(label)
+            if piece is None or piece.ready_cut_id is None:
+                raise self._gone(f"piece {label}")
+            self._count_off(writer.ready_cut_lot(piece.ready_cut_id), 1, held=True)
+            writer.remove_row(PLAN_PIECES, piece.id)
+            made[label] = new = writer.add_scrap(scrap)
+            row = NewPieceRow(plan_id=self._plan.id, label=label, state="spoilt", scrap_id=new.id)
+            writer.add_row(PLAN_PIECES, row)
+        return made
+
     def _use_up(self, cut: NewCut) -> None:
         """Use up the scrap, or take the inches off the length, and let the plan hold so less."""
         writer = self._writer
@@ -104,25 +127,25 @@ class _Booking:
             take_off(writer, length, cut.inches)
 
         if cut.ready_cut_id is not None:
-            self._take(writer.ready_cut_lot(cut.ready_cut_id), cut)
+            self._count_off(writer.ready_cut_lot(cut.ready_cut_id), cut.taken, held=cut.held)
 
-    def _take(self, lot: ReadyCut, cut: NewCut) -> None:
+    def _count_off(self, lot: ReadyCut, taken: int, *, held: bool) -> None:
         """Take pieces off a lot; when none are left it is used up."""
-        free = is_for(lot, self._plan.name) if cut.held else lot.status == "available"
-        if not free or lot.count < cut.taken:
+        free = is_for(lot, self._plan.name) if held else lot.status == "available"
+        if not free or lot.count < taken:
             raise self._gone(f"ready-cut pieces no. {lot.id}")
-        row = self._row(ready_cut_id=lot.id) if cut.held else None
+        row = self._row(ready_cut_id=lot.id) if held else None
         if row is not None:
             self._writer.remove_row(PLAN_STOCK, row.id)
             self._held.remove(row)
-        rest = replace(lot, count=lot.count - cut.taken)
+        rest = replace(lot, count=lot.count - taken)
         if rest.count == 0:
             rest = replace(rest, status="used up", set_aside_for=None)
         self._writer.update_ready_cut(rest)
         if row is not None and rest.count:
-            held = NewHeld(plan_id=self._plan.id, ready_cut_id=lot.id,
-                           taken_from_id=row.taken_from_id)  # fmt: skip
-            self._writer.add_row(PLAN_STOCK, held)
+            still = NewHeld(plan_id=self._plan.id, ready_cut_id=lot.id,
+                            taken_from_id=row.taken_from_id)  # fmt: skip
+            self._writer.add_row(PLAN_STOCK, still)
             self._held = held_by(self._writer, self._plan.id)
 
     def _hold_less(self, yardage_id: int, inches: float) -> None:

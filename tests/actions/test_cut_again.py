@@ -7,8 +7,9 @@ import pytest
 from shapely import box
 
 from scrapstore.actions.cut import CutPreview, book_cut, look_at_cut
-from scrapstore.actions.plan import show_plan
-from scrapstore.errors import NotFoundError, PlanError
+from scrapstore.actions.plan import finish_kept, release_kept, show_plan
+from scrapstore.actions.undo import changes_to_undo, undo_changes
+from scrapstore.errors import NotFoundError, PlanError, UsageError
 from scrapstore.planning.after_cutting import Spoilt
 from scrapstore.planning.cut_request import CutRequest
 from scrapstore.shapes import cut_shape, make_shape
@@ -187,3 +188,56 @@ def test_squares_that_are_cut_corner_to_corner_become_triangles(
         ]  # fmt: skip
     with pytest.raises(PlanError, match="all of 'three' is cut"):
         look_at_cut(store, "three", CutRequest(), SETTINGS)
+
+
+def test_a_piece_that_was_spoilt_after_it_was_booked(store: Store, tmp_path: Path) -> None:
+    """One square of four comes out of its lot as a scrap of 3 1/4 × 3 1/2, and is sought again."""
+    red(store, (10, 7), (4, 9.5))
+    kept(store, project(tmp_path, "four", ("red", "3", "3", 4)), "four")
+    booked(store, "four", CutRequest(scraps=[1]))
+    spoilt = CutRequest(spoilt={"a3": Spoilt(0.25, "right")})
+    preview = look_at_cut(store, "four", spoilt, SETTINGS)
+    assert preview.cuts == ()
+    done = book_cut(store, preview, SETTINGS)
+    assert done.lost
+    made = done.spoilt["A3"]
+    assert made.sides == pytest.approx((3.25, 3.5))
+    assert made.parent_id == 1
+    assert (made.fabric and made.fabric.name, made.place) == ("red drill", "tin")
+    with store.read() as reader:
+        (lot,) = reader.ready_cut(StockFilter(statuses=("set aside",)))
+    assert lot.count == 3
+    assert show_plan(store, "four").pieces["A3"].state == "spoilt"
+    book_cut(store, again(store, "four"), SETTINGS)
+    assert show_plan(store, "four").pieces["A3"].state == "cut"
+    with pytest.raises(PlanError, match="changed or cut meanwhile"):
+        book_cut(store, preview, SETTINGS)
+    finish_kept(store, "four")
+    assert store.check() == []
+
+
+def test_all_pieces_of_a_lot_may_be_spoilt_since(store: Store, tmp_path: Path) -> None:
+    red(store, (7, 3.5))
+    kept(store, project(tmp_path, "two", ("red", "3", "3", 2)), "two")
+    booked(store, "two")
+    done = booked(store, "two", CutRequest(spoilt={"A1": Spoilt(), "A2": Spoilt()}))
+    assert [one.note for one in done.spoilt.values()] == [
+        "spoilt: A1 of two; measure it", "spoilt: A2 of two; measure it",
+    ]  # fmt: skip
+    with store.read() as reader:
+        (lot,) = reader.ready_cut(StockFilter(statuses=()))
+    assert (lot.count, lot.status) == (0, "used up")
+    undo_changes(store, changes_to_undo(store))
+    assert {one.state for one in show_plan(store, "two").pieces.values()} == {"cut"}
+    release_kept(store, "two")
+    assert store.check() == []
+
+
+def test_spoilt_since_is_said_alone(store: Store, tmp_path: Path) -> None:
+    red(store, (7, 3.5), (7, 3.5))
+    kept(store, project(tmp_path, "four", ("red", "3", "3", 4)), "four")
+    booked(store, "four", CutRequest(strips=["A1"]))
+    said = {"A1": Spoilt(), "A3": Spoilt()}
+    for request in (CutRequest(spoilt=said), CutRequest(spoilt={"A1": Spoilt()}, not_cut=["A3"])):
+        with pytest.raises(UsageError, match="A1 is booked as cut already; say in a call of its"):
+            look_at_cut(store, "four", request, SETTINGS)

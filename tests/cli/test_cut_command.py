@@ -167,6 +167,18 @@ def test_odd_texts_are_refused_in_a_sentence(
     assert stored(planned) == NOTHING
 
 
+def test_a_piece_spoilt_since_in_words_and_json(scrapstore: Program, planned: Path) -> None:
+    scrapstore("cut", "four", "--yes")
+    call = ("cut", "four", "--spoilt", "A3 1/4 right")
+    looked = scrapstore(*call, status=1)
+    assert "Of 'four', cut already: A3, 3 1/4 × 3 1/2 in: spoilt" in " ".join(looked.out.split())
+    assert scrapstore(*call, "--json", status=1).json["spoilt"] == {}
+    said = scrapstore(*call, "--yes", "--json").json
+    assert (said["cuts"], said["picture"], list(said["spoilt"])) == ([], None, ["A3"])
+    assert stored(planned)["pieces"] == 3
+    assert "Cut for 'four': spoilt A3, now scrap 5" in " ".join(scrapstore("history").out.split())
+
+
 def test_a_plan_says_what_became_of_its_pieces(scrapstore: Program, planned: Path) -> None:
     assert "Still to cut" not in scrapstore("plan", "show", "four").out
     scrapstore("cut", "four", "--yes", "--scrap", "1", "--spoilt", "A1", "--not", "A2")
