@@ -10,6 +10,7 @@ from shapely.errors import ShapelyError
 
 from scrapstore.errors import PlanError
 from scrapstore.planning.allocate import OnHand
+from scrapstore.planning.cut_sources import cut_sources
 from scrapstore.planning.kept_answer import Finders, from_plain, to_plain
 from scrapstore.planning.left_over import left_over_lots
 from scrapstore.planning.result import MatchResult
@@ -195,6 +196,10 @@ def _with_lengths_before(result: MatchResult, plan: Plan) -> MatchResult:
     for shortage in result.shortages:
         for hand in shortage.on_hand:
             takes[hand.yardage.id] += hand.takes
+    for source in cut_sources(result):
+        states = {plan.pieces[one].state for one in source.labels if one in plan.pieces}
+        if source.length is not None and states == {"not cut"}:
+            takes[source.length.id] -= source.inches  # let go, and not taken off
 
     def before(hand: OnHand) -> OnHand:
         length = hand.yardage

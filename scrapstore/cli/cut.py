@@ -221,7 +221,7 @@ def _preview_text(call: Call, preview: "CutPreview", picture: Path | None) -> Sh
         right=("waste",),
     )  # fmt: skip
     parts: list[Shown] = [
-        f"To fetch for {preview.plan.name!r}, largest pieces first:",
+        f"To fetch for {preview.plan.name!r}, by place, largest pieces first:",
         fetch,
         f"{_BEFORE}\n",
         left,
@@ -277,6 +277,8 @@ def _gives(cut: "PlannedCut") -> str:
 
 
 def _stays(call: Call, cut: "PlannedCut") -> str:
+    if cut.untouched:
+        return "all of it, and free again"
     words = []
     for one in cut.offcuts:
         size = o.sides_text(call, one.size)

@@ -46,7 +46,10 @@ class AfterPlanOut(FromForm):
 
 
 class SourceOut(BaseModel):
-    """A scrap that is used up, or a length that gets `inches` shorter."""
+    """A scrap that is used up, or a length that gets `inches` shorter.
+
+    `untouched`: none of its pieces was cut; it stays as it is, and is free again.
+    """
 
     scrap: int | None
     length: int | None
@@ -55,6 +58,7 @@ class SourceOut(BaseModel):
     after: list[AfterPlanOut]
     offcuts: list[OffcutOut]
     waste_area: float
+    untouched: bool
 
 
 class CutReportOut(BaseModel):
@@ -108,4 +112,5 @@ def _source_out(cut: PlannedCut) -> SourceOut:
             for one in cut.offcuts
         ],
         waste_area=cut.waste_area,
+        untouched=cut.untouched,
     )

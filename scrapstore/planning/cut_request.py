@@ -92,6 +92,11 @@ class PlannedCut:
     offcuts: tuple[Offcut, ...]
 
     @property
+    def untouched(self) -> bool:
+        """Whether none of its pieces was cut: then the cloth lies there as it was."""
+        return _untouched(self.source, self.after)
+
+    @property
     def waste_area(self) -> float:
         """Square inches that do not go back into the store."""
         left_out = sum(one.outline.area for one in self.offcuts if not one.kept)
@@ -162,6 +167,10 @@ def planned_cuts(
             )
             for plan in source.plans
         )
+        if _untouched(source, after):
+            whole = tuple(replace(one, offcuts=(), waste=()) for one in after)
+            cuts.append(PlannedCut(source=source, after=whole, offcuts=()))
+            continue
         parts: list[tuple[CuttingPlan | None, Polygon]] = [
             (plan, part)
             for plan, one in zip(source.plans, after, strict=True)
@@ -182,6 +191,10 @@ def planned_cuts(
     for cut in amended:
         _refuse_too_large(cut, request.units)
     return amended
+
+
+def _untouched(source: CutSource, after: Sequence[AfterCutting]) -> bool:
+    return bool(source.plans) and not any(one.pieces or one.spoilt for one in after)
 
 
 def _amended(
@@ -307,6 +320,7 @@ def new_cut(cut: PlannedCut, request: CutRequest, project: Project, *, held: boo
         not_cut=tuple(label for after in cut.after for label in after.not_cut),
         offcuts=tuple(one.scrap for one in cut.offcuts if one.kept),
         held=held,
+        untouched=cut.untouched,
     )
 
 

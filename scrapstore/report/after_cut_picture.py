@@ -30,6 +30,8 @@ _STRIP: Final[Rgb] = (222, 226, 214)
 _PALER: Final = 0.55
 """Share of white in the cloth's colour, so that the letters on an offcut can be read."""
 _LETTER: Final = 0.62  # of the size of the text; the width of a letter
+_OFFCUT_EDGE: Final = 2.5
+"""Points; thicker than that of a piece, so that one of white cloth shows."""
 _STRIPES, _LINE = 7.0, 1.2
 """Points between the lines on waste, and how thick they are."""
 
@@ -98,10 +100,12 @@ def _offcut(one: Offcut, colour: Rgb, scale: float, units: Units) -> list[Part]:
     shape = _scaled(one.outline, scale)
     if not one.kept:
         return [*_striped(shape), *_labelled(shape, (one.letter, "left out"), None)]
-    return _labelled(shape, (one.letter, format_size(*one.size, units)), colour)
+    return _labelled(shape, (one.letter, format_size(*one.size, units)), colour, edge=_OFFCUT_EDGE)
 
 
-def _labelled(shape: Polygon, lines: Sequence[str], fill: Rgb | None) -> list[Part]:
+def _labelled(
+    shape: Polygon, lines: Sequence[str], fill: Rgb | None, *, edge: float = 1.0
+) -> list[Part]:
     """Return an area with lines of text in its middle, as many as there is room for."""
     circle = shapely.maximum_inscribed_circle(shape, tolerance=0.5)
     x, y = circle.coords[0]
@@ -110,7 +114,7 @@ def _labelled(shape: Polygon, lines: Sequence[str], fill: Rgb | None) -> list[Pa
     across = shape.intersection(LineString([(x - _WIDE, y), (x + _WIDE, y)])).length
     longest = max(map(len, lines)) * size * _LETTER
     shown = lines if room > 3.2 * size and across > longest else lines[:1]
-    parts: list[Part] = [Area(shape, fill, 1.0)]
+    parts: list[Part] = [Area(shape, fill, edge)]
     for at, text in enumerate(shown):
         # y runs up here; the picture is turned over at the end.
         below = (at - (len(shown) - 1) / 2) * size * 1.2

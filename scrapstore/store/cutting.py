@@ -67,7 +67,10 @@ class _Booking:
         spoilt: dict[str, int] = {}
         offcuts = []
         for cut in cuts:
-            self._use_up(cut)
+            if cut.untouched:
+                self._let_go(cut)
+            else:
+                self._use_up(cut)
             for pieces, labels in cut.lots:
                 lot = self._put(pieces)
                 lots[lot] = None
@@ -83,7 +86,9 @@ class _Booking:
                 self._note(NewPieceRow(plan_id=self._plan.id, label=label, state="not cut"))
             offcuts += [writer.add_scrap(scrap).id for scrap in cut.offcuts]
         return BookedCut(
-            used_scraps=tuple(cut.scrap_id for cut in cuts if cut.scrap_id is not None),
+            used_scraps=tuple(
+                c.scrap_id for c in cuts if c.scrap_id is not None and not c.untouched
+            ),
             lengths=tuple(dict.fromkeys(c.yardage_id for c in cuts if c.yardage_id is not None)),
             lots=tuple(lots),
             spoilt=spoilt,
@@ -128,6 +133,16 @@ class _Booking:
 
         if cut.ready_cut_id is not None:
             self._count_off(writer.ready_cut_lot(cut.ready_cut_id), cut.taken, held=cut.held)
+
+    def _let_go(self, cut: NewCut) -> None:
+        """Free the scrap or the inches that were not cut after all."""
+        writer = self._writer
+        if cut.held and cut.scrap_id is not None:
+            writer.remove_row(PLAN_STOCK, self._row(scrap_id=cut.scrap_id).id)
+            scrap = writer.scrap(cut.scrap_id)
+            writer.update_scrap(replace(scrap, status="available", set_aside_for=None))
+        if cut.held and cut.yardage_id is not None:
+            self._hold_less(cut.yardage_id, cut.inches)
 
     def _count_off(self, lot: ReadyCut, taken: int, *, held: bool) -> None:
         """Take pieces off a lot; when none are left it is used up."""

@@ -64,7 +64,8 @@ class NewCut:
 
     Those are of a lot of ready-cut pieces. `lots` are pieces that are all alike with their labels,
     `spare` are more than the plan asks for, `spoilt` pieces that became scraps. `held`: the plan
-    holds this cloth; else it is free stock.
+    holds this cloth; else it is free stock. `untouched`: none of it was cut, and the plan lets go
+    of it.
     """
 
     scrap_id: int | None = None
@@ -78,6 +79,7 @@ class NewCut:
     not_cut: tuple[str, ...] = ()
     offcuts: tuple[NewScrap, ...] = ()
     held: bool = True
+    untouched: bool = False
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -185,6 +185,24 @@ def test_a_piece_that_was_not_cut_can_be_sought_again(store: Store, tmp_path: Pa
     assert show_plan(store, "two").pieces["A2"].state == "not cut"
 
 
+def test_a_scrap_of_which_nothing_was_cut_is_free_as_it_was(store: Store, tmp_path: Path) -> None:
+    """Not used up, with no offcut that is its double; its pieces are sought again."""
+    red(store, (7, 3.5), (7, 3.5))
+    kept(store, project(tmp_path, "four", ("red", "3", "3", 4)), "four")
+    (first, _) = look_at_cut(store, "four", CutRequest(), SETTINGS).cuts
+    done = booked(store, "four", CutRequest(not_cut=first.source.labels))
+    assert [cut.untouched for cut in done.preview.cuts] == [True, False]
+    assert (done.offcuts, done.preview.cuts[0].waste_area) == ((), 0.0)
+    (free,) = available(store).values()
+    assert first.source.scrap is not None
+    assert (free.id, free.status, free.sides) == (first.source.scrap.id, "available", (7.0, 3.5))
+    assert show_plan(store, "four").scrap_ids == ()
+    again = look_at_cut(store, "four", CutRequest(again=True), SETTINGS)
+    assert [cut.source.cloth.id for cut in again.cuts] == [free.id]
+    release_kept(store, "four")
+    assert store.check() == []
+
+
 def test_an_offcut_may_be_left_out_or_put_right(store: Store, tmp_path: Path) -> None:
     """Two squares off each end of 12 × 3 1/2 leave 5 × 3 1/2, which turns out 4 1/2 × 3."""
     red(store, (12, 3.5))

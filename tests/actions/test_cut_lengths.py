@@ -7,7 +7,7 @@ from shapely import box
 
 from scrapstore.actions.cut import look_at_cut
 from scrapstore.actions.match import match_project
-from scrapstore.actions.plan import finish_kept, release_kept, show_plan
+from scrapstore.actions.plan import answer_again, finish_kept, release_kept, show_plan
 from scrapstore.planning.cut_request import CutRequest
 from scrapstore.shapes import cut_shape, make_shape
 from scrapstore.store import NewFabric, NewReadyCut, NewScrap, NewYardage, StockFilter, Store
@@ -76,6 +76,21 @@ def test_strip_by_strip_for_two_roles(store: Store, tmp_path: Path, *, backwards
     finish_kept(store, "two")
     with store.read() as reader:
         assert reader.yardage_length(number).left == pytest.approx(36.0 - whole)
+
+
+def test_a_strip_that_was_not_cut_takes_nothing_off(store: Store, tmp_path: Path) -> None:
+    """The second of two strips: its inches are free again, and the sheets know the length."""
+    number = length(store, 18.0)
+    kept(store, project(tmp_path, "ten", ("blue", "4", "4", 10)), "ten")
+    first, second = look_at_cut(store, "ten", CutRequest(), SETTINGS).cuts
+    booked(store, "ten", CutRequest(not_cut=second.source.labels))
+    with store.read() as reader:
+        now = reader.yardage_length(number)
+    assert (now.length, now.left) == (18.0 - first.source.inches,) * 2
+    assert held(store, "ten") == {}
+    _, result, _ = answer_again(store, "ten", SETTINGS)
+    assert result is not None
+    assert [hand.yardage.length for one in result.shortages for hand in one.on_hand] == [18.0]
 
 
 def test_strips_along_the_grain_leave_the_rest_beside_them(store: Store, tmp_path: Path) -> None:
