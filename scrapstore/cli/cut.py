@@ -9,7 +9,7 @@ import typer
 from scrapstore.cli import options as o
 from scrapstore.cli.base import Call, command
 from scrapstore.cli.tables import Shown, stack, table
-from scrapstore.errors import PlanError, UsageError
+from scrapstore.errors import LengthError, PlanError, ShapeError, UsageError
 from scrapstore.units import format_area, format_cut
 
 if TYPE_CHECKING:
@@ -203,7 +203,7 @@ def _asked(call: Call, store: "Store", preview: "CutPreview", folder: Path) -> "
             request: CutRequest = amended(preview.request, answer, call.settings)
             preview = look_at_cut(store, preview.plan.name, request, call.settings)
             shown = True
-        except UsageError as error:
+        except (LengthError, ShapeError, UsageError) as error:
             call.say(str(error))
 
 

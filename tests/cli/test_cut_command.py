@@ -65,7 +65,15 @@ def test_yes_books_what_was_shown(at_terminal: Answer, scrapstore: Program, plan
     assert (planned / "store" / "previews" / "cut-1.png").is_file()
 
 
-@pytest.mark.parametrize("answers", [["no"], [""], ["perhaps", "spoilt", "only me", "no"]])
+@pytest.mark.parametrize(
+    "answers",
+    [
+        ["no"],
+        [""],
+        ["perhaps", "spoilt", "only me", "no"],
+        ["a: few x 2", "spoilt A3 some right", "no"],
+    ],
+)
 def test_no_books_nothing(
     at_terminal: Answer, scrapstore: Program, planned: Path, answers: list[str]
 ) -> None:
