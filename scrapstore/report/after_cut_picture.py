@@ -63,6 +63,7 @@ def _blocks(cut: PlannedCut, scale: float, units: Units) -> list[_Block]:
         fabric = source.cloth.fabric
         called = fabric.name if fabric else ""
         title, colour = f"length {source.cloth.id}: {called}", _STRIP
+    title += ", not cut" if cut.untouched else ""
     red, green, blue = (round(part + (255 - part) * _PALER) for part in colour)
     colour = (red, green, blue)
     blocks = [
@@ -158,10 +159,11 @@ def _page(blocks: Sequence[_Block]) -> Drawing:
     parts: list[Part] = []
     x, y, high = _SPACE, _SPACE, 0.0
     for block in blocks:
-        if x > _SPACE and x + block.drawing.width > _WIDE - _SPACE:
+        wide = max(block.drawing.width, len(block.title) * _TEXT * _LETTER)
+        if x > _SPACE and x + wide > _WIDE - _SPACE:
             x, y, high = _SPACE, y + high + _SPACE + _TITLE, 0.0
         parts.append(TextLine(block.title, x, y + _TITLE - 7, _TEXT, bold=True))
         parts += block.drawing.at(x, y + _TITLE)
-        x += max(block.drawing.width, len(block.title) * _TEXT * _LETTER) + _SPACE
+        x += wide + _SPACE
         high = max(high, block.drawing.height)
     return Drawing(_WIDE, y + high + _TITLE + _SPACE, tuple(parts))
