@@ -26,6 +26,9 @@ from tests.support.cut_scraps import as_json, as_plan, corners, scraps_to_cut
 from tests.support.cutter import Corner, area, cut_out, one_side
 
 CLOSE = 1e-6  # square inches
+CLOSE_SPOILT = 1e-5
+"""Square inches. A spoilt piece is compared with its planned outline, which may lie over the edge
+of its part by what cuts are rounded to (some 1e-7 in); what came out ends at the edge."""
 SMALLEST = 1.5
 
 
@@ -49,7 +52,7 @@ def main(count: int = 1000, seed: int = 0) -> None:
             faults += [f"plan {number}: {fault}" for fault in bench.faults]
             for kind, off in _errors(plan, after, one, parts).items():
                 worst[kind] = max(worst.get(kind, 0.0), off)
-                if off > CLOSE:
+                if off > (CLOSE_SPOILT if "spoilt" in kind else CLOSE):
                     faults.append(f"plan {number}: {kind} {off:.3g}")
             found += Counter({
                 "pieces": len(after.pieces), "spoilt pieces": len(after.spoilt),
