@@ -142,6 +142,9 @@ def keep_plan(writer: Writer, plan: NewPlan) -> Plan:
     """
     if not plan.name.strip():
         raise UsageError("a kept plan needs a name; write for example --name 'bench 1'")
+    if row_number(plan.name) is not None:
+        msg = f"a plan called {plan.name!r} could be taken for the number of one; add a word"
+        raise UsageError(msg)
     if writer.ask(select(PLANS.c.id).where(PLANS.c.name == plan.name)):
         msg = f"a plan is called {plan.name!r} already; release that one, or keep this under --name"
         raise PlanError(msg)

@@ -128,7 +128,9 @@ def plan_length(
         pool = generate_columns(problem)
         found = maximise_area(problem, pool, most, sets=sets, at_most=at_most)
         if found.counts == problem.wanted:
-            found = minimise_steps(problem, pool, most, found)
+            # What is not cut into goes back on the shelf: simpler cuts must not take more.
+            narrowest = minimise_width(problem, pool)
+            found = minimise_steps(problem, pool, narrowest.marks, narrowest)
         area = math.fsum(a * n for a, n in zip(problem.areas, found.counts, strict=True))
         if area > covered + SLACK:
             cloth = _Cloth(role, usable_width, 0.0, step, able, too_long)

@@ -11,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import box
 
-from scrapstore.errors import NotFoundError, PlanError, StoreError
+from scrapstore.errors import NotFoundError, PlanError, StoreError, UsageError
 from scrapstore.store import (
     NewFabric,
     NewPlan,
@@ -265,3 +265,9 @@ def test_no_sequence_promises_more_than_there_is(
                     own = sum(inches for n, inches in held.values() if n == number)
                     assert sum(p.inches for p in one.promised) == pytest.approx(own)
                     assert own <= one.length + 1e-6
+
+
+@pytest.mark.parametrize("name", ["2", "#12"])
+def test_a_plan_is_not_called_like_the_number_of_another(shelf: Store, name: str) -> None:
+    with pytest.raises(UsageError, match="could be taken for the number of one"):
+        keep(shelf, of_length(name, n1=1.0))
