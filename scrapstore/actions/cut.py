@@ -249,7 +249,10 @@ def _seek(
         )  # fmt: skip
         if attempt.yardage and not to_buy:
             to_buy = several([buy_text(one, settings.units) for one in answer.shortages if one.buy])
-            cloth = lost.fabric or f"cloth for {lost.role.name}"
+            cloth = f"cloth for {lost.role.name}"
+            if lost.fabric is not None:
+                alone = lost.role.same_fabric_sets is not None
+                cloth = lost.fabric if alone else f"{lost.fabric}, or other {cloth}"
             to_buy = to_buy and f"Buy {to_buy} of {cloth}."
         sources = [
             one
@@ -265,6 +268,8 @@ def _seek(
         if not any(labels.values()):
             return
     missing = ", ".join(label for some in labels.values() for label in some)
+    if found.sources:
+        to_buy = f"Offcuts of these cuts may: book them, and seek again. If they do not: {to_buy}"
     found.advice.append(f"nothing you have gives {missing}. {to_buy}".rstrip())
 
 

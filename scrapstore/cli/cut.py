@@ -111,13 +111,15 @@ def cut(
     booked = None
     with call.open_store() as store:
         preview = look_at_cut(store, name, request, call.settings)
+        if previews is None:
+            store.refuse_read_only()
         folder = previews or store.folder / "previews"
         picture = _draw(call, preview, folder)
         if not yes and at_terminal():
             agreed = _asked(call, store, preview, folder)
-            if agreed is not None:
-                preview = agreed
-                yes = True
+            if agreed is None and not call.json:
+                raise PlanError("nothing is booked")
+            preview, yes = agreed or preview, agreed is not None
         if yes:
             booked = book_cut(store, preview, call.settings)
         call.show(

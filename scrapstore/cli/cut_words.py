@@ -72,20 +72,33 @@ def _short_by(label: str, text: str, settings: Settings) -> Spoilt:
 
 
 def typed_offcuts(texts: Iterable[str], settings: Settings) -> dict[str, TypedOutline]:
-    """Return the outlines that ``a: 9 x 3`` gives offcuts, by letter; UsageError, ShapeError."""
+    """Return the outlines that ``a: 9 x 3`` gives offcuts, by letter; UsageError, ShapeError.
+
+    ``a: 0,0 9,0 5,3`` lists corners in order.
+    """
     found = {}
     for text in texts:
         letter, colon, size = text.partition(":")
         if not colon or not letter.strip().isalpha():
             msg = f"--offcut: cannot read {text!r}; write the letter and the size: 'a: 9 x 3'"
             raise UsageError(msg)
-        typed = typed_size({"size": size.strip()}, None, settings, default_unit=settings.units)
+        kind = "corners" if "," in size else "size"
+        typed = typed_size({kind: size.strip()}, None, settings, default_unit=settings.units)
         found[letter.strip().lower()] = typed
     return found
 
 
 def amended(request: CutRequest, answer: str, settings: Settings) -> CutRequest:
-    """Return the request with what an answer on the terminal adds to it; UsageError."""
+    """Return the request with what an answer on the terminal adds to it; UsageError.
+
+    ``not C2; without a`` are two answers.
+    """
+    for part in _parts([answer], between=";"):
+        request = _amended(request, part, settings)
+    return request
+
+
+def _amended(request: CutRequest, answer: str, settings: Settings) -> CutRequest:
     word, _, rest = answer.strip().partition(" ")
     match word.lower():
         case "spoilt" | "spoiled" if rest:
@@ -106,5 +119,6 @@ def amended(request: CutRequest, answer: str, settings: Settings) -> CutRequest:
     raise UsageError(f"cannot read {answer!r}; answer {_WAYS}")
 
 
-def _parts(texts: Iterable[str]) -> list[str]:
-    return [part.strip() for text in texts for part in re.split(r"[,;]", text) if part.strip()]
+def _parts(texts: Iterable[str], between: str = ",;") -> list[str]:
+    parts = [part.strip() for text in texts for part in re.split(f"[{between}]", text)]
+    return [part for part in parts if part]

@@ -118,7 +118,7 @@ class Store:
 
     @contextmanager
     def _transaction(self) -> Iterator[Connection]:
-        self._refuse_read_only()
+        self.refuse_read_only()
         with (
             sqlite_errors_as_ours(self.database),
             writing(self._engine).connect() as connection,
@@ -131,7 +131,7 @@ class Store:
 
         To be called before the change that adds its row: a row then never lacks its file.
         """
-        self._refuse_read_only()
+        self.refuse_read_only()
         return write_by_content(self.photo_folder, content, suffix)
 
     def keep_cut_out(self, content: bytes, box: Box) -> CutOut:
@@ -167,7 +167,8 @@ class Store:
         """Return whether this file of the photo folder is there and whole."""
         return read_by_content(self.photo_folder / file_name) is not None
 
-    def _refuse_read_only(self) -> None:
+    def refuse_read_only(self) -> None:
+        """Raise StoreError for a store that can be looked at, not changed."""
         if self._read_only:
             msg = (
                 f"{self.folder} is read-only: it can be looked at, not changed. Copy it to where "

@@ -92,6 +92,8 @@ def test_no_books_nothing(
         ("only 2", [(3.5, 2.0)], 2),
         ("without a", [(3.5, 2.0)], 4),
         ("a: 3 1/2 x 1 3/4", [(3.5, 1.75), (3.5, 2.0)], 4),
+        ("a: 0,0 3 1/2,0 0,2", [(3.5, 2.0), (3.5, 2.0)], 4),
+        ("not A2; without a", [(3.5, 2.0)], 3),
     ],
 )
 def test_what_went_otherwise(
@@ -208,3 +210,12 @@ def test_a_plan_says_what_became_of_its_pieces(scrapstore: Program, planned: Pat
 def test_an_empty_list_names_nothing(scrapstore: Program, planned: Path, option: str) -> None:
     scrapstore("cut", "four", "--yes", option, " , ")
     assert stored(planned) == {"scraps": [(3.5, 2.0)] * 2, "pieces": 4}
+
+
+def test_a_store_that_cannot_be_written_says_so_before_a_picture(
+    scrapstore: Program, planned: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    scrapstore("plan", "list")  # its log is folded in
+    monkeypatch.setattr("scrapstore.store.opening._may_write", lambda _file: False)
+    said = scrapstore("cut", "four", "--yes", status=1)
+    assert "is read-only: it can be looked at, not changed" in said.err
