@@ -72,8 +72,9 @@ def plan_finish(
         missing = sorted(set(numbers) - {strip.id for strip in strips})
         if missing:
             what = several([str(number) for number in missing])
-            msg = f"--strip: {what} not among the strips available; scrapstore binding list"
-            raise NotFoundError(f"{msg} shows them")
+            verb = "is" if len(missing) == 1 else "are"
+            msg = f"--strip: {what} {verb} not among the strips that may be used"
+            raise NotFoundError(f"{msg}; scrapstore binding list shows those that are available")
         if not strips:
             msg = (
                 f"the binding needs {asked.outline.perimeter:.2f} in, and there are no strips for "

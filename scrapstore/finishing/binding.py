@@ -17,8 +17,12 @@ __all__ = ["plan_binding", "sewing_stops", "strip_width"]
 _NEAR: Final = 1e-9
 _ALL_ORDERS: Final = 6
 """Of a ring of so many strips all orders are compared by where their joins can lie."""
-_ORDERS: Final = 24
-"""Orders of a larger ring that are compared."""
+_FEW: Final = 8
+"""Strips of a ring that is looked for first."""
+_MOST: Final = 100
+"""Strips of a ring; its orders are walked by recursion, and nobody sews more."""
+_LOOKED_AT: Final = 160
+"""Strips in all the orders of a larger ring that are compared; one order at least is."""
 _STEEPEST: Final = 80.0
 
 Order = tuple[tuple[Joined, bool], ...]
@@ -51,7 +55,7 @@ def plan_binding(
     Corner 0 is where the first side begins. `keep_off` are stretches of the edge that joins should
     keep off as they do corners, from and to in inches from corner 0; one whose end is before its
     beginning runs over corner 0. Joins come to lie as far off all of these as can be: exactly, for
-    the recuts that lose least, over all orders of up to six strips, and the first 24 of more.
+    the recuts that lose least, over all orders of up to six strips, and some of more.
 
     The length needed is the perimeter, and at each corner 2 (finished_width - seam) cot(angle / 2):
     the binding turns round a corner that lies so much outside the trimmed one.
@@ -64,26 +68,25 @@ def plan_binding(
     if min(side + extra for side, extra in zip(sides, extras, strict=True)) <= 0:
         raise ShapeError("binding: a side is too short for a seam so much wider than the binding")
     width = min(strip.width for strip in strips)
-    rings = best_rings(strips, width, seam)
-    lengths = {count: sum(one.length for one in ring) for count, ring in rings.items()}
-    most = max(lengths, key=lambda count: (lengths[count], -count), default=0)
-    available = lengths.get(most, 0.0)
-    enough = [count for count, length in lengths.items() if length >= needed - _NEAR]
-    if enough:
+    longest, ring = _rings(strips, width, seam, needed)
+    available = _length(longest)
+    if ring is not None:
         available = max(available, needed)  # not short by what rounding leaves
     plan = BindingPlan(
         needed=needed, available=available, width=width, strips=(), joins=(),
         slopes_deg=(), taken_off=(), clearance=None, kept_off=None,
         corner_clearance=corner_clearance, extra=None, stops=sewing_stops(angles, seam),
     )  # fmt: skip
-    if not enough:
-        extra = _shortest_extra(strips, width, seam, needed)
-        if most:
-            order = next(ring_orders(rings[most]))
+    if len(ring or longest) > _MOST:
+        msg = f"binding: more than {_MOST} strips would have to be joined; sew from longer ones"
+        raise ShapeError(msg)
+    if ring is None:
+        if longest:
+            order = next(ring_orders(longest))
             plan = _ordered(plan, order, strips, [one.length for one, _ in order])
-        return replace(plan, extra=extra)
+        return replace(plan, extra=_shortest_extra(strips, width, seam, needed))
     edge = _Edge(sides, extras, keep_off)
-    order, margin = _best_order(rings[min(enough)], edge, needed, width)
+    order, margin = _best_order(ring, edge, needed, width)
     limits = _limits(order, needed, width)
     joins = fewest_shortened(margin - _NEAR, edge.gaps, needed, *limits)
     after = (*joins[1:], joins[0] + needed)
@@ -126,6 +129,29 @@ def _checked(
     return angles
 
 
+def _length(ring: Sequence[Joined]) -> float:
+    return sum(one.length for one in ring)
+
+
+def _rings(
+    strips: Sequence[StripEnds], width: float, seam: float, needed: float
+) -> tuple[tuple[Joined, ...], tuple[Joined, ...] | None]:
+    """Return the longest ring, and the longest of the fewest strips that reach; None for no such.
+
+    Rings of few strips are looked at first, since a store may hold strips by the thousand.
+    """
+    apart = _FEW
+    while True:
+        rings = best_rings(strips, width, seam, apart=apart)
+        longest = max(rings.values(), key=_length, default=())
+        reaching = [count for count, ring in rings.items() if _length(ring) >= needed - _NEAR]
+        if not reaching:
+            return longest, None
+        if min(reaching) <= apart or apart > _MOST:
+            return longest, rings[min(reaching)]
+        apart *= 4
+
+
 def _shortest_extra(strips: Sequence[StripEnds], width: float, seam: float, needed: float) -> float:
     """Return the length of the shortest strip with square ends that closes what is short.
 
@@ -137,8 +163,8 @@ def _shortest_extra(strips: Sequence[StripEnds], width: float, seam: float, need
     found: list[float] = []
     for start_deg, end_deg in ((45.0, 45.0), (-45.0, -45.0), (45.0, -45.0)):
         extra = Joined(len(strips), 0.0, start_deg, end_deg)
-        rings = best_rings(strips, width, seam, extra).values()
-        lacks = needed - max(sum(one.length for one in ring) for ring in rings) if rings else inf
+        rings = best_rings(strips, width, seam, apart=0, needs=extra).values()
+        lacks = needed - max(map(_length, rings), default=-inf)
         found.append(width + max(lacks, least_length(extra, width) + apart))
     return min(found)
 
@@ -220,7 +246,8 @@ def _best_order(
     """Return the order whose joins can lie furthest off, the first of several, and the margin."""
     best: tuple[Order, float] | None = None
     seen: set[tuple[tuple[float, float], ...]] = set()
-    orders = islice(ring_orders(ring), None if len(ring) <= _ALL_ORDERS else _ORDERS)
+    looked_at = None if len(ring) <= _ALL_ORDERS else max(1, _LOOKED_AT // len(ring))
+    orders = islice(ring_orders(ring), looked_at)
     for order in orders:
         least, most = _limits(order, needed, width)
         alike = tuple(zip(least, most, strict=True))

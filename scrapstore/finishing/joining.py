@@ -16,7 +16,6 @@ programming over: how many strips, whether an odd number are mixed, and which ki
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from typing import Final, Literal, NamedTuple
 
 from scrapstore.finishing.forms import StripEnds
@@ -26,6 +25,8 @@ __all__ = ["Joined", "best_rings", "end_loss", "least_length", "ring_orders"]
 Kind = Literal["/", "\\", "mixed"]
 _SAME: Final = 1e-6
 """Degrees by which two slopes differ that are the same."""
+_NEAR: Final = 1e-9
+"""Inches that are nothing."""
 _LEAN: Final = 45.0
 
 
@@ -75,7 +76,8 @@ def _options(index: int, strip: StripEnds, width: float, seam: float) -> Iterato
             lost += end_loss(strip.end_slope_deg, end_deg, width, seam)
             one = Joined(index, strip.length - lost, start_deg, end_deg)
             best = found.get(_kind(one))
-            if one.length > least_length(one, width) and (best is None or one.length > best.length):
+            enough = one.length > least_length(one, width) + _NEAR
+            if enough and (best is None or one.length > best.length):
                 found[_kind(one)] = one
     yield from found.values()
 
@@ -86,36 +88,52 @@ def _kind(strip: Joined) -> Kind:
     return "/" if strip.start_deg > 0 else "\\"
 
 
-@dataclass(frozen=True)
-class _State:
+class _State(NamedTuple):
     """What matters of the strips chosen so far."""
 
-    count: int = 0
+    number: int = 0
     odd: bool = False
     kinds: frozenset[Kind] = frozenset()
 
-    def after(self, strip: Joined) -> "_State":
+    def after(self, strip: Joined, apart: int) -> "_State":
         kinds = self.kinds | {_kind(strip)}
-        return _State(self.count + 1, self.odd ^ strip.mixed, kinds)
+        return _State(min(self.number + 1, apart + 1), self.odd ^ strip.mixed, kinds)
 
     @property
     def closes(self) -> bool:
-        return self.count > 0 and not self.odd and self.kinds != {"/", "\\"}
+        return self.number > 0 and not self.odd and self.kinds != {"/", "\\"}
 
 
 class _Chosen(NamedTuple):
-    length: float
-    strips: tuple[Joined, ...]
+    """Strips that were chosen one after another, and their length together."""
+
+    length: float = 0.0
+    last: Joined | None = None
+    before: "_Chosen | None" = None
+
+    def strips(self) -> tuple[Joined, ...]:
+        found: list[Joined] = []
+        chosen: _Chosen | None = self
+        while chosen is not None and chosen.last is not None:
+            found.append(chosen.last)
+            chosen = chosen.before
+        return tuple(reversed(found))
 
 
 def best_rings(
-    strips: Sequence[StripEnds], width: float, seam: float, needs: Joined | None = None
+    strips: Sequence[StripEnds],
+    width: float,
+    seam: float,
+    *,
+    apart: int,
+    needs: Joined | None = None,
 ) -> dict[int, tuple[Joined, ...]]:
     """Return, by the number of strips in it, the longest ring; no entry where there is none.
 
-    Strips may be left out, but the one that a ring `needs`, just so, is in it beside them.
+    Numbers up to `apart` are kept apart; the longest of all larger rings is at `apart` + 1. Strips
+    may be left out, but the one that a ring `needs`, just so, is in it beside them.
     """
-    states: dict[_State, _Chosen] = {_State(): _Chosen(0.0, ())}
+    states: dict[_State, _Chosen] = {_State(): _Chosen()}
     choices = [tuple(_options(index, strip, width, seam)) for index, strip in enumerate(strips)]
     if needs is not None:
         choices.append((needs,))
@@ -123,16 +141,16 @@ def best_rings(
         longer = {} if index == len(strips) else dict(states)
         for state, chosen in states.items():
             for one in options:
-                after = state.after(one)
+                after = state.after(one, apart)
                 length = chosen.length + one.length
                 if after not in longer or length > longer[after].length:
-                    longer[after] = _Chosen(length, (*chosen.strips, one))
+                    longer[after] = _Chosen(length, one, chosen)
         states = longer
     best: dict[int, _Chosen] = {}
     for state, chosen in states.items():
-        if state.closes and (state.count not in best or chosen.length > best[state.count].length):
-            best[state.count] = chosen
-    return {count: chosen.strips for count, chosen in sorted(best.items())}
+        if state.closes and (state.number not in best or chosen.length > best[state.number].length):
+            best[state.number] = chosen
+    return {count: chosen.strips() for count, chosen in sorted(best.items())}
 
 
 def ring_orders(strips: Sequence[Joined]) -> Iterator[tuple[tuple[Joined, bool], ...]]:

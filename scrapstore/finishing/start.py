@@ -25,7 +25,7 @@ _NEAR: Final = 1e-9
 """Inches that are nothing."""
 _HALVINGS: Final = 60
 _ALL_SUBSETS: Final = 6
-"""With more strips, no more than two are shortened before all may be."""
+"""With more strips not all sets of them are tried for which are shortened."""
 
 
 def places(
@@ -145,12 +145,20 @@ def fewest_shortened(
 
     Of as many, those joined last are: that is where a length is cut off in practice.
     """
-    count = len(most)
-    sizes = range(1, count + 1) if count <= _ALL_SUBSETS else (1, 2, count)
-    for size in sizes:
-        for shortened in combinations(reversed(range(count)), size):
-            lower = [least[at] if at in shortened else most[at] for at in range(count)]
-            found = places(margin, gaps, needed, lower, most)
-            if found is not None:
-                return found
+    for shortened in _subsets(len(most)):
+        lower = [least[at] if at in shortened else most[at] for at in range(len(most))]
+        found = places(margin, gaps, needed, lower, most)
+        if found is not None:
+            return found
     raise AssertionError("all may be shortened, so a margin that was found is found again")
+
+
+def _subsets(count: int) -> Iterator[tuple[int, ...]]:
+    """Yield which strips may be shortened: few first, the last first; of many, runs at the end."""
+    last_first = range(count - 1, -1, -1)
+    if count <= _ALL_SUBSETS:
+        for size in range(1, count + 1):
+            yield from combinations(last_first, size)
+    else:
+        yield from ((at,) for at in last_first)
+        yield from (tuple(last_first[:size]) for size in range(2, count + 1))

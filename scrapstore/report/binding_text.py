@@ -108,6 +108,10 @@ def _sewing(plan: BindingPlan, outline: TopOutline, seam: float, units: Units) -
         + ("each corner" if len(corners) == 1 else f"corner {several(sorted(where))}")
         for length, where in corners.items()
     )
+    yield (
+        "Do not start at a corner, nor over a lapped hem: the ends would be joined where the cloth "
+        "is thickest."
+    )
     yield f"Stop sewing {stops}, where the seam lines cross, and fold the mitre."
     yield (
         f"To close: mark where the ends meet, add {_length(2 * seam, units)} measured square to "

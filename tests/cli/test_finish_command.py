@@ -118,7 +118,7 @@ def test_filters_and_numbers_choose_strips(scrapstore: Program) -> None:
     found = scrapstore(*SQUARE, "--strip", "1-3", "--json").json
     assert found["short"] == pytest.approx(1.1213, abs=5e-5)
     said = scrapstore(*SQUARE, "--strip", "1", "--fabric", "ticking", status=1)
-    assert "--strip: 1 not among the strips available" in said.err
+    assert "--strip: 1 is not among the strips that may be used" in said.err
 
 
 @pytest.mark.usefixtures("empty_store")

@@ -142,6 +142,28 @@ def test_no_more_strips_are_joined_than_reach() -> None:
     assert plan.available == 5 * 37.5
 
 
+def test_a_store_full_of_strips() -> None:
+    """By hand: six of the longest, 6 x 40 less six widths, go round 220 in; all could be joined."""
+    short = [StripEnds(12, 2.25)] * 900
+    plan = plan_binding([50, 60, 50, 60], [*short, *[StripEnds(40, 2.25)] * 100])
+    assert {strip.index >= 900 for strip in plan.strips} == {True}
+    assert len(plan.strips) == 6
+    assert plan.available == pytest.approx(100 * 37.75 + 900 * 9.75)
+
+
+def test_twelve_strips_are_more_than_are_looked_for_first() -> None:
+    plan = plan_binding([25] * 4, [StripEnds(11.5, 2.5)] * 12)
+    assert plan.available == 108
+    assert len(plan.joins) == 12
+
+
+def test_strips_that_give_no_length() -> None:
+    """A square end loses 1 1/4 in at either side."""
+    plan = plan_binding(SQUARE, [StripEnds(2.5, 2.5), StripEnds(1, 2.5, 45, -45)])
+    assert (plan.available, plan.strips, plan.joins) == (0, (), ())
+    assert plan.extra == pytest.approx(74.5)
+
+
 def test_wider_strips_are_cut_to_the_narrowest() -> None:
     plan = plan_binding(SQUARE, [StripEnds(40, 2.5), StripEnds(40, 2.25)])
     assert plan.width == 2.25
@@ -210,6 +232,7 @@ def test_a_plan_is_never_shorter_than_the_geometry_needs(
         ({"strips": [StripEnds(0, 2.5)]}, "a length and a width"),
         ({"strips": [StripEnds(30, 2.5, 85, 0)]}, "more than 80°"),
         ({"seam": 0}, "more than nothing"),
+        ({"sides": [200] * 4, "strips": [StripEnds(9, 2)] * 120}, "more than 100 strips"),
         ({"keep_off": [(0, 72)]}, "the whole edge"),
         ({"sides": [0.3] * 4, "seam": 0.5}, "too short"),
     ],
