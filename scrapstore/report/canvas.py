@@ -1,11 +1,12 @@
 """The cloth of a drawing with all that lies on it, in points of the paper."""
 
 import math
-from collections.abc import Iterable, Sequence
-from typing import Final, TypeVar
+from collections.abc import Callable, Iterable, Sequence
+from typing import Any, Final, TypeVar
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely import LineString, MultiPolygon, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
@@ -204,8 +205,7 @@ class Canvas:
     def _number(self, number: str, line: Sequence[Place]) -> None:
         """Put a cut's number beside the end of its line, or on it, where most room is."""
         places = _places(line)
-        costs = [self._cost(place, rank) for rank, place in enumerate(places)]
-        x, y = places[int(np.argmin(costs))]
+        x, y = places[int(np.argmin(self._costs(np.array(places))))]
         start = LineString(line).interpolate(LineString(line).project(Point(x, y)))
         if start.distance(Point(x, y)) > 2 * _DISC:
             middle = LineString(line).interpolate(0.5, normalized=True)
@@ -222,13 +222,14 @@ class Canvas:
             text_anchor="middle", font_weight="bold", fill="#000000",
         )  # fmt: skip
 
-    def _cost(self, place: Place, rank: int) -> float:
-        x, y = place
+    def _costs(self, places: NDArray[np.float64]) -> NDArray[np.float64]:
+        """Return how bad each place (x, y) is for a number, in order of preference."""
+        x, y = places.T
         # The rulers are at the left and below.
-        outside = x < 0 or y > self.tall or x > self.wide + RIM - _DISC or y < _DISC - RIM
-        disc = Point(x, y).buffer(_DISC)
-        covered = sum(disc.intersection(other).area for other in self._taken)
-        return float(covered + 0.5 * rank + (1e4 if outside else 0.0))
+        outside = (x < 0) | (y > self.tall) | (x > self.wide + RIM - _DISC) | (y < _DISC - RIM)
+        discs = [Point(at).buffer(_DISC) for at in places.tolist()]
+        covered = _shared(discs, self._taken, shapely.area)
+        return np.asarray(covered + 0.5 * np.arange(len(places)) + 1e4 * outside)
 
     def _letters(self, corners: Iterable[Corner]) -> None:
         """Letter the corners of the cloth, a little inside of them."""
@@ -245,16 +246,16 @@ class Canvas:
         long = min(_ARROW, 0.6 * self.wide)
         pieces = shapely.union_all([self._on_paper(piece.outline) for piece in self._plan.pieces])
         inside = self._outline.buffer(-3)
-        best, spot = math.inf, (self.wide / 2, self.tall / 2)
-        for x in np.linspace(long / 2, self.wide - long / 2, _TRIED):
-            for y in np.linspace(6, max(6.0, self.tall - 6), 2 * _TRIED):
-                box = shapely.box(x - long / 2 - 2, y - 5, x + long / 2 + 2, y + 5)
-                cost = 50 * box.difference(inside).area + box.intersection(pieces).area
-                cost += 10 * sum(box.intersection(other).area for other in self._taken)
-                cost += 10 * sum(box.intersection(line).length for line in self._lines)
-                if cost < best:
-                    best, spot = cost, (float(x), float(y))
-        (x, y), half = spot, long / 2
+        along = np.linspace(long / 2, self.wide - long / 2, _TRIED)
+        up = np.linspace(6, max(6.0, self.tall - 6), 2 * _TRIED)
+        spots = np.stack(np.meshgrid(along, up, indexing="ij"), axis=-1).reshape(-1, 2)
+        reach = np.array([long / 2 + 2, 5.0])
+        boxes = shapely.box(*(spots - reach).T, *(spots + reach).T)
+        costs = 50 * shapely.area(shapely.difference(boxes, inside))
+        costs += shapely.area(shapely.intersection(boxes, pieces))
+        costs += 10 * _shared(boxes, self._taken, shapely.area)
+        costs += 10 * _shared(boxes, self._lines, shapely.length)
+        (x, y), half = spots[int(np.argmin(costs))].tolist(), long / 2
         path = f"M{x - half:.1f} {y:.1f} H{x + half:.1f}"
         for way in (1, -1)[:heads]:
             tip = x + way * half
@@ -262,6 +263,18 @@ class Canvas:
             path += f"{y + 4:.1f}"
         self._stroke([path], "4.5", "1.8", stroke_linecap="round", class_="grain")
         self._taken.append(shapely.box(x - half, y - 5, x + half, y + 5))
+
+
+def _shared(
+    shapes: Sequence[BaseGeometry] | NDArray[np.object_],
+    others: Sequence[BaseGeometry],
+    measure: Callable[[Any], NDArray[np.float64]],
+) -> NDArray[np.float64]:
+    """Return the measure of what each of `shapes` has in common with `others`, added up."""
+    tree = shapely.STRtree(others)
+    at, other = tree.query(np.asarray(shapes))
+    common = measure(shapely.intersection(np.asarray(shapes)[at], tree.geometries[other]))
+    return np.asarray(np.bincount(at, weights=common, minlength=len(shapes)), dtype=np.float64)
 
 
 def _places(line: Sequence[Place]) -> list[Place]:
