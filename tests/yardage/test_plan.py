@@ -205,7 +205,7 @@ def sound(plan: RolePlan, fabric: float) -> None:
 wish_lists = st.lists(st.tuples(shapes(most=6), st.integers(0, 40)), min_size=1, max_size=4)
 
 
-@settings(max_examples=12)
+@settings(max_examples=8)
 @given(wish_lists, st.sampled_from([20.0, 40.0]))
 def test_a_role_gives_every_piece_and_lies_sound(
     wishes: list[tuple[Shape, int]], width: float
@@ -228,7 +228,7 @@ def test_a_role_gives_every_piece_and_lies_sound(
         assert plan.length >= plan.least - 1e-9
 
 
-@settings(max_examples=12)
+@settings(max_examples=8)
 @given(wish_lists, st.sampled_from([20.0, 40.0]), st.integers(0, 300).map(lambda n: n / 8))
 def test_a_length_at_hand_never_gives_more_than_it_holds(
     wishes: list[tuple[Shape, int]], width: float, length: float
