@@ -5,7 +5,8 @@ from pathlib import Path
 
 from scrapstore.designs import Design, make_design
 from scrapstore.projects import Project, design_text, read_project, write_new
-from scrapstore.report.design_picture import checked_picture_path, write_design
+from scrapstore.report.design_picture import write_design
+from scrapstore.report.picture_file import checked_picture_path
 from scrapstore.settings import Settings
 
 __all__ = ["DesignWish", "MadeDesign", "show_design", "start_design"]

@@ -128,7 +128,7 @@ def finish(
     top = outline.read(call)
     hems = tuple(_hem(call, text, top) for text in hem or ())
     if picture is not None:
-        from scrapstore.report.binding_picture import checked_picture_path
+        from scrapstore.report.picture_file import checked_picture_path
 
         checked_picture_path(picture)
     numbers = o.number_list(strip or ())

@@ -8,7 +8,7 @@ from typing import Final
 
 import numpy as np
 import shapely
-from shapely import Polygon, affinity
+from shapely import Polygon
 
 from scrapstore.errors import UsageError
 from scrapstore.planning.after_cutting import AfterCutting, Spoilt, after_cutting, pieces_of
@@ -20,7 +20,7 @@ from scrapstore.planning.cut_sources import (
     spoilt_scrap,
 )
 from scrapstore.projects import Project
-from scrapstore.shapes import CutPiece, CuttingPlan, Frame
+from scrapstore.shapes import CutPiece, CuttingPlan
 from scrapstore.shapes.typed_outlines import TypedOutline
 from scrapstore.store import NewCut, NewScrap, Plan
 from scrapstore.units import Units, format_size
@@ -162,7 +162,7 @@ def planned_cuts(
                 smallest=smallest,
                 spoilt=spoilt,
                 not_cut=not_cut,
-                flaws=[_in_drawing(flaw, plan.frame) for flaw in flaws],
+                flaws=[plan.frame.drawn(flaw) for flaw in flaws],
                 units=request.units,
             )
             for plan in source.plans
@@ -328,9 +328,3 @@ def _letter(index: int) -> str:
     """Return a, b, … z, aa, ab and so on."""
     before, last = divmod(index, _LETTERS)
     return (_letter(before - 1) if before else "") + chr(ord("a") + last)
-
-
-def _in_drawing(shape: Polygon, frame: Frame) -> Polygon:
-    """Turn a shape in the cloth's own inches into the frame of its drawing."""
-    x, y = frame.origin
-    return affinity.rotate(affinity.translate(shape, -x, -y), -frame.turn_deg, origin=(0, 0))

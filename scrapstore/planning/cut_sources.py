@@ -7,14 +7,14 @@ from dataclasses import dataclass, replace
 from typing import Any, Final
 
 import shapely
-from shapely import LineString, MultiLineString, Polygon, affinity
+from shapely import LineString, MultiLineString, Polygon
 
 from scrapstore.planning.after_cutting import AfterCutting
 from scrapstore.planning.allocate import OnHand
 from scrapstore.planning.result import MatchResult, ReadyUse
 from scrapstore.planning.strip_cuts import StripCuttings, strip_cuttings
 from scrapstore.projects import PieceNeed, Project
-from scrapstore.shapes import CuttingPlan, Frame
+from scrapstore.shapes import CuttingPlan
 from scrapstore.store import NewReadyCut, NewScrap, ReadyCut, Scrap, Yardage
 
 __all__ = ["CutSource", "cut_sources", "offcut_of", "ready_lots", "spare_pieces", "spoilt_scrap"]
@@ -166,7 +166,7 @@ def offcut_of(
             place=source.cloth.place, **_colour(source),
         )  # fmt: skip
     assert plan is not None
-    own = outline if typed else _in_cloth(outline, plan.frame)
+    own = outline if typed else _fine(plan.frame.in_cloth(outline))
     edges = None if typed else _old_edges(own, scrap)
     fresh = edges is not None and edges.is_empty
     grain_deg = scrap.grain_deg
@@ -218,12 +218,6 @@ def _colour(source: CutSource) -> dict[str, Any]:
     if isinstance(cloth, Yardage):
         return {"fabric": cloth.fabric}
     return {"fabric": cloth.fabric, "family": cloth.family, "value": cloth.value}
-
-
-def _in_cloth(shape: Polygon, frame: Frame) -> Polygon:
-    """Turn a shape in the frame of a drawing into the cloth's own inches."""
-    turned = affinity.rotate(shape, frame.turn_deg, origin=(0, 0))
-    return _fine(affinity.translate(turned, *frame.origin))
 
 
 def _fine(shape: Polygon) -> Polygon:

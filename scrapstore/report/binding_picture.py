@@ -1,6 +1,5 @@
 """A picture of the edge of a top: corners, joins, where the binding starts and ends."""
 
-import io
 import math
 from collections.abc import Sequence
 from itertools import accumulate, pairwise
@@ -10,12 +9,12 @@ from typing import Final
 import shapely
 from shapely import LineString, Point, Polygon
 
-from scrapstore.errors import ScrapstoreError, UsageError
 from scrapstore.finishing import BindingPlan, TopOutline
 from scrapstore.report.forms import Rgb
-from scrapstore.report.painting import Area, Drawing, Part, TextLine, paint_pixels, paint_svg
+from scrapstore.report.painting import Area, Drawing, Part, TextLine
+from scrapstore.report.picture_file import write_picture
 
-__all__ = ["binding_drawing", "checked_picture_path", "write_binding_picture"]
+__all__ = ["binding_drawing", "write_binding_picture"]
 
 _ACROSS: Final = 420.0  # points of the longer side of the top
 _MARGIN: Final = 104.0
@@ -28,20 +27,6 @@ _JOIN: Final[Rgb] = (26, 26, 26)
 _START: Final[Rgb] = (168, 40, 40)
 
 
-def checked_picture_path(file: Path) -> Path:
-    """Return `file`; UsageError unless its ending says what to write, ScrapstoreError for a folder.
-
-    The folder must be there.
-    """
-    if file.suffix.lower() not in (".svg", ".png"):
-        msg = f"picture: {file.name!r} does not say what to write; end it with .svg or .png"
-        raise UsageError(msg)
-    if not file.parent.is_dir():
-        msg = f"picture: there is no folder {file.parent}; make it first, or name another place"
-        raise ScrapstoreError(msg)
-    return file
-
-
 def write_binding_picture(
     file: Path,
     outline: TopOutline,
@@ -49,19 +34,9 @@ def write_binding_picture(
     numbers: Sequence[int],
     hems: Sequence[tuple[float, float]],
 ) -> None:
-    """Write the picture; `numbers` are those of the strips. ScrapstoreError where it cannot be."""
+    """Write the picture; `numbers` are those of the strips. Raises as `write_picture` does."""
     drawing = binding_drawing(outline, plan, numbers, hems)
-    if checked_picture_path(file).suffix.lower() == ".svg":
-        content = paint_svg(drawing, "binding", title="The binding round the top").encode()
-    else:
-        picture = io.BytesIO()
-        paint_pixels(drawing).save(picture, "PNG")
-        content = picture.getvalue()
-    try:
-        file.write_bytes(content)
-    except OSError as error:
-        msg = f"picture: {file} cannot be written ({error.strerror}); name another place"
-        raise ScrapstoreError(msg) from error
+    write_picture(drawing, file, "binding", title="The binding round the top")
 
 
 class _Course:

@@ -3,9 +3,7 @@
 import re
 from collections.abc import Sequence
 from pathlib import Path
-from typing import Final, TypeVar
-
-from shapely import MultiPolygon, Polygon, affinity
+from typing import Final
 
 from scrapstore.planning.allocate import Shortage
 from scrapstore.planning.result import MatchResult, ReadyUse, ScrapCut
@@ -33,7 +31,7 @@ from scrapstore.report.yardage_text import (
     strip_text,
 )
 from scrapstore.settings import Settings
-from scrapstore.shapes import Frame, label_in
+from scrapstore.shapes import label_in
 from scrapstore.store import Scrap, Store
 from scrapstore.units import Units, format_length, format_size, format_typed
 from scrapstore.yardage import RolePlan
@@ -42,7 +40,6 @@ __all__ = ["cutting_report", "make_sheets"]
 
 _PHOTO_PIXELS: Final = 420
 _PICTURE_PIXELS: Final = 900
-_Shape = TypeVar("_Shape", Polygon, MultiPolygon)
 
 
 def make_sheets(store: Store, result: MatchResult, settings: Settings, folder: Path) -> list[Path]:
@@ -177,8 +174,8 @@ def _sheet(store: Store, cut: ScrapCut, settings: Settings) -> ScrapSheet:
         reads_as=_reads_as(scrap),
         cutting=cut.cutting,
         cloth=ClothDrawing(
-            region=_drawn(cut.region, cut.cutting.frame),
-            flaws=tuple(_drawn(flaw, cut.cutting.frame) for flaw in scrap.flaws),
+            region=cut.cutting.frame.drawn(cut.region),
+            flaws=tuple(cut.cutting.frame.drawn(flaw) for flaw in scrap.flaws),
             colour=plain_rgb(scrap),
             picture=picture,
             grain_heads=heads,
@@ -192,12 +189,6 @@ def _sheet(store: Store, cut: ScrapCut, settings: Settings) -> ScrapSheet:
 def _in_words(text: str) -> str:
     """Return a text for paper, where the sign for a length between two marks is a word."""
     return re.sub(r"~(?=\d)", "about ", text)
-
-
-def _drawn(shape: _Shape, frame: Frame) -> _Shape:
-    """Turn a shape in the scrap's own inches into the frame of its drawing."""
-    x, y = frame.origin
-    return affinity.rotate(affinity.translate(shape, -x, -y), -frame.turn_deg, origin=(0, 0))
 
 
 def _short(

@@ -3,7 +3,6 @@
 Letters and the words below say what the tints say, so that the picture also reads in grey.
 """
 
-import io
 from collections.abc import Iterator
 from itertools import cycle
 from pathlib import Path
@@ -12,13 +11,13 @@ from typing import Final
 from shapely import Polygon, affinity, box
 
 from scrapstore.designs import Design
-from scrapstore.errors import SheetError, UsageError
 from scrapstore.report.forms import Rgb
-from scrapstore.report.painting import Area, Drawing, Part, TextLine, paint_pixels, paint_svg
+from scrapstore.report.painting import Area, Drawing, Part, TextLine
+from scrapstore.report.picture_file import write_picture
 from scrapstore.shapes import label_in, piece_letters
 from scrapstore.units import Units, format_length
 
-__all__ = ["checked_picture_path", "design_drawing", "write_design"]
+__all__ = ["design_drawing", "write_design"]
 
 _WIDE: Final = 480.0  # points; the longer side of the top
 _MARGIN: Final = 24.0
@@ -88,35 +87,6 @@ def _letter(on_paper: Polygon, letter: str) -> Iterator[TextLine]:
         yield TextLine(letter, middle.x, middle.y + 0.36 * size, size, anchor="middle")
 
 
-def checked_picture_path(file: Path) -> Path:
-    """Return `file` when its ending says how to write it and its folder is there.
-
-    Raises UsageError for another ending, SheetError for a folder that is not there.
-    """
-    if file.suffix.lower() not in (".png", ".svg"):
-        msg = f"picture: {file.name!r} does not say what to write; end it with .png or .svg"
-        raise UsageError(msg)
-    if not file.parent.is_dir():
-        msg = f"picture: there is no folder {file.parent}; make it first, or name another place"
-        raise SheetError(msg)
-    return file
-
-
 def write_design(design: Design, file: Path, units: Units = "in") -> Path:
-    """Write the picture to `file` in the way its ending says; return where it is.
-
-    Raises as `checked_picture_path` does, and SheetError when the file cannot be written.
-    """
-    drawing = design_drawing(design, units)
-    if checked_picture_path(file).suffix.lower() == ".svg":
-        content = paint_svg(drawing, "design", title=design.title).encode()
-    else:
-        made = io.BytesIO()
-        paint_pixels(drawing).save(made, "PNG")
-        content = made.getvalue()
-    try:
-        file.write_bytes(content)
-    except OSError as error:
-        msg = f"picture: {file} cannot be written ({error.strerror}); name another place"
-        raise SheetError(msg) from error
-    return file.resolve()
+    """Write the picture to `file`; return where it is. Raises as `write_picture` does."""
+    return write_picture(design_drawing(design, units), file, "design", title=design.title)

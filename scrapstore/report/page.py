@@ -1,7 +1,6 @@
 """The cutting sheets: one page with everything, and one drawing a scrap beside it."""
 
 import base64
-from collections.abc import Sequence
 from fractions import Fraction
 from pathlib import Path
 from typing import Any, Final
@@ -25,19 +24,6 @@ _BESIDE: Final = 2.9
 
 def render_page(report: CuttingReport) -> str:
     """Return the whole report as one HTML document that needs no other file."""
-    return _page(report, _drawings(report))
-
-
-def _drawings(report: CuttingReport) -> list[str]:
-    """Return the SVG of each sheet."""
-    scales = report_scales(report)[1]
-    return [
-        _draw_scrap(sheet, report.units, scale)
-        for sheet, scale in zip(report.sheets, scales, strict=True)
-    ]
-
-
-def _page(report: CuttingReport, drawings: Sequence[str]) -> str:
     common, own = report_scales(report)
     strips = [
         [
@@ -61,8 +47,8 @@ def _page(report: CuttingReport, drawings: Sequence[str]) -> str:
             how_to_read=how_to_read(common, smaller, report.units),
             keys={line.letter: drawn(draw_piece(line.finished)) for line in report.lines},
             sheets=[
-                _sheet(sheet, report.units, scale, lines, drawing)
-                for sheet, scale, drawing in zip(report.sheets, own, drawings, strict=True)
+                _sheet(sheet, report.units, scale, lines)
+                for sheet, scale in zip(report.sheets, own, strict=True)
             ],
             strips=strips,
             cautions=CAUTIONS,
@@ -72,7 +58,7 @@ def _page(report: CuttingReport, drawings: Sequence[str]) -> str:
 
 
 def _sheet(
-    sheet: ScrapSheet, units: Units, scale: Fraction, lines: dict[str, Any], drawing: str
+    sheet: ScrapSheet, units: Units, scale: Fraction, lines: dict[str, Any]
 ) -> dict[str, Any]:
     words = cut_words(sheet.cutting, units, grain="level" if sheet.grain_known else None)
     left, _, right, _ = sheet.cutting.outline.bounds
@@ -82,7 +68,7 @@ def _sheet(
     return {
         "sheet": sheet,
         "words": words,
-        "drawing": drawn(drawing),
+        "drawing": drawn(_draw_scrap(sheet, units, scale)),
         "beside": (right - left) * scale <= _BESIDE,
         "photo": base64.b64encode(sheet.photo).decode() if sheet.photo else None,
         "pieces": [(labels_text(labels[key]), lines[key]) for key in sorted(labels)],
@@ -114,13 +100,12 @@ def write_sheets(report: CuttingReport, folder: Path) -> list[Path]:
     from scrapstore.report.pdf.sheets import sheets_pdf
     from scrapstore.report.pdf.templates import templates_pdf
 
-    drawings = _drawings(report)
     files: dict[str, str | bytes] = {
-        "index.html": _page(report, drawings),
+        "index.html": render_page(report),
         "cutting-sheets.pdf": sheets_pdf(report),
     }
     if report.templates:
         files["templates.pdf"] = templates_pdf(report.project, report.templates, report.paper)
-    for sheet, drawing in zip(report.sheets, drawings, strict=True):
-        files[f"scrap-{sheet.scrap_id}.svg"] = drawing
+    for sheet, scale in zip(report.sheets, report_scales(report)[1], strict=True):
+        files[f"scrap-{sheet.scrap_id}.svg"] = _draw_scrap(sheet, report.units, scale)
     return write_folder(folder, files)

@@ -8,9 +8,9 @@ of its own. Words, drawings and JSON are all made from these values, so they can
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import Literal
+from typing import Literal, TypeVar
 
-from shapely import Polygon
+from shapely import MultiPolygon, Polygon, affinity
 
 __all__ = [
     "Cut",
@@ -22,6 +22,8 @@ __all__ = [
     "labelled",
     "piece_letters",
 ]
+
+_Shape = TypeVar("_Shape", Polygon, MultiPolygon)
 
 Line = tuple[tuple[float, float], tuple[float, float]]
 """Two points (x, y), inches; the direction is from the first to the second."""
@@ -40,6 +42,17 @@ class Frame:
 
     origin: tuple[float, float] = (0.0, 0.0)
     turn_deg: float = 0.0
+
+    def drawn(self, shape: _Shape) -> _Shape:
+        """Return a shape in the cloth's own inches as it lies in the drawing."""
+        x, y = self.origin
+        moved = affinity.translate(shape, -x, -y)
+        return affinity.rotate(moved, -self.turn_deg, origin=(0, 0))
+
+    def in_cloth(self, shape: _Shape) -> _Shape:
+        """Return a shape of the drawing in the cloth's own inches."""
+        turned = affinity.rotate(shape, self.turn_deg, origin=(0, 0))
+        return affinity.translate(turned, *self.origin)
 
 
 @dataclass(frozen=True)

@@ -86,10 +86,6 @@ class _Booking:
                 self._note(NewPieceRow(plan_id=self._plan.id, label=label, state="not cut"))
             offcuts += [writer.add_scrap(scrap).id for scrap in cut.offcuts]
         return BookedCut(
-            used_scraps=tuple(
-                c.scrap_id for c in cuts if c.scrap_id is not None and not c.untouched
-            ),
-            lengths=tuple(dict.fromkeys(c.yardage_id for c in cuts if c.yardage_id is not None)),
             lots=tuple(lots),
             spoilt=spoilt,
             offcuts=tuple(offcuts),
@@ -130,7 +126,6 @@ class _Booking:
             if length.status != "available" or length.left < cut.inches - _CLOSE:
                 raise self._gone(f"length {cut.yardage_id}")
             take_off(writer, length, cut.inches)
-
         if cut.ready_cut_id is not None:
             self._count_off(writer.ready_cut_lot(cut.ready_cut_id), cut.taken, held=cut.held)
 

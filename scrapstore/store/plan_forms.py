@@ -84,10 +84,8 @@ class NewCut:
 
 @dataclass(frozen=True, kw_only=True)
 class BookedCut:
-    """What a cut made of the store: numbers of scraps, lots and lengths."""
+    """What a cut made of the store: numbers of lots and scraps."""
 
-    used_scraps: tuple[int, ...]
-    lengths: tuple[int, ...]
     lots: tuple[int, ...]
     spoilt: Mapping[str, int]
     offcuts: tuple[int, ...]
