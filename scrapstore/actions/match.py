@@ -107,6 +107,14 @@ def _as_stored(reader: Reader, project: Project) -> tuple[Project, tuple[str, ..
             for fibre in role.fibres
             if fibre.strip().lower() not in fibres
         ]
+        there = (
+            {s.id for s in reader.scraps(StockFilter(ids=role.scraps))} if role.scraps else set()
+        )
+        unknown += [
+            f"{name}: scrap {number} is not there to be cut"
+            for number in role.scraps
+            if number not in there
+        ]
         roles[name] = replace(role, fabrics=tuple(fabrics))
     return replace(project, roles=roles), tuple(unknown)
 

@@ -100,6 +100,11 @@ def _pieces(project: "Project", call: Call) -> Shown:
     lines = [f"{out.name}: {sum(piece.count for piece in out.pieces)} pieces, no fault found."]
     if out.covered is not None:
         lines.append(f"The pieces make up {out.covered:.1%} of the cushion top.")
+    if project.design is not None:
+        design = project.design
+        lines.append(
+            f"Design: {design.title}; each of its {len(design.pieces)} pieces has a place."
+        )
     return stack(
         "\n".join(lines),
         table(("piece", "role", "count", "finishes as", "cut size"), rows, right=("count",)),

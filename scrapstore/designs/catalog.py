@@ -1,7 +1,7 @@
 """The designs by name, and what can be said of each."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from types import MappingProxyType
 from typing import Final, get_args
 
@@ -121,7 +121,12 @@ def make_design(
     if max(design.sides) > LARGEST_TOP + 1e-9:
         msg = f"design: it would be {max(design.sides):.0f} in long, more than {LARGEST_TOP:g} in"
         raise UsageError(f"{msg}; take smaller pieces, or fewer")
-    return design
+    parameters: dict[str, float | int | str] = {"piece": design.piece_size, **counts}
+    if design.measured == "square" and size is not None:
+        parameters["size"] = size
+    if "fill" in kind.takes:
+        parameters["fill"] = fill or "split"
+    return replace(design, parameters=parameters)
 
 
 def _option(key: str) -> str:

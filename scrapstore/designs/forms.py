@@ -64,7 +64,8 @@ class Design:
     `piece_size` is the finished measure that all others follow from; with a seam on both sides it
     is the width of the strip to cut. `size` is what the top measures, read as `measured` says, and
     `wanted` what was asked for, None where the piece was given. `set_in_seams` is how many seams
-    meet in a Y, so that they cannot be sewn in one straight line.
+    meet in a Y, so that they cannot be sewn in one straight line. `parameters` are what
+    `make_design` takes, beside the name, to make these very pieces again.
     """
 
     name: str
@@ -77,6 +78,7 @@ class Design:
     measured: str
     wanted: float | None
     set_in_seams: int
+    parameters: Mapping[str, float | int | str] = field(default_factory=dict, hash=False)
 
     @property
     def sides(self) -> tuple[float, float]:

@@ -7,7 +7,7 @@ from pydantic import BaseModel
 from scrapstore.actions.design import MadeDesign
 from scrapstore.designs import DESIGNS
 from scrapstore.json_output.base import FineOutline, FromForm
-from scrapstore.json_output.project import ProjectPieceOut, project_out
+from scrapstore.json_output.project import PlacedPieceOut, ProjectPieceOut, project_out
 from scrapstore.settings import Settings
 
 __all__ = ["DesignOut", "DesignsOut", "design_out", "designs_out"]
@@ -27,19 +27,6 @@ class DesignsOut(BaseModel):
     """All designs."""
 
     designs: list[DesignKindOut]
-
-
-class PlacedPieceOut(FromForm):
-    """A finished piece in its place; inches from the middle of the top, y up."""
-
-    position: str
-    piece: str
-    role: str
-    ring: int | None
-    wedge: int | None
-    unit: str
-    grain_deg: float
-    outline: FineOutline
 
 
 class DesignOut(BaseModel):

@@ -1,13 +1,13 @@
 """The JSON form of a project file, and of the shapes that one may use."""
 
-from pydantic import BaseModel
+from pydantic import BaseModel, Field
 
-from scrapstore.json_output.base import FromForm
+from scrapstore.json_output.base import FineOutline, FromForm
 from scrapstore.projects import Project
 from scrapstore.settings import Settings
 from scrapstore.shapes import KINDS, cut_measures, first_edge_side
 
-__all__ = ["ProjectOut", "ShapesOut", "project_out", "shapes_out"]
+__all__ = ["PlacedPieceOut", "ProjectOut", "ShapesOut", "project_out", "shapes_out"]
 
 
 class CutSizeOut(FromForm):
@@ -30,6 +30,29 @@ class ProjectPieceOut(BaseModel):
     cut_sizes: list[CutSizeOut]
 
 
+class PlacedPieceOut(FromForm):
+    """A finished piece in its place; inches from the middle of the top, y up."""
+
+    position: str
+    piece: str
+    role: str
+    ring: int | None
+    wedge: int | None
+    unit: str
+    grain_deg: float
+    outline: FineOutline
+
+
+class ProjectDesignOut(FromForm):
+    """The design of a project: what it measures, and every piece in its place."""
+
+    name: str
+    title: str
+    size: float
+    measured: str
+    placed: list[PlacedPieceOut] = Field(validation_alias="pieces")
+
+
 class ProjectOut(FromForm):
     """A project file that holds no fault; `covered` is the share of the cushion top."""
 
@@ -39,6 +62,7 @@ class ProjectOut(FromForm):
     cushion: tuple[float, float] | None
     covered: float | None
     pieces: list[ProjectPieceOut]
+    design: ProjectDesignOut | None
 
 
 class ShapeOut(BaseModel):
@@ -77,6 +101,7 @@ def project_out(project: Project, settings: Settings) -> ProjectOut:
             )
             for piece in project.pieces
         ],
+        design=project.design,
     )
 
 

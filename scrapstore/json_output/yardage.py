@@ -156,6 +156,7 @@ class ClothOut(FromForm):
     values: _Words = Field(validation_alias=AliasPath("rule", "values"))
     fibres: _Words = Field(validation_alias=AliasPath("rule", "fibres"))
     other_than: list[str]
+    scraps: list[int] = Field(default=[], validation_alias=AliasPath("rule", "scraps"))
     same_fabric_sets: int | None = Field(validation_alias=AliasPath("rule", "same_fabric_sets"))
     one_way: bool
 

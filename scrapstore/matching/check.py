@@ -71,6 +71,8 @@ def _cloth_faults(name: str, cloth: ScrapStock | ReadyStock, role: RoleRule) -> 
     asked = [fibre.strip().lower() for fibre in role.fibres]
     if asked and (cloth.fibre is None or cloth.fibre.strip().lower() not in asked):
         wrong.append(f"{name}: cloth {cloth.id} is {cloth.fibre}, not {asked}")
+    if role.scraps and (isinstance(cloth, ReadyStock) or cloth.id not in role.scraps):
+        wrong.append(f"{name}: cloth {cloth.id} is not one of the scraps {sorted(role.scraps)}")
     return wrong
 
 

@@ -29,7 +29,8 @@ class RoleRule:
     """The conditions that a project sets on one role; an empty condition allows everything.
 
     `families` and `values` are what the cloth must read as, `fabrics` the names and `fibres` the
-    fibres it may have; fibres are compared without regard to capitals.
+    fibres it may have; fibres are compared without regard to capitals. With `scraps` only the
+    scraps with these numbers will do, and no ready-cut pieces or lengths.
     `same_fabric_sets` = N: of each piece, every fabric gives a multiple of N (a ring of six from
     one cloth). `min_fabrics`, `max_per_fabric` hold over the whole role.
 
@@ -44,6 +45,7 @@ class RoleRule:
     values: frozenset[str] = frozenset()
     fabrics: frozenset[str] = frozenset()
     fibres: frozenset[str] = frozenset()
+    scraps: frozenset[int] = frozenset()
     same_fabric_sets: int | None = None
     min_fabrics: int | None = None
     max_per_fabric: int | None = None
@@ -67,6 +69,7 @@ class RoleRule:
             and (not self.values or cloth.value in self.values)
             and (not self.fabrics or cloth.fabric in self.fabrics)
             and (not self.fibres or self._has_fibre(cloth))
+            and (not self.scraps or (isinstance(cloth, ScrapStock) and cloth.id in self.scraps))
         )
 
     def _has_fibre(self, cloth: "Cloth") -> bool:

@@ -64,8 +64,10 @@ def _allowed(
     """Return what the conditions say, (scraps, needs); asked once for each kind of cloth."""
     known: dict[object, list[bool]] = {}
     rows = []
+    named = frozenset[int]().union(*(role.scraps for role in roles.values()))
     for scrap in scraps:
-        key = (scrap.families, scrap.value, scrap.fabric, scrap.fibre, scrap.grain_known)
+        number = scrap.id if scrap.id in named else None
+        key = (scrap.families, scrap.value, scrap.fabric, scrap.fibre, scrap.grain_known, number)
         if key not in known:
             known[key] = [
                 roles[need.role].allows(scrap) and (scrap.grain_known or not need.needs_grain)

@@ -176,6 +176,8 @@ def _changes(
     if role.same_fabric_sets:
         what = f"sets of {role.same_fabric_sets} no longer from one fabric"
         yield what, left, needs, replace(role, same_fabric_sets=None)
+    if role.scraps:
+        yield "other scraps allowed", left, needs, replace(role, scraps=frozenset())
     if role.values:
         yield "any value allowed", left, needs, replace(role, values=frozenset())
     yield _OFF_GRAIN, left, [_off_grain(need) for need in needs], role

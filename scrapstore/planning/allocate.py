@@ -354,6 +354,9 @@ def _unmet(shortage: Shortage, shown: int) -> tuple[str, ...]:
     named = len(rule.fabrics - set(shortage.other_than))
     if rule.fabrics and more > named:
         said.append(f"{more} more fabrics are needed, and only {named} more may be used")
+    if rule.scraps and shortage.buy:
+        own = ", ".join(map(str, sorted(rule.scraps)))
+        said.append(f"only cloth of scrap {own} will do, and it is not enough; buy more like it")
     counts = [one.plan.pieces for one in shortage.purchases]
     if rule.max_per_fabric and any(sum(n.values()) > rule.max_per_fabric for n in counts):
         said.append(f"a full set is more than {rule.max_per_fabric} pieces of one fabric")

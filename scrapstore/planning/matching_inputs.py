@@ -53,6 +53,7 @@ def role_rule(project: Project, name: str) -> RoleRule:
         values=frozenset(role.values),
         fabrics=frozenset(role.fabrics),
         fibres=frozenset(role.fibres),
+        scraps=frozenset(role.scraps),
         same_fabric_sets=role.same_fabric_sets,
         min_fabrics=role.min_fabrics,
         max_per_fabric=role.max_per_fabric,

@@ -56,6 +56,7 @@ class Attempt:
                 if labels.get(piece.name)
             ),
             labels={name: some for name, some in labels.items() if some},
+            design=None,
         )
 
 
@@ -100,7 +101,10 @@ def attempts(lost: Lost, used: Collection[int], scraps: Sequence[Scrap]) -> Iter
     `used` are the scraps that the plan has cut, `scraps` those that are available.
     """
     # The same cloth in place of the piece that was lost keeps every condition on fabrics.
-    same = replace(lost.role, same_fabric_sets=None, min_fabrics=None, max_per_fabric=None)
+    # Offcuts have numbers of their own, which the role cannot name.
+    same = replace(
+        lost.role, scraps=(), same_fabric_sets=None, min_fabrics=None, max_per_fabric=None
+    )
     own = [scrap for scrap in scraps if _is_of(scrap, lost)]
     offcuts = tuple(scrap.id for scrap in own if scrap.parent_id in used)
     if offcuts:
@@ -111,7 +115,7 @@ def attempts(lost: Lost, used: Collection[int], scraps: Sequence[Scrap]) -> Iter
     other = None
     if lost.role.same_fabric_sets is None:  # else the others of its set are of its fabric
         full, barred = _limits(lost)
-        other = replace(same, max_per_fabric=full)
+        other = replace(same, scraps=lost.role.scraps, max_per_fabric=full)
         allowed = [s.id for s in scraps if (s.fabric.name if s.fabric else None) not in barred]
         # Ready-cut pieces and lengths cannot be offered one by one.
         yield Attempt(other, tuple(allowed), ready=not barred)

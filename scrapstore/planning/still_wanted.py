@@ -152,7 +152,7 @@ def _with_counts(project: Project, counts: Mapping[str, int]) -> Project:
     )
     used = {piece.role for piece in pieces}
     roles = {name: role for name, role in project.roles.items() if name in used}
-    return replace(project, pieces=pieces, roles=roles)
+    return replace(project, pieces=pieces, roles=roles, design=None)
 
 
 def merged(wanted: Sequence[StillWanted]) -> Merged:

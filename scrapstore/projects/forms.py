@@ -7,6 +7,7 @@ from string import digits
 
 from shapely import Polygon
 
+from scrapstore.designs import Design
 from scrapstore.shapes import (
     Grain,
     GrainDirection,
@@ -26,9 +27,9 @@ class Role:
     """The conditions on the cloth of one role; an empty condition allows everything.
 
     `families` and `values` are what the cloth may read as, `fabrics` the names and `fibres` the
-    fibres it may have. Of each piece, every fabric gives a multiple of `same_fabric_sets`; over the
-    whole role there are at least `min_fabrics` fabrics and at most `max_per_fabric` pieces of any
-    one.
+    fibres it may have; with `scraps` only the scraps with these numbers will do. Of each piece,
+    every fabric gives a multiple of `same_fabric_sets`; over the whole role there are at least
+    `min_fabrics` fabrics and at most `max_per_fabric` pieces of any one.
     """
 
     name: str
@@ -36,6 +37,7 @@ class Role:
     values: tuple[str, ...] = ()
     fabrics: tuple[str, ...] = ()
     fibres: tuple[str, ...] = ()
+    scraps: tuple[int, ...] = ()
     same_fabric_sets: int | None = None
     min_fabrics: int | None = None
     max_per_fabric: int | None = None
@@ -83,8 +85,9 @@ class PieceNeed:
 class Project:
     """What a project file says. `cushion` is its finished width and height, where given.
 
-    `labels` holds the labels of the pieces by their names, where they have some already: those of
-    pieces that are to be cut once more.
+    `design` has every piece in its place, where the file says so: its pieces name lines of `pieces`
+    and their roles. `labels` holds the labels of the pieces by their names, where they have some
+    already: those of pieces that are to be cut once more.
     """
 
     name: str
@@ -95,6 +98,7 @@ class Project:
     roles: Mapping[str, Role] = field(hash=False)
     cushion: tuple[float, float] | None = None
     notes: str = ""
+    design: Design | None = None
     labels: Mapping[str, tuple[str, ...]] = field(default_factory=dict, hash=False)
 
     @property

@@ -5,7 +5,7 @@ from typing import Final
 from scrapstore.designs import Design, DesignPiece
 from scrapstore.projects.schema import COLOUR_FAMILIES, FORMAT
 from scrapstore.shapes import KINDS, corners_of
-from scrapstore.units import Units, format_typed
+from scrapstore.units import Units, format_typed, read_length
 
 __all__ = ["design_text"]
 
@@ -36,6 +36,11 @@ _ROLES: Final = """
 # min_fabrics = 2                # at least so many different fabrics
 {others}
 """
+_DESIGN: Final = """
+# From here comes the place of every piece. It must agree with the piece list; to change it, start
+# the design anew.
+[design]
+"""
 
 
 def design_text(design: Design, seam_allowance: float, units: Units = "in") -> str:
@@ -57,8 +62,26 @@ def design_text(design: Design, seam_allowance: float, units: Units = "in") -> s
             others="".join(f"\n{role}" for role in roles[1:]),
         ).rstrip() + "\n",
         *(_piece(line, units) for line in design.lines),
+        _design(design, units),
     ]  # fmt: skip
     return "".join(parts)
+
+
+def _design(design: Design, units: Units) -> str:
+    known: dict[str, float | int | str] = {"name": design.name, **design.parameters}
+    if design.wanted is not None:
+        known["wanted"] = design.wanted
+    lines = []
+    for key, value in known.items():
+        written = f'"{_exact(value, units)}"' if isinstance(value, float) else value
+        lines.append(f'{key} = "{written}"' if isinstance(value, str) else f"{key} = {written}")
+    return _DESIGN + "".join(f"{line}\n" for line in lines)
+
+
+def _exact(inches: float, units: Units) -> str:
+    """Return a length that reads back to a billionth of an inch."""
+    text = _length(inches, units)
+    return text if abs(read_length(text) - inches) < 1e-10 else repr(inches)
 
 
 def _piece(line: DesignPiece, units: Units) -> str:

@@ -12,10 +12,12 @@ from scrapstore.projects.building import FamilyOf, build_piece, plain_family, ro
 from scrapstore.projects.faults import Fault, Finding, place, report
 from scrapstore.projects.forms import PieceNeed, Project, Role
 from scrapstore.projects.lines import Key, key_lines, line_of
+from scrapstore.projects.placing import placed_design
 from scrapstore.projects.schema import (
     FORMAT,
     MOST_PIECES,
     RIGHT,
+    DesignEntry,
     GrainEntry,
     PieceEntry,
     ProjectEntry,
@@ -94,6 +96,9 @@ def _read(
     if count > MOST_PIECES:
         msg = f"{count:,} pieces in all are too many; a project may have {MOST_PIECES:,}"
         findings.append((("pieces",), msg))
+    design = None
+    if entry is not None and not findings:
+        design, findings = placed_design(entry, pieces)
     if entry is None or findings:
         return _faults(text, data, findings)
     roles = {name: _role(name, role, family_of) for name, role in entry.roles.items()}
@@ -106,6 +111,7 @@ def _read(
         roles=roles,
         cushion=(entry.cushion.width, entry.cushion.height) if entry.cushion else None,
         notes=entry.notes,
+        design=design,
     )
 
 
@@ -168,6 +174,7 @@ _KNOWN_KEYS: Final[Mapping[str, Collection[str]]] = {
     "pieces": tuple(PieceEntry.model_fields),
     "grain": tuple(GrainEntry.model_fields),
     "cushion": ("width", "height"),
+    "design": tuple(DesignEntry.model_fields),
 }
 
 
@@ -227,6 +234,7 @@ def _role(name: str, entry: RoleEntry, family_of: FamilyOf) -> Role:
         values=tuple(entry.values),
         fabrics=tuple(entry.fabrics),
         fibres=tuple(entry.fibres),
+        scraps=tuple(dict.fromkeys(entry.scraps)),
         same_fabric_sets=entry.same_fabric_sets,
         min_fabrics=entry.min_fabrics,
         max_per_fabric=entry.max_per_fabric,

@@ -18,6 +18,7 @@ __all__ = [
     "MOST_KINDS",
     "MOST_PIECES",
     "RIGHT",
+    "DesignEntry",
     "GrainEntry",
     "PieceEntry",
     "ProjectEntry",
@@ -56,6 +57,11 @@ RIGHT: Final[Mapping[str, str]] = {
     "values": '"light", "medium" or "dark", such as ["light"]',
     "fibres": 'names of fibres, such as ["cotton", "linen"]',
     "fabrics": 'names of fabrics, such as ["blue work shirt"]',
+    "scraps": "numbers of scraps, such as [12, 13]",
+    "design": "[design] as `scrapstore design start` writes it",
+    "piece": "the finished size of the piece that all others follow from",
+    "arrangement": '[arrangement] with a line of the piece list and its positions, such as "teal '
+    'diamond" = ["1.1.1", "1.1.2"]',
     "same_fabric_sets": "a whole number of 2 or more, such as 6",
     "min_fabrics": "a whole number of 1 or more, such as 3",
     "max_per_fabric": "a whole number of 1 or more, such as 12",
@@ -85,6 +91,9 @@ _Name = Annotated[
     str, Field(min_length=1, max_length=200, strict=True), AfterValidator(_shown_name)
 ]
 _Names = Annotated[list[_Name], Field(max_length=200)]
+_Positions = Annotated[
+    list[Annotated[str, Field(strict=True, max_length=100)]], Field(max_length=MOST_PIECES)
+]
 _Count = Annotated[int, Field(strict=True, ge=1, le=10_000)]
 _Corner = Annotated[
     list[str | Annotated[float, Field(strict=True)]], Field(min_length=2, max_length=2)
@@ -112,6 +121,7 @@ class RoleEntry(_Entry):
     values: list[Literal["light", "medium", "dark"]] = Field(default=[])
     fabrics: _Names = Field(default=[])
     fibres: _Names = Field(default=[])
+    scraps: list[Annotated[int, Field(strict=True, ge=1)]] = Field(default=[], max_length=10_000)
     same_fabric_sets: Annotated[int, Field(strict=True, ge=2, le=10_000)] | None = None
     min_fabrics: _Count | None = None
     max_per_fabric: _Count | None = None
@@ -141,6 +151,22 @@ class CushionEntry(_Entry):
     height: _Length
 
 
+class DesignEntry(_Entry):
+    """What `make_design` takes to make the design again; the `piece` is always said.
+
+    `wanted` is the size that was asked for, where the piece followed from it.
+    """
+
+    name: _Name
+    piece: _Length
+    size: _Length | None = None
+    wanted: _Length | None = None
+    a_side: _Count | None = None
+    fill: _Name | None = None
+    rows: _Count | None = None
+    columns: _Count | None = None
+
+
 class ProjectEntry(_Entry):
     """A whole project file."""
 
@@ -153,6 +179,8 @@ class ProjectEntry(_Entry):
     tips: Tips = "pointed"
     cushion: CushionEntry | None = None
     roles: Annotated[dict[_Name, RoleEntry], Field(max_length=MOST_KINDS)]
+    design: DesignEntry | None = None
+    arrangement: dict[_Name, _Positions] = Field(default={}, max_length=MOST_KINDS)
     pieces: list[PieceEntry] = Field(min_length=1, max_length=MOST_KINDS)
 
 

@@ -208,6 +208,7 @@ def cloth_words(shortage: Shortage) -> str:
             ("be", rule.families),
             ("be", rule.values),
             ("be of", rule.fibres),
+            ("be like scrap", rule.scraps),
         )
         if words
     ]
@@ -221,5 +222,5 @@ def cloth_words(shortage: Shortage) -> str:
     return " ".join(said)
 
 
-def _or(words: Iterable[str]) -> str:
-    return several(sorted(words), "or")
+def _or(words: Iterable[str] | Iterable[int]) -> str:
+    return several([str(word) for word in sorted(words)], "or")

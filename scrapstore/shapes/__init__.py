@@ -41,7 +41,7 @@ from scrapstore.shapes.measures import CutMeasure, bounding_sides, cut_measures,
 from scrapstore.shapes.outline import Shape, checked_outline, corners_of
 from scrapstore.shapes.parts import cut_parts
 from scrapstore.shapes.precuts import Precut, precuts
-from scrapstore.shapes.symmetry import is_mirror_symmetric, rotation_order
+from scrapstore.shapes.symmetry import is_mirror_symmetric, rotation_order, same_outline
 
 __all__ = [
     "KINDS",
@@ -77,6 +77,7 @@ __all__ = [
     "precuts",
     "rotation_order",
     "rotations_deg",
+    "same_outline",
     "shape_kind",
     "sides_as_drawn",
 ]

@@ -6,10 +6,9 @@ from shapely import Polygon
 
 from scrapstore.shapes.outline import Shape, corners_of
 
-__all__ = ["is_mirror_symmetric", "rotation_order"]
+__all__ = ["is_mirror_symmetric", "rotation_order", "same_outline"]
 
-_LENGTH_SLACK = 1e-6  # inches: far below what can be cut, far above rounding
-_ANGLE_SLACK = 1e-6  # radians
+_SLACK = 1e-6  # inches and radians: far below what can be cut, far above rounding
 
 
 def rotation_order(outline: Shape | Polygon) -> int:
@@ -33,13 +32,22 @@ def is_mirror_symmetric(outline: Shape | Polygon) -> bool:
     return any(_same(steps, back[k:] + back[:k]) for k in range(count))
 
 
+def same_outline(one: Shape | Polygon, other: Shape | Polygon, *, slack: float) -> bool:
+    """Return whether `one` can be turned, not mirrored, to lie on `other`.
+
+    Sides may differ by `slack` inches, turns at the corners by `slack` radians.
+    """
+    a, b = _edges_and_turns(one), _edges_and_turns(other)
+    return len(a) == len(b) and any(_same(a, b[k:] + b[:k], slack) for k in range(len(b)))
+
+
 def _edges_and_turns(outline: Shape | Polygon) -> list[tuple[float, float]]:
     """Return length and following turn (radians) of each edge; corners on a straight edge go."""
     corners = corners_of(outline.outline if isinstance(outline, Shape) else outline)
     turns = [
         _turn(corners[i - 1], c, corners[(i + 1) % len(corners)]) for i, c in enumerate(corners)
     ]
-    kept = [(c, t) for c, t in zip(corners, turns, strict=True) if abs(t) > _ANGLE_SLACK]
+    kept = [(c, t) for c, t in zip(corners, turns, strict=True) if abs(t) > _SLACK]
     following = kept[1:] + kept[:1]
     return [(math.dist(a, b), turn) for (a, _), (b, turn) in zip(kept, following, strict=True)]
 
@@ -52,8 +60,10 @@ def _turn(
     return math.atan2(ux * vy - uy * vx, ux * vx + uy * vy)
 
 
-def _same(a: list[tuple[float, float]], b: list[tuple[float, float]]) -> bool:
+def _same(
+    a: list[tuple[float, float]], b: list[tuple[float, float]], slack: float = _SLACK
+) -> bool:
     return all(
-        abs(la - lb) <= _LENGTH_SLACK and abs(ta - tb) <= _ANGLE_SLACK
+        abs(la - lb) <= slack and abs(ta - tb) <= slack
         for (la, ta), (lb, tb) in zip(a, b, strict=True)
     )

@@ -116,6 +116,26 @@ def test_a_role_of_some_fibres_takes_no_other_cloth_and_none_of_unknown_fibre() 
     )
 
 
+def test_a_role_of_some_scraps_takes_no_other_cloth() -> None:
+    """Nor a ready-cut lot that has the number of one of the scraps."""
+    rule = RoleRule("star", scraps=frozenset({2, 4}))
+    scraps = [ScrapStock(id=i, region=box(0, 0, 2, 2)) for i in (1, 2, 3, 4)]
+    ready = [ReadyStock(id=2, outline=SQUARE, count=1)]
+    answer = match(scraps, ready, squares(9), {"star": rule})
+    assert [use.scrap_id for use in answer.scrap_uses] == [2, 4]
+    assert answer.ready_uses == {}
+    assert answer.supplies[0].at_most == answer.supplies[0].scraps
+    assert faults(answer, scraps, ready, squares(9), {"star": rule}) == []
+    for others in ({2, 3}, {4, 5}):
+        other = replace(rule, scraps=frozenset(others))
+        assert "is not one of the scraps" in faults(answer, scraps, ready, squares(9),
+                                                    {"star": other})[0]  # fmt: skip
+    free = match(scraps[1:2], ready, squares(9), {"star": RoleRule("star")})
+    assert free.ready_uses  # which the check sees, too
+    (told,) = faults(free, scraps, ready, squares(9), {"star": rule})
+    assert "cloth 2 is not one of the scraps [2, 4]" in told
+
+
 def test_unknown_grain_gives_no_piece_whose_rule_asks_for_it() -> None:
     scrap = ScrapStock(id=1, region=box(0, 0, 5, 5), grain_known=False)
     need = replace(squares(4)[0], needs_grain=True)

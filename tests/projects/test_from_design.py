@@ -1,11 +1,16 @@
-"""The project file of a design: it loads, and holds the design's pieces exactly."""
+"""The project file of a design: it loads, and holds the design's pieces and places exactly."""
+
+import re
+from dataclasses import replace
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from scrapstore.designs import DESIGNS, make_design
+from scrapstore.designs import DESIGNS, Design, make_design
+from scrapstore.errors import ProjectError
 from scrapstore.projects import design_text, read_project
+from scrapstore.projects.schema import DesignEntry
 from scrapstore.units import Units
 
 
@@ -36,6 +41,126 @@ def test_what_is_written_is_the_design(
         assert project.covered == pytest.approx(1, abs=1e-5)
     else:
         assert project.cushion is None
+    same_design(project.design, design)
+
+
+def same_design(read: Design | None, made: Design) -> None:
+    """The same pieces in the same places, to a billionth of an inch; the same words and counts."""
+    assert read is not None
+    assert read.outline.equals_exact(made.outline, 1e-9)
+    for own, placed in zip(read.pieces, made.pieces, strict=True):
+        assert replace(own, outline=placed.outline) == placed
+        assert own.outline.equals_exact(placed.outline, 1e-9)
+    assert [(x.name, x.count, x.role) for x in read.lines] == [
+        (x.name, x.count, x.role) for x in made.lines
+    ]
+    assert read.parameters == pytest.approx(made.parameters, abs=1e-9)
+    assert (read.piece_size, read.size) == pytest.approx((made.piece_size, made.size), abs=1e-9)
+    assert (read.wanted is None) == (made.wanted is None)
+    assert (read.wanted or 0) == pytest.approx(made.wanted or 0, abs=1e-9)
+    told = ("name", "title", "measured", "set_in_seams", "rounds", "is_rectangle")
+    assert all(getattr(read, one) == getattr(made, one) for one in told)
+
+
+@given(
+    name=st.sampled_from(sorted(DESIGNS)), piece=st.floats(0.25, 3), count=st.integers(1, 4),
+    units=st.sampled_from(["in", "cm"]),
+)  # fmt: skip
+@settings(max_examples=40)
+def test_a_design_of_any_piece_reads_back(
+    name: str, piece: float, count: int, units: Units
+) -> None:
+    own = dict.fromkeys((key for key in DESIGNS[name].takes if key != "fill"), count)
+    made = make_design(name, piece=piece, seam=0.25, mark=0.125, **own)  # type: ignore[arg-type]
+    same_design(read_project(design_text(made, 0.25, units)).design, made)
+
+
+def test_the_table_takes_what_a_design_is_made_of() -> None:
+    """Every option that some design takes can stand in the file, and nothing that none takes."""
+    options = {option for kind in DESIGNS.values() for option in kind.takes}
+    assert DesignEntry.model_fields.keys() == options | {"name", "piece", "size", "wanted"}
+
+
+STAR = design_text(make_design("star", size=18, seam=0.25, mark=0.125), 0.25)
+TEAL = """
+[[pieces]]
+name = "teal diamond"
+shape = "60° diamond"
+height = "1 1/2"
+count = 3
+role = "teal"
+
+[roles.teal]
+scraps = [12, 13]
+
+[arrangement]
+"teal diamond" = ["1.1.1", "2.1.1", "3.1.1"]
+"""
+
+
+def test_an_arrangement_gives_positions_to_other_lines() -> None:
+    """Three of the six in the middle are of another role: their line is counted apart."""
+    project = read_project(STAR.replace("count = 6", "count = 3", 1) + TEAL)
+    assert project.design is not None
+    lines = {line.name: (line.count, line.role) for line in project.design.lines}
+    assert lines["teal diamond"] == (3, "teal")
+    assert lines["round 1 diamond"] == (3, "round 1")
+    own = [p for p in project.design.pieces if p.piece == "teal diamond"]
+    assert [(p.position, p.role, p.ring) for p in own] == [
+        (f"{wedge}.1.1", "teal", 1) for wedge in (1, 2, 3)
+    ]
+    assert project.roles["teal"].scraps == (12, 13)
+    assert {p.piece for p in project.design.pieces} == {p.name for p in project.pieces}
+
+
+@pytest.mark.parametrize(
+    ("was", "becomes", "said"),
+    [
+        ("count = 18", "count = 12", "line 44, piece 3 \"round 3 diamond\", count: the design has"),
+        ('name = "round 3 diamond"', 'name = "ring"', "18 of its pieces are called 'round"),
+        ('height = "4 1/2"', 'height = "5"', "shape: the design has half triangle, left,"),
+        ('name = "star"', 'name = "stars"', "design: 'stars' is not known; did you mean star?"),
+        ("a_side = 3", "a_side = 21", "design: --a-side: 21 will not do; give from 1 to 20"),
+        ("a_side = 3", "rows = 3", "design: star has no --rows"),
+        ('piece = "1 1/2"\n', "", "piece: missing; give the finished size of the piece"),
+        ("[design]", "[designs]", "no such key; did you mean design?"),
+        ("fill =", "full =", "design, full: no such key; did you mean fill?"),
+    ],
+)  # fmt: skip
+def test_a_piece_list_that_does_not_agree_is_refused(was: str, becomes: str, said: str) -> None:
+    assert was in STAR
+    with pytest.raises(ProjectError, match=re.escape(said)):
+        read_project(STAR.replace(was, becomes, 1))
+
+
+@pytest.mark.parametrize(
+    ("was", "becomes", "said"),
+    [
+        ('"3.1.1"]', '"3.1.4"]', "entry 3: the design has no position '3.1.4'; did you mean"),
+        ('"3.1.1"]', '"1.1.1"]', "entry 3: '1.1.1' stands at 'teal diamond' already"),
+        ('"3.1.1"]', '"1.left"]', "the design has half triangle, left, height 4 1/2 in here"),
+        ('"3.1.1"]', '"3.1.2"]', "count: the design has 4 of it, not 3"),
+        ('"teal diamond" =', '"teal" =', "arrangement, teal: 3 of its pieces are called 'teal'"),
+        ("[design]", "[cushion]", "arrangement: there is no [design] whose positions"),
+        ("scraps = [12, 13]", 'scraps = ["12"]', "scraps, entry 1: '12' will not do"),
+    ],
+)  # fmt: skip
+def test_an_arrangement_that_does_not_agree_is_refused(was: str, becomes: str, said: str) -> None:
+    text = STAR.replace("count = 6", "count = 3", 1) + TEAL
+    assert was in text
+    changed = text.replace(was, becomes, 1)
+    if becomes == "[cushion]":
+        changed = re.sub(r"\[cushion\].*?\n\n", "", changed, flags=re.DOTALL)
+    with pytest.raises(ProjectError, match=re.escape(said)):
+        read_project(changed)
+
+
+def test_lines_that_have_no_place_may_stand_beside_a_design() -> None:
+    """Such as the back of the cushion."""
+    back = '[[pieces]]\nname = "back"\nshape = "square"\nside = "18"\ncount = 1\nrole = "back"\n'
+    project = read_project(f"{STAR}\n[roles.back]\n{back}")
+    assert project.design is not None
+    assert "back" not in {line.name for line in project.design.lines}
 
 
 def test_each_round_has_a_role_and_what_is_offered_loads_too() -> None:
