@@ -12,7 +12,7 @@ import shapely
 from shapely import Polygon, affinity
 
 from scrapstore.report.forms import ClothPicture, Rgb
-from scrapstore.report.painting import Area, Drawing, Part, Picture, TextLine
+from scrapstore.report.painting import Area, Drawing, Part, Picture, TextLine, over_box
 from scrapstore.units import INCHES_PER_CM, Units
 
 __all__ = [
@@ -162,7 +162,8 @@ def tile_drawing(tile: Tile, scale: float) -> Drawing:
     parts: list[Part] = []
     if tile.picture is not None:
         box = placed(shapely.box(*tile.picture.box)).bounds
-        parts.append(Picture(tile.picture.data, (box[0], box[1], box[2], box[3]), shape))
+        lies = over_box((box[0], box[1], box[2], box[3]))
+        parts.append(Picture(tile.picture.data, lies, shape))
     else:
         parts.append(Area(shape, fill=tile.plain))
     parts.append(Area(shape, edge=1.0))

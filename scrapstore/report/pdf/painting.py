@@ -56,7 +56,7 @@ def _paint(canvas: "Canvas", element: ET.Element, by_id: dict[str | None, ET.Ele
     tag = element.tag.rpartition("}")[2]
     canvas.saveState()
     match tag:
-        case "defs" | "title":
+        case "defs" | "title" | "clipPath":
             pass
         case "g" | "use" | "svg":
             _paint_group(canvas, element, by_id)
@@ -79,10 +79,7 @@ def _paint_group(
     canvas: "Canvas", element: ET.Element, by_id: dict[str | None, ET.Element]
 ) -> None:
     if moved := element.get("transform"):
-        found = re.fullmatch(r"translate\((\S+) (\S+)\)", moved)
-        if found is None:
-            raise ValueError(f"no way to {moved}")
-        canvas.translate(float(found[1]), float(found[2]))
+        canvas.transform(*_transform(moved))
     if clipped := element.get("clip-path"):
         (shape,) = by_id[clipped[5:-1]]
         canvas.clipPath(_path(canvas, shape.get("d", "")), stroke=0, fill=0, fillMode=0)
@@ -97,6 +94,15 @@ def _paint_group(
         _paint(canvas, by_id[link[1:]], by_id)
     for child in element:
         _paint(canvas, child, by_id)
+
+
+def _transform(moved: str) -> tuple[float, ...]:
+    """Return the six numbers of a matrix, or those of a move."""
+    found = re.fullmatch(r"(matrix|translate)\((.*)\)", moved)
+    if found is None:
+        raise ValueError(f"no way to {moved}")
+    numbers = tuple(float(number) for number in found[2].split())
+    return numbers if found[1] == "matrix" else (1, 0, 0, 1, *numbers)
 
 
 def _numbers(data: str) -> Iterator[tuple[str, list[float]]]:
@@ -207,8 +213,8 @@ def _paint_image(canvas: "Canvas", element: ET.Element) -> None:
     from reportlab.lib.utils import ImageReader
 
     data = base64.b64decode(element.get("href", "").removeprefix(_JPEG))
-    found = re.findall(r"-?[0-9.]+", element.get("transform", ""))
     wide, tall = float(element.get("width", "0")), float(element.get("height", "0"))
-    canvas.transform(*map(float, found))
+    if moved := element.get("transform"):
+        canvas.transform(*_transform(moved))
     canvas.transform(1, 0, 0, -1, 0, tall)
     canvas.drawImage(ImageReader(io.BytesIO(data)), 0, 0, wide, tall)
