@@ -26,16 +26,16 @@ if TYPE_CHECKING:
     from scrapstore.photo.picture import Photo, StoredCopy, open_photo, stored_copy
     from scrapstore.photo.scale import scale_pdf, scale_png
     from scrapstore.photo.segmentation import cloth_pixels
-    from scrapstore.photo.squares import OUR_PRINT, Patch, SquareSet
+    from scrapstore.photo.squares import OUR_PRINT, GreyPatch, SquareSet
     from scrapstore.photo.typed_cut_out import find_cut_out
 
 __all__ = [
     "OUR_PRINT",
     "CutOutPicture",
+    "GreyPatch",
     "LensProfile",
     "MeasuredScrap",
     "Measurement",
-    "Patch",
     "Photo",
     "PlacedSquare",
     "Refusal",

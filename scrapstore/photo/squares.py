@@ -31,7 +31,7 @@ __all__ = [
     "OUR_PRINT",
     "PATCHES",
     "SQUARE_LOWER_LEFT",
-    "Patch",
+    "GreyPatch",
     "SquareSet",
 ]
 
@@ -44,7 +44,7 @@ SQUARE_LOWER_LEFT: Final = (0.5, 0.75)
 
 
 @dataclass(frozen=True)
-class Patch:
+class GreyPatch:
     """A neutral patch beside a square, in the square's own frame.
 
     `left`, `bottom`, `right`, `top`: in sides of the square, origin at the square's centre, y up.
@@ -59,9 +59,9 @@ class Patch:
     grey: int
 
 
-def _cell_patch(name: str, left: float, grey: int) -> Patch:
+def _cell_patch(name: str, left: float, grey: int) -> GreyPatch:
     centre_x, centre_y = SQUARE_LOWER_LEFT[0] + 0.5, SQUARE_LOWER_LEFT[1] + 0.5
-    return Patch(
+    return GreyPatch(
         name, left - centre_x, 0.15 - centre_y, left + 0.4 - centre_x, 0.55 - centre_y, grey
     )
 
@@ -106,7 +106,7 @@ class SquareSet:
     ids: tuple[int, ...] = (0, 1, 2, 3, 4, 5)
     side: float = 1.0
     layout: Mapping[int, tuple[float, float]] = field(default_factory=dict)
-    patches: tuple[Patch, ...] = ()
+    patches: tuple[GreyPatch, ...] = ()
     quiet: float = 0.15
 
     def __post_init__(self) -> None:
