@@ -10,6 +10,9 @@
     margin = "1/8"           # kept free along the edge of a scrap
     precut_straightening = "1/2"  # what squaring up takes off the length of a fat quarter
     smallest_offcut = "1 1/2"    # what is nowhere so wide after cutting is waste
+    quilting_shrinkage = 3       # per cent of each side that quilting draws in
+    quilting_overhang = "2"      # batting and backing beyond the top, on each side
+    plumpness = "1"              # how much larger than its pocket a form is
     check_line = "6 1/16"    # true length of the 6 in line on your printed scale
     squares = "print"        # of the scale: print (ours), or family:identities:side of your own
     paper = "by units"       # for sheets: letter with inches and A4 with cm; or letter, or a4
@@ -39,6 +42,7 @@ from scrapstore.units import INCHES_PER_CM, WIDEST_FABRIC, LengthField, Paper, U
 
 __all__ = [
     "CHECK_LINE",
+    "PER_CENT",
     "Settings",
     "load_settings",
     "overridden",
@@ -52,6 +56,9 @@ CHECK_LINE: Final = 6.0
 FINEST_STEP: Final = 1 / 64
 """Inches; marks of a real ruler are further apart: 1/32 in, or half a millimetre."""
 
+PER_CENT: Final = ("quilting_shrinkage",)
+"""Settings that are no length."""
+
 _NEAR: Final = 1e-6  # of a mark
 _RIGHT: Final = {
     "units": "in or cm",
@@ -61,6 +68,9 @@ _RIGHT: Final = {
     "margin": "a length from 0 to 5 in, such as 1/8",
     "precut_straightening": "a length from 0 to 4 in, such as 1/2",
     "smallest_offcut": "a length from 1/4 to 10 in, such as 1 1/2",
+    "quilting_shrinkage": "per cent from 0 to 30, such as 3",
+    "quilting_overhang": "a length from 0 to 20 in, such as 2",
+    "plumpness": "a length from 0 to 6 in, such as 1",
     "check_line": "a length from 5 to 7 in, such as 6 1/16",
     "squares": f"print, or your own squares, such as {EXAMPLE}",
     "paper": "letter or a4; or by units, which is letter with inches and A4 with centimetres",
@@ -87,6 +97,10 @@ def _readable_squares(text: str) -> str:
 
 def _plain(text: object) -> object:
     return " ".join(text.lower().replace("_", " ").split()) if isinstance(text, str) else text
+
+
+def _number(text: object) -> object:
+    return text.strip().removesuffix("%") if isinstance(text, str) else text
 
 
 def _some_file(text: str) -> str:
@@ -121,6 +135,15 @@ class Settings(BaseModel):
     )
     smallest_offcut: Annotated[_Length, Field(ge=1 / 4, le=10)] = Field(
         1.5, description="what cutting leaves goes back into the store where it is as wide as this"
+    )
+    quilting_shrinkage: Annotated[float, BeforeValidator(_number), Field(ge=0, le=30)] = Field(
+        0.0, description="per cent of each side that quilting draws in"
+    )
+    quilting_overhang: Annotated[_Length, Field(ge=0, le=20)] = Field(
+        2.0, description="how far batting and backing reach beyond the top on each side"
+    )
+    plumpness: Annotated[_Length, Field(ge=0, le=6)] = Field(
+        1.0, description="how much larger than its pocket a form is; 2 in for feather"
     )
     check_line: Annotated[_Length, Field(ge=5, le=7)] = Field(
         CHECK_LINE, description="true length of the 6 in line on the printed scale"
@@ -208,7 +231,7 @@ def _with_unit(key: str, value: str | float, units: str) -> str | float:
 
     What cannot be read at all is left to the check of the settings, which says why.
     """
-    if key == "units" or units == "in" or not isinstance(value, str):
+    if key in ("units", *PER_CENT) or units == "in" or not isinstance(value, str):
         return value
     text = value.strip()
     try:

@@ -62,11 +62,16 @@ def path(call: Call) -> None:
 
 
 def _table(settings: "Settings", units: Units) -> Shown:
+    from scrapstore.settings import PER_CENT
+
     rows = []
     for key, field in type(settings).model_fields.items():
         value = getattr(settings, key)
-        shown = (
-            value if isinstance(value, str) else format_length(value, units).replace("~", "about ")
-        )
+        if key in PER_CENT:
+            shown = f"{value:g} %"
+        elif isinstance(value, str):
+            shown = value
+        else:
+            shown = format_length(value, units).replace("~", "about ")
         rows.append((key, shown, field.description or ""))
     return table(("setting", "value", "what it is"), rows)

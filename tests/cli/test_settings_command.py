@@ -37,6 +37,9 @@ def test_set_and_show(scrapstore: Program, tmp_path: Path) -> None:
         "squares": "print",
         "paper": "by units",
         "smallest_offcut": 1.5,
+        "quilting_shrinkage": 0.0,
+        "quilting_overhang": 2.0,
+        "plumpness": 1.0,
         "stock_list": "none",
     }
     text = (tmp_path / "settings.toml").read_text()
