@@ -88,7 +88,7 @@ _RIGHT: Final = {
     "precut_straightening": "a length from 0 to 4 in, such as 1/2",
     "shrinkage": "per cent from 0 to 20, such as 3",
     "shop_step": "by units, or a length from 1 to 36 in, such as 1/4 yd",
-    "fat_quarters": "where cheaper, or never",
+    "fat_quarters": "where cheaper or never",
     "price_yard": _PRICE,
     "price_metre": _PRICE,
     "price_fat_quarter": _PRICE,
@@ -224,7 +224,7 @@ class Settings(BaseModel):
         """The price of an inch off the bolt, whole width; by the metre where only that is given."""
         if self.price_yard is not None:
             return self.price_yard / INCHES_PER_YARD
-        return None if self.price_metre is None else self.price_metre / 100 * INCHES_PER_CM
+        return None if self.price_metre is None else self.price_metre / (100 * INCHES_PER_CM)
 
     @property
     def mark(self) -> float:

@@ -33,7 +33,8 @@ MOST_PIECES = 60
 def main(count: int = 300, seed: int = 0, beside: int = 20) -> None:
     less: dict[str, list[float]] = {"two kinds": [], "three kinds or more": []}
     bought: dict[str, list[float]] = {key: [] for key in less}
-    spent, wrong, over_least, freely = [], [], [], []
+    spent, wrong, over_least = [], [], []
+    freely: list[tuple[int, float, float, float, float]] = []
     for number in range(seed, seed + count):
         wanted = random_list(number)
         start = time.process_time()
@@ -70,8 +71,10 @@ def main(count: int = 300, seed: int = 0, beside: int = 20) -> None:
     if freely:
         more = sum(one[1] for one in freely) / sum(one[2] for one in freely) - 1
         each = [one[3] for one in freely]
-        print(f"{len(freely)} lists beside the general packer: {100 * mean(each):.1f} % more on "
-              f"the mean, {100 * more:.1f} % of all length, worst {100 * max(each):.1f} %")  # fmt: skip
+        print(
+            f"{len(freely)} lists beside the general packer: {100 * mean(each):.1f} % more on the "
+            f"mean, {100 * more:.1f} % of all length, worst {100 * max(each):.1f} %"
+        )
 
 
 def free_length(wanted: Sequence[StripPiece], known: float) -> tuple[float, float]:
