@@ -10,7 +10,7 @@
     margin = "1/8"           # kept free along the edge of a scrap
     straightening = "1"      # kept of every length for squaring up its end
     precut_straightening = "1/2"  # what squaring up takes off the length of a fat quarter
-    shrinkage = 0            # per cent of the length, where fabric is washed before it is cut
+    washing_shrinkage = 0    # per cent of the length, where fabric is washed before it is cut
     shop_step = "by units"   # lengths the shop cuts: 1/8 yd with inches, 10 cm with cm; or a length
     fat_quarters = "where cheaper"  # buy them, and fat eighths, or never
     price_yard = "none"      # of fabric off the bolt; or price_metre
@@ -72,7 +72,7 @@ CHECK_LINE: Final = 6.0
 FINEST_STEP: Final = 1 / 64
 """Inches; marks of a real ruler are further apart: 1/32 in, or half a millimetre."""
 
-PER_CENT: Final = ("quilting_shrinkage", "shrinkage")
+PER_CENT: Final = ("quilting_shrinkage", "washing_shrinkage")
 PRICES: Final = ("price_yard", "price_metre", "price_fat_quarter", "price_fat_eighth")
 """Settings that are no length."""
 
@@ -86,7 +86,7 @@ _RIGHT: Final = {
     "margin": "a length from 0 to 5 in, such as 1/8",
     "straightening": "a length from 0 to 6 in, such as 1",
     "precut_straightening": "a length from 0 to 4 in, such as 1/2",
-    "shrinkage": "per cent from 0 to 20, such as 3",
+    "washing_shrinkage": "per cent from 0 to 20, such as 3",
     "shop_step": "by units, or a length from 1 to 36 in, such as 1/4 yd",
     "fat_quarters": "where cheaper or never",
     "price_yard": _PRICE,
@@ -168,7 +168,7 @@ class Settings(BaseModel):
     precut_straightening: Annotated[_Length, Field(ge=0, le=4)] = Field(
         1 / 2, description="what squaring up takes off a fat quarter or fat eighth, lengthwise"
     )
-    shrinkage: Annotated[float, BeforeValidator(_number), Field(ge=0, le=20)] = Field(
+    washing_shrinkage: Annotated[float, BeforeValidator(_number), Field(ge=0, le=20)] = Field(
         0.0, description="per cent that washing takes off the length of fabric bought"
     )
     shop_step: Annotated[

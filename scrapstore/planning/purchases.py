@@ -194,7 +194,7 @@ def shop_of(settings: Settings) -> Shop:
     return Shop(
         straightening=settings.straightening,
         precut_straightening=settings.precut_straightening,
-        shrinkage=settings.shrinkage / 100,
+        shrinkage=settings.washing_shrinkage / 100,
         step=None if isinstance(settings.shop_step, str) else settings.shop_step,
         units=settings.units,
         mark=settings.mark,

@@ -34,7 +34,7 @@ def test_set_and_show(scrapstore: Program, tmp_path: Path) -> None:
         "margin": 0.0,
         "straightening": 1.0,
         "precut_straightening": 0.5,
-        "shrinkage": 0.0,
+        "washing_shrinkage": 0.0,
         "shop_step": "by units",
         "fat_quarters": "where cheaper",
         "price_yard": None,
@@ -77,11 +77,11 @@ def test_prices_and_shares_are_no_lengths(scrapstore: Program) -> None:
 
     A shop's step without a unit is in the units shown.
     """
-    for key, value in (("units", "cm"), ("shrinkage", "3"), ("shop_step", "25")):
+    for key, value in (("units", "cm"), ("washing_shrinkage", "3"), ("shop_step", "25")):
         scrapstore("settings", "set", key, value)
     scrapstore("settings", "set", "price_metre", "12.50")
     shown = scrapstore("settings", "show", "--json").json
-    assert (shown["shrinkage"], shown["price_metre"]) == (3.0, 12.5)
+    assert (shown["washing_shrinkage"], shown["price_metre"]) == (3.0, 12.5)
     assert shown["shop_step"] == pytest.approx(25 / 2.54)
     said = scrapstore("settings", "set", "price_metre", "none").out
     assert "3 %" in said

@@ -140,7 +140,12 @@ def test_the_shops_own_step_counts() -> None:
 def test_settings_describe_the_shop() -> None:
     given_settings = overridden(
         Settings(),
-        {"shrinkage": "3", "shop_step": "1/4 yd", "price_metre": "10", "fat_quarters": "never"},
+        {
+            "washing_shrinkage": "3",
+            "shop_step": "1/4 yd",
+            "price_metre": "10",
+            "fat_quarters": "never",
+        },
     )
     shop = shop_of(given_settings)
     assert (shop.shrinkage, shop.step, shop.precuts) == (0.03, 9.0, False)
