@@ -32,6 +32,7 @@ from scrapstore.packing import Layout, verify
 from scrapstore.planning.allocate import inches_to_buy
 from scrapstore.planning.cuttable_regions import scrap_stock
 from scrapstore.planning.matching_inputs import piece_need, ready_stock, role_rule
+from scrapstore.planning.places import place_pieces
 from scrapstore.planning.result import MatchResult, ReadyUse, ScrapCut
 from scrapstore.planning.scrap_cuts import MapAll, answer_with_cuts, cut_scraps
 from scrapstore.planning.shortages import YardageOffer, pieces_of_fabrics, unmet_conditions
@@ -249,7 +250,7 @@ def match_loaded(
         unmet_conditions(answer, shortages)
         for (answer, _, _), shortages in zip(plans, short, strict=True)
     ]
-    return tuple(
+    results = [
         MatchResult(
             project=project,
             supplies=answer.supplies,
@@ -270,7 +271,8 @@ def match_loaded(
             best_covered=best.together.covered,
         )
         for (answer, ready_uses, cuts), shortages, unmet in zip(plans, short, not_kept, strict=True)
-    )
+    ]
+    return tuple(replace(one, places=place_pieces(one)) for one in results)
 
 
 def _quickly_cut(answer: Answer, cuts: Sequence[ScrapCut]) -> tuple[str, ...]:

@@ -15,6 +15,7 @@ from scrapstore.planning.allocate import OnHand
 from scrapstore.planning.cut_sources import cut_sources
 from scrapstore.planning.kept_answer import Finders, from_plain, to_plain
 from scrapstore.planning.left_over import left_over_lots
+from scrapstore.planning.places import places_now
 from scrapstore.planning.result import MatchResult
 from scrapstore.projects import Project
 from scrapstore.report.cutting_report import make_sheets
@@ -159,8 +160,8 @@ def answer_again(
 ) -> tuple[Plan, MatchResult | None, Settings]:
     """Return a kept plan with its answer as the match gave it, and `settings` as they were then.
 
-    The answer is None where the version that kept it did not keep enough to draw it again.
-    NotFoundError.
+    Its places are those of now, after what was cut. The answer is None where the version that kept
+    it did not keep enough to draw it again. NotFoundError.
     """
     with store.read() as reader:
         return answer_of(reader, name, settings)
@@ -189,6 +190,7 @@ def answer_of(
     }
     try:
         result = from_plain(MatchResult, kept["result"], finders)
+        result = replace(result, places=places_now(result, plan.pieces, reader.ready_cut_lot))
         then = settings.model_copy(update=dict(kept["settings"]))
     except _NOT_READ:
         return plan, None, settings  # of another version

@@ -95,6 +95,25 @@ class UsedReadyOut(FromForm):
     taken: int | None = None
 
 
+class PositionOut(FromForm):
+    """A position of the design, and what comes there: a piece of that label.
+
+    `piece` is its line of the piece list. A ready-cut piece has the letter of its line as `label`,
+    and what nothing gives an empty one. It is of a `scrap`, of a lot of `ready` pieces or of a
+    `length`, else of cloth that is still to be bought. `to_scrap`, (a, b, d, e, x0, y0): the point
+    (x, y) of the top is cut at (a x + b y + x0, d x + e y + y0) of the scrap, in its own inches.
+    """
+
+    position: str
+    piece: str
+    label: str
+    scrap: int | None
+    ready: int | None
+    length: int | None
+    fabric: str | None
+    to_scrap: tuple[float, float, float, float, float, float] | None
+
+
 class TotalsOut(FromForm):
     """All pieces together. `at_most` and `area_at_most` are proven, each by itself.
 
@@ -150,8 +169,8 @@ class HelpfulChangeOut(FromForm):
 class MatchOut(BaseModel):
     """The whole answer.
 
-    `choice_proven`: no other choice among the layouts found covers more. `stopped`: the looking
-    was interrupted.
+    `positions` are those of the project's design, empty without one. `choice_proven`: no other
+    choice among the layouts found covers more. `stopped`: the looking was interrupted.
     """
 
     project: str
@@ -170,6 +189,7 @@ class MatchOut(BaseModel):
     misses: list[MissOut] = []
     changes: list[HelpfulChangeOut] = []
     pieced: list[PiecedOut] = []
+    positions: list[PositionOut] = []
     others: list["OtherOut"] = []
 
 
@@ -224,5 +244,6 @@ def match_out(result: MatchResult) -> MatchOut:
             for shortage, cuttings in zip(result.shortages, strip_cuttings(result), strict=True)
         ],
         "statement": statement(result),
+        "positions": result.places,
     }
     return MatchOut.model_validate(vars(result) | given)

@@ -13,7 +13,7 @@ from scrapstore.projects import Project
 from scrapstore.shapes import CutPiece, CuttingPlan
 from scrapstore.store import ReadyCut, Scrap
 
-__all__ = ["MatchResult", "ReadyUse", "ScrapCut"]
+__all__ = ["MatchResult", "Place", "ReadyUse", "ScrapCut"]
 
 
 @dataclass(frozen=True)
@@ -67,11 +67,33 @@ class ReadyUse:
 
 
 @dataclass(frozen=True)
+class Place:
+    """A position of the project's design, and the piece that comes there.
+
+    `piece` names its line of the piece list. `label` is that of the cut piece ("A1"), for a
+    ready-cut one the letter of its line, and empty where nothing gives the piece. It is of the
+    `scrap`, of the ready-cut lot `ready` or of the `length` with this number, else of cloth that is
+    still to be bought. `to_scrap` takes inches of the top to those of the scrap (a, b, d, e, x, y:
+    x' = a x + b y + x, y' = d x + e y + y).
+    """
+
+    position: str
+    piece: str
+    label: str = ""
+    scrap: int | None = None
+    ready: int | None = None
+    length: int | None = None
+    fabric: str | None = None
+    to_scrap: tuple[float, float, float, float, float, float] | None = None
+
+
+@dataclass(frozen=True)
 class MatchResult:
     """The whole answer for one project; `seed` makes it again.
 
     `best_covered` is what the best of several answers covers, in pieces. `unmet` are those of the
-    notes that say which condition of a role is not kept.
+    notes that say which condition of a role is not kept. `places` are in the order of the design's
+    pieces; none without a design.
     """
 
     project: Project
@@ -91,3 +113,4 @@ class MatchResult:
     stopped: bool = False
     best_covered: int = 0
     unmet: tuple[str, ...] = ()
+    places: tuple[Place, ...] = ()
