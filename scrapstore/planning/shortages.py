@@ -7,7 +7,6 @@ from shapely import Polygon, affinity
 
 from scrapstore.matching import Answer, RoleRule
 from scrapstore.planning.allocate import NO_NAME, Shortage, allocate_lengths
-from scrapstore.planning.purchases import shop_of
 from scrapstore.planning.result import ReadyUse, ScrapCut
 from scrapstore.projects import Project
 from scrapstore.settings import Settings
@@ -34,16 +33,11 @@ class YardageOffer:
         self._settings = settings
 
     def shortages(
-        self,
-        short: Mapping[str, int],
-        used: Mapping[str, Counter[str]] | None = None,
-        *,
-        by_length: bool = False,
+        self, short: Mapping[str, int], used: Mapping[str, Counter[str]] | None = None
     ) -> tuple[Shortage, ...]:
         """Return what each role wants from yardage where so many of each piece are `short`.
 
-        `used` says how many pieces of each role come from each fabric already. With `by_length` no
-        precuts are bought: that takes less time.
+        `used` says how many pieces of each role come from each fabric already.
         """
         settings = self._settings
         return allocate_lengths(
@@ -53,8 +47,8 @@ class YardageOffer:
             {name: self._width_to_buy(name) for name in self._roles},
             used or {name: Counter() for name in self._roles},
             usual_width=settings.usable_width,
-            shop=shop_of(settings),
-            by_length=by_length,
+            step=settings.mark,
+            units=settings.units,
             one_way=frozenset(piece.role for piece in self._project.pieces if piece.one_way),
         )
 

@@ -1,0 +1,159 @@
+"""In which order assemblies are joined, so that as few seams as can be are set in.
+
+The search goes from the whole top to its pieces: it takes a cut, then each side by itself. Three
+rules make it exact. Restrict any order of sewing to one side of a cut, and it is an order for that
+side, with no bend at the points of the cut.
+
+1. A straight cut can be taken without regret: both sides need no more bends than the whole. So a
+   top can be sewn with straight seams alone just if taking any straight cut, again and again,
+   leaves single pieces; what has none left is the proof that it cannot.
+2. At a point inside through which no straight line goes, every order has a bend. So a cut all of
+   whose bends are at such points can be taken without regret as well.
+3. What has no cut of either kind needs one bend more than it has such points. There all cuts with
+   one such bend are tried, then all with two, until no further one could be better.
+
+Among cuts without regret, the one is taken that keeps wedges, blocks, rows and units together, and
+halves so that equal assemblies come in pairs. What is congruent is sewn in the same way.
+"""
+
+from collections.abc import Hashable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Final, TypeAlias
+
+from scrapstore.designs.sewing.congruence import Congruence
+from scrapstore.designs.sewing.cuts import SeamCut, bent_cuts, straight_cuts
+from scrapstore.designs.sewing.subdivision import Assembly, Subdivision
+
+__all__ = ["FoundOrder", "Tree", "find_order"]
+
+Tree: TypeAlias = "int | tuple[Tree, Tree]"
+"""A piece, or two assemblies that are joined."""
+
+_CHOICE: Final = 1500
+"""Steps along paths with bends, among which one is chosen."""
+_ALL: Final = 60_000
+"""Steps along paths with bends before the search gives up to see them all."""
+_TRIALS: Final = 400
+"""Assemblies for which cuts are tried in turn, before the best known is taken."""
+
+
+@dataclass(frozen=True, slots=True)
+class FoundOrder:
+    """An order; `extra` bends beyond those that are due, of which `least` are proven needful."""
+
+    tree: Tree
+    extra: int = 0
+    least: int = 0
+
+
+def find_order(
+    top: Subdivision, congruence: Congruence, groups: Sequence[Sequence[Hashable]]
+) -> FoundOrder:
+    """Return the order for all pieces of `top`.
+
+    `groups` holds for each piece what it belongs to, the largest first (wedge, block, row, unit),
+    None where it belongs to nothing; as many for each.
+    """
+    return _Search(top, congruence, groups).solve(frozenset(range(top.count)))
+
+
+class _Search:
+    def __init__(
+        self, top: Subdivision, congruence: Congruence, groups: Sequence[Sequence[Hashable]]
+    ) -> None:
+        self._top, self._congruence = top, congruence
+        self._groups = {
+            piece: tuple((piece,) if one is None else one for one in own)
+            for piece, own in enumerate(groups)
+        }
+        self._depths = len(groups[0])
+        self._known: dict[Hashable, FoundOrder] = {}
+        self._trials = 0
+
+    def solve(self, assembly: Assembly) -> FoundOrder:
+        """Return the order for an assembly; for what is congruent to a known one, the same."""
+        if len(assembly) == 1:
+            (piece,) = assembly
+            return FoundOrder(piece)
+        same = self._congruence.canonical(assembly, self._groups)
+        if same.key not in self._known:
+            found = self._solve(assembly)
+            place = {piece: at for at, piece in enumerate(same.order)}
+            self._known[same.key] = FoundOrder(
+                _renamed(found.tree, place), found.extra, found.least
+            )
+            return found
+        known = self._known[same.key]
+        return FoundOrder(
+            _renamed(known.tree, dict(enumerate(same.order))), known.extra, known.least
+        )
+
+    def _solve(self, assembly: Assembly) -> FoundOrder:
+        if straight := straight_cuts(self._top, assembly):
+            return self._taken(self._best(straight), 0)
+        cuts, every = bent_cuts(self._top, assembly, 0, _CHOICE)
+        if not cuts and not every:
+            cuts, every = bent_cuts(self._top, assembly, 0, _ALL)
+        if cuts:
+            return self._taken(self._best(cuts), 0)
+        return self._tried(assembly, 1 if every else 0)
+
+    def _taken(self, cut: SeamCut, extra: int) -> FoundOrder:
+        one, other = self.solve(cut.left), self.solve(cut.right)
+        return FoundOrder(
+            (one.tree, other.tree), one.extra + other.extra + extra, one.least + other.least + extra
+        )
+
+    def _tried(self, assembly: Assembly, least: int) -> FoundOrder:
+        """Try the cuts with more and more bends that are not due, until none could be better."""
+        best: FoundOrder | None = None
+        extra, exact = 1, least == 1
+        while best is None or best.extra > extra:
+            cuts, every = bent_cuts(self._top, assembly, extra, _ALL)
+            exact &= every
+            for cut in sorted(cuts, key=lambda cut: self._rank(cut)):
+                self._trials += 1
+                found = self._taken(cut, extra)
+                exact &= found.least == found.extra
+                if best is None or found.extra < best.extra:
+                    best = found
+                if best.extra == extra:
+                    break
+                if self._trials > _TRIALS:
+                    exact = False
+                    break
+            extra += 1
+        return FoundOrder(
+            best.tree, best.extra, best.extra if exact or best.extra == least else least
+        )
+
+    def _best(self, cuts: Sequence[SeamCut]) -> SeamCut:
+        return min(cuts, key=lambda cut: self._rank(cut))
+
+    def _rank(self, cut: SeamCut) -> tuple[object, ...]:
+        """Return how undesirable a cut is: what it parts, its bends, uneven sides, the order."""
+        parted: list[int] = []
+        uneven: int | None = None
+        for depth in range(self._depths + 1):
+            left, right = (
+                {self._name(one, depth) for one in side} for side in (cut.left, cut.right)
+            )
+            if depth < self._depths:
+                parted.append(len(left & right))
+            count = len(left | right)
+            if uneven is None and count > 1:
+                # The largest power of two below: pairs, then pairs of pairs.
+                uneven = abs(max(len(left), len(right)) - (1 << (count - 1).bit_length() - 1))
+        # In the order of the design: what comes last in it is joined on last.
+        late = max(min(cut.left), min(cut.right))
+        return (*parted, len(cut.bends(self._top)), uneven, -late, cut.points)
+
+    def _name(self, piece: int, depth: int) -> Hashable:
+        return self._groups[piece][depth] if depth < self._depths else piece
+
+
+def _renamed(tree: Tree, names: Mapping[int, int]) -> Tree:
+    if isinstance(tree, int):
+        return names[tree]
+    one, other = tree
+    return _renamed(one, names), _renamed(other, names)
