@@ -1,7 +1,7 @@
-"""What scraps, yardage, ready-cut pieces and binding strips have in common: list, edit, use up.
+"""What scraps, yardage, ready-cut pieces, binding strips, batting, forms and zips have in common.
 
-`StockKind` says how one kind is read and written; the functions here do the rest. An edit changes
-the same fields of several things in one transaction: all of them or none.
+List, edit, use up: `StockKind` says how one kind is read and written; the functions here do the
+rest. An edit changes the same fields of several things in one transaction: all of them or none.
 """
 
 from collections.abc import Callable, Mapping, Sequence
@@ -11,6 +11,7 @@ from typing import Any, Final, Generic, Literal, TypeVar
 from scrapstore.errors import StoreError, UsageError
 from scrapstore.stock_entry.fields import (
     BINDING_FIELDS,
+    NOTION_FIELDS,
     READY_CUT_FIELDS,
     SCRAP_FIELDS,
     YARDAGE_FIELDS,
@@ -19,6 +20,8 @@ from scrapstore.stock_entry.fields import (
 from scrapstore.stock_entry.words import named_fabric, project_called, text_or_none
 from scrapstore.store import (
     BindingStrip,
+    Notion,
+    NotionKind,
     Reader,
     ReadyCut,
     Scrap,
@@ -30,10 +33,13 @@ from scrapstore.store import (
 )
 
 __all__ = [
+    "BATTING",
     "BINDING",
+    "FORM",
     "READY_CUT",
     "SCRAP",
     "YARDAGE",
+    "ZIP",
     "StockKind",
     "edit_stock",
     "list_stock",
@@ -43,7 +49,7 @@ __all__ = [
 ]
 
 _LOOKED_AT: Final = 1000  # changes of one thing
-_Thing = TypeVar("_Thing", Scrap, Yardage, ReadyCut, BindingStrip)
+_Thing = TypeVar("_Thing", Scrap, Yardage, ReadyCut, BindingStrip, Notion)
 
 
 @dataclass(frozen=True)
@@ -71,6 +77,21 @@ BINDING: Final = StockKind(
     Reader.binding_strip,
     Writer.update_binding_strip,
 )
+
+
+def _notions(kind: NotionKind) -> StockKind[Notion]:
+    return StockKind(
+        kind,
+        NOTION_FIELDS,
+        lambda reader, only: reader.notions(kind, only),
+        lambda reader, number: reader.notion(kind, number),
+        Writer.update_notion,
+    )
+
+
+BATTING: Final = _notions("batting")
+FORM: Final = _notions("form")
+ZIP: Final = _notions("zip")
 
 
 def list_stock(store: Store, kind: StockKind[_Thing], only: StockFilter) -> tuple[_Thing, ...]:

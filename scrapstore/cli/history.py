@@ -70,6 +70,9 @@ def _thing(text: str | None) -> tuple[Any, int | None]:
         "ready": "ready-cut",
         "ready-cut": "ready-cut",
         "binding": "binding",
+        "batting": "notion",
+        "form": "notion",
+        "zip": "notion",
         "plan": "plan",
         "lens": "lens",
     }

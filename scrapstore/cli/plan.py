@@ -186,6 +186,9 @@ def held_words(plan: "PlanOut", call: Call) -> str:
         f"{format_cut(inches, call.units, 1 / 16)} of length {number}"
         for number, inches in plan.yardage.items()
     ]
+    if plan.binding:
+        many = "" if len(plan.binding) == 1 else "s"
+        words.append(f"binding strip{many} {', '.join(map(str, plan.binding))}")
     return several(words or ["nothing"])
 
 

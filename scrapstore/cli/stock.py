@@ -1,4 +1,4 @@
-"""What yardage, ready-cut pieces and binding strips share: list, show, retire, reinstate.
+"""What all stock but scraps shares: list, show, retire, reinstate.
 
 Scraps have their own, for they show more.
 """
@@ -17,7 +17,7 @@ __all__ = ["register_shared"]
 
 def register_shared(
     group: typer.Typer,
-    kind: Literal["YARDAGE", "READY_CUT", "BINDING"],
+    kind: Literal["YARDAGE", "READY_CUT", "BINDING", "BATTING", "FORM", "ZIP"],
     things: str,
     show_them: Callable[[Call, Any], None],
 ) -> None:

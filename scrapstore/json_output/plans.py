@@ -25,9 +25,9 @@ class BecameOut(FromForm):
 class PlanOut(FromForm):
     """A kept plan: what is set aside for it, and the answer as ``match --json`` gave it.
 
-    `yardage` maps lengths to the inches of them that are set aside. `became` says of each label
-    what became of the piece; one that is still to be cut is not in it. `answer` is None where it
-    cannot be read.
+    `yardage` maps lengths to the inches of them that are set aside, `binding` are strips. `became`
+    says of each label what became of the piece; one that is still to be cut is not in it. `answer`
+    is None where it cannot be read.
     """
 
     id: int
@@ -37,6 +37,7 @@ class PlanOut(FromForm):
     scraps: list[int] = Field(validation_alias="scrap_ids")
     ready: list[int] = Field(validation_alias="ready_ids")
     yardage: dict[int, float] = Field({})
+    binding: list[int] = Field([], validation_alias="binding_ids")
     became: dict[str, BecameOut] = Field({}, validation_alias="pieces")
     answer: MatchOut | None = Field(validation_alias="document")
 

@@ -9,6 +9,7 @@ from scrapstore.json_output.stock_schema import (
     FabricDetailOut,
     FabricListOut,
     HistoryOut,
+    NotionListOut,
     ReadyCutListOut,
     ScrapListOut,
     ScrapOut,
@@ -16,13 +17,14 @@ from scrapstore.json_output.stock_schema import (
     UndoOut,
     YardageListOut,
 )
-from scrapstore.store import BindingStrip, Change, Fabric, ReadyCut, Scrap, Yardage
+from scrapstore.store import BindingStrip, Change, Fabric, Notion, ReadyCut, Scrap, Yardage
 
 __all__ = [
     "binding_list_out",
     "fabric_detail_out",
     "fabric_list_out",
     "history_out",
+    "notion_list_out",
     "ready_cut_list_out",
     "scrap_list_out",
     "scrap_out",
@@ -60,6 +62,11 @@ def ready_cut_list_out(lots: Iterable[ReadyCut]) -> ReadyCutListOut:
 def binding_list_out(strips: Iterable[BindingStrip]) -> BindingListOut:
     """Return the JSON form of a list of binding strips."""
     return BindingListOut.model_validate({"binding": list(strips)})
+
+
+def notion_list_out(notions: Iterable[Notion]) -> NotionListOut:
+    """Return the JSON form of a list of batting, forms or zips."""
+    return NotionListOut.model_validate({"notions": list(notions)})
 
 
 def fabric_detail_out(detail: FabricDetail) -> FabricDetailOut:

@@ -13,7 +13,7 @@ from pydantic import AliasPath, BaseModel, BeforeValidator, Field
 from shapely import MultiLineString, Polygon
 
 from scrapstore.json_output.base import Corners, FromForm, Outline, corners
-from scrapstore.store import Status, Value
+from scrapstore.store import NotionKind, Status, Value
 
 __all__ = [
     "BackupOut",
@@ -25,6 +25,8 @@ __all__ = [
     "FabricListOut",
     "FabricOut",
     "HistoryOut",
+    "NotionListOut",
+    "NotionOut",
     "PhotoOut",
     "ReadyCutListOut",
     "ReadyCutOut",
@@ -178,6 +180,15 @@ class BindingOut(_ClothOut):
     end_slope_deg: float
 
 
+class NotionOut(_ClothOut):
+    """Batting, forms or zips; a zip has no width."""
+
+    kind: NotionKind
+    width: float | None
+    length: float
+    count: int
+
+
 class ChangedRowOut(FromForm):
     """One thing before and after."""
 
@@ -226,6 +237,12 @@ class BindingListOut(FromForm):
     """Binding strips."""
 
     binding: list[BindingOut]
+
+
+class NotionListOut(FromForm):
+    """Batting, forms or zips."""
+
+    notions: list[NotionOut]
 
 
 class FabricDetailOut(FromForm):

@@ -32,7 +32,7 @@ _KINDS: Final = {
     "lens": ("lens", "lenses"),
 }
 _HELD: Final = ("scrap", "ready-cut", "yardage", "binding")
-_FIRST: Final = ("plan", *_HELD, "fabric", "lens", "photo")
+_FIRST: Final = ("plan", *_HELD, "notion", "fabric", "lens", "photo")
 _LENGTHS: Final = ("usable_width", "margin", "uncertainty", "length", "width")  # inches
 _MOST_NAMES: Final = 3
 _CUT: Final = "cut"
@@ -138,6 +138,12 @@ def field_name(key: str) -> str:
 
 
 def _several_rows(kind: str, rows: Sequence[ChangedRow]) -> str:
+    if kind == "notion":
+        numbers: dict[str, set[int]] = {}
+        for row in rows:
+            what = str((row.after or row.before or {}).get("kind"))
+            numbers.setdefault(what, set()).add(row.row_id)
+        return several([f"{what} {_runs(sorted(some))}" for what, some in numbers.items()])
     if kind in _KINDS:
         return _numbered(kind, {row.row_id for row in rows})
     names = [_named(row) for row in rows[:_MOST_NAMES]]

@@ -15,6 +15,7 @@ from typing import Final, Literal
 __all__ = [
     "BINDING_FIELDS",
     "FABRIC_FIELDS",
+    "NOTION_FIELDS",
     "READY_CUT_FIELDS",
     "SCRAP_FIELDS",
     "YARDAGE_FIELDS",
@@ -157,6 +158,15 @@ BINDING_FIELDS: Final = (
         metavar="SLOPE",
         may_be_empty=False,
     ),
+    _FABRIC,
+    _FAMILY,
+    _VALUE,
+    _PLACE,
+    *_KEPT,
+)
+
+NOTION_FIELDS: Final = (
+    READY_CUT_FIELDS[0],
     _FABRIC,
     _FAMILY,
     _VALUE,

@@ -10,15 +10,13 @@ from typing import Final
 
 from scrapstore.errors import PlanError
 from scrapstore.store.forms import NewReadyCut, NewScrap, ReadyCut, Scrap
+from scrapstore.store.held_strips import Held, NewHeld, held_by
 from scrapstore.store.models import PLAN_PIECES, PLAN_STOCK
 from scrapstore.store.plan_forms import BookedCut, NewCut, Plan
 from scrapstore.store.plans import (
-    Held,
-    NewHeld,
     NewPieceRow,
     PieceRow,
     alike,
-    held_by,
     is_for,
     piece_rows,
     plan_named,

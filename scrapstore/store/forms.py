@@ -30,17 +30,21 @@ __all__ = [
     "NewBindingStrip",
     "NewFabric",
     "NewLens",
+    "NewNotion",
     "NewPhoto",
     "NewReadyCut",
     "NewScrap",
     "NewStock",
     "NewYardage",
+    "Notion",
+    "NotionKind",
     "Promise",
     "ReadyCut",
     "Scrap",
     "Status",
     "Stored",
     "StoredPhoto",
+    "StripRest",
     "Value",
     "Yardage",
 ]
@@ -349,6 +353,33 @@ class NewBindingStrip(_NewCloth):
 @dataclass(frozen=True, kw_only=True)
 class BindingStrip(NewBindingStrip, Stored):
     """A binding strip in the store."""
+
+
+class StripRest(NamedTuple):
+    """What is left of a binding strip, as `NewBindingStrip` measures it."""
+
+    width: float
+    length: float
+    start_slope_deg: float
+    end_slope_deg: float
+
+
+NotionKind = Literal["batting", "form", "zip"]
+
+
+@dataclass(frozen=True, kw_only=True)
+class NewNotion(_NewCloth):
+    """What a cover takes beside its cloth, `count` of them alike; a zip has a length alone."""
+
+    kind: NotionKind
+    length: float
+    width: float | None = None
+    count: int = 1
+
+
+@dataclass(frozen=True, kw_only=True)
+class Notion(NewNotion, Stored):
+    """Batting, a form or a zip in the store."""
 
 
 @dataclass(frozen=True, kw_only=True)

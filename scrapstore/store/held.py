@@ -12,6 +12,7 @@ from sqlalchemy import ColumnElement, Select, Table, or_, select
 
 from scrapstore.errors import StoreError
 from scrapstore.store.models import (
+    BINDING,
     FABRICS,
     PLAN_STOCK,
     PLANS,
@@ -28,19 +29,23 @@ _COUNTED_ON: Final[dict[Table, tuple[str, ...]]] = {
     SCRAPS: ("outline", "flaws", "grain_deg", "margin", "uncertainty", "old_edges", *_OF_STOCK),
     READY_CUT: ("kind", "cut", "seam_allowance", "count", *_OF_STOCK),
     YARDAGE: ("length", "usable_width", "fabric_id", "status", "set_aside_for"),
+    BINDING: ("width", "length", "start_slope_deg", "end_slope_deg", "status", "set_aside_for"),
     FABRICS: ("fibre", "usable_width", "one_way_print", "alike", *_COLOURS),
 }
 _HOLDS: Final[dict[Table, ColumnElement[Any] | Any]] = {
     SCRAPS: PLAN_STOCK.c.scrap_id,
     READY_CUT: PLAN_STOCK.c.ready_cut_id,
     YARDAGE: PLAN_STOCK.c.yardage_id,
+    BINDING: PLAN_STOCK.c.binding_id,
 }
 """The column that says what a plan holds, by the table of it."""
 _CALLED: Final[dict[Table, str]] = {
     SCRAPS: "scrap", READY_CUT: "ready", YARDAGE: "yardage", FABRICS: "fabric",
+    BINDING: "binding strip",
 }  # fmt: skip
 _WORDS: Final = {
     "grain_deg": "grain", "fabric_id": "fabric", "cut": "outline", "usable_width": "width",
+    "start_slope_deg": "left end", "end_slope_deg": "right end",
     "one_way_print": "one-way print", "seam_allowance": "seam allowance",
 }  # fmt: skip
 _TAKEN: Final = ("status", "set_aside_for")
@@ -90,7 +95,7 @@ def _harmless(
         if name in gains:
             return bool(new[name] == gains[name])
         return old[name] is None and name != "usable_width"
-    if name == "length":
+    if name == "length" and table is YARDAGE:
         held = ask(select(PLAN_STOCK.c.inches).where(PLAN_STOCK.c.yardage_id == old["id"]))
         return float(new[name]) >= sum(row.inches or 0.0 for row in held) - _CLOSE
     if name == "count":
@@ -105,6 +110,8 @@ def _plans_with(ask: Ask, fabric: int, name: str) -> tuple[str, ...]:
     """Return the plans that hold something of this fabric which has this property from it."""
     conditions = []
     for table, column in _HOLDS.items():
+        if table is BINDING:
+            continue  # nothing that is sewn round an edge hangs on its fabric
         of_it = select(table.c.id).where(table.c.fabric_id == fabric)
         if name in table.c:  # its own word comes before the fabric's
             of_it = of_it.where(table.c[name].is_(None))

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 __all__ = ["HEAD", "broken_references", "knows", "revision_of", "upgrade", "without_foreign_keys"]
 
-HEAD: Final = "0008"
+HEAD: Final = "0009"
 """The newest revision in ``migrations/versions``; a test compares the two."""
 
 

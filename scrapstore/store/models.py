@@ -32,6 +32,7 @@ from scrapstore.store.stock_types import (
     CUT_OUT,
     EDGES,
     MEASURES,
+    RESTS,
     SWATCHES,
     WORD_LIST,
     Flaws,
@@ -46,6 +47,7 @@ __all__ = [
     "HISTORY",
     "LENSES",
     "METADATA",
+    "NOTIONS",
     "PHOTOS",
     "PLANS",
     "PLAN_PIECES",
@@ -236,6 +238,26 @@ BINDING: Final = Table(
     ),
 )
 
+NOTIONS: Final = Table(
+    # What a cover takes beside cloth: batting and forms by width and length, zips by length.
+    "notions",
+    METADATA,
+    _number(),
+    _needed("kind", Words, index=True),
+    Column("width", Real),
+    _needed("length", Real),
+    _needed("count", Whole),
+    *_cloth(),
+    *_stock(),
+    *_rules(
+        "status",
+        "value",
+        kind="kind IN ('batting', 'form', 'zip')",
+        size="length > 0 AND (width IS NULL) = (kind = 'zip') AND (width IS NULL OR width > 0)",
+        count="count >= 0",
+    ),
+)
+
 PLANS: Final = Table(
     "plans",
     METADATA,
@@ -248,8 +270,8 @@ PLANS: Final = Table(
 )
 
 PLAN_STOCK: Final = Table(
-    # One scrap, lot of ready-cut pieces, or so many inches of a length that a plan holds.
-    # No scrap or lot is held by two plans; of a length several may hold some.
+    # One scrap, lot of ready-cut pieces, binding strip, or so many inches of a length that a plan
+    # holds. No scrap, lot or strip is held by two plans; of a length several may hold some.
     "plan_stock",
     METADATA,
     _number(),
@@ -260,9 +282,12 @@ PLAN_STOCK: Final = Table(
     _refers("taken_from_id", "ready_cut"),
     _refers("yardage_id", "yardage", index=True),
     Column("inches", Real),
+    _refers("binding_id", "binding_strips", unique=True),
+    # What is left of the strip once it is sewn: width, length and the slopes of its ends.
+    Column("rests", RESTS),
     *_rules(
         one_thing="(scrap_id IS NOT NULL) + (ready_cut_id IS NOT NULL)"
-        " + (yardage_id IS NOT NULL) = 1",
+        " + (yardage_id IS NOT NULL) + (binding_id IS NOT NULL) = 1",
         inches="(yardage_id IS NULL) = (inches IS NULL) AND (inches IS NULL OR inches > 0)",
     ),
 )

@@ -33,7 +33,8 @@ class Plan:
     """A kept plan, with the numbers of the scraps and of the ready-cut lots set aside for it.
 
     `taken_from` maps lots that were counted off to those they come from, `yardage` lengths to the
-    inches it holds of them. `pieces` says what became of those that were to be cut, by label.
+    inches it holds of them. `binding_ids` are the strips set aside for its edge. `pieces` says what
+    became of those that were to be cut, by label.
     """
 
     id: int
@@ -45,6 +46,7 @@ class Plan:
     created: datetime
     taken_from: Mapping[int, int] = field(default_factory=dict)
     yardage: Mapping[int, float] = field(default_factory=dict)
+    binding_ids: tuple[int, ...] = ()
     pieces: Mapping[str, "PlanPiece"] = field(default_factory=dict)
 
 

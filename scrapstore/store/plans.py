@@ -13,7 +13,9 @@ from sqlalchemy import Select, Table, select
 from scrapstore.errors import NotFoundError, PlanError, UsageError
 from scrapstore.store.convert import form_of_row
 from scrapstore.store.forms import NewReadyCut, ReadyCut, Scrap, Yardage
+from scrapstore.store.held_strips import Held, NewHeld, end_strip, held_by
 from scrapstore.store.models import (
+    BINDING,
     PLAN_PIECES,
     PLAN_STOCK,
     PLANS,
@@ -33,27 +35,8 @@ _LEAST_LEFT: Final = 1 / 16
 
 
 _KINDS: Final[dict[str, Table]] = {
-    "scrap": SCRAPS, "ready-cut": READY_CUT, "yardage": YARDAGE,
+    "scrap": SCRAPS, "ready-cut": READY_CUT, "yardage": YARDAGE, "binding": BINDING,
 }  # fmt: skip
-
-
-@dataclass(frozen=True, kw_only=True)
-class NewHeld:
-    """A scrap, a lot, or so many inches of a length that a plan holds, by its number."""
-
-    plan_id: int
-    scrap_id: int | None = None
-    ready_cut_id: int | None = None
-    taken_from_id: int | None = None
-    yardage_id: int | None = None
-    inches: float | None = None
-
-
-@dataclass(frozen=True, kw_only=True)
-class Held(NewHeld):
-    """What a plan in the store holds."""
-
-    id: int
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -107,12 +90,6 @@ def piece_rows(reader: Reader, plan_id: int) -> list[PieceRow]:
     return [form_of_row(PieceRow, row) for row in rows]
 
 
-def held_by(reader: Reader, plan_id: int) -> list[Held]:
-    """Return what a plan holds."""
-    query = select(PLAN_STOCK).where(PLAN_STOCK.c.plan_id == plan_id).order_by(PLAN_STOCK.c.id)
-    return [form_of_row(Held, row) for row in reader.rows(PLAN_STOCK, query)]
-
-
 def _by_kind(held: list[Held]) -> dict[str, Any]:
     """Return the fields of `Plan` that say what it holds."""
     return {
@@ -122,13 +99,14 @@ def _by_kind(held: list[Held]) -> dict[str, Any]:
             h.ready_cut_id: h.taken_from_id for h in held if h.ready_cut_id and h.taken_from_id
         },
         "yardage": {h.yardage_id: h.inches or 0.0 for h in held if h.yardage_id is not None},
+        "binding_ids": tuple(h.binding_id for h in held if h.binding_id is not None),
     }
 
 
 def holding_plan(reader: Reader, kind: str, number: int) -> str | None:
     """Return the name of the first kept plan that holds any of this thing; None without one.
 
-    `kind` is ``scrap``, ``ready-cut`` or ``yardage``; no other kind is ever held.
+    `kind` is ``scrap``, ``ready-cut``, ``yardage`` or ``binding``; no other kind is ever held.
     """
     held = reader.plans_holding(_KINDS[kind], number) if kind in _KINDS else ()
     return held[0] if held else None
@@ -210,6 +188,8 @@ def _end_plan(writer: Writer, name: str, left: Mapping[int, int] | None) -> Plan
             lots.append(lot.id)
             count = lot.count if left is None else left.get(lot.id, 0)
             _free(writer, lot, count, held.taken_from_id)
+        elif held.binding_id is not None:
+            end_strip(writer, held, sewn=left is not None)
     writer.remove_row(PLANS, plan.id)
     return replace(plan, scrap_ids=tuple(scraps), ready_ids=tuple(lots))
 

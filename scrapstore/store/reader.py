@@ -26,6 +26,8 @@ from scrapstore.store.forms import (
     Change,
     CuttableScrap,
     Fabric,
+    Notion,
+    NotionKind,
     Promise,
     ReadyCut,
     Scrap,
@@ -41,6 +43,7 @@ from scrapstore.store.models import (
     FABRICS,
     HISTORY,
     LENSES,
+    NOTIONS,
     PHOTOS,
     PLAN_STOCK,
     PLANS,
@@ -52,7 +55,9 @@ from scrapstore.store.stock_types import Outline, checked_photo_name
 
 __all__ = ["Kind", "Reader", "row_number", "same_word"]
 
-Kind = Literal["fabric", "photo", "scrap", "yardage", "ready-cut", "binding", "plan", "lens"]
+Kind = Literal[
+    "fabric", "photo", "scrap", "yardage", "ready-cut", "binding", "notion", "plan", "lens"
+]  # fmt: skip
 """What the history calls things."""
 
 _Form = TypeVar("_Form")
@@ -249,6 +254,17 @@ class Reader:
         """Return one binding strip, whatever its status; NotFoundError."""
         return _the_one(self.binding_strips(_numbered(number)), "binding strip", number)
 
+    def notions(self, kind: NotionKind, only: StockFilter | None = None) -> tuple[Notion, ...]:
+        """Return the batting, forms or zips that `only` lets through, by number."""
+        width = func.coalesce(NOTIONS.c.width, NOTIONS.c.length)
+        sides = (func.max(NOTIONS.c.length, width), func.min(NOTIONS.c.length, width))
+        rows = self._stock(NOTIONS, only, sides)
+        return tuple(form_of_row(Notion, row) for row in rows if row["kind"] == kind)
+
+    def notion(self, kind: NotionKind, number: int) -> Notion:
+        """Return one of that kind, whatever its status; NotFoundError."""
+        return _the_one(self.notions(kind, _numbered(number)), kind, number)
+
     def history(
         self,
         *,
@@ -280,6 +296,7 @@ class Reader:
             "yardage": YARDAGE,
             "ready-cut": READY_CUT,
             "binding": BINDING,
+            "notions": NOTIONS,
             "photos": PHOTOS,
             "lenses": LENSES,
             "changes": CHANGES,

@@ -15,7 +15,7 @@ from sqlalchemy import LargeBinary
 from scrapstore.colour import Swatch
 from scrapstore.store.column_types import Checked, Document, UnreadableValueError, Words
 from scrapstore.store.files import PHOTO_NAME
-from scrapstore.store.forms import CutOut
+from scrapstore.store.forms import CutOut, StripRest
 from scrapstore.store.geometry import (
     flaws_from_wkb,
     flaws_to_wkb,
@@ -27,6 +27,7 @@ __all__ = [
     "CUT_OUT",
     "EDGES",
     "MEASURES",
+    "RESTS",
     "SWATCHES",
     "WORD_LIST",
     "Flaws",
@@ -190,11 +191,21 @@ def _edges_to_json(edges: MultiLineString) -> list[list[list[float]]]:
     return [[list(corner) for corner in line.coords] for line in edges.geoms]
 
 
+def _rests_of_json(entries: list[Any]) -> tuple[StripRest, ...]:
+    return tuple(StripRest(*map(float, entry)) for entry in entries)
+
+
+def _rests_to_json(rests: Iterable[StripRest]) -> list[list[float]]:
+    return [list(rest) for rest in rests]
+
+
 SWATCHES: Final = Parts(swatches_of_json, _swatches_to_json, list)
 WORD_LIST: Final = Parts(words_of_json, list, list)
 CUT_OUT: Final = Parts(_cut_out_of_json, _cut_out_to_json)
 """Where the picture of a scrap alone lies; one object, so that file and place go together."""
 EDGES: Final = Parts(_edges_of_json, _edges_to_json, list)
 """Parts of the edge of an outline."""
+RESTS: Final = Parts(_rests_of_json, _rests_to_json, list)
+"""What is left of a binding strip."""
 MEASURES: Final = Parts(_measures_of_json, dict)
 """Measures of a shape in inches, by name."""

@@ -14,10 +14,12 @@ from scrapstore.store.forms import (
     Fabric,
     NewBindingStrip,
     NewFabric,
+    NewNotion,
     NewPhoto,
     NewReadyCut,
     NewScrap,
     NewYardage,
+    Notion,
     ReadyCut,
     Scrap,
     StoredPhoto,
@@ -28,6 +30,7 @@ from scrapstore.store.history import RecordingWriter
 from scrapstore.store.models import (
     BINDING,
     FABRICS,
+    NOTIONS,
     PHOTOS,
     READY_CUT,
     SCRAPS,
@@ -99,8 +102,16 @@ class Writer(Reader):
         return self.binding_strip(self.add_row(BINDING, strip))
 
     def update_binding_strip(self, strip: BindingStrip) -> BindingStrip:
-        """Write `strip` over the one with its number."""
+        """Write `strip` over the one with its number; StoreError as for a fabric."""
         return self.binding_strip(self._update(BINDING, strip))
+
+    def add_notion(self, notion: NewNotion) -> Notion:
+        """Add batting, forms or zips."""
+        return self.notion(notion.kind, self.add_row(NOTIONS, notion))
+
+    def update_notion(self, notion: Notion) -> Notion:
+        """Write `notion` over the one with its number."""
+        return self.notion(notion.kind, self._update(NOTIONS, notion))
 
     def add_row(self, table: Table, form: Any, **worked_out: Any) -> int:
         """Add a row with what `form` says and what was `worked_out`; return its number."""

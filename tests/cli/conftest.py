@@ -10,7 +10,7 @@ from scrapstore.cli import main
 from scrapstore.store import keep_lens, open_store
 from tests.support.pad import write_pad
 from tests.support.program import Program
-from tests.support.stores import a_fabric, a_length, a_lens, a_scrap, a_strip, some_pieces
+from tests.support.stores import a_fabric, a_form, a_length, a_lens, a_scrap, a_strip, some_pieces
 
 
 @pytest.fixture
@@ -59,6 +59,9 @@ def furnished(tmp_path_factory: pytest.TempPathFactory) -> Path:
             ("yardage", "add", "--length", "1 yd", *linen, *place),
             ("ready", "add", "--size", "1 x 1", *place),
             ("binding", "add", "--size", "2 x 40", *place),
+            ("batting", "add", "--size", "22 x 22", *place),
+            ("form", "add", "--size", "18 x 18", "--count", "2", *place),
+            ("zip", "add", "--length", "16", *place),
             ("plan", "keep", "pad.toml", "--name", "first"),
             ("scrap", "add", "--size", "9 x 6", "--family", "blue", *place),
             ("plan", "keep", "pad.toml", "--name", "sewn"),
@@ -74,6 +77,7 @@ def furnished(tmp_path_factory: pytest.TempPathFactory) -> Path:
         writer.add_yardage(a_length(fabric))
         writer.add_ready_cut(some_pieces(fabric))
         writer.add_binding_strip(a_strip(fabric))
+        writer.add_notion(a_form(fabric))
         keep_lens(writer, a_lens())
         keep_lens(writer, replace(a_lens(), name="Other Camera, 2.20 mm, 1.78:1"))
     return folder

@@ -10,15 +10,17 @@ from sqlalchemy import Table
 from scrapstore.json_output.stock_schema import (
     BindingOut,
     FabricOut,
+    NotionOut,
     PhotoOut,
     ReadyCutOut,
     ScrapOut,
     YardageOut,
 )
-from scrapstore.store import BindingStrip, Fabric, ReadyCut, Scrap, StoredPhoto, Yardage
+from scrapstore.store import BindingStrip, Fabric, Notion, ReadyCut, Scrap, StoredPhoto, Yardage
 from scrapstore.store.models import (
     BINDING,
     FABRICS,
+    NOTIONS,
     PHOTOS,
     READY_CUT,
     SCRAPS,
@@ -32,6 +34,7 @@ KINDS: list[tuple[Table, type[Any], type[BaseModel]]] = [
     (YARDAGE, Yardage, YardageOut),
     (READY_CUT, ReadyCut, ReadyCutOut),
     (BINDING, BindingStrip, BindingOut),
+    (NOTIONS, Notion, NotionOut),
 ]
 # Worked out from kept plans; no column.
 NOT_STORED = {Yardage: {"promised"}}

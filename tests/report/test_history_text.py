@@ -102,3 +102,9 @@ def test_what_was_taken_back_is_marked() -> None:
 def test_things() -> None:
     assert thing_words(piece("A3", "cut")) == "piece A3 of a plan"
     assert thing_words(SCRAP_4) == "scrap 4"
+
+
+def test_batting_forms_and_zips_by_their_own_names() -> None:
+    two = [row("notion", number, None, {"kind": "zip"}) for number in (4, 5)]
+    words = visit_words(change("zip add", *two, row("notion", 7, None, {"kind": "form"})))
+    assert words == "Added zip 4-5 and form 7"

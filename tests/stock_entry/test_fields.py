@@ -9,19 +9,28 @@ from scrapstore.errors import LengthError, ScrapstoreError, ShapeError, UsageErr
 from scrapstore.stock_entry.fields import (
     BINDING_FIELDS,
     FABRIC_FIELDS,
+    NOTION_FIELDS,
     READY_CUT_FIELDS,
     SCRAP_FIELDS,
     YARDAGE_FIELDS,
     TypedField,
 )
 from scrapstore.stock_entry.read_fields import read_fields
-from scrapstore.store import NewBindingStrip, NewFabric, NewReadyCut, NewScrap, NewYardage
+from scrapstore.store import (
+    NewBindingStrip,
+    NewFabric,
+    NewNotion,
+    NewReadyCut,
+    NewScrap,
+    NewYardage,
+)
 
 TABLES: list[tuple[type[Any], tuple[TypedField, ...]]] = [
     (NewScrap, SCRAP_FIELDS),
     (NewYardage, YARDAGE_FIELDS),
     (NewReadyCut, READY_CUT_FIELDS),
     (NewBindingStrip, BINDING_FIELDS),
+    (NewNotion, NOTION_FIELDS),
     (NewFabric, FABRIC_FIELDS),
 ]
 # What is typed another way, or worked out, of each kind.
@@ -33,6 +42,7 @@ NOT_TYPED = {
     NewYardage: set(),
     NewReadyCut: {"kind", "label", "cut", "measures", "seam_allowance"},
     NewBindingStrip: {"width", "length"},
+    NewNotion: {"kind", "width", "length"},
     NewFabric: {"retired"},
 }  # fmt: skip
 

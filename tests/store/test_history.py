@@ -15,6 +15,7 @@ from scrapstore.store import Reader, Store, Writer, open_store
 from scrapstore.store.models import BINDING, PHOTOS, SCRAPS
 from tests.support.stores import (
     a_fabric,
+    a_form,
     a_length,
     a_photo,
     a_scrap,
@@ -54,6 +55,11 @@ CHANGES: dict[str, tuple[str, Callable[[Writer], Any]]] = {
         "binding",
         lambda w: w.update_binding_strip(replace(w.binding_strip(1), status="used up")),
     ),
+    "add_notion": ("notion", lambda w: w.add_notion(a_form())),
+    "update_notion": (
+        "notion",
+        lambda w: w.update_notion(replace(w.notion("form", 1), count=1)),
+    ),
     "add_row": ("photo", lambda w: w.add_row(PHOTOS, a_photo(3))),
     "remove_row": ("binding", lambda w: w.remove_row(BINDING, 1)),
 }
@@ -69,6 +75,7 @@ def store(tmp_path: Path) -> Iterator[Store]:
             writer.add_yardage(a_length(fabric))
             writer.add_ready_cut(some_pieces(fabric))
             writer.add_binding_strip(a_strip(fabric))
+            writer.add_notion(a_form(fabric))
         yield store
 
 

@@ -21,7 +21,7 @@ from scrapstore.errors import StoreDamagedError
 from scrapstore.resources import resource_folder
 from scrapstore.store import StockFilter, open_store, opening, plans
 from scrapstore.store.engine import engine_on, writing
-from scrapstore.store.migrate import HEAD, upgrade
+from scrapstore.store.migrate import HEAD, upgrade, without_foreign_keys
 from scrapstore.store.models import METADATA
 from tests.support.processes import run_at_once
 from tests.support.stores import integrity, old_store, query, tables
@@ -61,6 +61,7 @@ def test_models_equal_migrations_in_sql(tmp_path: Path) -> None:
                 "yardage",
                 "ready_cut",
                 "binding_strips",
+                "notions",
                 "lenses",
             ):
                 connection.exec_driver_sql(f"DROP TABLE {table}")
@@ -272,3 +273,31 @@ def test_scraps_of_an_old_store_have_old_edges_all_round(tmp_path: Path) -> None
         with store.read() as reader:
             assert {scrap.old_edges for scrap in reader.scraps()} == {None}
         assert query(file, "SELECT id, outline, margin FROM scraps ORDER BY id") == before
+
+
+def test_what_old_plans_hold_stays_held_and_strips_may_be_held_too(tmp_path: Path) -> None:
+    file = old_store(tmp_path)
+    engine = writing(engine_on(file))
+    with (
+        engine.connect() as connection,
+        without_foreign_keys(connection),
+        connection.begin(),
+    ):
+        upgrade(connection, "0008")
+        plan = "INSERT INTO plans (id, name, project, document, created) VALUES (?, ?, 'Pad', ?, ?)"
+        connection.exec_driver_sql(plan, (1, "one", "{}", "2025-03-02 10:00:00.000000"))
+        for columns in ("scrap_id) VALUES (5, 1, 2", "yardage_id, inches) VALUES (6, 1, 1, 4.5"):
+            connection.exec_driver_sql(f"INSERT INTO plan_stock (id, plan_id, {columns})")
+    engine.dispose()
+    held = "SELECT id, plan_id, scrap_id, yardage_id, inches FROM plan_stock ORDER BY id"
+    before = query(file, held)
+    with open_store(tmp_path) as store:
+        assert query(file, held) == before
+        with store.read() as reader:
+            assert plans(reader)[0].binding_ids == ()
+            assert reader.notions("form") == ()
+        statement = "INSERT INTO plan_stock (plan_id, scrap_id, binding_id) VALUES (1, ?, 1)"
+        with store._engine.begin() as connection:
+            with pytest.raises(IntegrityError):
+                connection.exec_driver_sql(statement, (1,))
+            connection.exec_driver_sql(statement, (None,))

@@ -17,6 +17,7 @@ from scrapstore.store import (
     NewBindingStrip,
     NewFabric,
     NewLens,
+    NewNotion,
     NewPhoto,
     NewReadyCut,
     NewScrap,
@@ -34,6 +35,7 @@ KINDS = {
     "yardage": "yardage",
     "ready_cut": "ready-cut",
     "binding_strips": "binding",
+    "notions": "notion",
 }
 L_SHAPE = Polygon([(0, 0), (12, 0), (12, 4), (5, 4), (5, 9), (0, 9)])
 
@@ -91,6 +93,10 @@ def a_strip(fabric: Fabric | None = None) -> NewBindingStrip:
     return NewBindingStrip(width=2.5, length=40.0, end_slope_deg=45.0, fabric=fabric)
 
 
+def a_form(fabric: Fabric | None = None) -> NewNotion:
+    return NewNotion(kind="form", width=18.0, length=12.0, count=2, fabric=fabric)
+
+
 def a_lens(photo: StoredPhoto | None = None) -> NewLens:
     return NewLens(
         name="Sample Camera with a long name, 5.42 mm (26 mm eq.), 1.33:1",
@@ -107,7 +113,10 @@ def tables(database: Path) -> dict[tuple[str, int], dict[str, Any]]:
     rows: dict[tuple[str, int], dict[str, Any]] = {}
     with closing(sqlite3.connect(database)) as connection:
         connection.row_factory = sqlite3.Row
+        there = {name for (name,) in connection.execute("SELECT name FROM sqlite_master")}
         for table, kind in KINDS.items():
+            if table not in there:
+                continue  # of an old store
             for row in connection.execute(f"SELECT * FROM {table}"):  # noqa: S608 - our own names
                 rows[kind, row["id"]] = {key: _plain(row[key]) for key in row.keys()}  # noqa: SIM118
     return rows
