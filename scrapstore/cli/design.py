@@ -10,12 +10,13 @@ from scrapstore.cli.base import Call, bundle, command, group
 from scrapstore.cli.tables import Shown, stack, table
 
 if TYPE_CHECKING:
-    from scrapstore.actions.design import DesignWish, MadeDesign
+    from scrapstore.actions.design import MadeDesign
+    from scrapstore.designs import DesignOptions
 
 __all__ = ["app"]
 
 _NAME = Annotated[str, typer.Argument(metavar="DESIGN", help="Its name as listed.")]
-_STAR: Final = "star"
+_STARS: Final = ("star", "eight-point-star")
 
 app = group("design", "Designs: a top from a few sizes, drawn, with its piece list.")
 
@@ -45,37 +46,81 @@ class _Wish:
         int | None,
         o.number_option("--a-side", "Diamonds along a side of a star's point (3).", most=20),
     ] = None
+    rows: Annotated[
+        int | None, o.number_option("--rows", "Rows of blocks, squares or strips.", most=40)
+    ] = None
+    columns: Annotated[
+        int | None, o.number_option("--columns", "Columns of blocks, squares or strips.", most=40)
+    ] = None
+    rings: Annotated[
+        int | None, o.number_option("--rings", "Rings round the middle of a flower (2).", most=12)
+    ] = None
     fill: Annotated[
         str | None,
         o.text_option(
             "--fill",
-            "What lies between a star's points: split (triangles, no set-in seam), hexagon (whole "
-            "120° pieces), or rectangle (corners, and strips up to --size).",
+            "What lies between a star's points: split (triangles, no set-in seam), hexagon or "
+            "whole (whole pieces, set in), or rectangle (corners, and strips up to --size). Of "
+            "three diamonds: whole, or split (the upper one halved, no set-in seam).",
             metavar="WORD",
         ),
     ] = None
-    rows: Annotated[
-        int | None, o.number_option("--rows", "Rows of blocks or squares (4).", most=40)
+    layout: Annotated[
+        str | None,
+        o.text_option(
+            "--layout",
+            "Of half-square triangles: sawtooth, peaks, zigzag, broken-dishes or concentric.",
+            metavar="WORD",
+        ),
     ] = None
-    columns: Annotated[
-        int | None, o.number_option("--columns", "Columns of blocks or squares (4).", most=40)
+    direction: Annotated[
+        str | None,
+        o.text_option("--direction", "Of strips: upright, or across.", metavar="WORD"),
+    ] = None
+    length: Annotated[
+        str | None,
+        o.text_option(
+            "--length",
+            "Finished length of a strip; without it the top is a square.",
+            metavar="LENGTH",
+        ),
+    ] = None
+    border: Annotated[
+        str | None,
+        o.text_option(
+            "--border",
+            "Finished width of a border round a rectangular top, within its size.",
+            metavar="LENGTH",
+        ),
+    ] = None
+    border_corners: Annotated[
+        str | None,
+        o.text_option("--border-corners", "straight, or mitred.", metavar="WORD"),
     ] = None
 
-    def read(self, call: Call) -> "DesignWish":
+    def read(self, call: Call) -> "DesignOptions":
         """Return the wish, lengths read in the units shown."""
-        from scrapstore.actions.design import DesignWish
 
-        lengths = {
-            field: None if text is None else call.length(text, field=field)
-            for field, text in (("size", self.size), ("piece", self.piece))
+        def length(field: str, text: str | None) -> float | None:
+            return None if text is None else call.length(text, field=field)
+
+        def word(text: str | None) -> str | None:
+            return None if text is None else text.strip().lower()
+
+        return {
+            "size": length("size", self.size),
+            "piece": length("piece", self.piece),
+            "a_side": self.a_side,
+            "rows": self.rows,
+            "columns": self.columns,
+            "rings": self.rings,
+            "fill": word(self.fill),
+            "layout": word(self.layout),
+            "direction": word(self.direction),
+            "length": length("length", self.length),
+            "border": length("border", self.border),
+            "border_corners": word(self.border_corners),
         }
-        return DesignWish(
-            **lengths,
-            a_side=self.a_side,
-            fill=None if self.fill is None else self.fill.strip().lower(),
-            rows=self.rows,
-            columns=self.columns,
-        )
 
 
 @command(app, "list")
@@ -148,9 +193,9 @@ def _size(made: "MadeDesign", call: Call) -> str:
     elif off is not None:
         reached += ", as wanted"
     lines = [f"{reached}."]
-    if design.name == _STAR:
+    if design.name in _STARS:
         rounds = ", ".join(map(str, design.rounds))
-        rest = len(design.pieces) - sum(design.rounds)
+        rest = sum(piece.role == "background" for piece in design.pieces)
         lines.append(
             f"{sum(design.rounds)} diamonds in rounds of {rounds}; {rest} pieces of background."
         )
@@ -164,12 +209,16 @@ def _size(made: "MadeDesign", call: Call) -> str:
 
 
 def _seams(made: "MadeDesign") -> str:
-    """Return how many seams are set in, and which filling of a star would change that."""
-    design = made.design
+    """Return how many seams are set in, and which filling would change that."""
+    from scrapstore.designs import DESIGNS
+
+    design, words = made.design, DESIGNS[made.design.name].words.get("fill", ())
     if design.set_in_seams:
-        return f"Set-in seams: {design.set_in_seams}; with --fill split none."
-    if design.name == _STAR and not design.is_rectangle:
-        return "Set-in seams: none; with --fill hexagon, whole pieces, 6."
+        none = "split" in words and "border" not in design.parameters
+        return f"Set-in seams: {design.set_in_seams}{'; with --fill split none' * none}."
+    if made.whole_seams:
+        whole = next(word for word in words if word != "split")
+        return f"Set-in seams: none; with --fill {whole}, whole pieces, {made.whole_seams}."
     return "Set-in seams: none."
 
 
@@ -201,4 +250,5 @@ def _text(made: "MadeDesign", call: Call) -> Shown:
         _seams(made),
         table(("", "piece", "count", "finishes as", "cut size"), rows, right=("count",)),
         "Cut sizes are rounded up to the ruler's marks.",
+        *made.design.notes,
     )

@@ -10,6 +10,7 @@ from scrapstore.designs.catalog import (
     LARGEST_TOP,
     USUAL_SIZE,
     DesignKind,
+    DesignOptions,
     make_design,
 )
 from scrapstore.designs.forms import Design, DesignPiece, PlacedPiece
@@ -20,6 +21,7 @@ __all__ = [
     "USUAL_SIZE",
     "Design",
     "DesignKind",
+    "DesignOptions",
     "DesignPiece",
     "PlacedPiece",
     "make_design",

@@ -1,25 +1,57 @@
 """The designs by name, and what can be said of each."""
 
-from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field, replace
 from types import MappingProxyType
-from typing import Final, get_args
+from typing import Any, Final, TypedDict, Unpack
 
+from scrapstore.designs.borders import CORNERS, bordered
+from scrapstore.designs.eight_point import make_eight_point_star
+from scrapstore.designs.flowers import PAPER_SEAM, make_flower
 from scrapstore.designs.forms import Design, Sizing
-from scrapstore.designs.grids import make_nine_patch, make_pinwheels, make_squares
+from scrapstore.designs.grids import (
+    LAYOUTS,
+    make_half_squares,
+    make_nine_patch,
+    make_pinwheels,
+    make_squares,
+    make_strips,
+)
 from scrapstore.designs.sizes import SMALLEST_PIECE
-from scrapstore.designs.star import Fill, make_star
+from scrapstore.designs.star import make_star
+from scrapstore.designs.three_diamonds import make_three_diamonds, make_three_diamonds_hexagon
 from scrapstore.errors import UsageError
 from scrapstore.near_words import did_you_mean
 
-__all__ = ["DESIGNS", "LARGEST_TOP", "USUAL_SIZE", "DesignKind", "make_design"]
+__all__ = ["DESIGNS", "LARGEST_TOP", "USUAL_SIZE", "DesignKind", "DesignOptions", "make_design"]
 
 USUAL_SIZE: Final = 18.0
 """Inches; the size of the top where neither it nor the piece is given."""
 LARGEST_TOP: Final = 144.0
 """Inches; what is larger was typed in the wrong unit."""
-_MOST: Final = {"a_side": 20, "rows": 40, "columns": 40}
-_USUAL: Final = {"a_side": 3, "rows": 4, "columns": 4}
+_MOST: Final = {"a_side": 20, "rows": 40, "columns": 40, "rings": 12}
+_USUAL: Final = {"a_side": 3, "rows": 4, "columns": 4, "rings": 2}
+_LENGTHS: Final = ("length", "border")
+
+
+class DesignOptions(TypedDict, total=False):
+    """What may be said of a design beside its name; None is the same as nothing.
+
+    Lengths are in inches, finished. Which design takes what, `DESIGNS` says.
+    """
+
+    piece: float | None
+    size: float | None
+    a_side: int | None
+    rows: int | None
+    columns: int | None
+    rings: int | None
+    fill: str | None
+    layout: str | None
+    direction: str | None
+    length: float | None
+    border: float | None
+    border_corners: str | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,7 +59,8 @@ class DesignKind:
     """One entry of the list: `takes` are the options of its own.
 
     `piece` says what is given as a piece, `size` what its size is, and `cut` to what a piece with
-    its seams is cut or trimmed.
+    its seams is cut or trimmed. `words` are what options may say, the usual one first, and `usual`
+    other usual counts. `seam` is the seam allowance where it is not the quilter's own.
     """
 
     name: str
@@ -36,30 +69,69 @@ class DesignKind:
     piece: str
     size: str
     cut: str
+    make: Callable[..., Design]
+    words: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    usual: Mapping[str, int] = field(default_factory=dict)
+    seam: float | None = None
 
 
 _GRID: Final = ("rows", "columns")
+_BORDER: Final = ("border", "border_corners")
 _WIDTH: Final = "width"
+_STRIPS_OF: Final = "diamonds from strips of"
 DESIGNS: Final[Mapping[str, DesignKind]] = MappingProxyType(
     {
         kind.name: kind
         for kind in (
             DesignKind(
                 "star", "a six-point star of 60° diamonds, filled to a hexagon or a rectangle",
-                ("a_side", "fill"), "height of a diamond",
+                ("a_side", "fill", *_BORDER), "height of a diamond",
                 "tip to tip; with --fill rectangle, side of the square",
-                "diamonds from strips of",
+                _STRIPS_OF, make_star, {"fill": ("split", "hexagon", "rectangle")},
             ),
             DesignKind(
-                "pinwheels", "blocks of four units of two half-square triangles", _GRID,
-                "side of a unit", _WIDTH, "units sewn, then trimmed to",
+                "eight-point-star", "an eight-point star of 45° diamonds in its square",
+                ("a_side", "fill", *_BORDER), "height of a diamond", _WIDTH, _STRIPS_OF,
+                make_eight_point_star, {"fill": ("whole", "split")},
             ),
             DesignKind(
-                "nine-patch", "blocks of nine squares", _GRID, "side of a square", _WIDTH,
-                "squares cut",
+                "three-diamonds", "blocks of three 60° diamonds, in a rectangle",
+                (*_GRID, "fill", *_BORDER), "height of a diamond", _WIDTH, _STRIPS_OF,
+                make_three_diamonds, {"fill": ("whole", "split")},
             ),
             DesignKind(
-                "squares", "plain squares", _GRID, "side of a square", _WIDTH, "squares cut"
+                "three-diamonds-hexagon", "blocks of three 60° diamonds, in a hexagon",
+                ("a_side", "fill"), "height of a diamond", "side to side", _STRIPS_OF,
+                make_three_diamonds_hexagon, {"fill": ("whole", "split")}, {"a_side": 6},
+            ),
+            DesignKind(
+                "hexagon-flower", "hexagons in rings round one, pieced over papers", ("rings",),
+                "hexagon from side to side", _WIDTH, "patches from strips of", make_flower,
+                seam=PAPER_SEAM,
+            ),
+            DesignKind(
+                "pinwheels", "blocks of four units of two half-square triangles",
+                (*_GRID, *_BORDER), "side of a unit", _WIDTH, "units sewn, then trimmed to",
+                make_pinwheels,
+            ),
+            DesignKind(
+                "half-squares", f"half-square triangles: {', '.join(LAYOUTS)}",
+                (*_GRID, "layout", *_BORDER), "side of a unit", _WIDTH,
+                "units sewn, then trimmed to", make_half_squares, {"layout": LAYOUTS},
+            ),
+            DesignKind(
+                "nine-patch", "blocks of nine squares", (*_GRID, *_BORDER), "side of a square",
+                _WIDTH, "squares cut", make_nine_patch,
+            ),
+            DesignKind(
+                "squares", "plain squares", (*_GRID, *_BORDER), "side of a square", _WIDTH,
+                "squares cut", make_squares,
+            ),
+            DesignKind(
+                "strips", "rows of rectangles, upright or across",
+                (*_GRID, "direction", "length", *_BORDER), "width of a strip",
+                "across the strips", "strips cut", make_strips,
+                {"direction": ("upright", "across")}, {"rows": 1, "columns": 6},
             ),
         )
     }
@@ -67,24 +139,14 @@ DESIGNS: Final[Mapping[str, DesignKind]] = MappingProxyType(
 """Every design by its name, in the order of the list."""
 
 
-def make_design(
-    name: str,
-    *,
-    seam: float,
-    mark: float,
-    piece: float | None = None,
-    size: float | None = None,
-    a_side: int | None = None,
-    fill: str | None = None,
-    rows: int | None = None,
-    columns: int | None = None,
-) -> Design:
+def make_design(name: str, *, seam: float, mark: float, **options: Unpack[DesignOptions]) -> Design:
     """Return the design `name` of finished `piece` or finished `size`, inches; see `DESIGNS`.
 
     Without either it is `USUAL_SIZE`. Where the piece follows from the size, its strip, with `seam`
-    on both sides, is on a mark of a ruler whose marks are `mark` apart.
+    on both sides, is on a mark of a ruler whose marks are `mark` apart. A `border` is part of the
+    size.
 
-    Raises UsageError for a name or fill that is not known, an option that this design does not
+    Raises UsageError for a name or word that is not known, an option that this design does not
     take, and sizes of which it cannot be made.
 
     >>> star = make_design("star", size=18, seam=0.25, mark=0.125)
@@ -94,12 +156,8 @@ def make_design(
     kind = DESIGNS.get(name)
     if kind is None:
         raise UsageError(f"design: {name!r} is not known; {did_you_mean(name, list(DESIGNS))}")
-    given = {"a_side": a_side, "fill": fill, "rows": rows, "columns": columns}
-    for option, value in given.items():
-        if value is not None and option not in kind.takes:
-            own = " and ".join(_option(each) for each in kind.takes)
-            raise UsageError(f"design: {name} has no {_option(option)}; it takes {own}")
-    counts = {key: _count(key, given[key]) for key in kind.takes if key != "fill"}
+    given = _given(kind, dict(options))
+    piece, size = options.get("piece"), options.get("size")
     if piece is None and size is None:
         size = USUAL_SIZE
     if piece is not None and not SMALLEST_PIECE <= piece <= LARGEST_TOP:
@@ -107,34 +165,68 @@ def make_design(
         raise UsageError(f"{msg}, from {SMALLEST_PIECE:g} to {LARGEST_TOP:g} in")
     if size is not None and size > LARGEST_TOP:
         raise UsageError(f"size: {size:g} in is too large; give at most {LARGEST_TOP:g} in")
-    sizing = Sizing(piece, size, seam, mark)
-    if name == "star":
-        chosen = next((each for each in get_args(Fill) if each == (fill or "split")), None)
-        if chosen is None:
-            msg = f"fill: {fill!r} is not known; choose {', '.join(get_args(Fill))}"
-            raise UsageError(msg)
-        design = make_star(sizing, a_side=counts["a_side"], fill=chosen)
-    else:
-        grids = {"pinwheels": make_pinwheels, "nine-patch": make_nine_patch,
-                 "squares": make_squares}  # fmt: skip
-        design = grids[name](sizing, rows=counts["rows"], columns=counts["columns"])
+    own = {key: value for key, value in given.items() if key not in _BORDER}
+    border = given.get("border")
+    inner = size if size is None or border is None else size - 2 * border
+    if inner is not None and inner <= 0:
+        raise UsageError(f"border: {border:g} in leaves nothing of {size:g} in; make it narrower")
+    design = kind.make(Sizing(piece, inner, seam, mark), **own)
+    if border is not None:
+        design = replace(bordered(design, border, given["border_corners"]), wanted=size)
     if max(design.sides) > LARGEST_TOP + 1e-9:
         msg = f"design: it would be {max(design.sides):.0f} in long, more than {LARGEST_TOP:g} in"
         raise UsageError(f"{msg}; take smaller pieces, or fewer")
-    parameters: dict[str, float | int | str] = {"piece": design.piece_size, **counts}
+    parameters = {"piece": design.piece_size, **given}
     if design.measured == "square" and size is not None:
-        parameters["size"] = size
-    if "fill" in kind.takes:
-        parameters["fill"] = fill or "split"
+        parameters["size"] = size  # its strips follow from it
     return replace(design, parameters=parameters)
+
+
+def _given(kind: DesignKind, options: Mapping[str, Any]) -> dict[str, Any]:
+    """Return the options of the design's own, with what is usual in place of those not given."""
+    for option, value in options.items():
+        if value is not None and option not in (*kind.takes, "piece", "size"):
+            own = " and ".join(map(_option, (each for each in kind.takes if each not in _BORDER)))
+            raise UsageError(f"design: {kind.name} has no {_option(option)}; it takes {own}")
+    given: dict[str, Any] = {}
+    for key in kind.takes:
+        value = options.get(key)
+        if key in _LENGTHS:
+            if value is not None:
+                given[key] = _length(key, value)
+        elif key in _MOST:
+            given[key] = _count(key, kind.usual.get(key, _USUAL[key]) if value is None else value)
+        elif key != "border_corners":
+            given[key] = _word(key, value, kind.words[key])
+    corners = options.get("border_corners")
+    if "border" in given:
+        given["border_corners"] = _word("border_corners", corners, CORNERS)
+    elif corners is not None:
+        raise UsageError("--border-corners: there is no border; give its width, --border LENGTH")
+    return given
 
 
 def _option(key: str) -> str:
     return f"--{key.replace('_', '-')}"
 
 
-def _count(key: str, value: int | str | None) -> int:
-    count = _USUAL[key] if value is None else int(value)
+def _count(key: str, count: int) -> int:
     if not 1 <= count <= _MOST[key]:
         raise UsageError(f"{_option(key)}: {count} will not do; give from 1 to {_MOST[key]}")
     return count
+
+
+def _length(key: str, inches: float) -> float:
+    if not SMALLEST_PIECE <= inches <= LARGEST_TOP:
+        msg = f"{_option(key)}: {inches:g} in will not do; give from {SMALLEST_PIECE:g} to"
+        raise UsageError(f"{msg} {LARGEST_TOP:g} in, finished")
+    return inches
+
+
+def _word(key: str, word: str | None, known: tuple[str, ...]) -> str:
+    chosen = known[0] if word is None else word
+    if chosen not in known:
+        raise UsageError(
+            f"{key.replace('_', ' ')}: {word!r} is not known; choose {', '.join(known)}"
+        )
+    return chosen

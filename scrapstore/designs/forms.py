@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 
 from shapely import Polygon
 
-from scrapstore.shapes import Shape, make_polygon, make_shape
+from scrapstore.shapes import Shape, make_shape
 
 __all__ = [
     "Corners",
@@ -15,7 +15,6 @@ __all__ = [
     "Lattice",
     "PlacedPiece",
     "Sizing",
-    "cornered_piece",
     "design_piece",
 ]
 
@@ -64,8 +63,9 @@ class Design:
     `piece_size` is the finished measure that all others follow from; with a seam on both sides it
     is the width of the strip to cut. `size` is what the top measures, read as `measured` says, and
     `wanted` what was asked for, None where the piece was given. `set_in_seams` is how many seams
-    meet in a Y, so that they cannot be sewn in one straight line. `parameters` are what
-    `make_design` takes, beside the name, to make these very pieces again.
+    meet in a Y, so that they cannot be sewn in one straight line. `notes` say what must be known to
+    sew it. `parameters` are what `make_design` takes, beside the name, to make these very pieces
+    again.
     """
 
     name: str
@@ -78,6 +78,7 @@ class Design:
     measured: str
     wanted: float | None
     set_in_seams: int
+    notes: tuple[str, ...] = ()
     parameters: Mapping[str, float | int | str] = field(default_factory=dict, hash=False)
 
     @property
@@ -136,10 +137,3 @@ class Lattice:
 def design_piece(name: str, count: int, role: str, kind: str, **sizes: float) -> DesignPiece:
     """Return a line of the piece list of the shape `kind`, as `make_shape` makes it."""
     return DesignPiece(name, make_shape(kind, **sizes), sizes, count, role)
-
-
-def cornered_piece(
-    name: str, count: int, role: str, corners: Iterable[tuple[float, float]]
-) -> DesignPiece:
-    """Return a line of the piece list whose shape is given by its corners."""
-    return DesignPiece(name, make_polygon(corners), {}, count, role)

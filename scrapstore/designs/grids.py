@@ -1,10 +1,11 @@
-"""Designs on a square lattice: plain squares, nine-patch, pinwheels.
+"""Designs in rows and columns: squares, nine-patch, pinwheels, half-square triangles, strips.
 
 Rows count from the top, columns from the left, rings from the middle of the top outwards.
 """
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import Final
 
 from scrapstore.designs.forms import (
     Corners,
@@ -16,8 +17,20 @@ from scrapstore.designs.forms import (
     design_piece,
 )
 from scrapstore.designs.sizes import nearest_piece, refuse_both
+from scrapstore.errors import UsageError
 
-__all__ = ["make_nine_patch", "make_pinwheels", "make_squares"]
+__all__ = [
+    "LAYOUTS",
+    "make_half_squares",
+    "make_nine_patch",
+    "make_pinwheels",
+    "make_squares",
+    "make_strips",
+]
+
+LAYOUTS: Final = ("sawtooth", "peaks", "zigzag", "broken-dishes", "concentric")
+"""How half-square triangles are turned: all alike; in pairs that make peaks; in bands; in fours
+whose triangles meet; round the middle of the top."""
 
 # The corners of a square and of its two halves, from its lower left corner.
 _SQUARE: Corners = ((0, 0), (1, 0), (1, 1), (0, 1))
@@ -159,3 +172,77 @@ def _turned(corner: tuple[int, int], quarter: int) -> tuple[int, int]:
     for _ in range(quarter):
         a, b = 1 - b, a
     return a, b
+
+
+def make_half_squares(sizing: Sizing, *, rows: int, columns: int, layout: str) -> Design:
+    """Return units of two half-square triangles, one dark (d) and one light (l), in a `layout`.
+
+    Raises UsageError for an odd number of rows or columns where the layout goes by pairs.
+    """
+    grid = _Grid(rows, columns, 1)
+    pairs = {"sawtooth": (1, 1), "peaks": (1, 2)}.get(layout, (2, 2))
+    if rows % pairs[0] or columns % pairs[1]:
+        even = "rows and columns" if pairs[0] == 2 else "columns"
+        raise UsageError(f"layout: {layout} goes by pairs; give an even number of {even}")
+    side, lattice = grid.sized(sizing)
+    pieces = []
+    for row, column, ring in grid.blocks():
+        right, below = column > columns // 2, row > rows // 2
+        out = abs(2 * column - columns - 1) // 2 + abs(2 * row - rows - 1) // 2
+        odd_row, odd_column = row % 2 == 1, column % 2 == 1
+        # Quarter turns: the dark triangle lies 0 lower right, 1 upper right, 2 upper left, 3 lower
+        # left.
+        turn = {
+            "sawtooth": 0,
+            "peaks": 0 if odd_column else 3,
+            "zigzag": (0 if odd_column else 3) if odd_row else (2 if odd_column else 1),
+            "broken-dishes": (3 if odd_column else 0) if odd_row else (2 if odd_column else 1),
+            # Towards the middle, and away from it in every other band.
+            "concentric": ((2 if right else 1) if below else (3 if right else 0)) + 2 * (out % 2),
+        }[layout]
+        for end, name, half in (("d", "dark", _BELOW), ("l", "light", _ABOVE)):
+            corners = _moved(
+                [_turned(corner, turn) for corner in half], grid.square(row, column, 0, 0)
+            )
+            pieces.append(
+                PlacedPiece(
+                    f"{row}.{column}{end}", f"{name} triangle", name, ring, None,
+                    f"unit {row}.{column}", lattice.outline(corners), 0.0,
+                )
+            )  # fmt: skip
+    lines = [
+        design_piece(f"{role} triangle", rows * columns, role, "half-square-triangle",
+                     short_side=side)
+        for role in ("dark", "light")
+    ]  # fmt: skip
+    title = f"Half-square triangles, {layout}"
+    return grid.design("half-squares", title, sizing, lines, pieces, lattice)
+
+
+def make_strips(
+    sizing: Sizing, *, rows: int, columns: int, direction: str, length: float | None = None
+) -> Design:
+    """Return rows of rectangles that stand upright or lie across, `length` long.
+
+    The size is measured across the strips. Without a length the top is a square.
+    """
+    refuse_both(sizing)
+    grid = _Grid(rows, columns, 1)
+    upright = direction == "upright"
+    beside, along = (columns, rows) if upright else (rows, columns)
+    width = sizing.piece if sizing.piece is not None else nearest_piece(sizing, beside)
+    long = beside * width / along if length is None else length
+    wide, high = (width, long) if upright else (long, width)
+    lattice = Lattice(wide / 2, high / 2)
+    pieces = [
+        PlacedPiece(
+            f"{row}.{column}", "strip", "strips", ring, None,
+            f"row {row}" if upright else f"column {column}",
+            lattice.outline(_moved(_SQUARE, grid.square(row, column, 0, 0))), 0.0,
+        )
+        for row, column, ring in grid.blocks()
+    ]  # fmt: skip
+    lines = [design_piece("strip", len(pieces), "strips", "rectangle", width=wide, height=high)]
+    made = grid.design("strips", f"Strips, {direction}", sizing, lines, pieces, lattice)
+    size = beside * width
+    return replace(made, piece_size=width, size=size, measured="wide" if upright else "high")

@@ -18,7 +18,7 @@ def refuse_both(sizing: Sizing) -> None:
         raise UsageError("design: the piece and the size depend on one another; give one of them")
 
 
-def nearest_piece(sizing: Sizing, across: int) -> float:
+def nearest_piece(sizing: Sizing, across: float) -> float:
     """Return the finished piece of which `across` come nearest to the size that is wanted.
 
     Its strip is on a mark of the ruler. Raises UsageError for a piece smaller than

@@ -7,7 +7,7 @@ across 2√3·nh. Lattice points are (h / 2√3 · a, h / 2 · b).
 
 import math
 from collections.abc import Iterable, Iterator
-from typing import Final, Literal, NamedTuple
+from typing import Final, NamedTuple
 
 from shapely import Polygon, box
 
@@ -18,16 +18,12 @@ from scrapstore.designs.forms import (
     Lattice,
     PlacedPiece,
     Sizing,
-    cornered_piece,
     design_piece,
 )
 from scrapstore.designs.sizes import nearest_piece, next_smaller, refuse_both
 from scrapstore.errors import UsageError
 
-__all__ = ["Fill", "make_star"]
-
-Fill = Literal["split", "hexagon", "rectangle"]
-"""What lies between the points: halves of the 120° pieces of a hexagon, those whole, or corners."""
+__all__ = ["make_star"]
 
 _BACKGROUND: Final = "background"
 _NARROWEST: Final = 0.5
@@ -46,8 +42,11 @@ class _Filler(NamedTuple):
     grain_deg: float
 
 
-def make_star(sizing: Sizing, *, a_side: int, fill: Fill) -> Design:
+def make_star(sizing: Sizing, *, a_side: int, fill: str) -> Design:
     """Return the star with `a_side` diamonds along each side of a point.
+
+    `fill` says what lies between the points: "split", halves of the 120° pieces of a hexagon,
+    "hexagon", those whole, or "rectangle", corners.
 
     Filled to a hexagon its size is from tip to tip, on a rectangle the side of the square that it
     is brought to by strips; without a size there it ends with the star. Raises UsageError for
@@ -99,15 +98,14 @@ def _room_for_strips(sizing: Sizing, height: float, a_side: int) -> float:
     raise UsageError(f"size: {sizing.size:g} in is too small for {a_side} a side; take fewer")
 
 
-def _lines(a_side: int, height: float, fill: Fill) -> Iterator[DesignPiece]:
+def _lines(a_side: int, height: float, fill: str) -> Iterator[DesignPiece]:
     for ring in range(1, 2 * a_side):
         count = 6 * min(ring, 2 * a_side - ring)
         role = f"round {ring}"
         yield design_piece(f"{role} diamond", count, role, "diamond-60", height=height)
     large = a_side * height
     if fill == "hexagon":
-        corners = [(0.0, 0.0), (2 * large, 0.0), (large, large / math.sqrt(3))]
-        yield cornered_piece("120° triangle", 6, _BACKGROUND, corners)
+        yield design_piece("120° triangle", 6, _BACKGROUND, "triangle-120", long_side=2 * large)
         return
     if fill == "rectangle":
         yield design_piece(

@@ -48,6 +48,7 @@ class DesignOut(BaseModel):
     height: float
     area: float
     set_in_seams: int
+    notes: list[str]
     rounds: list[int]
     roles: dict[str, int]
     pieces: list[ProjectPieceOut]
@@ -77,6 +78,7 @@ def design_out(made: MadeDesign, settings: Settings) -> DesignOut:
         height=height,
         area=design.outline.area,
         set_in_seams=design.set_in_seams,
+        notes=list(design.notes),
         rounds=list(design.rounds),
         roles=roles,
         pieces=project_out(made.project, settings).pieces,

@@ -162,9 +162,15 @@ class DesignEntry(_Entry):
     size: _Length | None = None
     wanted: _Length | None = None
     a_side: _Count | None = None
-    fill: _Name | None = None
     rows: _Count | None = None
     columns: _Count | None = None
+    rings: _Count | None = None
+    fill: _Name | None = None
+    layout: _Name | None = None
+    direction: _Name | None = None
+    length: _Length | None = None
+    border: _Length | None = None
+    border_corners: _Name | None = None
 
 
 class ProjectEntry(_Entry):

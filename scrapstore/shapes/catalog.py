@@ -96,6 +96,15 @@ _ALL: Final = (
         also=("60° triangle",),
     ),
     ShapeKind(
+        "triangle-120", "120° triangle", (("side",), ("long_side",), ("height",)),
+        {"side": "finished length of each of the two equal sides",
+         "long_side": "finished length of the longest side",
+         "height": "finished height from the longest side to the point"},
+        {"side": 3.0},
+        {"height": _HEIGHT, "long_side": EdgeLength(0), "side": EdgeLength(1)}, (0,),
+        drawings.triangle_120,
+    ),
+    ShapeKind(
         "half-triangle-left", "half triangle, left", (("height",), ("side",)),
         {"height": _UPRIGHT, "side": _HALF_OF}, {"height": 3.0},
         {"height": EdgeLength(1), "base": EdgeLength(0), "side": EdgeLength(2)}, (0, 1),

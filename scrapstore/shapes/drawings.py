@@ -46,6 +46,16 @@ def equilateral_triangle(*, side: float | None = None, height: float | None = No
     return [(0, 0), (side, 0), (side / 2, height)]
 
 
+def triangle_120(
+    *, side: float | None = None, long_side: float | None = None, height: float | None = None
+) -> list[Corner]:
+    """Longest side level, point up: half of a 60° diamond along its longer diagonal."""
+    if long_side is None:
+        long_side = side * _ROOT_3 if side is not None else _given(height) * 2 * _ROOT_3
+    rise = long_side / (2 * _ROOT_3) if height is None else height
+    return [(0, 0), (long_side, 0), (long_side / 2, rise)]
+
+
 def half_triangle_left(*, side: float | None = None, height: float | None = None) -> list[Corner]:
     """Left half of an equilateral triangle that stands on its base: right angle lower right."""
     side, height = _side_and_height(side, height)

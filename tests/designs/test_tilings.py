@@ -2,6 +2,8 @@
 
 import math
 from collections import Counter
+from collections.abc import Sequence
+from typing import Any
 
 import pytest
 import shapely
@@ -9,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import Point, Polygon, STRtree
 
-from scrapstore.designs import Design, make_design
+from scrapstore.designs import DESIGNS, Design, PlacedPiece, make_design
 from scrapstore.shapes import Shape, corners_of
 
 EIGHTHS = st.integers(4, 40).map(lambda n: n / 8)
@@ -29,11 +31,24 @@ def stars(draw: st.DrawFn) -> Design:
     )
 
 
+COUNTS = {"a_side": 4, "rows": 4, "columns": 4, "rings": 3}
+RECTANGLES = [name for name, kind in DESIGNS.items() if "border" in kind.takes and name != "star"]
+
+
 @st.composite
-def grids(draw: st.DrawFn) -> Design:
-    name = draw(st.sampled_from(["pinwheels", "nine-patch", "squares"]))
-    rows, columns = draw(st.integers(1, 4)), draw(st.integers(1, 4))
-    return make_design(name, piece=draw(HEIGHTS), rows=rows, columns=columns, seam=0.25, mark=0.125)
+def others(draw: st.DrawFn, names: list[str]) -> Design:
+    """A design of some piece, with any of its words and counts, and perhaps a border."""
+    kind = DESIGNS[draw(st.sampled_from(names))]
+    own: dict[str, Any] = {key: draw(st.sampled_from(words)) for key, words in kind.words.items()}
+    own |= {key: draw(st.integers(1, COUNTS[key])) for key in kind.takes if key in COUNTS}
+    if own.get("layout") not in (None, "sawtooth"):
+        own |= {key: 2 * draw(st.integers(1, 2)) for key in ("rows", "columns")}
+    if "length" in kind.takes:
+        own["length"] = draw(st.one_of(st.none(), HEIGHTS))
+    if "border" in kind.takes and draw(st.booleans()):
+        own["border"] = draw(HEIGHTS)
+        own["border_corners"] = draw(st.sampled_from(["straight", "mitred"]))
+    return make_design(kind.name, piece=draw(HEIGHTS), seam=0.25, mark=0.125, **own)
 
 
 def check(design: Design) -> None:
@@ -57,7 +72,16 @@ def check(design: Design) -> None:
         line = lines[piece.piece]
         assert piece.role == line.role
         assert runs_along_grain(line.shape, piece.outline, piece.grain_deg), piece
-    assert y_seams(design) == design.set_in_seams
+    # A border is sewn to the whole top: a mitred corner is set in, whatever meets it inside.
+    own = [piece for piece in design.pieces if piece.role != "border"]
+    border = design.parameters.get("border")
+    top = (
+        design.outline
+        if border is None
+        else design.outline.buffer(-float(border), join_style="mitre")
+    )
+    mitred = 4 * (design.parameters.get("border_corners") == "mitred")
+    assert y_seams(own, top) + mitred == design.set_in_seams
 
 
 def steps(outline: Polygon) -> list[tuple[float, float]]:
@@ -85,17 +109,17 @@ def runs_along_grain(shape: Shape, outline: Polygon, grain_deg: float) -> bool:
     return False
 
 
-def y_seams(design: Design) -> int:
+def y_seams(pieces: Sequence[PlacedPiece], top: Polygon) -> int:
     """Places inside the top where seams meet and none runs straight through: a seam is set in."""
-    corners = {(round(x, 6), round(y, 6)) for p in design.pieces for x, y in corners_of(p.outline)}
+    corners = {(round(x, 6), round(y, 6)) for p in pieces for x, y in corners_of(p.outline)}
     found = 0
     for x, y in corners:
         here = Point(x, y)
-        if design.outline.exterior.distance(here) < 1e-5:
+        if top.exterior.distance(here) < 1e-5:
             continue
         directions: list[float] = []
         through = False
-        for piece in design.pieces:
+        for piece in pieces:
             if piece.outline.distance(here) > 1e-5:
                 continue
             points = corners_of(piece.outline)
@@ -117,7 +141,39 @@ def test_stars_tile(design: Design) -> None:
     check(design)
 
 
-@settings(max_examples=90)
-@given(grids())
-def test_grids_tile(design: Design) -> None:
+@settings(max_examples=150)
+@given(others(RECTANGLES))
+def test_rectangles_tile_with_their_borders(design: Design) -> None:
     check(design)
+    assert design.is_rectangle
+
+
+@settings(max_examples=20)
+@given(others([name for name, kind in DESIGNS.items() if "border" not in kind.takes]))
+def test_hexagons_tile(design: Design) -> None:
+    check(design)
+
+
+@pytest.mark.parametrize("corners", ["straight", "mitred"])
+def test_a_star_in_a_border_tiles(corners: str) -> None:
+    check(
+        make_design(
+            "star", size=20, fill="rectangle", border=1.5, border_corners=corners, seam=0.25,
+            mark=0.125,
+        )
+    )  # fmt: skip
+
+
+@settings(max_examples=40)
+@given(others([name for name in DESIGNS if name != "star"]))
+def test_edges_of_the_top_are_on_the_straight_grain(design: Design) -> None:
+    """At least one of each piece: the outer edges of a hexagon or diamond run in two directions."""
+    for piece in design.pieces:
+        corners = corners_of(piece.outline)
+        off_grain = []
+        for a, b in zip(corners, corners[1:] + corners[:1], strict=True):
+            middle = Point((a[0] + b[0]) / 2, (a[1] + b[1]) / 2)
+            if design.outline.exterior.distance(middle) < 1e-9:
+                off = math.degrees(math.atan2(b[1] - a[1], b[0] - a[0])) - piece.grain_deg
+                off_grain.append(abs(math.sin(math.radians(2 * off))))
+        assert not off_grain or min(off_grain) < 1e-9 or design.name == "hexagon-flower", piece

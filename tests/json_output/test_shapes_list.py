@@ -6,7 +6,7 @@ from scrapstore.json_output.project import shapes_out
 from scrapstore.shapes import KINDS
 
 LOWER = {
-    "square", "rectangle", "diamond-60", "diamond-45", "equilateral-triangle",
+    "square", "rectangle", "diamond-60", "diamond-45", "equilateral-triangle", "triangle-120",
     "half-triangle-left", "half-square-triangle", "quarter-square-triangle", "hexagon",
     "half-hexagon", "trapezoid",
 }  # fmt: skip

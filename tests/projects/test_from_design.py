@@ -2,6 +2,7 @@
 
 import re
 from dataclasses import replace
+from typing import Any
 
 import pytest
 from hypothesis import given, settings
@@ -16,7 +17,7 @@ from scrapstore.units import Units
 
 @given(
     name=st.sampled_from(sorted(DESIGNS)), fill=st.sampled_from(["split", "hexagon", "rectangle"]),
-    size=st.floats(10, 60), units=st.sampled_from(["in", "cm"]),
+    size=st.floats(12, 60), units=st.sampled_from(["in", "cm"]),
     seam=st.sampled_from([0.0, 0.25, 0.75 / 2.54]),
 )  # fmt: skip
 @settings(max_examples=60)
@@ -70,8 +71,13 @@ def same_design(read: Design | None, made: Design) -> None:
 def test_a_design_of_any_piece_reads_back(
     name: str, piece: float, count: int, units: Units
 ) -> None:
-    own = dict.fromkeys((key for key in DESIGNS[name].takes if key != "fill"), count)
-    made = make_design(name, piece=piece, seam=0.25, mark=0.125, **own)  # type: ignore[arg-type]
+    counts = ("a_side", "rows", "columns", "rings")
+    own: dict[str, Any] = dict.fromkeys(
+        (key for key in DESIGNS[name].takes if key in counts), count
+    )
+    if "border" in DESIGNS[name].takes and name != "star":
+        own |= {"border": piece / 3 + 0.25, "border_corners": "mitred" if count % 2 else "straight"}
+    made = make_design(name, piece=piece, seam=0.25, mark=0.125, **own)
     same_design(read_project(design_text(made, 0.25, units)).design, made)
 
 
@@ -121,7 +127,7 @@ def test_an_arrangement_gives_positions_to_other_lines() -> None:
         ('height = "4 1/2"', 'height = "5"', "shape: the design has half triangle, left,"),
         ('name = "star"', 'name = "stars"', "design: 'stars' is not known; did you mean star?"),
         ("a_side = 3", "a_side = 21", "design: --a-side: 21 will not do; give from 1 to 20"),
-        ("a_side = 3", "rows = 3", "design: star has no --rows"),
+        ("a_side = 3", "rows = 3", "design: star has no --rows; it takes"),
         ('piece = "1 1/2"\n', "", "piece: missing; give the finished size of the piece"),
         ("[design]", "[designs]", "no such key; did you mean design?"),
         ("fill =", "full =", "design, full: no such key; did you mean fill?"),

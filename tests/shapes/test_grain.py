@@ -30,6 +30,7 @@ SYMMETRY = {
     "diamond-60": (2, True),
     "diamond-45": (2, True),
     "equilateral-triangle": (3, True),
+    "triangle-120": (1, True),
     "half-triangle-left": (1, False),
     "half-triangle-right": (1, False),
     "half-square-triangle": (1, True),
