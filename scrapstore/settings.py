@@ -8,8 +8,18 @@
     seam_allowance = "1/4"
     usable_width = "40"      # of fabric, between the selvages
     margin = "1/8"           # kept free along the edge of a scrap
+    straightening = "1"      # kept of every length for squaring up its end
     precut_straightening = "1/2"  # what squaring up takes off the length of a fat quarter
+    washing_shrinkage = 0    # per cent of the length, where fabric is washed before it is cut
+    shop_step = "by units"   # lengths the shop cuts: 1/8 yd with inches, 10 cm with cm; or a length
+    fat_quarters = "where cheaper"  # buy them, and fat eighths, or never
+    price_yard = "none"      # of fabric off the bolt; or price_metre
+    price_fat_quarter = "none"
+    price_fat_eighth = "none"
     smallest_offcut = "1 1/2"    # what is nowhere so wide after cutting is waste
+    quilting_shrinkage = 3       # per cent of each side that quilting draws in
+    quilting_overhang = "2"      # batting and backing beyond the top, on each side
+    plumpness = "1"              # how much larger than its pocket a form is
     check_line = "6 1/16"    # true length of the 6 in line on your printed scale
     squares = "print"        # of the scale: print (ours), or family:identities:side of your own
     paper = "by units"       # for sheets: letter with inches and A4 with cm; or letter, or a4
@@ -35,10 +45,20 @@ from scrapstore.errors import LengthError, SettingsError
 from scrapstore.near_words import did_you_mean
 from scrapstore.photo.typed_squares import EXAMPLE, PRINT, parse_squares
 from scrapstore.toml_files import NotTomlError, UnreadableFileError, parsed_toml, toml_text
-from scrapstore.units import INCHES_PER_CM, WIDEST_FABRIC, LengthField, Paper, Units, says_unit
+from scrapstore.units import (
+    INCHES_PER_CM,
+    INCHES_PER_YARD,
+    WIDEST_FABRIC,
+    LengthField,
+    Paper,
+    Units,
+    says_unit,
+)
 
 __all__ = [
     "CHECK_LINE",
+    "PER_CENT",
+    "PRICES",
     "Settings",
     "load_settings",
     "overridden",
@@ -52,15 +72,31 @@ CHECK_LINE: Final = 6.0
 FINEST_STEP: Final = 1 / 64
 """Inches; marks of a real ruler are further apart: 1/32 in, or half a millimetre."""
 
+PER_CENT: Final = ("quilting_shrinkage", "washing_shrinkage")
+PRICES: Final = ("price_yard", "price_metre", "price_fat_quarter", "price_fat_eighth")
+"""Settings that are no length."""
+
 _NEAR: Final = 1e-6  # of a mark
+_PRICE: Final = "none, or an amount of money without its sign, such as 12.50"
 _RIGHT: Final = {
     "units": "in or cm",
     "ruler_step": "what a ruler has, from 1/64 to 1 in, such as 1/8 or 1 mm",
     "seam_allowance": "a length from 0 to 2 in, such as 1/4",
     "usable_width": f"more than nothing and at most {WIDEST_FABRIC:g} in, such as 40",
     "margin": "a length from 0 to 5 in, such as 1/8",
+    "straightening": "a length from 0 to 6 in, such as 1",
     "precut_straightening": "a length from 0 to 4 in, such as 1/2",
+    "washing_shrinkage": "per cent from 0 to 20, such as 3",
+    "shop_step": "by units, or a length from 1 to 36 in, such as 1/4 yd",
+    "fat_quarters": "where cheaper or never",
+    "price_yard": _PRICE,
+    "price_metre": _PRICE,
+    "price_fat_quarter": _PRICE,
+    "price_fat_eighth": _PRICE,
     "smallest_offcut": "a length from 1/4 to 10 in, such as 1 1/2",
+    "quilting_shrinkage": "per cent from 0 to 30, such as 3",
+    "quilting_overhang": "a length from 0 to 20 in, such as 2",
+    "plumpness": "a length from 0 to 6 in, such as 1",
     "check_line": "a length from 5 to 7 in, such as 6 1/16",
     "squares": f"print, or your own squares, such as {EXAMPLE}",
     "paper": "letter or a4; or by units, which is letter with inches and A4 with centimetres",
@@ -68,6 +104,7 @@ _RIGHT: Final = {
 }
 """What would be right for each setting."""
 _NONE: Final = "none"
+_BY_UNITS: Final = "by units"
 _FIRST_LINES: Final = (
     "Settings of scrapstore. Here a length without a unit is in inches, whatever units are shown."
 )
@@ -89,6 +126,14 @@ def _plain(text: object) -> object:
     return " ".join(text.lower().replace("_", " ").split()) if isinstance(text, str) else text
 
 
+def _number(text: object) -> object:
+    return text.strip().removesuffix("%") if isinstance(text, str) else text
+
+
+def _no_price(text: object) -> object:
+    return None if _plain(text) == _NONE else text
+
+
 def _some_file(text: str) -> str:
     if not text.strip():
         raise ValueError
@@ -96,6 +141,7 @@ def _some_file(text: str) -> str:
 
 
 _Length = Annotated[float, LengthField(zero=True)]
+_Price = Annotated[Annotated[float, Field(gt=0, lt=1e6)] | None, BeforeValidator(_no_price)]
 
 
 class Settings(BaseModel):
@@ -116,11 +162,36 @@ class Settings(BaseModel):
     margin: Annotated[_Length, Field(ge=0, le=5)] = Field(
         1 / 8, description="kept free along the edge of a scrap"
     )
+    straightening: Annotated[_Length, Field(ge=0, le=6)] = Field(
+        1.0, description="kept of every length of fabric, for squaring up its end"
+    )
     precut_straightening: Annotated[_Length, Field(ge=0, le=4)] = Field(
         1 / 2, description="what squaring up takes off a fat quarter or fat eighth, lengthwise"
     )
+    washing_shrinkage: Annotated[float, BeforeValidator(_number), Field(ge=0, le=20)] = Field(
+        0.0, description="per cent that washing takes off the length of fabric bought"
+    )
+    shop_step: Annotated[
+        Literal["by units"] | Annotated[_Length, Field(ge=1, le=36)], BeforeValidator(_plain)
+    ] = Field(_BY_UNITS, description="the shop cuts multiples of it: by units is 1/8 yd, or 10 cm")
+    fat_quarters: Annotated[Literal["where cheaper", "never"], BeforeValidator(_plain)] = Field(
+        "where cheaper", description="whether to buy fat quarters and fat eighths"
+    )
+    price_yard: _Price = Field(None, description="price of a yard off the bolt")
+    price_metre: _Price = Field(None, description="price of a metre off the bolt")
+    price_fat_quarter: _Price = Field(None, description="price of a fat quarter")
+    price_fat_eighth: _Price = Field(None, description="price of a fat eighth")
     smallest_offcut: Annotated[_Length, Field(ge=1 / 4, le=10)] = Field(
         1.5, description="what cutting leaves goes back into the store where it is as wide as this"
+    )
+    quilting_shrinkage: Annotated[float, BeforeValidator(_number), Field(ge=0, le=30)] = Field(
+        0.0, description="per cent of each side that quilting draws in"
+    )
+    quilting_overhang: Annotated[_Length, Field(ge=0, le=20)] = Field(
+        2.0, description="how far batting and backing reach beyond the top on each side"
+    )
+    plumpness: Annotated[_Length, Field(ge=0, le=6)] = Field(
+        1.0, description="how much larger than its pocket a form is; 2 in for feather"
     )
     check_line: Annotated[_Length, Field(ge=5, le=7)] = Field(
         CHECK_LINE, description="true length of the 6 in line on the printed scale"
@@ -130,7 +201,7 @@ class Settings(BaseModel):
     )
 
     paper: Annotated[Literal["by units", Paper], BeforeValidator(_plain)] = Field(
-        "by units", description="for sheets: letter, a4, or by units (A4 with cm)"
+        _BY_UNITS, description="for sheets: letter, a4, or by units (A4 with cm)"
     )
     stock_list: Annotated[str, AfterValidator(_some_file)] = Field(
         _NONE, description="project file of the sizes you always keep in stock, or none"
@@ -139,7 +210,7 @@ class Settings(BaseModel):
     @property
     def page(self) -> Paper:
         """The paper that sheets are made for."""
-        if self.paper != "by units":
+        if self.paper != _BY_UNITS:
             return self.paper
         return "a4" if self.units == "cm" else "letter"
 
@@ -147,6 +218,13 @@ class Settings(BaseModel):
     def stock_file(self) -> Path | None:
         """The project file of the sizes that are always kept in stock."""
         return None if self.stock_list == _NONE else Path(self.stock_list)
+
+    @property
+    def price_inch(self) -> float | None:
+        """The price of an inch off the bolt, whole width; by the metre where only that is given."""
+        if self.price_yard is not None:
+            return self.price_yard / INCHES_PER_YARD
+        return None if self.price_metre is None else self.price_metre / (100 * INCHES_PER_CM)
 
     @property
     def mark(self) -> float:
@@ -208,7 +286,7 @@ def _with_unit(key: str, value: str | float, units: str) -> str | float:
 
     What cannot be read at all is left to the check of the settings, which says why.
     """
-    if key == "units" or units == "in" or not isinstance(value, str):
+    if key in ("units", *PER_CENT, *PRICES) or units == "in" or not isinstance(value, str):
         return value
     text = value.strip()
     try:

@@ -181,7 +181,7 @@ def match_loaded(
     yardage = YardageOffer(project, roles, lengths, fabrics, settings)
 
     def to_buy(short: Mapping[str, int]) -> float:
-        return inches_to_buy(yardage.shortages(short))
+        return inches_to_buy(yardage.shortages(short, by_length=True))
 
     found = match_answers(
         stock,

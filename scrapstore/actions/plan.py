@@ -1,20 +1,23 @@
 """Kept plans: keep an answer, list, show and release; what is kept is set aside in the store."""
 
 from collections import Counter, defaultdict
-from collections.abc import Mapping, Sequence
-from dataclasses import replace
+from collections.abc import Callable, Mapping, Sequence
+from contextlib import AbstractContextManager
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, Final
 
 from shapely.errors import ShapelyError
 
-from scrapstore.errors import PlanError
+from scrapstore.actions.project import read_project_file
+from scrapstore.errors import NotFoundError, PlanError
 from scrapstore.planning.allocate import OnHand
 from scrapstore.planning.cut_sources import cut_sources
 from scrapstore.planning.kept_answer import Finders, from_plain, to_plain
 from scrapstore.planning.left_over import left_over_lots
 from scrapstore.planning.places import places_now
 from scrapstore.planning.result import MatchResult
+from scrapstore.projects import Project
 from scrapstore.report.cutting_report import make_sheets
 from scrapstore.settings import Settings
 from scrapstore.store import (
@@ -34,11 +37,13 @@ from scrapstore.store import (
 )
 
 __all__ = [
+    "Named",
     "answer_again",
     "answer_of",
     "finish_kept",
     "keep_answer",
     "list_plans",
+    "project_or_plan",
     "release_kept",
     "sheets_again",
     "show_plan",
@@ -215,6 +220,46 @@ def _with_lengths_before(result: MatchResult, plan: Plan) -> MatchResult:
         for shortage in result.shortages
     )
     return replace(result, shortages=shortages)
+
+
+@dataclass(frozen=True)
+class Named:
+    """A project that was named by its file or by the plan kept of it.
+
+    `plan` and `result` are those of the plan: None for a file, `result` also where an older version
+    did not keep the answer. `settings` are those it was matched with.
+    """
+
+    project: Project
+    settings: Settings
+    plan: Plan | None = None
+    result: MatchResult | None = None
+
+
+def project_or_plan(
+    open_store: Callable[[], AbstractContextManager[Store]], name: str, settings: Settings
+) -> Named:
+    """Return the project in the file `name`, else that of the kept plan called so.
+
+    The store is opened for a plan alone. Raises ProjectError for a file that cannot be used,
+    NotFoundError where there is neither, PlanError for a plan without what it was made from.
+    """
+    file = Path(name)
+    if file.is_file() or file.suffix.lower() == ".toml":
+        return Named(read_project_file(file, settings), settings)
+    with open_store() as store:
+        try:
+            plan, result, then = answer_again(store, name, settings)
+        except NotFoundError as error:
+            msg = f"{name!r} is neither the file of a project nor a kept plan; {error}"
+            raise NotFoundError(msg) from None
+    if result is None:
+        msg = (
+            f"{plan.name!r} was kept by another version, which did not keep the project; name the "
+            "project file instead"
+        )
+        raise PlanError(msg)
+    return Named(result.project, then, plan, result)
 
 
 def sheets_again(store: Store, name: str, settings: Settings, folder: Path) -> list[Path]:

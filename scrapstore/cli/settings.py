@@ -62,11 +62,20 @@ def path(call: Call) -> None:
 
 
 def _table(settings: "Settings", units: Units) -> Shown:
-    rows = []
-    for key, field in type(settings).model_fields.items():
-        value = getattr(settings, key)
-        shown = (
-            value if isinstance(value, str) else format_length(value, units).replace("~", "about ")
-        )
-        rows.append((key, shown, field.description or ""))
+    rows = [
+        (key, _shown(key, getattr(settings, key), units), field.description or "")
+        for key, field in type(settings).model_fields.items()
+    ]
     return table(("setting", "value", "what it is"), rows)
+
+
+def _shown(key: str, value: str | float | None, units: Units) -> str:
+    from scrapstore.settings import PER_CENT, PRICES
+
+    if value is None or isinstance(value, str):
+        return value or "none"
+    if key in PER_CENT:
+        return f"{value:g} %"
+    if key in PRICES:
+        return f"{value:.2f}"
+    return format_length(value, units).replace("~", "about ")

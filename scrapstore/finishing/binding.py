@@ -10,9 +10,10 @@ from typing import Final
 from scrapstore.errors import ShapeError
 from scrapstore.finishing.forms import BindingPlan, PlacedStrip, StripEnds
 from scrapstore.finishing.joining import Joined, best_rings, least_length, ring_orders
+from scrapstore.finishing.outline import TopOutline
 from scrapstore.finishing.start import Gap, fewest_shortened, widest_margin
 
-__all__ = ["plan_binding", "sewing_stops", "strip_width"]
+__all__ = ["binding_length", "plan_binding", "sewing_stops", "strip_width", "strips_across"]
 
 _NEAR: Final = 1e-9
 _ALL_ORDERS: Final = 6
@@ -29,9 +30,30 @@ Order = tuple[tuple[Joined, bool], ...]
 Stretch = tuple[float, float]
 
 
-def strip_width(finished_width: float, seam: float) -> float:
-    """Return the width to cut for a double-fold binding, with nothing for loft and the turn."""
-    return 4 * finished_width + 2 * seam
+def strip_width(finished_width: float, seam: float, turn: float = 0.0) -> float:
+    """Return the width to cut for a double-fold binding; `turn` is for loft and folds."""
+    return 4 * finished_width + 2 * seam + turn
+
+
+def binding_length(outline: TopOutline, finished_width: float, seam: float) -> float:
+    """Return the length of a closed binding round a trimmed outline; see `plan_binding`."""
+    return outline.perimeter + sum(_extras(outline.corners_deg, finished_width, seam))
+
+
+def strips_across(needed: float, fabric_width: float, width: float) -> int:
+    """Return how many square-ended strips, as long as the fabric is wide, reach so far.
+
+    Each loses its width at the joins, which are crossed. Raises ShapeError for a fabric so narrow
+    that nothing is left of a strip.
+    """
+    if fabric_width - width <= width:
+        raise ShapeError("binding: the fabric is too narrow for strips of that width")
+    return math.ceil((needed - _NEAR) / (fabric_width - width))
+
+
+def _extras(corners_deg: Sequence[float], finished_width: float, seam: float) -> list[float]:
+    """Return what the binding takes at each corner beyond the trimmed edge."""
+    return [2 * (finished_width - seam) / math.tan(math.radians(a) / 2) for a in corners_deg]
 
 
 def sewing_stops(corners_deg: Sequence[float], seam: float) -> tuple[float, ...]:
@@ -63,7 +85,7 @@ def plan_binding(
     Raises ShapeError for an outline, strips or a width that no binding can have.
     """
     angles = _checked(sides, strips, seam, finished_width, corners_deg)
-    extras = [2 * (finished_width - seam) / math.tan(math.radians(angle) / 2) for angle in angles]
+    extras = _extras(angles, finished_width, seam)
     needed = sum(sides) + sum(extras)
     if min(side + extra for side, extra in zip(sides, extras, strict=True)) <= 0:
         raise ShapeError("binding: a side is too short for a seam so much wider than the binding")

@@ -11,6 +11,8 @@ __all__ = ["TopOutline", "hexagon", "measured_outline", "rectangle"]
 
 _GAP: Final = 0.02
 """Share of the perimeter by which measured sides and corners may fail to close."""
+_SAME: Final = 1e-6
+"""Inches or degrees that are nothing."""
 _TURN: Final = 5.0
 """Degrees by which measured corners may miss their sum."""
 
@@ -28,6 +30,57 @@ class TopOutline:
     def perimeter(self) -> float:
         """Inches."""
         return sum(self.sides)
+
+    @property
+    def is_rectangle(self) -> bool:
+        """Whether its corners are square and its opposite sides alike."""
+        square = len(self.sides) == 4 and all(abs(angle - 90) < _SAME for angle in self.corners_deg)
+        return square and all(abs(self.sides[at] - self.sides[at + 2]) < _SAME for at in (0, 1))
+
+    @property
+    def measures(self) -> tuple[float, ...]:
+        """What is measured of it: both sides of a rectangle, of others how deep it is.
+
+        The depth is the greatest distance square to the first side: of a hexagon, between flats.
+        """
+        return self.sides[:2] if self.is_rectangle else (self.bounds[1],)
+
+    @property
+    def bounds(self) -> tuple[float, float]:
+        """Width and depth of the box round it, its first side level."""
+        across, down = zip(*self.corners(), strict=True)
+        return max(across) - min(across), max(down) - min(down)
+
+    def moved(self, by: float) -> "TopOutline":
+        """Return the outline with each side moved outward by so much, inward where less than 0.
+
+        Raises ShapeError where nothing is left of a side.
+        """
+        gains = [by / math.tan(math.radians(angle) / 2) for angle in self.corners_deg]
+        sides = tuple(side + gains[at - 1] + gains[at] for at, side in enumerate(self.sides))
+        if min(sides) <= 0:
+            raise ShapeError("sides: the top is too small for its seams; check them")
+        return TopOutline(sides, self.corners_deg)
+
+    def with_measures(self, measures: Sequence[float]) -> "TopOutline":
+        """Return the outline in the size that has these `measures`; ShapeError for others."""
+        own = self.measures
+        if len(measures) != len(own):
+            what = "width and height" if len(own) == 2 else "one measure, square to side 1"
+            raise ShapeError(f"measures: this top has {what}; {len(measures)} were given")
+        if not all(0 < one < math.inf for one in measures):
+            raise ShapeError("measures: each must be more than nothing")
+        grown = [new / old for new, old in zip(measures, own, strict=True)]
+        sides = tuple(side * grown[at % len(grown)] for at, side in enumerate(self.sides))
+        return TopOutline(sides, self.corners_deg)
+
+    def room_in(self, outer: "TopOutline") -> tuple[float, ...]:
+        """Return how far `outer`, of the same corners, lies outside it, by measure.
+
+        Less than 0 where it lies inside.
+        """
+        ways = zip(outer.measures, self.measures, self.moved(1.0).measures, strict=True)
+        return tuple((out - own) / (wider - own) for out, own, wider in ways)
 
     def corners(self) -> tuple[Point, ...]:
         """Return where each side begins: the first at (0, 0), its side along +x, y down.

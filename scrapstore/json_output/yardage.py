@@ -134,9 +134,18 @@ class OnHandOut(BaseModel):
 
 
 class PurchaseOut(FromForm):
-    """What to buy and cut once from each of so many different `fabrics`."""
+    """What to buy and cut `count` times over from each of so many different `fabrics`.
+
+    `bought_as` is a length off the bolt, a fat quarter or a fat eighth; a precut's `buy_yards` and
+    `buy_cm` are the length off the bolt that is as much cloth. `further`: of the same fabrics as
+    the purchase before. `needed` inches are taken before washing, straightening included.
+    """
 
     fabrics: int
+    count: int = 1
+    further: bool = False
+    bought_as: str = Field("length", validation_alias=AliasPath("plan", "bought_as"))
+    needed: float = Field(0.0, validation_alias=AliasPath("plan", "needed"))
     pieces: dict[str, int] = Field(validation_alias=AliasPath("plan", "pieces"))
     strips: list[StripOut] = Field(validation_alias=AliasPath("plan", "strips"))
     length: float = Field(validation_alias=AliasPath("plan", "length"))
@@ -166,7 +175,8 @@ class RoleYardageOut(BaseModel):
 
     `purchases` are what to buy, all of different fabrics, of cloth as `cloth` says; the fields from
     `usable_width` to `buy_cm` are those of the first. `buy` is what is then left, cut as `strips`
-    from `length` inches and `straightening`. No plan of such strips takes less than `least` inches.
+    from `length` inches and `straightening`, of which washing takes the share `shrinkage`. No plan
+    of such strips takes less than `least` inches.
     `instructions` says all of it in words.
     """
 
@@ -180,6 +190,7 @@ class RoleYardageOut(BaseModel):
     length: float
     least: float = 0.0
     straightening: float
+    shrinkage: float = 0.0
     buy_yards: float
     buy_cm: int
     must_buy: bool
@@ -208,6 +219,7 @@ def role_out(shortage: Shortage, result: MatchResult, cuttings: RoleCuttings) ->
         length=plan.length,
         least=plan.least,
         straightening=plan.straightening,
+        shrinkage=plan.shrinkage,
         buy_yards=plan.buy_yards,
         buy_cm=plan.buy_cm,
         must_buy=shortage.buy,
@@ -246,7 +258,7 @@ def _bought(shortage: Shortage) -> dict[str, int]:
     """Return how many of each piece come from what is bought, of all its fabrics."""
     counts: Counter[str] = Counter()
     for one in shortage.purchases:
-        counts.update({name: number * one.fabrics for name, number in one.plan.pieces.items()})
+        counts.update({name: number * one.times for name, number in one.plan.pieces.items()})
     return dict(counts)
 
 

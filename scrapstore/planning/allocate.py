@@ -4,17 +4,15 @@ import math
 from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import partial
 
 from scrapstore.matching import ReadyStock, RoleRule
+from scrapstore.planning.purchases import Purchase, Shop
 from scrapstore.store import Yardage
-from scrapstore.units import INCHES_PER_YARD, Units
-from scrapstore.yardage import RolePlan, StripPiece, fabric_shares, plan_length, plan_role
+from scrapstore.units import INCHES_PER_YARD
+from scrapstore.yardage import RolePlan, StripPiece, fabric_shares, plan_length
 
-__all__ = ["NO_NAME", "OnHand", "Purchase", "Shortage", "allocate_lengths", "inches_to_buy"]
+__all__ = ["NO_NAME", "OnHand", "Shortage", "allocate_lengths", "inches_to_buy"]
 
-_STRAIGHTENING = 1.0
-"""Inches kept once a length for squaring up its end: common practice."""
 NO_NAME = "\0"
 """Before what stands for the fabric of a scrap without one, where fabrics are counted."""
 
@@ -36,14 +34,6 @@ class OnHand:
     def takes(self) -> float:
         """Inches of the length that this role uses up."""
         return self.plan.length + self.straightening
-
-
-@dataclass(frozen=True)
-class Purchase:
-    """`plan` is to be bought and cut once from each of so many different `fabrics`."""
-
-    plan: RolePlan
-    fabrics: int = 1
 
 
 @dataclass(frozen=True)
@@ -75,12 +65,28 @@ class Shortage:
     @property
     def fabrics_to_buy(self) -> int:
         """How many different fabrics are to be bought at least."""
-        return sum(one.fabrics for one in self.purchases if one.plan.strips or one.plan.too_long)
+        return sum(
+            one.fabrics
+            for one in self.purchases
+            if not one.further and (one.plan.strips or one.plan.too_long)
+        )
 
     @property
     def buy_yards(self) -> float:
         """Yards to buy, of all the fabrics together, as a shop sells them."""
-        return sum(one.plan.buy_yards * one.fabrics for one in self.purchases)
+        return sum(one.plan.buy_yards * one.times for one in self.purchases)
+
+    @property
+    def bought_pieces(self) -> tuple[Counter[str], ...]:
+        """How many of each piece one fabric of each purchase gives, what is further with it."""
+        counts: list[Counter[str]] = []
+        for one in self.purchases:
+            own = Counter({name: n * one.count for name, n in one.plan.pieces.items()})
+            if one.further:
+                counts[-1] += own
+            else:
+                counts.append(own)
+        return tuple(counts)
 
     @property
     def buy(self) -> bool:
@@ -99,17 +105,20 @@ class _Length:
 
     yardage: Yardage
     width: float
+    squaring_up: float
+    shrinkage: float
     taken: float = 0.0
 
     @property
     def straightening(self) -> float:
         """What squaring up its end costs the next role: nothing after the first."""
-        return 0.0 if self.taken else _STRAIGHTENING
+        return 0.0 if self.taken else self.squaring_up
 
     @property
     def left(self) -> float:
         """Inches that a next role can have, straightened."""
-        return self.yardage.left - self.taken - self.straightening
+        shrunk = 0.0 if self.yardage.fabric.washed else self.yardage.length * self.shrinkage
+        return self.yardage.left - shrunk - self.taken - self.straightening
 
 
 _Taken = list[tuple[_Length, RolePlan]]
@@ -123,9 +132,9 @@ def allocate_lengths(
     used_fabrics: Mapping[str, Counter[str]],
     *,
     usual_width: float,
-    step: float,
-    units: Units,
+    shop: Shop,
     one_way: frozenset[str] = frozenset(),
+    by_length: bool = False,
 ) -> tuple[Shortage, ...]:
     """Return for each role of `pieces` what comes from `lengths` and what is to be bought.
 
@@ -133,9 +142,15 @@ def allocate_lengths(
     choose first. A role takes the shortest length that is enough; else the one that gives most,
     then the next; where it asks for several fabrics, about as much of each. `used_fabrics` says how
     many pieces of each role come from a fabric already. A length is as wide as it says, else as its
-    fabric, else `usual_width`. `one_way` are the roles with pieces that have a direction.
+    fabric, else `usual_width`. One that is not noted as washed counts as much shorter as the shop's
+    shrinkage says. `one_way` are the roles with pieces that have a direction. With `by_length` no
+    precuts are bought.
     """
-    stock = [_Length(one, one.width or usual_width) for one in lengths]
+    step = shop.mark
+    stock = [
+        _Length(one, one.width or usual_width, shop.straightening, shop.shrinkage)
+        for one in lengths
+    ]
     names = tuple(dict.fromkeys(piece.role for piece in pieces))
     may_use = {
         name: [s for s in stock if roles[name].allows(_cloth_of(s.yardage))] for name in names
@@ -157,14 +172,12 @@ def allocate_lengths(
         after = used.copy()
         for length, plan in taken:
             after[length.yardage.fabric.name] += sum(plan.pieces.values())
-        to_buy = partial(
-            plan_role,
-            name,
-            usable_width=widths_to_buy[name],
-            straightening=_STRAIGHTENING,
-            step=step,
-            units=units,
-        )
+
+        def to_buy(
+            share: Sequence[StripPiece], name: str = name, width: float = widths_to_buy[name]
+        ) -> tuple[Purchase, ...]:
+            return shop.purchases(name, share, width, by_length=by_length)
+
         purchases = _purchases(rule, left, len(after), to_buy)
         shortage = Shortage(
             role=name,
@@ -319,7 +332,7 @@ def _purchases(
     rule: RoleRule,
     left: Sequence[StripPiece],
     shown: int,
-    plan: Callable[[Sequence[StripPiece]], RolePlan],
+    buy: Callable[[Sequence[StripPiece]], tuple[Purchase, ...]],
 ) -> tuple[Purchase, ...]:
     """Return what to buy for the pieces `left`, where `shown` fabrics are in the plan already."""
     shares = fabric_shares(
@@ -329,11 +342,11 @@ def _purchases(
         sets=rule.same_fabric_sets or 1,
     )
     if len(shares) < 2:
-        return (Purchase(plan(left)),)
+        return buy(left)
     alike: dict[tuple[tuple[str, int], ...], list[tuple[StripPiece, ...]]] = {}
     for share in shares:
         alike.setdefault(tuple((piece.name, piece.count) for piece in share), []).append(share)
-    return tuple(Purchase(plan(same[0]), len(same)) for same in alike.values())
+    return tuple(replace(one, fabrics=len(same)) for same in alike.values() for one in buy(same[0]))
 
 
 def _not_again(rule: RoleRule, used: Counter[str]) -> tuple[str, ...]:
@@ -357,7 +370,7 @@ def _unmet(shortage: Shortage, shown: int) -> tuple[str, ...]:
     if rule.scraps and shortage.buy:
         own = ", ".join(map(str, sorted(rule.scraps)))
         said.append(f"only cloth of scrap {own} will do, and it is not enough; buy more like it")
-    counts = [one.plan.pieces for one in shortage.purchases]
+    counts = shortage.bought_pieces
     if rule.max_per_fabric and any(sum(n.values()) > rule.max_per_fabric for n in counts):
         said.append(f"a full set is more than {rule.max_per_fabric} pieces of one fabric")
     sets = rule.same_fabric_sets or 1

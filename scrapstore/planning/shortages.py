@@ -7,6 +7,7 @@ from shapely import Polygon, affinity
 
 from scrapstore.matching import Answer, RoleRule
 from scrapstore.planning.allocate import NO_NAME, Shortage, allocate_lengths
+from scrapstore.planning.purchases import shop_of
 from scrapstore.planning.result import ReadyUse, ScrapCut
 from scrapstore.projects import Project
 from scrapstore.settings import Settings
@@ -33,11 +34,16 @@ class YardageOffer:
         self._settings = settings
 
     def shortages(
-        self, short: Mapping[str, int], used: Mapping[str, Counter[str]] | None = None
+        self,
+        short: Mapping[str, int],
+        used: Mapping[str, Counter[str]] | None = None,
+        *,
+        by_length: bool = False,
     ) -> tuple[Shortage, ...]:
         """Return what each role wants from yardage where so many of each piece are `short`.
 
-        `used` says how many pieces of each role come from each fabric already.
+        `used` says how many pieces of each role come from each fabric already. With `by_length` no
+        precuts are bought: that takes less time.
         """
         settings = self._settings
         return allocate_lengths(
@@ -47,8 +53,8 @@ class YardageOffer:
             {name: self._width_to_buy(name) for name in self._roles},
             used or {name: Counter() for name in self._roles},
             usual_width=settings.usable_width,
-            step=settings.mark,
-            units=settings.units,
+            shop=shop_of(settings),
+            by_length=by_length,
             one_way=frozenset(piece.role for piece in self._project.pieces if piece.one_way),
         )
 

@@ -18,7 +18,7 @@ StripCuttings = tuple[CuttingPlan, ...]
 class RoleCuttings:
     """The plans of one role's strips: of each length at hand, and of each purchase.
 
-    Where a purchase is of several fabrics, those of one fabric come after those of another.
+    Where a purchase is of several cloths, those of one cloth come after those of another.
     """
 
     on_hand: tuple[tuple[StripCuttings, ...], ...]
@@ -31,11 +31,11 @@ def strip_cuttings(result: MatchResult) -> tuple[RoleCuttings, ...]:
     letters = project.letters
     counts = Counter(piece.name for cut in result.cuts for piece in cut.cutting.pieces)
 
-    def plans(strips: Sequence[Strip], fabrics: int = 1) -> tuple[StripCuttings, ...]:
+    def plans(strips: Sequence[Strip], cloths: int = 1) -> tuple[StripCuttings, ...]:
         return tuple(
             tuple(
                 labelled(strip.cutting, letters, counts, project.labels)
-                for _ in range(strip.times * fabrics)
+                for _ in range(strip.times * cloths)
             )
             for strip in strips
         )
@@ -43,7 +43,7 @@ def strip_cuttings(result: MatchResult) -> tuple[RoleCuttings, ...]:
     return tuple(
         RoleCuttings(
             tuple(plans(length.plan.strips) for length in shortage.on_hand),
-            tuple(plans(one.plan.strips, one.fabrics) for one in shortage.purchases),
+            tuple(plans(one.plan.strips, one.times) for one in shortage.purchases),
         )
         for shortage in result.shortages
     )

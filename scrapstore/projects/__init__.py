@@ -4,6 +4,7 @@ TOML outside, checked by one schema; plain frozen values inside. A file that wil
 with every fault at once, each with its line, what arrived and what would be right.
 """
 
+from scrapstore.projects.finishing import top_outline
 from scrapstore.projects.forms import PieceNeed, Project, Role
 from scrapstore.projects.from_design import design_text
 from scrapstore.projects.reading import load_project, read_project
@@ -22,5 +23,6 @@ __all__ = [
     "read_project",
     "starter_text",
     "stock_list_text",
+    "top_outline",
     "write_new",
 ]

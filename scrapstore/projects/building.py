@@ -8,6 +8,7 @@ from pydantic import ValidationError
 from scrapstore.errors import LengthError, ScrapstoreError, ShapeError
 from scrapstore.near_words import did_you_mean
 from scrapstore.projects.faults import Finding, listed
+from scrapstore.projects.finishing import back_role_findings, back_role_of
 from scrapstore.projects.forms import PieceNeed
 from scrapstore.projects.schema import (
     COLOUR_FAMILIES,
@@ -212,9 +213,13 @@ def role_findings(data: Mapping[str, Any], family_of: FamilyOf) -> list[Finding]
         if isinstance(name, str) and names.setdefault(name, i) != i:
             message = f"piece {names[name] + 1} has the same name; give each its own"
             findings.append((("pieces", i, "name"), message))
+    findings += back_role_findings(data, roles)
     for name, role in roles.items():
         if isinstance(role, dict):
             mine = [(i, piece) for i, piece in pieces if piece.get("role") == name]
+            if not mine and name != back_role_of(data):
+                message = "no piece has this role; give it to a piece, or take the role out"
+                findings.append((("roles", name), message))
             findings += _conditions(name, role, mine, family_of)
     return findings
 
@@ -235,7 +240,6 @@ def _conditions(
             except ScrapstoreError as error:
                 yield (*here, "families", i), str(error)
     if not pieces:
-        yield here, "no piece has this role; give it to a piece, or take the role out"
         return
     counts = {i: piece.get("count") for i, piece in pieces}
     whole = {i: count for i, count in counts.items() if type(count) is int and count > 0}

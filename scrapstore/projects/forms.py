@@ -8,6 +8,7 @@ from string import digits
 from shapely import Polygon
 
 from scrapstore.designs import Design
+from scrapstore.finishing import BackWish, BindingWish, QuiltingWish
 from scrapstore.shapes import (
     Grain,
     GrainDirection,
@@ -87,7 +88,8 @@ class Project:
 
     `design` has every piece in its place, where the file says so: its pieces name lines of `pieces`
     and their roles. `labels` holds the labels of the pieces by their names, where they have some
-    already: those of pieces that are to be cut once more.
+    already: those of pieces that are to be cut once more. `quilting`, `back` and `binding` are what
+    the file says of finishing; the pieces of the back are among `pieces`.
     """
 
     name: str
@@ -100,6 +102,9 @@ class Project:
     notes: str = ""
     design: Design | None = None
     labels: Mapping[str, tuple[str, ...]] = field(default_factory=dict, hash=False)
+    quilting: QuiltingWish | None = None
+    back: BackWish | None = None
+    binding: BindingWish | None = None
 
     @property
     def letters(self) -> dict[str, str]:
@@ -110,8 +115,24 @@ class Project:
 
     @property
     def finished_area(self) -> float:
-        """Return the finished area of all pieces, square inches."""
-        return math.fsum(piece.shape.outline.area * piece.count for piece in self.pieces)
+        """Return the finished area of all pieces of the top, square inches."""
+        top = (piece for piece in self.pieces if piece.name not in self.back_names)
+        return math.fsum(piece.shape.outline.area * piece.count for piece in top)
+
+    @property
+    def back_names(self) -> tuple[str, ...]:
+        """The names of the pieces of the back."""
+        if self.back is None:
+            return ()
+        return ("back",) if self.back.kind == "plain" else ("back left", "back right")
+
+    @property
+    def cover_seam(self) -> float:
+        """The seam that the top is bound with, or the cover is sewn with where it is turned."""
+        if self.binding is not None:
+            return self.binding.seam
+        own = None if self.back is None else self.back.seam
+        return self.seam_allowance if own is None else own
 
     @property
     def covered(self) -> float | None:

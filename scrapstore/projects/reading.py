@@ -10,6 +10,7 @@ from scrapstore.errors import ProjectError
 from scrapstore.near_words import did_you_mean
 from scrapstore.projects.building import FamilyOf, build_piece, plain_family, role_findings
 from scrapstore.projects.faults import Fault, Finding, place, report
+from scrapstore.projects.finishing import with_finishing
 from scrapstore.projects.forms import PieceNeed, Project, Role
 from scrapstore.projects.lines import Key, key_lines, line_of
 from scrapstore.projects.placing import placed_design
@@ -17,10 +18,13 @@ from scrapstore.projects.schema import (
     FORMAT,
     MOST_PIECES,
     RIGHT,
+    BackEntry,
+    BindingEntry,
     DesignEntry,
     GrainEntry,
     PieceEntry,
     ProjectEntry,
+    QuiltingEntry,
     RoleEntry,
 )
 from scrapstore.shapes import Tips
@@ -102,7 +106,7 @@ def _read(
     if entry is None or findings:
         return _faults(text, data, findings)
     roles = {name: _role(name, role, family_of) for name, role in entry.roles.items()}
-    return Project(
+    project = Project(
         name=entry.name,
         seam_allowance=_or(entry.seam_allowance, seam_allowance),
         tips=entry.tips,
@@ -113,6 +117,8 @@ def _read(
         notes=entry.notes,
         design=design,
     )
+    project, findings = with_finishing(project, entry.quilting, entry.back, entry.binding)
+    return _faults(text, data, findings) if findings else project
 
 
 def _or(given: float | None, otherwise: float) -> float:
@@ -175,6 +181,9 @@ _KNOWN_KEYS: Final[Mapping[str, Collection[str]]] = {
     "grain": tuple(GrainEntry.model_fields),
     "cushion": ("width", "height"),
     "design": tuple(DesignEntry.model_fields),
+    "quilting": tuple(QuiltingEntry.model_fields),
+    "back": tuple(BackEntry.model_fields),
+    "binding": tuple(BindingEntry.model_fields),
 }
 
 

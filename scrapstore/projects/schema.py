@@ -8,6 +8,7 @@ from typing import Annotated, Final, Literal
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field
 
+from scrapstore.finishing import BackKind
 from scrapstore.printable import is_printable
 from scrapstore.shapes import KINDS, Tips
 from scrapstore.units import LengthField
@@ -18,10 +19,13 @@ __all__ = [
     "MOST_KINDS",
     "MOST_PIECES",
     "RIGHT",
+    "BackEntry",
+    "BindingEntry",
     "DesignEntry",
     "GrainEntry",
     "PieceEntry",
     "ProjectEntry",
+    "QuiltingEntry",
     "RoleEntry",
     "measure_names",
 ]
@@ -71,6 +75,24 @@ RIGHT: Final[Mapping[str, str]] = {
     "role": "the name of a role, such as \"star\"",
     "corners": 'corners in order, such as [["0", "0"], ["3", "0"], ["0", "4 1/2"]]',
     "mirror": "true or false: whether the mirrored piece will do as well",
+    "quilting": "[quilting] with shrinkage = 3 or overhang = \"2\"",
+    "shrinkage": "per cent from 0 to 30, such as 3",
+    "overhang": "a length from 0 to 20 in, such as \"2\"",
+    "batting": "true or false",
+    "backing": "true or false",
+    "back": '[back] with kind = "envelope"',
+    "kind": '"envelope", "zip" or "plain"',
+    "overlap": 'a length such as "4"',
+    "hem": 'a length from 0 to 3 in, such as "1/4"',
+    "hem_turns": "1 or 2: how often a hem is folded",
+    "zip_allowance": 'a length from 0 to 3 in, such as "3/4"',
+    "seam": 'a length from 0 to 2 in, such as "1/4"',
+    "plumpness": 'how much larger the form is, from 0 to 6 in, such as "1"',
+    "binding": '[binding] with finished_width = "1/4"',
+    "finished_width": 'a length of up to 4 in, such as "1/4"',
+    "strip_width": 'a length of up to 20 in, such as "2 1/4"',
+    "turn": 'a length from 0 to 3 in, such as "3/4"',
+    "bias": "true or false: whether the strips are cut on the bias",
     "grain": '"straight", "lengthwise", "crosswise", "free", "one-way", or a table such as '
     '{ edges = [1], along = "lengthwise" }',
     "edges": "edges counted from 1, such as [1, 3]",
@@ -173,6 +195,38 @@ class DesignEntry(_Entry):
     border_corners: _Name | None = None
 
 
+class QuiltingEntry(_Entry):
+    """How the top is quilted."""
+
+    shrinkage: Annotated[float, Field(strict=True, ge=0, le=30)] | None = None
+    overhang: Annotated[float, LengthField(zero=True), Field(ge=0, le=20)] | None = None
+    batting: bool = Field(True, strict=True)
+    backing: bool = Field(True, strict=True)
+
+
+class BackEntry(_Entry):
+    """The back of a cover, which is cut with the pieces."""
+
+    kind: BackKind
+    overlap: _Length = 4.0
+    hem: Annotated[float, LengthField(zero=True), Field(ge=0, le=3)] = 0.25
+    hem_turns: Annotated[int, Field(strict=True, ge=1, le=2)] = 2
+    zip_allowance: Annotated[float, LengthField(zero=True), Field(ge=0, le=3)] = 0.75
+    seam: Annotated[_Length, Field(le=2)] | None = None
+    plumpness: Annotated[float, LengthField(zero=True), Field(ge=0, le=6)] | None = None
+    role: _Name = "back"
+
+
+class BindingEntry(_Entry):
+    """The binding of the edge."""
+
+    finished_width: Annotated[_Length, Field(le=4)] = 0.25
+    strip_width: Annotated[_Length, Field(le=20)] | None = None
+    seam: Annotated[_Length, Field(le=2)] = 0.25
+    turn: Annotated[float, LengthField(zero=True), Field(ge=0, le=3)] = 0.75
+    bias: bool = Field(False, strict=True)
+
+
 class ProjectEntry(_Entry):
     """A whole project file."""
 
@@ -184,6 +238,9 @@ class ProjectEntry(_Entry):
     usable_width: Annotated[_Length, Field(le=200)] | None = None
     tips: Tips = "pointed"
     cushion: CushionEntry | None = None
+    quilting: QuiltingEntry | None = None
+    back: BackEntry | None = None
+    binding: BindingEntry | None = None
     roles: Annotated[dict[_Name, RoleEntry], Field(max_length=MOST_KINDS)]
     design: DesignEntry | None = None
     arrangement: dict[_Name, _Positions] = Field(default={}, max_length=MOST_KINDS)

@@ -4,16 +4,18 @@ import math
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 
-from scrapstore.planning.allocate import OnHand, Purchase, Shortage
+from scrapstore.planning.allocate import OnHand, Shortage
+from scrapstore.planning.purchases import Bolt, Purchase
 from scrapstore.planning.strip_cuts import RoleCuttings, StripCuttings
 from scrapstore.report.cut_words import cut_words
 from scrapstore.report.ruler_words import labels_text
 from scrapstore.sentences import several
 from scrapstore.store import Yardage
-from scrapstore.units import Units, format_cut, format_length, format_yards
+from scrapstore.units import INCHES_PER_YARD, Units, format_cut, format_length, format_yards
 from scrapstore.yardage import RolePlan, Run, Strip
 
 __all__ = [
+    "amount_text",
     "buy_text",
     "cloth_words",
     "hand_text",
@@ -105,14 +107,40 @@ def short_text(shortage: Shortage, one: Purchase, letter: Mapping[str, str], uni
     if not plan.strips:
         return f"Buy {buy_text(shortage, units)}."
     rest = "the rest, " if shortage.on_hand else ""
-    what = _amount(plan, units)
-    if shortage.fabrics_to_buy > 1:
+    what = amount_text(one, units)
+    if one.further:
+        what += " of the same fabric each" if one.fabrics > 1 else " of the same fabric"
+    elif shortage.fabrics_to_buy > 1:
         what += f" each of {one.fabrics} fabrics" if one.fabrics > 1 else " of another fabric"
-    each = " from each" if one.fabrics > 1 else ""
+    each = " from each" if one.times > 1 else ""
+    wide = format_length(plan.usable_width, units)
+    said = f"Buy {what} for {rest}{_counts(plan.pieces, letter)}{each}: "
+    if plan.bought_as != "length":
+        why = "" if one.instead is None or one.further else f" {_cheaper(one.instead, units)}"
+        long, kept = _up(plan.length, units), _up(plan.straightening, units)
+        return (
+            f"{said}strips take {long} of it, and {kept} is kept for squaring it up"
+            f"{_washed(plan)}; usable width {wide}.{why}"
+        )
     return (
-        f"Buy {what} for {rest}{_counts(plan.pieces, letter)}{each}: it takes "
-        f"{_up(plan.length, units)}, and {_up(plan.straightening, units)} is "
-        f"kept for straightening the end; usable width {format_length(plan.usable_width, units)}."
+        f"{said}it takes {_up(plan.length, units)}, and {_up(plan.straightening, units)} is "
+        f"kept for straightening the end{_washed(plan)}"
+        + (f", {_up(plan.needed, units)} in all" if plan.shrinkage else "")
+        + f"; usable width {wide}."
+    )
+
+
+def _washed(plan: RolePlan) -> str:
+    return f", {plan.shrinkage * 100:g} % for shrinkage" if plan.shrinkage else ""
+
+
+def _cheaper(bolt: Bolt, units: Units) -> str:
+    """Say what precuts are bought for."""
+    length = f"{bolt.cm} cm" if units == "cm" else format_yards(bolt.yards * INCHES_PER_YARD)
+    if bolt.cost is None or bolt.precuts_cost is None:
+        return f"That is less cloth than {length} off the bolt."
+    return (
+        f"That is cheaper than {length} off the bolt: {bolt.precuts_cost:.2f}, not {bolt.cost:.2f}."
     )
 
 
@@ -120,9 +148,16 @@ def buy_text(shortage: Shortage, units: Units) -> str:
     """Return in a few words what to buy for one role."""
     if not shortage.buy:
         return "nothing: what you have is enough"
-    amounts = Counter[str]()
+    each: list[tuple[list[str], int]] = []
     for one in shortage.purchases:
-        amounts[_amount(one.plan, units) if one.plan.strips else "a wider fabric"] += one.fabrics
+        what = amount_text(one, units) if one.plan.strips else "a wider fabric"
+        if one.further:
+            each[-1][0].append(what)
+        else:
+            each.append(([what], one.fabrics))
+    amounts = Counter[str]()
+    for some, fabrics in each:
+        amounts[several(some)] += fabrics
     if shortage.fabrics_to_buy == 1:
         return next(iter(amounts))
     parts = [
@@ -132,9 +167,13 @@ def buy_text(shortage: Shortage, units: Units) -> str:
     return several(parts) + (" different" if len(parts) == 1 else ", all different") + " fabrics"
 
 
-def _amount(plan: RolePlan, units: Units) -> str:
+def amount_text(one: Purchase, units: Units) -> str:
+    """Return what to buy of one fabric: ``3/8 yd``, ``40 cm`` or ``2 fat quarters``."""
+    plan = one.plan
+    if plan.bought_as != "length":
+        return f"{one.count} {plan.bought_as}{'s' if one.count > 1 else ''}"
     # format_yards rounds up, and buy_yards is already on an eighth.
-    return f"{plan.buy_cm} cm" if units == "cm" else format_yards(plan.buy_yards * 36)
+    return f"{plan.buy_cm} cm" if units == "cm" else format_yards(plan.buy_yards * INCHES_PER_YARD)
 
 
 def strip_text(
@@ -153,6 +192,8 @@ def strip_text(
     width = _mark(strip.width, units, step)
     if plan.along_grain:
         size = f"{width} × {_mark(plan.strip_length, units, step)}, along the lengthwise grain"
+    elif plan.bought_as != "length":
+        size = f"{width} × {_mark(plan.strip_length, units, step)}, across the {plan.bought_as}"
     else:
         size = f"{width} × WOF"
     title = (

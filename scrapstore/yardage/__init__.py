@@ -5,12 +5,20 @@ less; pieces are sub-cut from them, narrower ones from their ends. Inches in, in
 """
 
 from scrapstore.yardage.nesting import Row, StripPiece
-from scrapstore.yardage.plan import RolePlan, length_to_buy, plan_length, plan_role
+from scrapstore.yardage.plan import (
+    BoughtAs,
+    RolePlan,
+    length_to_buy,
+    plan_length,
+    plan_role,
+    unwashed,
+)
 from scrapstore.yardage.shares import fabric_shares
 from scrapstore.yardage.strips import NarrowStrip, Rest, Run, Strip
 from scrapstore.yardage.ways import rows_to_lie
 
 __all__ = [
+    "BoughtAs",
     "NarrowStrip",
     "Rest",
     "RolePlan",
@@ -23,4 +31,5 @@ __all__ = [
     "plan_length",
     "plan_role",
     "rows_to_lie",
+    "unwashed",
 ]

@@ -3,6 +3,7 @@
 import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
+from typing import Literal
 
 from scrapstore.errors import ShapeError
 from scrapstore.units import INCHES_PER_CM, INCHES_PER_YARD, Units, round_up_to_mark
@@ -18,7 +19,10 @@ from scrapstore.yardage.nesting import SLACK, StripPiece
 from scrapstore.yardage.strips import Strip, draw_strips
 from scrapstore.yardage.ways import cutting_stock_problem
 
-__all__ = ["RolePlan", "length_to_buy", "plan_length", "plan_role"]
+__all__ = ["BoughtAs", "RolePlan", "length_to_buy", "plan_length", "plan_role", "unwashed"]
+
+BoughtAs = Literal["length", "fat quarter", "fat eighth"]
+"""How fabric is sold."""
 
 _EIGHTH_YARD = INCHES_PER_YARD / 8
 _LONGEST_STRIP = 10 * INCHES_PER_YARD  # nobody cuts longer ones along the grain
@@ -31,10 +35,12 @@ class RolePlan:
 
     `pieces` says how many of each the strips give. Strips run from selvage to selvage, or along the
     lengthwise grain where `along_grain`; they are `strip_length` long. `length` is the fabric the
-    strips take, `straightening` is kept for squaring up the end. No plan of such strips that gives
-    as much takes less than `least`; 0 where that was not asked. `buy_yards` is rounded up to the
-    eighth of a yard, `buy_cm` to ten centimetres. `too_long` says in a sentence each why a piece
-    cannot come from this width.
+    strips take, `straightening` is kept for squaring up the end, and washing takes the share
+    `shrinkage` of all of it first. No plan of such strips that gives as much takes less than
+    `least`; 0 where that was not asked. `buy_yards` is rounded up to the eighth of a yard, `buy_cm`
+    to ten centimetres, or both to a shop's own step. `too_long` says in a sentence each why a piece
+    cannot come from this width. A precut that is bought (`bought_as`) counts as the length off the
+    bolt that is as much cloth.
     """
 
     role: str
@@ -49,6 +55,13 @@ class RolePlan:
     buy_yards: float
     buy_cm: int
     too_long: tuple[str, ...]
+    shrinkage: float = 0.0
+    bought_as: BoughtAs = "length"
+
+    @property
+    def needed(self) -> float:
+        """Return the inches of unwashed fabric that the strips and the straightening take."""
+        return unwashed(self.length, self.straightening, self.shrinkage)
 
 
 def plan_role(
@@ -57,19 +70,22 @@ def plan_role(
     usable_width: float = 40.0,
     *,
     straightening: float = 1.0,
+    shrinkage: float = 0.0,
+    shop_step: float | None = None,
     step: float = 1 / 8,
     units: Units = "in",
 ) -> RolePlan:
     """Return the strips and the length to buy for all `pieces` of one cloth.
 
-    The length to buy, by the eighth of a yard or by ten centimetres as `units` says, is the
-    shortest found; of plans that buy the same the one that is simplest to cut. Strips across the
-    fabric are taken unless strips along it buy less. `usable_width` is the
-    width of the fabric without selvages, `step` the distance of ruler marks. `straightening` inches
-    are added once, for squaring up the cut end (1 in is common practice); nothing is added for
-    shrinkage. Pieces with count 0 are passed over.
+    The length to buy, a multiple of `shop_step` inches (else of an eighth of a yard or of ten
+    centimetres, as `units` says), is the shortest found; of plans that buy the same the one that is
+    simplest to cut. Strips across the fabric are taken unless strips along it buy less.
+    `usable_width` is the width of the fabric without selvages, `step` the distance of ruler marks.
+    `straightening` inches are added once, for squaring up the cut end (1 in is common practice).
+    Washing takes the share `shrinkage` of the length that is bought; the width is the one after it.
+    Pieces with count 0 are passed over.
 
-    Raises ShapeError for a usable width, step or straightening that cannot be.
+    Raises ShapeError for a usable width, step, straightening or shrinkage that cannot be.
 
     >>> from shapely import box
     >>> squares = [StripPiece("large", box(0, 0, 6, 6), 6), StripPiece("small", box(0, 0, 3, 3), 2)]
@@ -77,20 +93,20 @@ def plan_role(
     >>> plan.length, plan.buy_yards, plan.strips[0].counts()
     (6.0, 0.25, {'large': 6, 'small': 2})
     """
-    _check(usable_width, step, straightening)
+    _check(usable_width, step, straightening, shrinkage)
     wanted = tuple(piece for piece in pieces if piece.count)
     problem, able, too_long = cutting_stock_problem(
         wanted, usable_width, step, along_grain=False, units=units
     )
-    cloth = _Cloth(role, usable_width, straightening, step, able, too_long)
-    unit = _TEN_CM if units == "cm" else _EIGHTH_YARD
+    unit = shop_step or (_TEN_CM if units == "cm" else _EIGHTH_YARD)
+    cloth = _Cloth(role, usable_width, straightening, step, able, too_long, shrinkage, shop_step)
     if not able:
         return cloth.plan(())
     pool = generate_columns(problem)
     narrowest = minimise_width(problem, pool)
     # As much as is bought anyway may be cut up: of that the simplest plan.
-    bought = math.ceil((narrowest.marks * step + straightening) / unit - 1e-6) * unit
-    most = max(narrowest.marks, math.floor((bought - straightening) / step + 1e-6))
+    bought = round_up_to_mark(unwashed(narrowest.marks * step, straightening, shrinkage), unit)
+    most = max(narrowest.marks, math.floor(cloth.usable(bought) / step + 1e-6))
     found = minimise_steps(problem, pool, most, narrowest)
     return _along(cloth, bought, unit) or cloth.across(problem, found, pool.bound * step)
 
@@ -151,6 +167,12 @@ class _Cloth:
     step: float
     pieces: tuple[StripPiece, ...]
     too_long: tuple[str, ...]
+    shrinkage: float = 0.0
+    shop_step: float | None = None
+
+    def usable(self, bought: float) -> float:
+        """Return what `bought` inches give, washed and straightened."""
+        return bought * (1 - self.shrinkage) - self.straightening
 
     @property
     def names(self) -> tuple[str, ...]:
@@ -183,7 +205,7 @@ class _Cloth:
     ) -> RolePlan:
         """Return the plan of `strips`."""
         counts = {piece.name: self.count(strips, piece.name) for piece in self.pieces}
-        yards, cm = length_to_buy(length, self.straightening)
+        yards, cm = length_to_buy(length, self.straightening, self.shrinkage, self.shop_step)
         return RolePlan(
             role=self.role,
             usable_width=self.usable_width,
@@ -197,6 +219,7 @@ class _Cloth:
             buy_yards=yards,
             buy_cm=cm,
             too_long=self.too_long,
+            shrinkage=self.shrinkage,
         )
 
     @staticmethod
@@ -213,7 +236,7 @@ def _along(cloth: _Cloth, bought: float, unit: float) -> RolePlan | None:
     """
     width = cloth.usable_width
     area = math.fsum(piece.cut.area * piece.count for piece in cloth.pieces)
-    shops = [unit * n - cloth.straightening for n in range(1, round(bought / unit))]
+    shops = [cloth.usable(unit * n) for n in range(1, round(bought / unit))]
     lengths = [
         length for length in shops if area - SLACK <= length * width and length <= _LONGEST_STRIP
     ]
@@ -245,25 +268,48 @@ def _along_within(cloth: _Cloth, length: float) -> RolePlan | None:
     return cloth.along(problem, found)
 
 
-def length_to_buy(length: float, straightening: float = 0.0) -> tuple[float, int]:
+def unwashed(length: float, straightening: float = 0.0, shrinkage: float = 0.0) -> float:
+    """Return the inches of fabric that are `length` inches once washed and straightened.
+
+    >>> round(unwashed(4.5, 0.35, 0.03), 9)
+    5.0
+    """
+    return (length + straightening) / (1 - shrinkage)
+
+
+def length_to_buy(
+    length: float,
+    straightening: float = 0.0,
+    shrinkage: float = 0.0,
+    shop_step: float | None = None,
+) -> tuple[float, int]:
     """Return yards, rounded up to the eighth, and centimetres, rounded up to ten, for inches.
 
-    Nothing to cut is nothing to buy.
+    With a `shop_step` in inches both are rounded up to a multiple of it first, then to the eighth
+    and to the centimetre. Nothing to cut is nothing to buy.
 
     >>> length_to_buy(9.0), length_to_buy(9.0, 1.0), length_to_buy(0.0, 1.0)
     ((0.25, 30), (0.375, 30), (0.0, 0))
+    >>> length_to_buy(9.0, 1.0, shop_step=18)
+    (0.5, 46)
     """
     if length <= 0:
         return 0.0, 0
-    inches = length + straightening
+    inches = unwashed(length, straightening, shrinkage)
+    if shop_step:
+        inches = round_up_to_mark(inches, shop_step)
     yards = round_up_to_mark(inches / INCHES_PER_YARD, 1 / 8)
-    return yards, round(round_up_to_mark(inches / INCHES_PER_CM, 10))
+    return yards, round(round_up_to_mark(inches / INCHES_PER_CM, 1 if shop_step else 10))
 
 
-def _check(usable_width: float, step: float, straightening: float = 0.0) -> None:
+def _check(
+    usable_width: float, step: float, straightening: float = 0.0, shrinkage: float = 0.0
+) -> None:
     if not (math.isfinite(usable_width) and usable_width > 0):
         raise ShapeError(f"usable width: {usable_width} in will not do; give for example 40")
     if not (math.isfinite(step) and step > 0):
         raise ShapeError(f"ruler step: {step} in will not do; give for example 0.125")
     if not (math.isfinite(straightening) and straightening >= 0):
         raise ShapeError(f"straightening: {straightening} in will not do; give 0 or more")
+    if not 0 <= shrinkage < 1:
+        raise ShapeError(f"shrinkage: {shrinkage} will not do; give a share such as 0.03")

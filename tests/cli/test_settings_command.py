@@ -32,11 +32,22 @@ def test_set_and_show(scrapstore: Program, tmp_path: Path) -> None:
         "seam_allowance": 0.25,
         "usable_width": 107 / 2.54,
         "margin": 0.0,
+        "straightening": 1.0,
         "precut_straightening": 0.5,
+        "washing_shrinkage": 0.0,
+        "shop_step": "by units",
+        "fat_quarters": "where cheaper",
+        "price_yard": None,
+        "price_metre": None,
+        "price_fat_quarter": None,
+        "price_fat_eighth": None,
         "check_line": 6.0,
         "squares": "print",
         "paper": "by units",
         "smallest_offcut": 1.5,
+        "quilting_shrinkage": 0.0,
+        "quilting_overhang": 2.0,
+        "plumpness": 1.0,
         "stock_list": "none",
     }
     text = (tmp_path / "settings.toml").read_text()
@@ -59,6 +70,25 @@ def test_squares_of_ones_own(scrapstore: Program, tmp_path: Path) -> None:
     (tmp_path / "settings.toml").write_text('squares = "4x4_50:0-9"\n')
     said = scrapstore("settings", "show", status=1)
     assert "settings.toml: squares: cannot read '4x4_50:0-9'" in said.err
+
+
+def test_prices_and_shares_are_no_lengths(scrapstore: Program) -> None:
+    """Three per cent stay three where lengths are shown in centimetres; a price can be taken back.
+
+    A shop's step without a unit is in the units shown.
+    """
+    for key, value in (("units", "cm"), ("washing_shrinkage", "3"), ("shop_step", "25")):
+        scrapstore("settings", "set", key, value)
+    scrapstore("settings", "set", "price_metre", "12.50")
+    shown = scrapstore("settings", "show", "--json").json
+    assert (shown["washing_shrinkage"], shown["price_metre"]) == (3.0, 12.5)
+    assert shown["shop_step"] == pytest.approx(25 / 2.54)
+    said = scrapstore("settings", "set", "price_metre", "none").out
+    assert "3 %" in said
+    assert scrapstore("settings", "show", "--json").json["price_metre"] is None
+    assert "price_yard: 'much' will not do; give none, or an amount" in (
+        scrapstore("settings", "set", "price_yard", "much", status=2).err
+    )
 
 
 def test_comments_and_order_are_kept(tmp_path: Path) -> None:

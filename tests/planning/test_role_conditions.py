@@ -15,6 +15,7 @@ from scrapstore.actions.match import match_project
 from scrapstore.json_output.match import match_out
 from scrapstore.matching import RoleRule
 from scrapstore.planning.allocate import Shortage, allocate_lengths
+from scrapstore.planning.purchases import Shop
 from scrapstore.planning.result import MatchResult
 from scrapstore.planning.strip_cuts import strip_cuttings
 from scrapstore.report.answer_text import can_make
@@ -189,14 +190,17 @@ def test_conditions_hold_over_all_cloth(
     rule = RoleRule("top", same_fabric_sets=sets, min_fabrics=at_least, max_per_fabric=at_most)
     (shortage,) = allocate_lengths(
         pieces, {"top": rule}, [a_length(n, *one) for n, one in enumerate(stock, 1)],
-        {"top": 40.0}, {"top": Counter(used)}, usual_width=40.0, step=0.125, units="in",
+        {"top": 40.0}, {"top": Counter(used)}, usual_width=40.0, shop=Shop(),
     )  # fmt: skip
     per_fabric: dict[str, Counter[str]] = {name: Counter() for name in used}
     for hand in shortage.on_hand:
         per_fabric.setdefault(hand.yardage.fabric.name, Counter()).update(hand.plan.pieces)
+    first = 0
     for at, one in enumerate(shortage.purchases if shortage.buy else ()):
+        first = first if one.further else at
         for again in range(one.fabrics):
-            per_fabric[f"bought {at} {again}"] = Counter(one.plan.pieces)
+            own = per_fabric.setdefault(f"bought {first} {again}", Counter())
+            own.update({name: n * one.count for name, n in one.plan.pieces.items()})
     assert sum(per_fabric.values(), Counter()) == {piece.name: piece.count for piece in pieces}
     for name, own in per_fabric.items():
         assert all(count % (sets or 1) == 0 for count in own.values())
