@@ -29,6 +29,7 @@ COMMANDS: Final = (
     "match",
     "plan",
     "cut",
+    "sew",
     "finish",
     "rank",
     "design",

@@ -63,6 +63,7 @@ def furnished(tmp_path_factory: pytest.TempPathFactory) -> Path:
             ("form", "add", "--size", "18 x 18", "--count", "2", *place),
             ("zip", "add", "--length", "16", *place),
             ("plan", "keep", "pad.toml", "--name", "first"),
+            ("design", "start", "squares", "squares.toml", "--rows", "2", "--columns", "3"),
             ("scrap", "add", "--size", "9 x 6", "--family", "blue", *place),
             ("plan", "keep", "pad.toml", "--name", "sewn"),
             ("cut", "sewn", "--yes"),

@@ -8,6 +8,7 @@
 """
 
 from scrapstore.designs.sewing.forms import Batch, Bend, Join, JoinedPart, Meet, SewingOrder, Side
+from scrapstore.designs.sewing.measures import SeamTest, seam_test
 from scrapstore.designs.sewing.order import order_of_pieces, sewing_order
 
 __all__ = [
@@ -16,8 +17,10 @@ __all__ = [
     "Join",
     "JoinedPart",
     "Meet",
+    "SeamTest",
     "SewingOrder",
     "Side",
     "order_of_pieces",
+    "seam_test",
     "sewing_order",
 ]

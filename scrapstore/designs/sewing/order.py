@@ -25,18 +25,27 @@ from scrapstore.shapes import corners_of
 __all__ = ["order_of_pieces", "sewing_order"]
 
 _TOP: Final = "the whole top"
+_LIGHT: Final = "background"
 
 
-def sewing_order(design: Design) -> SewingOrder:
-    """Return the order in which a design is sewn; see `order_of_pieces`."""
-    return order_of_pieces(design.pieces)
+def sewing_order(design: Design, darkness: Sequence[float] | None = None) -> SewingOrder:
+    """Return the order in which a design is sewn; see `order_of_pieces`.
+
+    Where nothing is known of its cloth, the role background is the lighter one.
+    """
+    if darkness is None:
+        darkness = [float(piece.role != _LIGHT) for piece in design.pieces]
+    return order_of_pieces(design.pieces, darkness)
 
 
-def order_of_pieces(pieces: Sequence[PlacedPiece]) -> SewingOrder:
+def order_of_pieces(
+    pieces: Sequence[PlacedPiece], darkness: Sequence[float] | None = None
+) -> SewingOrder:
     """Return the order in which finished pieces that lie beside one another are sewn.
 
-    It has as few bends as can be, found as `search` says. Raises ShapeError where the pieces
-    overlap, do not hang together, or leave a hole.
+    It has as few bends as can be, found as `search` says. Two pieces are pressed to the darker one
+    where nesting leaves the choice: `darkness` has a number for each, larger for darker. Raises
+    ShapeError where the pieces overlap, are not connected, or leave a hole.
 
     >>> from scrapstore.designs import make_design
     >>> order = sewing_order(make_design("star", piece=1.5, seam=0.25, mark=0.125))
@@ -52,7 +61,7 @@ def order_of_pieces(pieces: Sequence[PlacedPiece]) -> SewingOrder:
     congruence = Congruence([corners_of(one.outline) for one in pieces])
     found = find_order(top, congruence, piece_groups(pieces, top))
     planned = _planned(found.tree, top, congruence)
-    order = _Order(pieces, top, planned)
+    order = _Order(pieces, top, planned, darkness)
     joins = order.joins()
     batches = order.batches(joins)
     due = sum(len(join.bends) for join in joins) - found.extra
@@ -96,15 +105,28 @@ def _planned(tree: Tree, top: Subdivision, congruence: Congruence) -> list[_Plan
     earliest: dict[Hashable, int] = {}
     for join in found:
         earliest[join.kind] = min(min(join.whole), earliest.get(join.kind, top.count))
-    return sorted(found, key=lambda join: (join.level, earliest[join.kind], min(join.whole)))
+    found.sort(key=lambda join: (join.level, earliest[join.kind], min(join.whole)))
+    # What comes first in the design is the first part of the first join of its kind, and of all.
+    turned: dict[Hashable, bool] = {}
+    for join in found:
+        turned.setdefault(join.kind, min(join.second) < min(join.first))
+    return [
+        replace(join, first=join.second, second=join.first) if turned[join.kind] else join
+        for join in found
+    ]
 
 
 class _Order:
     """Works out the joins of one top."""
 
     def __init__(
-        self, pieces: Sequence[PlacedPiece], top: Subdivision, planned: Sequence[_Planned]
+        self,
+        pieces: Sequence[PlacedPiece],
+        top: Subdivision,
+        planned: Sequence[_Planned],
+        darkness: Sequence[float] | None,
     ) -> None:
+        self._darkness = darkness or [0.0] * len(pieces)
         self._pieces, self._top, self._planned = pieces, top, planned
         self._number = {join.whole: number for number, join in enumerate(planned, 1)}
         kinds = list(dict.fromkeys(join.kind for join in planned))
@@ -130,7 +152,9 @@ class _Order:
             for point in points[1:-1]
             if all((crossing := self._crossing(number, point)).edges)
         ]
-        to_first, opposed = pressed(self._top, len(self._planned), self._seams, crossings)
+        to_first, opposed = pressed(
+            self._top, [self._wish(join) for join in self._planned], self._seams, crossings
+        )
         meets: dict[int, list[Crossing]] = defaultdict(list)
         for crossing in crossings:
             meets[crossing.join].append(crossing)
@@ -166,6 +190,13 @@ class _Order:
         return tuple(
             replace(one, bends=tuple(sorted(one.bends, key=lambda b: b.at))) for one in made
         )
+
+    def _wish(self, join: _Planned) -> bool | None:
+        """Return whether the first of two pieces is the darker; None for larger parts."""
+        if len(join.whole) > 2:
+            return None
+        first, second = (self._darkness[min(part)] for part in (join.first, join.second))
+        return None if first == second else first > second
 
     def _part(self, assembly: Assembly) -> JoinedPart:
         if len(assembly) == 1:

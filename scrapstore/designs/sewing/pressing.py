@@ -3,11 +3,13 @@
 Seen from the point where they meet, two seams nest when the allowances of both lie clockwise of
 them, or both counter-clockwise. So each meeting says of two joins that they are pressed alike, or
 unalike, whichever way the paths run. Joins linked by such meetings are pressed together; a meeting
-that contradicts earlier ones cannot be opposed.
+that contradicts earlier ones cannot be opposed. Where many seams meet, all of them are made to turn
+the same way round the point as far as that contradicts nothing.
 """
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 from scrapstore.designs.sewing.subdivision import Subdivision
 
@@ -32,20 +34,26 @@ class Seams:
 
 
 def pressed(
-    top: Subdivision, count: int, seams: Seams, crossings: Sequence[Crossing]
+    top: Subdivision, wishes: Sequence[bool | None], seams: Seams, crossings: Sequence[Crossing]
 ) -> tuple[list[bool], dict[tuple[int, int], bool]]:
-    """Return for each of `count` joins whether it is pressed to its first part.
+    """Return for each join whether it is pressed to its first part.
 
-    And for each (join, point) with seams to oppose, whether they do.
+    And for each (join, point) with seams to oppose, whether they do. `wishes` say of each join
+    whether it should be, None where it does not matter; they give way to meetings.
     """
     links = [(crossing, pair) for crossing in crossings for pair in _pairs(top, crossing)]
     # Seams in one line first: there it shows most.
     links.sort(key=lambda link: top.onward.get((link[1][0], link[0].point)) != link[1][1])
-    sets = _ParitySets(count)
-    for crossing, (one, other) in links:
+    round_them = [
+        (crossing, pair)
+        for crossing in crossings
+        for pair in pairwise([edge for side in crossing.edges for edge in side])
+    ]
+    sets = _ParitySets(len(wishes))
+    for crossing, (one, other) in [*links, *round_them]:
         alike = _leaves(seams, one, crossing.point) == _leaves(seams, other, crossing.point)
         sets.link(seams.join[one], seams.join[other], alike=alike)
-    to_first = sets.settled()
+    to_first = sets.settled(wishes)
     opposed: dict[tuple[int, int], bool] = {}
     for crossing, (one, other) in links:
         turns = [
@@ -93,10 +101,15 @@ class _ParitySets:
             self._parent[high] = low
             self._alike[high] = (same == other_same) == alike
 
-    def settled(self) -> list[bool]:
-        """Return for each whether it is pressed to its first part: in every set, the fewest."""
+    def settled(self, wishes: Sequence[bool | None]) -> list[bool]:
+        """Return for each whether it is pressed to its first part.
+
+        In every set, as most of its wishes have it; without wishes, most to their second part.
+        """
         found = [self._root(one) for one in range(len(self._parent))]
-        balance = [0] * len(found)
-        for root, alike in found:
-            balance[root] += 1 if alike else -1
-        return [alike == (balance[root] < 0) for root, alike in found]
+        wished, rest = [0] * len(found), [0] * len(found)
+        for (root, alike), wish in zip(found, wishes, strict=True):
+            rest[root] -= 1 if alike else -1
+            if wish is not None:
+                wished[root] += 1 if alike == wish else -1
+        return [alike == ((wished[root] or rest[root]) > 0) for root, alike in found]

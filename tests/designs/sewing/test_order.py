@@ -193,7 +193,7 @@ def test_seams_that_contradict_one_another_are_said_not_to_nest() -> None:
     crossings = [
         Crossing(9, point, ((edges[0],), (edges[1],))) for point, edges in enumerate(top.edges_at)
     ]
-    to_first, opposed = pressed(top, 3, seams, crossings)
+    to_first, opposed = pressed(top, [None] * 3, seams, crossings)
     assert len(to_first) == 3
     assert sorted(opposed.values()) == [False, True, True]
 
@@ -218,6 +218,20 @@ def test_what_is_measured(
         (how, round(size, 9)) for how, size in expected
     }
     assert all(side.raw(0.25) == side.finished + 0.5 * (side.how == "across") for side in sides)
+
+
+def test_two_pieces_are_pressed_to_the_darker() -> None:
+    top = design("pinwheels", piece=4, rows=2, columns=2)
+    for sign in (1, -1):
+        order = sewing_order(top, [sign * (piece.role == "sails") for piece in top.pieces])
+        for number in order.batches[0].joins:
+            join = order.join(number)
+            part = join.first if join.press_to_first else join.second
+            assert part.piece is not None
+            assert (top.pieces[part.piece].role == "sails") == (sign > 0)
+        assert all(meet.opposed for _, meet in order.meets)
+    # Nothing known: the background is the lighter one.
+    assert sewing_order(top) == sewing_order(top, [p.role == "sails" for p in top.pieces])
 
 
 def test_numbers_do_not_depend_on_a_turn_of_the_top() -> None:

@@ -1,0 +1,198 @@
+"""A sewing order in words, for somebody at the machine."""
+
+from collections.abc import Iterator, Sequence
+from typing import Final
+
+from scrapstore.designs.sewing import Batch, Bend, Join, Side, seam_test
+from scrapstore.planning.sewing import SewingPlan
+from scrapstore.sentences import several
+from scrapstore.units import Units, format_length
+
+__all__ = [
+    "SEWING_CAUTIONS",
+    "batch_words",
+    "bend_words",
+    "count_line",
+    "how_to_sew",
+    "join_words",
+    "kinds_words",
+    "measure_words",
+    "nest_line",
+    "pin_words",
+    "press_words",
+    "seam_test_line",
+    "set_in_lines",
+]
+
+SEWING_CAUTIONS: Final = (
+    "Iron: it burns; press, do not leave it on, and unplug it when you go. Needle: keep fingers "
+    "clear of it, and switch the machine off to thread it. Pins: take each out before the needle "
+    "comes to it, and count them back in. Rotary cutter: close it whenever you lay it down. Keep "
+    "all of them from children and animals.",
+    "The instructions of the makers of your machine, iron and cloth come first.",
+)
+
+_ROW: Final = 5
+"""So many points or more at equal distances are not listed one by one."""
+
+
+def _length(inches: float, units: Units, mark: float = 1 / 16) -> str:
+    return format_length(inches, units, mark).replace("~", "about ")
+
+
+def count_line(sewing: SewingPlan) -> str:
+    """Return how many pieces, seams, and how many of them are set in, and whether that is least."""
+    order = sewing.order
+    said = f"{sewing.project.name}: {len(sewing.design.pieces)} pieces, {order.seams} seams"
+    if not order.set_in:
+        return f"{said}, none set in."
+    said = f"{said}, {order.set_in} set in"
+    if order.set_in == order.set_in_at_least:
+        return f"{said}: no order has fewer."
+    return f"{said}; no order has fewer than {order.set_in_at_least}."
+
+
+def seam_test_line(seam: float, units: Units) -> str:
+    """Return what to sew before the work, and what it must measure."""
+    test = seam_test(seam, units)
+    return (
+        f"Seam test: sew three strips of {_length(test.strip, units)} side by side and press them: "
+        f"together they must measure {_length(test.across, units)}. If they are narrower, sew a "
+        "narrower seam; if wider, a wider one."
+    )
+
+
+def kinds_words(sewing: SewingPlan, batch: Batch) -> str:
+    """Return what is sewn to what: ``6 × A + B, 12 × B + C``."""
+    kinds = sewing.kinds(batch)
+    if len(kinds) == 1:
+        ((first, second),) = kinds
+        return f"{first} + {second}"
+    return ", ".join(f"{count} × {first} + {second}" for (first, second), count in kinds.items())
+
+
+def pin_words(join: Join, units: Units, mark: float) -> str:
+    """Return where to pin, along the seam from its start; empty where nothing meets."""
+    marks = [meet.at for meet in join.meets]
+    if not marks:
+        return ""
+    about = "" if all(_exact(at, units, mark) for at in marks) else "about "
+    if len(marks) >= _ROW and all(abs(at - marks[0] * k) < 1e-6 for k, at in enumerate(marks, 1)):
+        return f"every {_length(marks[0], units, mark)}, {len(marks)} times"
+    places = [_bare(at, units, mark).removesuffix(f" {units}") for at in marks]
+    return f"{about}{several(places)} {units}"
+
+
+def press_words(sewing: SewingPlan, batch: Batch) -> str:
+    """Return to which part the allowances of a batch are pressed."""
+    to_first = sum(sewing.order.join(number).press_to_first for number in batch.joins)
+    count = len(batch.joins)
+    kinds = sewing.kinds(batch)
+    if 0 < to_first < count:
+        return f"{to_first} to first, {count - to_first} to second"
+    ((first, second), *others) = kinds
+    if others or first == second:
+        return "to first" if to_first else "to second"
+    return f"to {first if to_first else second}"
+
+
+def measure_words(sides: Sequence[Side], seam: float, units: Units, mark: float) -> str:
+    """Return what it must measure then, from raw edge to raw edge."""
+    raw = [side.raw(seam) for side in sides]
+    if len(raw) == 2:
+        about = "" if all(_exact(each, units, mark) for each in raw) else "about "
+        sizes = [_bare(each, units, mark) for each in raw]
+        return f"{about}{sizes[0].rpartition(' ')[0]} × {sizes[1]}"
+    if sides[0].how == "across":
+        return f"{_length(raw[0], units, mark)} across"
+    return f"{_length(raw[0], units, mark)} along"
+
+
+def _bare(inches: float, units: Units, mark: float) -> str:
+    return format_length(inches, units, mark).removeprefix("~")
+
+
+def _exact(inches: float, units: Units, mark: float) -> bool:
+    return not format_length(inches, units, mark).startswith("~")
+
+
+def batch_words(sewing: SewingPlan, batch: Batch, units: Units, mark: float) -> str:
+    """Return the whole of a batch in a few sentences."""
+    join = sewing.order.join(batch.joins[0])
+    count = len(batch.joins)
+    chain = ", one after the other without cutting the thread between" if count > 1 else ""
+    pins = pin_words(join, units, mark)
+    meeting = len(join.meets)
+    said = [
+        f"Batch {batch.number}: sew {count} × {batch.makes}{chain}: {kinds_words(sewing, batch)}, "
+        f"a seam of {_length(join.length, units, mark)} finished."
+    ]
+    if meeting:
+        points = "1 point meets" if meeting == 1 else f"{meeting} points meet"
+        said.append(f"{points}; pin at {pins} from the start.")
+    said.append(f"Press {press_words(sewing, batch)}.")
+    return " ".join(said)
+
+
+def join_words(sewing: SewingPlan, join: Join) -> tuple[str, str, str, str]:
+    """Return of one join its number, both parts, and the part it is pressed to."""
+    first, second = sewing.part_name(join.first), sewing.part_name(join.second)
+    return f"{join.number}", first, second, f"to {first if join.press_to_first else second}"
+
+
+def how_to_sew() -> str:
+    """Say how the words of a batch are meant."""
+    return (
+        "Lay the first part to the left of the second, right sides up, with the seam between them "
+        "upright: it starts at the bottom, and pins are counted from there along the seam line. "
+        "Sizes to measure are raw: across, square from one side to the side parallel to it; along, "
+        "the longest straight side between the points where its seam lines end."
+    )
+
+
+def nest_line(sewing: SewingPlan) -> str:
+    """Return whether the allowances nest wherever seams meet."""
+    meets = sewing.order.meets
+    if not meets:
+        return "No seams meet, so press as the cloth wants: to the darker side."
+    failing = sorted({join.number for join, meet in meets if meet.opposed is False})
+    many = sorted({join.number for join, meet in meets if meet.opposed is None})
+    points = "1 point" if len(meets) == 1 else f"{len(meets)} points"
+    said = f"Seams meet at {points}."
+    if not failing and not many:
+        return f"{said} At each their allowances lie to opposite sides, so that they nest."
+    if failing:
+        said += f" They cannot nest at seams {several([str(one) for one in failing])}: pin there."
+    if many:
+        said += (
+            f" At seams {several([str(one) for one in many])} more come together than can oppose "
+            "one another: press those open."
+        )
+    return f"{said} Everywhere else allowances lie to opposite sides, so that they nest."
+
+
+def set_in_lines(sewing: SewingPlan, units: Units) -> Iterator[str]:
+    """Yield a sentence for each seam that is set in or sewn in part first, and how that is done."""
+    bends = [(join, bend) for join in sewing.order.joins for bend in join.bends]
+    yield from (bend_words(sewing, join, bend, units) for join, bend in bends)
+    if any(bend.partly is None for _, bend in bends):
+        yield (
+            "To set a seam in: mark the point where its seam lines cross on each piece. Sew from "
+            "the edge to that point and stop with the needle down; turn the cloth there, or end "
+            "off and begin anew, and sew on from it."
+        )
+
+
+def bend_words(sewing: SewingPlan, join: Join, bend: Bend, units: Units) -> str:
+    """Return where one bend is, with the pieces that meet at its point."""
+    names = several([sewing.names[piece] for piece in bend.pieces])
+    if bend.partly is not None:
+        return (
+            f"Partial seam: end seam {bend.partly} an inch before the point where {names} meet, "
+            f"and leave the rest open. Sew the other part of seam {join.number} straight, then "
+            f"close the open end of seam {bend.partly} on to the end."
+        )
+    return (
+        f"Seam {join.number} is set in {_length(bend.at, units)} from its start, where {names} "
+        "meet."
+    )

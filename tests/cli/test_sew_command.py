@@ -1,0 +1,129 @@
+"""``sew``: the first lines, the batches, one batch piece by piece, JSON, and the guide's tour."""
+
+import re
+import shlex
+from pathlib import Path
+
+import pytest
+
+from scrapstore.guide import page
+from tests.support.program import Program
+
+
+@pytest.fixture
+def here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(tmp_path)
+
+
+def start(scrapstore: Program, design: str, *options: str) -> None:
+    scrapstore("design", "start", design, "top.toml", *options)
+
+
+def flat(text: str) -> str:
+    return " ".join(text.split())
+
+
+@pytest.mark.usefixtures("here")
+def test_the_first_lines(scrapstore: Program) -> None:
+    """Pieces, seams, how many set in; seam test; the first batch; what to measure after it."""
+    start(scrapstore, "pinwheels", "--piece", "4", "--rows", "2", "--columns", "2")
+    said = flat(scrapstore("sew", "top.toml").out)
+    lines = [
+        "Pinwheels, 2 × 2: 32 pieces, 31 seams, none set in.",
+        "Seam test: sew three strips of 1 1/2 in side by side and press them: together they must "
+        "measure 3 1/2 in.",
+        "Batch 1: sew 16 × unit, one after the other without cutting the thread between: A + B",
+        "Then measure: 4 1/2 × 4 1/2 in.",
+    ]
+    places = [said.index(line) for line in lines]
+    assert places == sorted(places)
+    assert places[0] == 0
+    assert "Seams meet at 9 points. At each their allowances lie to opposite sides" in said
+    assert "The instructions of the makers" in said
+
+
+@pytest.mark.usefixtures("here")
+def test_set_in_seams_are_named_with_their_point(scrapstore: Program) -> None:
+    start(scrapstore, "star", "--piece", "1 1/2", "--fill", "hexagon")
+    said = flat(scrapstore("sew", "top.toml").out)
+    assert said.startswith(
+        "Six-point star, 3 a side: 60 pieces, 65 seams, 6 set in: no order has fewer."
+    )
+    # By geometry: a 120° piece touches its neighbours along 3√3 = 5.196 in each.
+    named = re.findall(
+        r"Seam (\d+) is set in about 5 3/16 in from its start, where (.*?) meet", said
+    )
+    assert len(named) == 6
+    assert named[0][1] == "1.1.3, 2.3.1 and 1-2"
+    out = scrapstore("sew", "top.toml", "--json").json
+    bends = [bend for join in out["joins"] for bend in join["bends"]]
+    assert [bend["kind"] for bend in bends] == ["set in"] * 6
+    assert (out["pieces"], out["seams"], out["set_in"], out["set_in_at_least"]) == (60, 65, 6, 6)
+
+
+@pytest.mark.usefixtures("here")
+def test_a_batch_piece_by_piece(scrapstore: Program) -> None:
+    start(scrapstore, "squares", "--piece", "2", "--rows", "2", "--columns", "2")
+    said = scrapstore("sew", "top.toml", "--batch", "1").out
+    assert re.findall(r"^ +(\d) +(\S+) +(\S+) +to (\S+)", said, re.MULTILINE) == [
+        ("1", "1.1", "1.2", "1.2"),
+        ("2", "2.1", "2.2", "2.1"),  # the other way, so that they nest
+    ]
+    wrong = scrapstore("sew", "top.toml", "--batch", "3", status=2)
+    assert "there are 2 batches" in wrong.err
+
+
+@pytest.mark.usefixtures("here")
+@pytest.mark.parametrize(
+    ("seam", "across"),
+    [("1/4 in", "3 1/2 in"), ("3/8 in", "3 in"), ("1/8 in", "4 in")],
+)
+def test_the_seam_test_follows_the_allowance(scrapstore: Program, seam: str, across: str) -> None:
+    """Common practice: three strips of 1 1/2 in; 4.5 less four allowances."""
+    start(scrapstore, "squares", "--piece", "2", "--set", f"seam_allowance={seam}")
+    said = flat(scrapstore("sew", "top.toml").out)
+    assert f"three strips of 1 1/2 in side by side and press them: together they must measure {across}." in said  # fmt: skip  # noqa: E501
+
+
+@pytest.mark.usefixtures("here")
+def test_centimetres(scrapstore: Program) -> None:
+    start(scrapstore, "squares", "--piece", "5 cm", "--set", "seam_allowance=0.75 cm")
+    said = flat(scrapstore("sew", "top.toml", "--units", "cm").out)
+    assert (
+        "three strips of 4.0 cm side by side and press them: together they must measure 9.0 cm"
+        in said
+    )
+    assert "Then measure: 6.5 × 11.5 cm." in said
+
+
+@pytest.mark.usefixtures("here")
+def test_a_project_without_places_says_how_to_get_them(scrapstore: Program) -> None:
+    scrapstore("project", "new", "plain.toml")
+    said = scrapstore("sew", "plain.toml", status=1)
+    assert "design start" in said.err
+
+
+@pytest.mark.usefixtures("here")
+def test_json_holds_every_join(scrapstore: Program) -> None:
+    start(scrapstore, "squares", "--piece", "2", "--rows", "2", "--columns", "2")
+    out = scrapstore("sew", "top.toml", "--json").json
+    last = out["joins"][-1]
+    assert (last["first"]["seam"], last["second"]["seam"], last["length"]) == (1, 2, 4)
+    assert last["meets"] == [{"at": 2, "point": [0, 0], "seams": [1, 1], "opposed": True}]
+    assert out["joins"][0]["first"] == {"position": "1.1", "label": None, "seam": None}
+    assert {one["press_to"] for one in out["joins"][:2]} == {"first", "second"}
+    assert out["batches"][-1]["measure"][0] == {"how": "across", "raw": 4.5, "finished": 4}
+
+
+@pytest.mark.usefixtures("here")
+def test_the_tour_of_the_guide(scrapstore: Program) -> None:
+    text = page("sewing") or ""
+    said = ""
+    for block in re.findall(r"<!-- tour -->\n```sh\n(.*?)```", text, re.DOTALL):
+        for line in block.splitlines():
+            program, *words = shlex.split(line)
+            assert program == "scrapstore"
+            said += scrapstore(*words).out
+    for block in re.findall(r"```text\n(.*?)```", text, re.DOTALL):
+        for line in block.splitlines():
+            assert line in flat(said), line
