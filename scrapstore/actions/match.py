@@ -36,6 +36,7 @@ from scrapstore.planning.places import place_pieces
 from scrapstore.planning.result import MatchResult, ReadyUse, ScrapCut
 from scrapstore.planning.scrap_cuts import MapAll, answer_with_cuts, cut_scraps
 from scrapstore.planning.shortages import YardageOffer, pieces_of_fabrics, unmet_conditions
+from scrapstore.planning.spoken_for import left_after
 from scrapstore.projects import Project
 from scrapstore.settings import Settings
 from scrapstore.store import CuttableScrap, Reader, StockFilter, Store
@@ -67,6 +68,7 @@ class Options(TypedDict, total=False):
     with_yardage: bool
     weights: Mapping[str, float]
     taken: Mapping[str, Mapping[str, int]]
+    spoken_for: Sequence[MatchResult]
 
 
 def match_project(store: Store, project_file: Path, **options: Unpack[Options]) -> MatchResult:
@@ -140,6 +142,7 @@ def match_loaded(
     with_yardage: bool = True,
     weights: Mapping[str, float] | None = None,
     taken: Mapping[str, Mapping[str, int]] | None = None,
+    spoken_for: Sequence[MatchResult] = (),
 ) -> tuple[MatchResult, ...]:
     """Match one project against everything that is available in the store.
 
@@ -155,7 +158,7 @@ def match_loaded(
     no ready-cut pieces are, and without `with_yardage` what is short is not planned from yardage:
     the answer has no shortages. `weights` are those of pieces by name (else 1; see
     `matching.Need`), and `taken` is what roles have of each fabric already (see
-    `matching.RoleRule`).
+    `matching.RoleRule`). What the answers `spoken_for` take is not offered.
 
     Raises PlanError, before anybody sees the plan, if a second opinion finds a fault in it.
     """
@@ -164,7 +167,7 @@ def match_loaded(
         if scrap_ids is not None:
             offered = tuple(scrap for scrap in offered if scrap.id in scrap_ids)
         lots = reader.ready_cut() if with_ready else ()
-        lengths = reader.yardage()
+        offered, lots, lengths = left_after(spoken_for, offered, lots, reader.yardage())
         fabrics = reader.fabrics()
         project, unknown = _as_stored(reader, project)
     stock = scrap_stock(offered)

@@ -31,6 +31,7 @@ COMMANDS: Final = (
     "cut",
     "sew",
     "finish",
+    "shopping",
     "rank",
     "design",
     "project",

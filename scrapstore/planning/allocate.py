@@ -11,7 +11,7 @@ from scrapstore.store import Yardage
 from scrapstore.units import INCHES_PER_YARD
 from scrapstore.yardage import RolePlan, StripPiece, fabric_shares, plan_length
 
-__all__ = ["NO_NAME", "OnHand", "Shortage", "allocate_lengths", "inches_to_buy"]
+__all__ = ["NO_NAME", "OnHand", "Shortage", "allocate_lengths", "cloth_of", "inches_to_buy"]
 
 NO_NAME = "\0"
 """Before what stands for the fabric of a scrap without one, where fabrics are counted."""
@@ -153,7 +153,7 @@ def allocate_lengths(
     ]
     names = tuple(dict.fromkeys(piece.role for piece in pieces))
     may_use = {
-        name: [s for s in stock if roles[name].allows(_cloth_of(s.yardage))] for name in names
+        name: [s for s in stock if roles[name].allows(cloth_of(s.yardage))] for name in names
     }
     shortages: dict[str, Shortage] = {}
     for name in sorted(names, key=lambda name: len(may_use[name])):
@@ -379,7 +379,7 @@ def _unmet(shortage: Shortage, shown: int) -> tuple[str, ...]:
     return tuple(f"{shortage.role}: {sentence}" for sentence in said)
 
 
-def _cloth_of(length: Yardage) -> ReadyStock:
+def cloth_of(length: Yardage) -> ReadyStock:
     """Return what a role's conditions look at, for a length of yardage."""
     fabric = length.fabric
     return ReadyStock(

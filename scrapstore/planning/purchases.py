@@ -8,9 +8,17 @@ from typing import Final
 from scrapstore.settings import Settings
 from scrapstore.shapes import precuts
 from scrapstore.units import INCHES_PER_CM, INCHES_PER_YARD, Units
-from scrapstore.yardage import BoughtAs, RolePlan, StripPiece, plan_length, plan_role
+from scrapstore.yardage import (
+    BoughtAs,
+    RolePlan,
+    StripPiece,
+    length_to_buy,
+    plan_length,
+    plan_role,
+    unwashed,
+)
 
-__all__ = ["Bolt", "Purchase", "Shop", "shop_of"]
+__all__ = ["Bolt", "Length", "Purchase", "Shop", "shop_of"]
 
 _WHOLE: Final[Mapping[BoughtAs, tuple[float, int]]] = {
     "fat quarter": (18.0, 4), "fat eighth": (9.0, 8),
@@ -20,12 +28,16 @@ _WHOLE: Final[Mapping[BoughtAs, tuple[float, int]]] = {
 
 @dataclass(frozen=True)
 class Bolt:
-    """The length off the bolt that precuts save: its cost and theirs, None without prices."""
+    """The length off the bolt that precuts save: its cost and theirs, None without prices.
+
+    `used` is what strips across the fabric take of it, 0 where they would run along the grain.
+    """
 
     yards: float
     cm: int
     cost: float | None = None
     precuts_cost: float | None = None
+    used: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -46,6 +58,16 @@ class Purchase:
     def times(self) -> int:
         """How many cloths are cut alike in all."""
         return self.fabrics * self.count
+
+
+@dataclass(frozen=True)
+class Length:
+    """A length off the bolt: `used` inches are cut from it, `needed` with all that is lost."""
+
+    used: float
+    needed: float
+    yards: float
+    cm: int
 
 
 @dataclass(frozen=True)
@@ -88,7 +110,12 @@ class Shop:
         if by_length or not self.precuts or not plan.strips or plan.too_long:
             return (Purchase(plan),)
         cheapest, cost = [Purchase(plan)], self.cost([Purchase(plan)])
-        bolt = Bolt(plan.buy_yards, plan.buy_cm, self.price([Purchase(plan)]))
+        bolt = Bolt(
+            plan.buy_yards,
+            plan.buy_cm,
+            self.price([Purchase(plan)]),
+            used=0.0 if plan.along_grain else plan.length,
+        )
         for kinds in (("fat eighth", "fat quarter"), ("fat eighth",)):
             found = self._in_precuts(role, pieces, width, kinds, cost)
             if found is not None:
@@ -98,6 +125,18 @@ class Shop:
                     replace(one, further=bool(at), instead=why) for at, one in enumerate(found)
                 ]
         return tuple(cheapest)
+
+    def length(self, used: float) -> Length:
+        """Return the length off the bolt that gives `used` inches."""
+        needed = unwashed(used, self.straightening, self.shrinkage)
+        yards, cm = length_to_buy(used, self.straightening, self.shrinkage, self.step)
+        return Length(used, needed, yards, cm)
+
+    def inches(self, length: Length | RolePlan | Bolt) -> float:
+        """Return the inches that are bought with a length, by the units of the shop."""
+        if isinstance(length, RolePlan):
+            length = Bolt(length.buy_yards, length.buy_cm)
+        return length.cm * INCHES_PER_CM if self.units == "cm" else length.yards * INCHES_PER_YARD
 
     def price(self, bought: Sequence[Purchase]) -> float | None:
         """Return what purchases cost; None where prices are not known."""
@@ -110,10 +149,7 @@ class Shop:
     def _cost(self, plan: RolePlan) -> float:
         if plan.bought_as != "length":
             return self._precut_cost(plan.bought_as)
-        inches = plan.buy_cm * INCHES_PER_CM
-        if self.units == "in":
-            inches = plan.buy_yards * INCHES_PER_YARD
-        return inches * (1.0 if self.price_inch is None else self.price_inch)
+        return self.inches(plan) * (1.0 if self.price_inch is None else self.price_inch)
 
     def _precut_cost(self, kind: BoughtAs) -> float:
         inches = self._as_length(kind)

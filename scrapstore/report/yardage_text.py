@@ -17,6 +17,7 @@ from scrapstore.yardage import RolePlan, Run, Strip
 __all__ = [
     "amount_text",
     "buy_text",
+    "cheaper_text",
     "cloth_words",
     "hand_text",
     "role_words",
@@ -116,7 +117,7 @@ def short_text(shortage: Shortage, one: Purchase, letter: Mapping[str, str], uni
     wide = format_length(plan.usable_width, units)
     said = f"Buy {what} for {rest}{_counts(plan.pieces, letter)}{each}: "
     if plan.bought_as != "length":
-        why = "" if one.instead is None or one.further else f" {_cheaper(one.instead, units)}"
+        why = "" if one.instead is None or one.further else f" {cheaper_text(one.instead, units)}"
         long, kept = _up(plan.length, units), _up(plan.straightening, units)
         return (
             f"{said}strips take {long} of it, and {kept} is kept for squaring it up"
@@ -134,7 +135,7 @@ def _washed(plan: RolePlan) -> str:
     return f", {plan.shrinkage * 100:g} % for shrinkage" if plan.shrinkage else ""
 
 
-def _cheaper(bolt: Bolt, units: Units) -> str:
+def cheaper_text(bolt: Bolt, units: Units) -> str:
     """Say what precuts are bought for."""
     length = f"{bolt.cm} cm" if units == "cm" else format_yards(bolt.yards * INCHES_PER_YARD)
     if bolt.cost is None or bolt.precuts_cost is None:

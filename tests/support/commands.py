@@ -39,6 +39,7 @@ CALLS: Final[dict[Words, Words]] = {
     ("plan", "done"): ("sewn",),
     ("cut",): ("first", "--yes"),
     ("plan", "release"): ("first",),
+    ("shopping",): ("pad.toml", "first"),
     ("rank",): (".",),
     ("design", "list"): (),
     ("design", "show"): ("star", "--picture", "star.svg"),
