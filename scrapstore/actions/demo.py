@@ -14,6 +14,7 @@ from scrapstore.matching import PackAll, Progress, pack_all
 from scrapstore.planning.result import MatchResult
 from scrapstore.planning.scrap_cuts import MapAll
 from scrapstore.report.cutting_report import make_sheets
+from scrapstore.report.plan_picture import write_top
 from scrapstore.resources import resource_folder
 from scrapstore.settings import Settings
 from scrapstore.shapes import cut_shape, make_shape
@@ -24,11 +25,15 @@ __all__ = ["DemoResult", "run_demo"]
 
 _MARK: Final = ".scrapstore-demo"
 _PROJECT: Final = "tern-quay-star.toml"
+_PICTURE: Final = "cushion.jpg"
 
 
 @dataclass(frozen=True)
 class DemoResult:
-    """What the demo did and where it lies; `sheets` starts with the page that holds all of it."""
+    """What the demo did and where it lies; `sheets` starts with the page that holds all of it.
+
+    `picture` is the cushion in its own cloth.
+    """
 
     folder: Path
     store: Path
@@ -36,6 +41,7 @@ class DemoResult:
     logged: LogResult
     match: MatchResult
     sheets: tuple[Path, ...]
+    picture: Path
 
 
 def run_demo(
@@ -71,7 +77,8 @@ def run_demo(
                 progress=matching,
             )  # fmt: skip
             sheets = make_sheets(store, found, settings, inside / "sheets")
-    return DemoResult(inside, inside / "store", project, logged, found, tuple(sheets))
+            picture = write_top(store, found, inside / _PICTURE, settings)
+    return DemoResult(inside, inside / "store", project, logged, found, tuple(sheets), picture)
 
 
 @contextmanager

@@ -19,6 +19,8 @@ from scrapstore.planning.places import places_now
 from scrapstore.planning.result import MatchResult
 from scrapstore.projects import Project
 from scrapstore.report.cutting_report import make_sheets
+from scrapstore.report.picture_file import checked_picture_path
+from scrapstore.report.plan_picture import write_top
 from scrapstore.settings import Settings
 from scrapstore.store import (
     NewPlan,
@@ -43,6 +45,7 @@ __all__ = [
     "finish_kept",
     "keep_answer",
     "list_plans",
+    "picture_again",
     "project_or_plan",
     "release_kept",
     "sheets_again",
@@ -183,14 +186,13 @@ def answer_of(
         promised = tuple(p for p in found.promised if p.plan in earlier)
         return replace(found, promised=promised)
 
-    finders: Finders = {
-        Scrap: reader.scrap,
-        ReadyCut: lambda number: reader.ready_cut_lot(held.get(number, number)),
-        Yardage: length,
-    }
+    def lot(number: int) -> ReadyCut:
+        return reader.ready_cut_lot(held.get(number, number))
+
+    finders: Finders = {Scrap: reader.scrap, ReadyCut: lot, Yardage: length}
     try:
         result = from_plain(MatchResult, kept["result"], finders)
-        result = replace(result, places=places_now(result, plan.pieces, reader.ready_cut_lot))
+        result = replace(result, places=places_now(result, plan.pieces, lot))
         then = settings.model_copy(update=dict(kept["settings"]))
     except _NOT_READ:
         return plan, None, settings  # of another version
@@ -267,15 +269,35 @@ def sheets_again(store: Store, name: str, settings: Settings, folder: Path) -> l
 
     NotFoundError; PlanError for a plan that an older version kept; SheetError.
     """
+    result, then = _drawn_again(store, name, settings, "sheets")
+    return make_sheets(store, result, then, folder)
+
+
+def picture_again(
+    store: Store, name: str, settings: Settings, file: Path, *, grey: bool = False
+) -> Path:
+    """Write the picture of a kept plan's top to `file`; return where it is.
+
+    NotFoundError; PlanError for a plan that an older version kept, or whose project has no design;
+    UsageError, SheetError for a file that cannot be written.
+    """
+    checked_picture_path(file)
+    result, then = _drawn_again(store, name, settings, "a picture")
+    return write_top(store, result, file, then, grey=grey)
+
+
+def _drawn_again(
+    store: Store, name: str, settings: Settings, what: str
+) -> tuple[MatchResult, Settings]:
     plan, result, then = answer_again(store, name, settings)
     if result is None:
         msg = (
-            f"{plan.name!r} was kept by another version, which did not keep what sheets are drawn "
-            f"from; plan show {plan.name!r} tells what it cuts. For sheets release it and match "
-            "again"
+            f"{plan.name!r} was kept by another version, which did not keep what {what} "
+            f"{'are' if what == 'sheets' else 'is'} drawn from; plan show {plan.name!r} tells what "
+            f"it cuts. For {what} release it and match again"
         )
         raise PlanError(msg)
-    return make_sheets(store, result, then, folder)
+    return result, then
 
 
 def release_kept(store: Store, name: str) -> Plan:

@@ -26,7 +26,7 @@ def demo(
         Path, typer.Option("--folder", metavar="FOLDER", help="Where the demo lives.")
     ] = Path("scrapstore-demo"),
 ) -> None:
-    """Measure and log the sample scraps, match the sample cushion and write its cutting sheets.
+    """Measure and log the sample scraps, match the sample cushion, draw it and write its sheets.
 
     All of it goes into one folder with a store of its own; your own store is not touched. Running
     it again makes it anew.
@@ -49,6 +49,7 @@ def demo(
         f"Cutting sheets: open {done.sheets[0]} in a browser, "
         "or print cutting-sheets.pdf beside it."
     )
+    call.say(f"The cushion in its own cloth: {done.picture}.")
     call.say(f"What was measured from the photos is drawn in {done.folder / 'previews'}.")
     call.say(f"Look around: scrapstore --store {done.store} scrap list")
 

@@ -40,6 +40,14 @@ def match(
             help="Where to write the cutting sheets (else a folder named after the project file).",
         ),
     ] = None,
+    picture: Annotated[
+        Path | None,
+        typer.Option(
+            "--picture",
+            metavar="FILE",
+            help="Draw the top in its own cloth, as plan picture does.",
+        ),
+    ] = None,
     no_sheets: Annotated[bool, typer.Option("--no-sheets", help="Write no sheets.")] = False,
     answers: Annotated[
         int,
@@ -60,17 +68,13 @@ def match(
     is planned as strips of full-width fabric. Ctrl-C ends the search and takes the best plan so
     far; once more, or with --keep, it stops with nothing done. With --json no sheets are written
     unless --sheets names a folder. With several answers, each has a folder of sheets of its own,
-    and --keep keeps the first.
+    --picture draws the first and --keep keeps it.
     """
     folder = None if no_sheets or (call.json and sheets is None) else sheets
     if folder is None and not no_sheets and not call.json:
         folder = Path(f"{project.stem}-sheets")
     names = [""] if answers == 1 else [f"answer-{n}" for n in range(1, answers + 1)]
-    if folder is not None:
-        from scrapstore.report.folder import check_folder
-
-        for name in names:
-            check_folder(folder / name)
+    _check_places([] if folder is None else [folder / name for name in names], picture)
     with options.matched(call, project, answers, stoppable=keep is None) as (store, found):
         from scrapstore.json_output.match import answers_out
 
@@ -81,6 +85,10 @@ def match(
 
             for name, result in zip(names, found, strict=False):
                 written.append(make_sheets(store, result, call.settings, folder / name)[0])
+        if picture is not None:
+            from scrapstore.report.plan_picture import write_top
+
+            picture = write_top(store, found[0], picture, call.settings)
         if keep is not None:
             from scrapstore.actions.plan import keep_answer
             from scrapstore.json_output.match import match_document
@@ -96,8 +104,21 @@ def match(
             f"Cutting sheets{which}: open {page.resolve()} in a browser, "
             "or print cutting-sheets.pdf beside it."
         )
+    if picture is not None:
+        call.say(f"Picture: {picture}")
     if len(found) > 1 and keep is None:
         call.say(f"Keep the second with: scrapstore plan keep {project} --answer 2")
+
+
+def _check_places(folders: Sequence[Path], picture: Path | None) -> None:
+    """Raise, before a match is looked for, where its sheets or picture cannot be written."""
+    from scrapstore.report.folder import check_folder
+    from scrapstore.report.picture_file import checked_picture_path
+
+    for folder in folders:
+        check_folder(folder)
+    if picture is not None:
+        checked_picture_path(picture)
 
 
 def _text(found: Sequence["MatchResult"], asked_for: int, call: Call) -> Shown:

@@ -95,11 +95,14 @@ def list_(call: Call) -> None:
 def show(call: Call, name: _Name) -> None:
     """Show a kept plan: the whole answer as the match gave it."""
     from scrapstore.actions.plan import answer_again
+    from scrapstore.json_output.match import positions_out
     from scrapstore.json_output.plans import readable_plan_out
 
     with call.open_store() as store:
         plan, result, _ = answer_again(store, name, call.settings)
         out = readable_plan_out(plan)
+        if result is not None and out.answer is not None:
+            out.answer.positions = positions_out(result.places)  # as they are now
     call.show(out, lambda: _text(out, _became_words(plan, result), result, call))
 
 
@@ -128,6 +131,30 @@ def sheets(
     if became:
         call.say(became)
     call.show(out, lambda: f"Cutting sheets of {called!r}: open {files[0].resolve()} in a browser.")
+
+
+@command(app, "picture")
+def picture(
+    call: Call,
+    name: _Name,
+    file: Annotated[
+        Path,
+        typer.Argument(metavar="FILE", help="FILE.png, .jpg, .svg, .html or .pdf: as it ends."),
+    ],
+    grey: Annotated[
+        bool, typer.Option("--grey", help="In greys as light as the cloth, to judge values.")
+    ] = False,
+) -> None:
+    """Draw the top of a kept plan in its own cloth, to see it before it is cut.
+
+    Every piece shows the part of its scrap's photo that it is cut from, as it will lie. For
+    projects that began with a design, whose pieces have places.
+    """
+    from scrapstore.actions.plan import picture_again
+    from scrapstore.json_output.plans import PlanPictureOut
+
+    written = call.in_store(picture_again, name, call.settings, file, grey=grey)
+    call.show(PlanPictureOut(picture=written), lambda: f"Picture: {written}")
 
 
 @command(app, "done")
@@ -231,7 +258,9 @@ def _text(plan: "PlanOut", became: str, result: "MatchResult | None", call: Call
         f"{held_words(plan, call)}.\n"
     )
     answer = _from_document(plan) if result is None else match_text(result, call)
-    return stack(head, *([f"{became}\n"] if became else []), answer)
+    see = f"\nTo see the top in its cloth: plan picture {plan.name!r} FILE.png."
+    placed = result is not None and result.places
+    return stack(head, *([f"{became}\n"] if became else []), answer, *([see] if placed else []))
 
 
 def _from_document(plan: "PlanOut") -> Shown:

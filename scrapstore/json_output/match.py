@@ -13,11 +13,11 @@ from scrapstore.json_output.base import FineOutline, FromForm, Outline
 from scrapstore.json_output.yardage import FrameOut, RoleYardageOut, StraightCutOut, role_out
 from scrapstore.matching import Reason
 from scrapstore.planning.compare import figures
-from scrapstore.planning.result import MatchResult
+from scrapstore.planning.result import MatchResult, Place
 from scrapstore.planning.strip_cuts import strip_cuttings
 from scrapstore.report.answer_text import statement
 
-__all__ = ["MatchOut", "answers_out", "match_document", "match_out"]
+__all__ = ["MatchOut", "answers_out", "match_document", "match_out", "positions_out"]
 
 
 def _placed(value: Any) -> Any:
@@ -217,6 +217,11 @@ def answers_out(results: Sequence[MatchResult]) -> MatchOut:
 def match_document(result: MatchResult) -> dict[str, Any]:
     """Return a match as kept plans hold it: what ``match --json`` prints, as plain values."""
     return match_out(result).model_dump(mode="json")
+
+
+def positions_out(places: Sequence[Place]) -> list[PositionOut]:
+    """Return the JSON form of the places of an answer."""
+    return [PositionOut.model_validate(place) for place in places]
 
 
 def match_out(result: MatchResult) -> MatchOut:

@@ -11,7 +11,15 @@ from scrapstore.json_output.base import FromForm
 from scrapstore.json_output.match import MatchOut
 from scrapstore.store import PieceState, Plan
 
-__all__ = ["PlanOut", "PlansOut", "SheetsOut", "plan_out", "plans_out", "readable_plan_out"]
+__all__ = [
+    "PlanOut",
+    "PlanPictureOut",
+    "PlansOut",
+    "SheetsOut",
+    "plan_out",
+    "plans_out",
+    "readable_plan_out",
+]
 
 
 class BecameOut(FromForm):
@@ -46,6 +54,12 @@ class SheetsOut(BaseModel):
     """The files of cutting sheets, the page with all of it first."""
 
     files: list[Path]
+
+
+class PlanPictureOut(BaseModel):
+    """The file that the top of a plan was drawn to."""
+
+    picture: Path
 
 
 class PlansOut(BaseModel):

@@ -16,6 +16,7 @@ from typing import Final
 from shapely import Polygon
 
 from scrapstore.designs import Design, PlacedPiece
+from scrapstore.errors import PlanError
 from scrapstore.packing import Placement
 from scrapstore.planning.result import MatchResult, Place
 from scrapstore.planning.strip_cuts import StripCuttings, strip_cuttings
@@ -24,7 +25,7 @@ from scrapstore.shapes import corners_of
 from scrapstore.store import PlanPiece, ReadyCut, Scrap
 from scrapstore.yardage import Strip
 
-__all__ = ["place_pieces", "places_now"]
+__all__ = ["pieces_in_place", "place_pieces", "places_now"]
 
 _UPRIGHT_DEG: Final = 90.0
 _SLACK: Final = 0.01
@@ -69,16 +70,36 @@ def place_pieces(result: MatchResult) -> tuple[Place, ...]:
     return tuple(found[piece.position] for piece in project.design.pieces)
 
 
+def pieces_in_place(result: MatchResult) -> tuple[tuple[PlacedPiece, Place], ...]:
+    """Return each piece of the project's design with what comes there.
+
+    Raises PlanError for a project without a design.
+    """
+    design = result.project.design
+    if design is None:
+        msg = (
+            f"{result.project.name}: its project file does not say where its pieces lie on the "
+            "top, so there is nothing to draw. Begin with a design (scrapstore design start), "
+            "whose files say it, or add a table [design] (scrapstore guide projects), and match "
+            "again"
+        )
+        raise PlanError(msg)
+    return tuple(zip(design.pieces, result.places or place_pieces(result), strict=True))
+
+
 def places_now(
     result: MatchResult, pieces: Mapping[str, PlanPiece], lot: Callable[[int], ReadyCut]
 ) -> tuple[Place, ...]:
     """Return the places of a kept answer as they are after cuts: `pieces` says what became of each.
 
     A piece keeps its position. One that was cut once more from other cloth is of its `lot`; of the
-    same cloth, it is shown as it was planned. Places that the answer lacks are worked out.
+    same cloth, it is shown as it was planned. Lots have the numbers that `lot` knows them by.
+    Places that the answer lacks are worked out.
     """
     found = []
     for place in result.places or place_pieces(result):
+        if place.ready is not None:
+            place = replace(place, ready=lot(place.ready).id)
         number = pieces[place.label].ready_cut_id if place.label in pieces else None
         if number is not None:
             cloth = lot(number).fabric

@@ -22,6 +22,7 @@ from scrapstore.report.forms import (
 )
 from scrapstore.report.page import write_sheets
 from scrapstore.report.piece_text import cut_sizes, finishes_as
+from scrapstore.report.plan_picture import labelled_top
 from scrapstore.report.templates_needed import project_templates
 from scrapstore.report.yardage_text import (
     buy_text,
@@ -91,6 +92,7 @@ def cutting_report(store: Store, result: MatchResult, settings: Settings) -> Cut
         paper=settings.page,
         fetch=_fetch(result, letter, units),
         templates=project_templates(result, lines),
+        top=labelled_top(store, result) if result.places else None,
     )
 
 

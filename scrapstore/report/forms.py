@@ -1,11 +1,15 @@
 """What the sheets are drawn from: plain values, gathered by an action from the other rooms."""
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from shapely import MultiPolygon, Polygon, affinity
 
 from scrapstore.shapes import CuttingPlan
 from scrapstore.units import Paper, Units
+
+if TYPE_CHECKING:
+    from scrapstore.report.painting import Drawing
 
 __all__ = [
     "ClothDrawing",
@@ -172,7 +176,7 @@ class CuttingReport:
     """The whole answer for one project; `answer` says first what can be done.
 
     `limit` says how much more could be covered, or is empty. `fetch` is in the order of places,
-    `templates` are of the pieces that a ruler alone does not cut.
+    `templates` are of the pieces that a ruler alone does not cut, `top` shows where each comes.
     """
 
     project: str
@@ -188,3 +192,4 @@ class CuttingReport:
     paper: Paper = "letter"
     fetch: tuple[Fetch, ...] = ()
     templates: tuple[Template, ...] = ()
+    top: "Drawing | None" = None

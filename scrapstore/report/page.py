@@ -9,8 +9,9 @@ from scrapstore.report.cut_words import cut_words
 from scrapstore.report.drawing import draw_cutting
 from scrapstore.report.folder import write_folder
 from scrapstore.report.forms import ClothDrawing, CuttingReport, ScrapSheet, StripPicture
+from scrapstore.report.painting import paint_svg
 from scrapstore.report.piece_key import draw_piece
-from scrapstore.report.reading_help import CAUTIONS, how_to_read
+from scrapstore.report.reading_help import CAUTIONS, TOP_NOTE, how_to_read
 from scrapstore.report.ruler_words import labels_text
 from scrapstore.report.scale import report_scales
 from scrapstore.report.templating import drawn, templates
@@ -44,6 +45,8 @@ def render_page(report: CuttingReport) -> str:
         .get_template("sheets.html")
         .render(
             report=report,
+            top=report.top and drawn(paint_svg(report.top, "top")),
+            top_note=TOP_NOTE,
             how_to_read=how_to_read(common, smaller, report.units),
             keys={line.letter: drawn(draw_piece(line.finished)) for line in report.lines},
             sheets=[

@@ -1,12 +1,19 @@
-"""A drawing as a file of its own: SVG to draw on, PNG to send."""
+"""A drawing as a file of its own: a picture to send, SVG to draw on, HTML to read, PDF to print."""
 
 import io
 from pathlib import Path
+from typing import Final
 
 from scrapstore.errors import SheetError, UsageError
-from scrapstore.report.painting import Drawing, paint_pixels, paint_svg
+from scrapstore.report.painting import Drawing, paint_pixels, paint_svg, svg_drawing
+from scrapstore.report.templating import drawn, templates
+from scrapstore.sentences import several
+from scrapstore.units import Paper
 
 __all__ = ["checked_picture_path", "write_picture"]
+
+_ENDINGS: Final = (".png", ".jpg", ".svg", ".html", ".pdf")
+_QUALITY: Final = 88  # of a JPEG
 
 
 def checked_picture_path(file: Path) -> Path:
@@ -14,27 +21,41 @@ def checked_picture_path(file: Path) -> Path:
 
     Raises UsageError for another ending, SheetError for a folder that is not there.
     """
-    if file.suffix.lower() not in (".png", ".svg"):
-        msg = f"picture: {file.name!r} does not say what to write; end it with .png or .svg"
-        raise UsageError(msg)
+    if file.suffix.lower() not in _ENDINGS:
+        msg = f"picture: {file.name!r} does not say what to write; end it with"
+        raise UsageError(f"{msg} {several(_ENDINGS, 'or')}")
     if not file.parent.is_dir():
         msg = f"picture: there is no folder {file.parent}; make it first, or name another place"
         raise SheetError(msg)
     return file
 
 
-def write_picture(drawing: Drawing, file: Path, name: str, *, title: str) -> Path:
+def write_picture(
+    drawing: Drawing, file: Path, name: str, *, title: str, paper: Paper = "letter"
+) -> Path:
     """Write the drawing to `file` in the way its ending says; return where it is.
 
-    `name` keeps the ids of an SVG apart from those of others. Raises as `checked_picture_path`
-    does, and SheetError when the file cannot be written.
+    `name` keeps the ids of an SVG apart from those of others; a PDF is one page of `paper`. Raises
+    as `checked_picture_path` does, and SheetError when the file cannot be written.
     """
-    if checked_picture_path(file).suffix.lower() == ".svg":
-        content = paint_svg(drawing, name, title=title).encode()
-    else:
-        made = io.BytesIO()
-        paint_pixels(drawing).save(made, "PNG")
-        content = made.getvalue()
+    match checked_picture_path(file).suffix.lower():
+        case ".svg":
+            content = paint_svg(drawing, name, title=title).encode()
+        case ".html":
+            shown = drawn(paint_svg(drawing, name, title=title))
+            page = templates().get_template("picture.html").render(title=title, drawing=shown)
+            content = page.encode()
+        case ".pdf":
+            from scrapstore.report.pdf.pages import Pages
+
+            pages = Pages(paper, title, title)
+            pages.fitted(svg_drawing(drawing, name))
+            content = pages.finished()
+        case ending:
+            made = io.BytesIO()
+            way = "PNG" if ending == ".png" else "JPEG"
+            paint_pixels(drawing).save(made, way, quality=_QUALITY)
+            content = made.getvalue()
     try:
         file.write_bytes(content)
     except OSError as error:

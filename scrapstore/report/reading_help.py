@@ -6,7 +6,13 @@ from fractions import Fraction
 from scrapstore.report.scale import scale_text
 from scrapstore.units import Units
 
-__all__ = ["CAUTIONS", "how_to_read"]
+__all__ = ["CAUTIONS", "TOP_NOTE", "how_to_read"]
+
+TOP_NOTE = (
+    "Every piece shows the part of its scrap that it is cut from, and has its label; a letter "
+    "without a number is a ready-cut piece. Cloth without a photo, lengths of fabric and what is "
+    "still to be bought are in plain colour."
+)
 
 CAUTIONS = (
     "A rotary cutter is a razor: close or cover the blade every time you lay it down, cut away "

@@ -26,12 +26,14 @@ __all__ = ["Mark", "Patch", "label_marks", "top_drawing"]
 _MARGIN: Final = 24.0  # points
 _HEAD: Final = 34.0
 _LINE: Final = 24.0
+_GAP: Final = 16.0
+_MOST_COLUMNS: Final = 3
 _SWATCH: Final = (36.0, 18.0)
 _SEAM: Final = 0.5
 _MARK: Final = 10.0
 _LARGEST: Final = 0.42  # inches of the top; a label
 _WORDS: Final = 11.0
-_LETTER, _BOLD = 0.55, 0.7
+_LETTER, _BOLD = 0.52, 0.7
 """Of the size of the text; the width of a letter."""
 _SHARP: Final = 2.0  # pixels of cloth to a point of the drawing
 _RIM: Final = 2  # pixels kept beyond what is shown, so that edges are not those of the picture
@@ -114,10 +116,10 @@ def top_drawing(
         return Drawing(wide, tall, tuple(parts))
     if title:
         parts.append(TextLine(title, _MARGIN, _MARGIN + 10, 15.0, bold=True))
-    key = list(_key(patches, cloths, scale, upper + tall + _LINE / 2, grey=grey))
-    parts += [part for _, line in key for part in line]
-    width = max([wide + 2 * _MARGIN, *(right + _MARGIN for right, _ in key)])
-    height = upper + tall + _LINE / 2 + len(key) * _LINE + _MARGIN / 2
+    key = _in_columns(_key(patches, cloths, scale, grey=grey), wide)
+    parts += key.at(_MARGIN, upper + tall + _LINE / 2)
+    width = max(wide, key.width) + 2 * _MARGIN
+    height = upper + tall + _LINE / 2 + key.height + _MARGIN / 2
     # Where a page is dark, dark words need paper of their own.
     return Drawing(width, height, (Area(box(0, 0, width, height), _WHITE), *parts))
 
@@ -243,26 +245,43 @@ def _cloth_in(
 
 
 def _key(
-    patches: Sequence[Patch],
-    cloths: Mapping[int, _Cloth],
-    scale: float,
-    top: float,
-    *,
-    grey: bool,
-) -> Iterator[tuple[float, list[Part]]]:
-    """Yield a line for each cloth, with how far to the right it goes."""
+    patches: Sequence[Patch], cloths: Mapping[int, _Cloth], scale: float, *, grey: bool
+) -> list[Drawing]:
+    """Return a line for each cloth, those of most pieces first."""
     groups: dict[str, list[Patch]] = {}
     for patch in patches:
         groups.setdefault(patch.word, []).append(patch)
-    for row, (word, own) in enumerate(sorted(groups.items(), key=lambda one: -len(one[1]))):
-        y = top + row * _LINE
-        swatch = box(_MARGIN, y, _MARGIN + _SWATCH[0], y + _SWATCH[1])
+    swatch = box(0, 0, *_SWATCH)
+    lines = []
+    for word, own in sorted(groups.items(), key=lambda one: -len(one[1])):
         shown = max(own, key=lambda one: (one.scrap in cloths, one.outline.area))
-        parts = [*_swatch(shown, swatch, scale, cloths, grey=grey), Area(swatch, edge=0.8)]
         text = f"{_counts(own)}: {word}"
-        x = _MARGIN + _SWATCH[0] + 9
-        parts.append(TextLine(text, x, y + 13, _WORDS))
-        yield x + len(text) * _LETTER * _WORDS, parts
+        x = _SWATCH[0] + 9
+        parts = (
+            *_swatch(shown, swatch, scale, cloths, grey=grey),
+            Area(swatch, edge=0.8),
+            TextLine(text, x, 13, _WORDS),
+        )
+        lines.append(Drawing(x + len(text) * _LETTER * _WORDS, _LINE, parts))
+    return lines
+
+
+def _in_columns(lines: Sequence[Drawing], room: float) -> Drawing:
+    """Return the lines in as many columns as there is room for, one at least."""
+    for count in range(_MOST_COLUMNS, 0, -1):
+        high = math.ceil(len(lines) / count)
+        columns = [lines[start : start + high] for start in range(0, len(lines), high)]
+        wide = [max(line.width for line in column) for column in columns]
+        width = sum(wide) + _GAP * (len(wide) - 1)
+        if width <= room:
+            break
+    lefts = [sum(wide[:at]) + _GAP * at for at in range(len(wide))]
+    return Drawing(width, high * _LINE, tuple(
+        part
+        for left, column in zip(lefts, columns, strict=True)
+        for row, line in enumerate(column)
+        for part in line.at(left, row * _LINE)
+    ))  # fmt: skip
 
 
 def _swatch(

@@ -45,7 +45,7 @@ def furnished(tmp_path_factory: pytest.TempPathFactory) -> Path:
     sample = Path(__file__).parents[2] / "sample_photos" / "tea-towel-green.jpg"
     shutil.copy(sample, folder / "photo.jpg")
     shutil.copy(sample, folder / "other.jpg")
-    write_pad(folder, 2, name="pad")
+    write_pad(folder, 2, name="pad", rows=1)
     place = ("--place", "in the third basket from the left under the ticket window")
     linen = ("--fabric", "linen", "--new-fabrics")
     with pytest.MonkeyPatch.context() as patch:

@@ -36,6 +36,7 @@ CALLS: Final[dict[Words, Words]] = {
     ("plan", "list"): (),
     ("plan", "show"): ("first",),
     ("plan", "sheets"): ("first",),
+    ("plan", "picture"): ("first", "top.png"),
     ("plan", "done"): ("sewn",),
     ("cut",): ("first", "--yes"),
     ("plan", "release"): ("first",),

@@ -112,6 +112,17 @@ class Pages:
         self.canvas.setLineWidth(thick)
         self.canvas.line(self.left, self.y, self.right, self.y)
 
+    def fitted(self, drawing: ET.Element) -> None:
+        """Paint a drawing as large as the width and what is left of the page allow."""
+        wide, tall = drawing_size(drawing)
+        scale = min(self.width / wide, self.room / tall)
+        self.canvas.saveState()
+        self.canvas.translate(self.left + (self.width - scale * wide) / 2, self.y)
+        self.canvas.scale(scale, scale)
+        paint_drawing(self.canvas, drawing, 0, 0)
+        self.canvas.restoreState()
+        self.y -= scale * tall
+
     def drawing(self, drawing: ET.Element, x: float, y: float) -> float:
         """Paint a drawing with its upper left corner at (x, y); return its height."""
         paint_drawing(self.canvas, drawing, x, y)

@@ -8,11 +8,12 @@ from typing import Final
 from scrapstore.report.cut_words import cut_words
 from scrapstore.report.drawing import cutting_drawing
 from scrapstore.report.forms import ClothDrawing, CuttingReport, ScrapSheet, StripPicture
+from scrapstore.report.painting import svg_drawing
 from scrapstore.report.pdf.cards import Card, put_card
 from scrapstore.report.pdf.lettering import MISSING, text_width
 from scrapstore.report.pdf.pages import BODY, NOTE, SMALL, TITLE, Pages
 from scrapstore.report.pdf.painting import put_text
-from scrapstore.report.reading_help import CAUTIONS, how_to_read
+from scrapstore.report.reading_help import CAUTIONS, TOP_NOTE, how_to_read
 from scrapstore.report.scale import report_scales
 from scrapstore.units import PAPER_NAMES
 
@@ -60,6 +61,11 @@ def _put_cover(
         pages.words(report.limit, SMALL)
     for note in report.notes:
         pages.words(note)
+    if report.top is not None:
+        _heading(pages, "The top")
+        pages.words(TOP_NOTE, SMALL)
+        pages.y -= 4
+        pages.fitted(svg_drawing(report.top, "top"))
     if report.fetch:
         _heading(pages, "What to fetch")
         _put_fetch(pages, report)
