@@ -65,12 +65,18 @@ def shop_for(
                 map_all=map_all, spoken_for=unkept,
             )  # fmt: skip
         needs = finish_needs(named.project, settings)
-        plan = named.plan.name if named.plan else None
-        wanted.append(ShoppingFor(_name(named, wanted), result, needs, plan))
+        plan, bound = None, False
+        if named.plan is not None:
+            plan, bound = named.plan.name, bool(named.plan.binding_ids)
+        wanted.append(ShoppingFor(_name(named, wanted), result, needs, plan, bound))
     advance(len(found), len(found))
     with store.read() as reader:
         shopping = shopping_list(
-            wanted, shop_of(settings), reader.yardage(), reader.binding_strips()
+            wanted,
+            shop_of(settings),
+            reader.yardage(),
+            reader.binding_strips(),
+            [one for kind in ("batting", "form", "zip") for one in reader.notions(kind)],
         )
         held = tuple(
             _held(reader, plan)

@@ -62,6 +62,7 @@ class FinishNeedOut(FromForm):
     strips: int
     on_hand: float
     bias: bool
+    have: int | None = Field(validation_alias="have_id")
 
 
 class OnHandForOut(BaseModel):

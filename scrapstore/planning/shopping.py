@@ -12,7 +12,7 @@ from scrapstore.finishing import FinishNeeds, strips_across
 from scrapstore.planning.allocate import Shortage, cloth_of
 from scrapstore.planning.purchases import Length, Shop
 from scrapstore.planning.result import MatchResult
-from scrapstore.store import BindingStrip, Yardage
+from scrapstore.store import BindingStrip, Notion, NotionKind, Yardage
 from scrapstore.yardage import StripPiece
 
 __all__ = [
@@ -27,6 +27,8 @@ __all__ = [
 
 _PANEL_SEAM: Final = 0.5
 """Inches that each of two panels of a backing loses to their seam: common practice."""
+_FORM_NEAR: Final = 0.5
+"""Inches that a form may differ from the one that is asked for."""
 _SAVED: Final = 1e-6
 _BIAS_SPARE: Final = 3.0
 """Inches added to the side of a square that bias strips are cut from: common practice."""
@@ -36,12 +38,16 @@ FinishKind = Literal["batting", "backing", "binding", "form", "zip"]
 
 @dataclass(frozen=True)
 class ShoppingFor:
-    """A project on the list by its name; `plan` where it is a kept one."""
+    """A project on the list by its name; `plan` where it is a kept one.
+
+    `bound`: the strips of its binding are set aside for it, and reach.
+    """
 
     name: str
     result: MatchResult
     needs: FinishNeeds
     plan: str | None = None
+    bound: bool = False
 
 
 @dataclass(frozen=True)
@@ -85,7 +91,7 @@ class FinishLine:
 
     `length` is what that is off the bolt, `panels` how many pieces are sewn side by side for it;
     of a binding `strips` are to be cut, and `on_hand` inches of it are in the store, joins taken
-    off.
+    off. `have` is batting, a form or a zip of the store that will do.
     """
 
     project: str
@@ -96,6 +102,17 @@ class FinishLine:
     strips: int = 0
     on_hand: float = 0.0
     bias: bool = False
+    have: Notion | None = None
+
+    @property
+    def have_id(self) -> int | None:
+        """The number of what the store has."""
+        return self.have.id if self.have else None
+
+    @property
+    def buy(self) -> bool:
+        """Whether any of it is to be bought."""
+        return self.have is None and (self.kind != "binding" or self.length is not None)
 
 
 @dataclass(frozen=True)
@@ -141,11 +158,12 @@ def shopping_list(
     shop: Shop,
     lengths: Sequence[Yardage] = (),
     strips: Sequence[BindingStrip] = (),
+    notions: Sequence[Notion] = (),
 ) -> ShoppingList:
     """Return the list for `wanted`, in their order.
 
-    `lengths` and binding `strips` are those in the store that are available. What roles of several
-    projects take of one fabric is bought together where that is less.
+    `lengths`, binding `strips` and `notions` are those in the store that are available. What roles
+    of several projects take of one fabric is bought together where that is less.
     """
     parts = [
         RoleShare(one.name, shortage, kept=one.plan is not None)
@@ -158,9 +176,10 @@ def shopping_list(
         groups.setdefault(_cloth_key(part) or number, []).append(part)
     fabrics = [line for group in groups.values() for line in _lines(group, shop)]
     left = list(strips)
+    free = {one.id: one for one in notions}
     finishing: list[FinishLine] = []
     for one in wanted:
-        finishing += _finishing(one, shop, left)
+        finishing += _finishing(one, shop, left, free)
     return ShoppingList(
         tuple(wanted), shop, tuple(fabrics), tuple(finishing), tuple(_here(wanted, lengths))
     )
@@ -209,19 +228,57 @@ def _cost(line: FabricLine, shop: Shop) -> float:
     return shop.cost([one for part in line.parts for one in part.shortage.purchases])
 
 
-def _finishing(wanted: ShoppingFor, shop: Shop, strips: list[BindingStrip]) -> Iterator[FinishLine]:
+def _finishing(
+    wanted: ShoppingFor, shop: Shop, strips: list[BindingStrip], notions: dict[int, Notion]
+) -> Iterator[FinishLine]:
     needs, name = wanted.needs, wanted.name
     width = wanted.result.project.usable_width
     if needs.batting:
-        yield FinishLine(name, "batting", needs.batting)
+        yield FinishLine(
+            name, "batting", needs.batting, have=_have("batting", needs.batting, notions)
+        )
     if needs.backing:
         yield _backing(name, needs.backing, width, shop)
     if needs.binding_length and needs.strip_width:
-        yield _binding(name, needs, width, shop, strips)
+        size = (needs.binding_length, needs.strip_width)
+        if wanted.bound:
+            yield FinishLine(name, "binding", size, on_hand=needs.binding_length)
+        else:
+            yield _binding(name, needs, width, shop, strips)
     if needs.form:
-        yield FinishLine(name, "form", needs.form)
+        yield FinishLine(name, "form", needs.form, have=_have("form", needs.form, notions))
     if needs.zip_length:
-        yield FinishLine(name, "zip", (needs.zip_length,))
+        long = (needs.zip_length,)
+        yield FinishLine(name, "zip", long, have=_have("zip", long, notions))
+
+
+def _have(kind: NotionKind, size: tuple[float, ...], notions: dict[int, Notion]) -> Notion | None:
+    """Return what of the store will do, the smallest of it, and count it off.
+
+    Batting as large or larger, a form within half an inch, a zip as long or longer.
+    """
+    asked = sorted(size)
+    near = [
+        one
+        for one in notions.values()
+        if one.kind == kind and one.count and _will_do(asked, _sides(one), exact=kind == "form")
+    ]
+    if not near:
+        return None
+    found = min(near, key=lambda one: (math.prod(_sides(one)), one.id))
+    notions[found.id] = replace(found, count=found.count - 1)
+    return found
+
+
+def _sides(notion: Notion) -> list[float]:
+    return sorted([notion.length] if notion.width is None else [notion.length, notion.width])
+
+
+def _will_do(asked: Sequence[float], sides: Sequence[float], *, exact: bool) -> bool:
+    return len(asked) == len(sides) and all(
+        abs(side - one) <= _FORM_NEAR if exact else side >= one - 1e-6
+        for one, side in zip(asked, sides, strict=True)
+    )
 
 
 def _backing(name: str, size: tuple[float, float], width: float, shop: Shop) -> FinishLine:

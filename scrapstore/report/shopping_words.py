@@ -9,7 +9,7 @@ from scrapstore.planning.shopping import FabricLine, FinishLine, ShoppingFor, Sh
 from scrapstore.report.swatches import SwatchCard
 from scrapstore.report.yardage_text import amount_text, buy_text, cheaper_text, cloth_words
 from scrapstore.sentences import several
-from scrapstore.store import Yardage
+from scrapstore.store import Notion, Yardage
 from scrapstore.units import (
     INCHES_PER_YARD,
     Paper,
@@ -73,7 +73,7 @@ def shopping_sheet(
     """
     units = shopping.shop.units
     buy = [_fabric(line, shopping.shop) for line in shopping.fabrics]
-    buy += [_finish(line, shopping.shop) for line in shopping.finishing if _to_buy(line)]
+    buy += [_finish(line, shopping.shop) for line in shopping.finishing if line.buy]
     if not buy:
         buy = [ShoppingEntry("Nothing: what you have is enough.")]
     if shopping.price is not None and shopping.price > 0:
@@ -89,10 +89,6 @@ def shopping_sheet(
     return ShoppingSheet(
         f"Shopping list: {names}", tuple(one for one in sections if one.entries), paper
     )
-
-
-def _to_buy(line: FinishLine) -> bool:
-    return line.kind not in ("binding", "backing") or line.length is not None
 
 
 def length_text(length: Length, units: Units) -> str:
@@ -204,7 +200,12 @@ def _on_hand(shopping: ShoppingList, units: Units) -> Iterator[ShoppingEntry]:
             for line in shopping.finishing
             if line.project == one.name and line.on_hand
         ]
-        details = [*(_hand(hand, units) for hand in hands), *binding]
+        notions = [
+            _notion(line.have, units)
+            for line in shopping.finishing
+            if line.project == one.name and line.have is not None
+        ]
+        details = [*(_hand(hand, units) for hand in hands), *binding, *notions]
         have = _have(one)
         if have or details:
             text = f"{one.name}: {have or 'from yardage alone'}"
@@ -215,6 +216,16 @@ def _on_hand(shopping: ShoppingList, units: Units) -> Iterator[ShoppingEntry]:
             f"{here.project}, {here.role}: {_down(length.left, units)} of {length.fabric.name} "
             f"(length {length.id}) would do, and no plan holds it; was it bought for this?"
         )
+
+
+def _notion(have: Notion, units: Units) -> str:
+    size = (
+        format_length(have.length, units)
+        if have.width is None
+        else format_size(have.length, have.width, units)
+    )
+    where = f", kept in {have.place}" if have.place else ""
+    return f"{have.kind} {size} (no. {have.id}{where})"
 
 
 def _have(one: ShoppingFor) -> str:

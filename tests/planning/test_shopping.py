@@ -16,7 +16,7 @@ from scrapstore.planning.result import MatchResult
 from scrapstore.planning.shopping import ShoppingFor, ShoppingList, shopping_list
 from scrapstore.planning.spoken_for import left_after
 from scrapstore.projects import Project
-from scrapstore.store import BindingStrip
+from scrapstore.store import BindingStrip, Notion, NotionKind
 from scrapstore.yardage import StripPiece
 from tests.planning.test_role_conditions import a_length
 
@@ -142,6 +142,9 @@ def test_binding_on_hand_counts_once_and_only_where_it_is_wide_enough() -> None:
     assert (other.on_hand, other.strips) == (0.0, 2)
     (enough,) = shopping_list(both[:1], SHOP, strips=[a_strip(1, 80.0)]).finishing
     assert enough.length is None
+    bound = replace(both[0], bound=True)
+    (held,) = shopping_list([bound], SHOP, strips=strips).finishing
+    assert (held.on_hand, held.buy) == (74.0, False)
 
 
 def test_bias_strips_come_from_a_square() -> None:
@@ -150,6 +153,29 @@ def test_bias_strips_come_from_a_square() -> None:
     (line,) = shopping_list([wanted("a", needs=needs)], SHOP).finishing
     assert line.length is not None
     assert line.length.used == pytest.approx(21.0)
+
+
+def a_notion(number: int, kind: NotionKind, *sides: float, count: int = 1) -> Notion:
+    length, width = (*sides, None)[:2]
+    made = datetime(2026, 1, 1, tzinfo=UTC)
+    assert length is not None
+    return Notion(id=number, created=made, kind=kind, length=length, width=width, count=count)
+
+
+def test_batting_form_and_zip_of_the_store_serve_one_project_each() -> None:
+    """The smallest that will do; the second project finds one form left, and no zip."""
+    needs = FinishNeeds(batting=(22.5, 20.0), form=(19.0, 19.0), zip_length=16.5)
+    store = [
+        a_notion(1, "batting", 40.0, 36.0), a_notion(2, "batting", 20.0, 24.0),
+        a_notion(3, "form", 20.0, 20.0), a_notion(4, "form", 18.5, 19.0, count=2),
+        a_notion(5, "zip", 16.0), a_notion(6, "zip", 18.0),
+    ]  # fmt: skip
+    both = [wanted("a", needs=needs), wanted("b", needs=needs)]
+    found = shopping_list(both, SHOP, notions=store).finishing
+    assert [(one.project, one.kind, one.have_id, one.buy) for one in found] == [
+        ("a", "batting", 2, False), ("a", "form", 4, False), ("a", "zip", 6, False),
+        ("b", "batting", 1, False), ("b", "form", 4, False), ("b", "zip", None, True),
+    ]  # fmt: skip
 
 
 def test_a_length_that_came_since_a_plan_was_kept_is_shown() -> None:
