@@ -10,6 +10,7 @@ from pathlib import Path
 import cv2
 import numpy as np
 import shapely
+from PIL import Image
 from shapely import affinity
 from shapely.geometry import Polygon, box
 
@@ -69,7 +70,7 @@ class Camera:
         seen = space @ self.turn.T + self.away
         flat = seen[:, :2] / seen[:, 2:]
         flat *= 1 + self.k1 * np.sum(flat**2, axis=1, keepdims=True)
-        return flat * self.focal + np.array([WIDTH - 1, HEIGHT - 1]) / 2
+        return np.asarray(flat * self.focal + np.array([WIDTH - 1, HEIGHT - 1]) / 2)
 
     def on_table(self, pixels: Array) -> Array:
         """Points on the table (n × 2 inches) of pixels (n × 2)."""
@@ -86,7 +87,7 @@ class Camera:
 def read_cloths(folder: Path) -> dict[str, Array]:
     """Pictures of cloth (sRGB) by name."""
     return {
-        path.stem: cv2.cvtColor(cv2.imread(str(path)), cv2.COLOR_BGR2RGB)
+        path.stem: np.asarray(Image.open(path).convert("RGB"))
         for path in sorted(folder.glob("*.png"))
     }
 
@@ -146,7 +147,7 @@ def _ring(outline: Polygon) -> Array:
 
 def _moved(points: Array, x: float, y: float, degrees: float) -> Array:
     c, s = np.cos(np.radians(degrees)), np.sin(np.radians(degrees))
-    return points @ np.array([[c, s], [-s, c]]) + (x, y)
+    return np.asarray(points @ np.array([[c, s], [-s, c]]) + (x, y))
 
 
 def _turned(polygon: Polygon, x: float, y: float, degrees: float) -> Polygon:
@@ -223,15 +224,17 @@ def _print(draw: np.random.Generator) -> Polygon:
 
 def _holed(draw: np.random.Generator) -> Polygon:
     whole = _box(draw, (3.5, 5.5), (3, 4.5))
-    hole = _turned(_box(draw, (0.7, 1.2), (0.7, 1.2)).buffer(0.15), *draw.uniform(-0.6, 0.6, 2), 30)
-    return whole.difference(hole)
+    hole = _box(draw, (0.7, 1.2), (0.7, 1.2)).buffer(0.15)
+    hole = _turned(hole, draw.uniform(-0.6, 0.6), draw.uniform(-0.6, 0.6), 30)
+    return Polygon(whole.exterior, [hole.exterior])
 
 
 def _ell(draw: np.random.Generator) -> Polygon:
     whole = _box(draw, (3, 5), (3, 4.5))
     left, low, right, high = whole.bounds
     wide, tall = (right - left) * draw.uniform(0.4, 0.6), (high - low) * draw.uniform(0.4, 0.6)
-    return whole.difference(box(left + wide, low + tall, right + 1, high + 1))
+    x, y = left + wide, low + tall
+    return Polygon([(left, low), (right, low), (right, y), (x, y), (x, high), (left, high)])
 
 
 _FORMS = {
@@ -287,7 +290,7 @@ def _lay(
     """Lay cloth on the drawn table, with a soft shadow of this light; return what it covers."""
     mask = _mask(outline, light.shape[:2])
     if shade < 1:
-        drop = np.float32([[1, 0, 0.05 * INCH], [0, 1, 0.04 * INCH]])
+        drop = np.array([[1, 0, 0.05 * INCH], [0, 1, 0.04 * INCH]])
         shadow = cv2.warpAffine(cv2.GaussianBlur(mask, (0, 0), 0.05 * INCH), drop, mask.shape[::-1])
         light *= (1 - (1 - shade) * shadow)[..., None]
     x, y, degrees = at
@@ -343,7 +346,7 @@ def _photographed(light: Array, camera: Camera, draw: np.random.Generator) -> Ar
     places = (camera.on_table(nodes) * (1, -1) + HALF) * INCH - 0.5
     coarse = places.reshape(len(down), len(across), 2).astype(np.float32)
     # Values at pixel 0, step, 2 step …: drawn by an affine warp, which keeps them where they are.
-    grow = np.float32([[step, 0, 0], [0, step, 0]])
+    grow = np.array([[step, 0, 0], [0, step, 0]], float)
     maps = [
         cv2.warpAffine(np.ascontiguousarray(coarse[..., k]), grow, (WIDTH, HEIGHT)) for k in (0, 1)
     ]
@@ -357,7 +360,7 @@ def _photographed(light: Array, camera: Camera, draw: np.random.Generator) -> Ar
     seen *= (fall[..., None] * np.exp([warm, draw.normal(0, 0.015), -warm])).astype(np.float32)
     noise = draw.normal(size=(HEIGHT // 2, WIDTH // 2, 3)).astype(np.float32)
     noise = cv2.resize(noise, (WIDTH, HEIGHT)) * draw.uniform(0.004, 0.012)
-    seen += noise * np.sqrt(np.clip(seen, 0.02, 1))
+    seen = seen + noise * np.sqrt(np.clip(seen, 0.02, 1))
     picture = _srgb(seen * draw.uniform(0.85, 1.1)).astype(np.float32)
     soft = cv2.GaussianBlur(picture, (0, 0), 1.3)
     return np.clip(picture + draw.uniform(0.2, 0.8) * (picture - soft), 0, 255).astype(np.uint8)

@@ -1,12 +1,13 @@
 """Tables to lay cloth on: light that a surface reflects, drawn in inches."""
 
 from collections.abc import Callable
-from typing import Final
+from typing import Any, Final
 
 import cv2
 import numpy as np
+from numpy.typing import NDArray
 
-Array = np.ndarray
+Array = NDArray[Any]
 PLAIN: Final = (
     "dark", "oak", "walnut", "grey", "mat", "white", "granite", "carpet", "linen",
 )  # fmt: skip
@@ -63,7 +64,7 @@ def _wood(low: tuple[int, ...], high: tuple[int, ...], depth: float) -> Callable
         streaks = grain(shape, 0.03 * inch, draw, 30)
         seam = np.abs((rows / wide) % 1 - 0.5) > 0.5 - 0.012 * inch / wide
         field = tone * (1 + depth * (0.5 * rings + streaks)) * np.where(seam, 0.55, 1)
-        return _tinted(draw, low, high) * np.clip(field, 0.1, 3)[..., None]
+        return np.asarray(_tinted(draw, low, high) * np.clip(field, 0.1, 3)[..., None])
 
     return drawn
 
@@ -85,7 +86,7 @@ def _granite(shape: tuple[int, int], inch: float, draw: np.random.Generator) -> 
     specks = grain(shape, 0.05 * inch, draw)
     more = grain(shape, 0.11 * inch, draw)
     field = 1 + 0.10 * grain(shape, 0.6 * inch, draw) - 0.62 * (specks > 1.3) + 0.5 * (more > 1.6)
-    return base * np.clip(field, 0.08, 2)[..., None]
+    return np.asarray(base * np.clip(field, 0.08, 2)[..., None])
 
 
 def _carpet(shape: tuple[int, int], inch: float, draw: np.random.Generator) -> Array:
@@ -107,10 +108,10 @@ def _gingham(shape: tuple[int, int], inch: float, draw: np.random.Generator) -> 
     white, pitch = linear((232, 230, 224)), draw.uniform(0.35, 0.9) * inch
     rows, columns = np.indices(shape, dtype=np.float32)
     bend = 0.06 * inch * grain(shape, 5 * inch, draw)
-    dyed = ((rows + bend) % pitch < pitch / 2).astype(np.float32)
-    dyed = (dyed + ((columns + bend) % pitch < pitch / 2)) / 2
+    one, other = ((way + bend) % pitch < pitch / 2 for way in (rows, columns))
+    dyed = (one.astype(np.float32) + other) / 2
     weave = 1 + 0.03 * grain(shape, 3, draw)
-    return (white + dyed[..., None] * (dye - white)) * weave[..., None]
+    return np.asarray((white + dyed[..., None] * (dye - white)) * weave[..., None])
 
 
 def printed(
