@@ -47,9 +47,10 @@ def count_line(sewing: SewingPlan) -> str:
     if not order.set_in:
         return f"{said}, none set in."
     said = f"{said}, {order.set_in} set in"
+    which = "no order that keeps its units" if order.keeps_units else "no order"
     if order.set_in == order.set_in_at_least:
-        return f"{said}: no order has fewer."
-    return f"{said}; no order has fewer than {order.set_in_at_least}."
+        return f"{said}: {which} has fewer."
+    return f"{said}; {which} has fewer than {order.set_in_at_least}."
 
 
 def seam_test_line(seam: float, units: Units) -> str:

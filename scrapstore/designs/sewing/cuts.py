@@ -160,11 +160,8 @@ def _cut(top: Subdivision, assembly: Assembly, edges: Sequence[int]) -> SeamCut 
     )
     assert left is not None
     assert right is not None
-    side = top.spread(left, assembly, set(edges))
-    if right in side:
-        return None
-    rest = assembly - side
-    return SeamCut(tuple(edges), tuple(points), side, frozenset(rest))
+    sides = top.parted(left, right, assembly, set(edges))
+    return None if sides is None else SeamCut(tuple(edges), tuple(points), *sides)
 
 
 def _points_along(top: Subdivision, edges: Sequence[int]) -> list[int]:

@@ -3,10 +3,13 @@
 from collections import defaultdict
 from collections.abc import Hashable, Sequence
 
-from scrapstore.designs.forms import PlacedPiece
-from scrapstore.designs.sewing.subdivision import Subdivision
+from shapely import Polygon
 
-__all__ = ["piece_groups"]
+from scrapstore.designs.forms import PlacedPiece
+from scrapstore.designs.sewing.subdivision import Assembly, Subdivision
+from scrapstore.shapes import corners_of
+
+__all__ = ["piece_groups", "ready_units"]
 
 
 def piece_groups(pieces: Sequence[PlacedPiece], top: Subdivision) -> list[tuple[Hashable, ...]]:
@@ -31,7 +34,29 @@ def piece_groups(pieces: Sequence[PlacedPiece], top: Subdivision) -> list[tuple[
         for piece, own in enumerate(groups):
             members[own[depth]].append(piece)
         for group in members.values():
-            if top.spread(group[0], frozenset(group), set()) != frozenset(group):
+            if not top.connected(frozenset(group)):
                 for piece in group:
                     groups[piece][depth] = None
     return [tuple(own) for own in groups]
+
+
+def ready_units(pieces: Sequence[PlacedPiece], top: Subdivision) -> list[Assembly]:
+    """Return the units of triangles that make a rectangle.
+
+    They are cut out of squares that were sewn together first, so they are there as a whole.
+    """
+    members: dict[str, list[int]] = defaultdict(list)
+    for at, piece in enumerate(pieces):
+        members[piece.unit].append(at)
+    found = []
+    for own in members.values():
+        unit = frozenset(own)
+        triangles = all(len(corners_of(pieces[piece].outline)) == 3 for piece in own)
+        if len(own) > 1 and triangles and top.connected(unit) and _is_rectangle(top.outline(unit)):
+            found.append(unit)
+    return found
+
+
+def _is_rectangle(outline: Polygon) -> bool:
+    box = outline.minimum_rotated_rectangle
+    return box.area - outline.area < 1e-6 * outline.area

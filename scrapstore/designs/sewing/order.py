@@ -7,17 +7,14 @@ from dataclasses import dataclass, replace
 from itertools import accumulate
 from typing import Final
 
-import shapely
-from shapely import LineString, Polygon
-
 from scrapstore.designs.forms import Design, PlacedPiece
 from scrapstore.designs.sewing.congruence import Congruence
 from scrapstore.designs.sewing.cuts import SeamCut, seam_between
 from scrapstore.designs.sewing.forms import Batch, Bend, Join, JoinedPart, Meet, SewingOrder
-from scrapstore.designs.sewing.groups import piece_groups
+from scrapstore.designs.sewing.groups import piece_groups, ready_units
 from scrapstore.designs.sewing.measures import sides_to_measure
 from scrapstore.designs.sewing.pressing import Crossing, Seams, pressed
-from scrapstore.designs.sewing.search import Tree, find_order
+from scrapstore.designs.sewing.search import FoundOrder, OrderSearch, Tree
 from scrapstore.designs.sewing.subdivision import Assembly, Subdivision
 from scrapstore.errors import ShapeError
 from scrapstore.shapes import corners_of
@@ -44,8 +41,9 @@ def order_of_pieces(
     """Return the order in which finished pieces that lie beside one another are sewn.
 
     It has as few bends as can be, found as `search` says. Two pieces are pressed to the darker one
-    where nesting leaves the choice: `darkness` has a number for each, larger for darker. Raises
-    ShapeError where the pieces overlap, are not connected, or leave a hole.
+    where nesting leaves the choice: `darkness` has a number for each, larger for darker. Units of
+    triangles are never parted (`ready_units`). Raises ShapeError where the pieces overlap, are not
+    connected, or leave a hole.
 
     >>> from scrapstore.designs import make_design
     >>> order = sewing_order(make_design("star", piece=1.5, seam=0.25, mark=0.125))
@@ -54,18 +52,49 @@ def order_of_pieces(
     """
     top = Subdivision([one.outline for one in pieces])
     whole = frozenset(range(top.count))
-    if top.spread(0, whole, set()) != whole:
+    if not top.connected(whole):
         raise ShapeError("sewing: the pieces do not all touch, so that they make no single top")
     if len(top.points) - len(top.edges) + top.count != 1:
         raise ShapeError("sewing: the pieces leave a hole between them; put a piece there")
     congruence = Congruence([corners_of(one.outline) for one in pieces])
-    found = find_order(top, congruence, piece_groups(pieces, top))
+    groups = piece_groups(pieces, top)
+    units = ready_units(pieces, top)
+    found = _found(top, congruence, groups, units)
     planned = _planned(found.tree, top, congruence)
-    order = _Order(pieces, top, planned, darkness)
+    order = _Order(pieces, top, planned, darkness, units)
     joins = order.joins()
     batches = order.batches(joins)
     due = sum(len(join.bends) for join in joins) - found.extra
-    return SewingOrder(joins, batches, due + found.least)
+    return SewingOrder(joins, batches, due + found.least, keeps_units=bool(units))
+
+
+def _found(
+    top: Subdivision,
+    congruence: Congruence,
+    groups: Sequence[Sequence[Hashable]],
+    units: Sequence[Assembly],
+) -> FoundOrder:
+    """Return the order for all pieces that makes `units` first, as if each were one piece."""
+    search = OrderSearch(top, congruence, groups)
+    whole = frozenset(range(top.count))
+    if not units:
+        return search.solve(whole)
+    single = whole.difference(*units)
+    parts = sorted([*units, *(frozenset((piece,)) for piece in single)], key=min)
+    outlines = [top.outline(part) for part in parts]
+    coarse = OrderSearch(
+        Subdivision(outlines),
+        Congruence([corners_of(outline) for outline in outlines]),
+        [groups[min(part)] for part in parts],
+    )
+    found = coarse.solve(frozenset(range(len(parts))))
+
+    def expanded(tree: Tree) -> Tree:
+        if isinstance(tree, int):
+            return search.solve(parts[tree]).tree
+        return expanded(tree[0]), expanded(tree[1])
+
+    return replace(found, tree=expanded(found.tree))
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,7 +154,9 @@ class _Order:
         top: Subdivision,
         planned: Sequence[_Planned],
         darkness: Sequence[float] | None,
+        units: Sequence[Assembly],
     ) -> None:
+        self._units = units
         self._darkness = darkness or [0.0] * len(pieces)
         self._pieces, self._top, self._planned = pieces, top, planned
         self._number = {join.whole: number for number, join in enumerate(planned, 1)}
@@ -225,6 +256,8 @@ class _Order:
         here = [edge for edge in edges if edge in self._top.edges_at[point]]
         ahead = (self._top.onward.get((edge, point)) for edge in here)
         partly = [self._seams.join[edge] for edge in ahead if edge is not None]
+        # A unit cut from squares has no seam that could be left open.
+        partly = [k for k in partly if not any(self._planned[k].whole <= u for u in self._units)]
         around = {
             piece
             for edge in self._top.edges_at[point]
@@ -243,7 +276,7 @@ class _Order:
         made = []
         for batch, own in numbers.items():
             pieces = joins[own[0] - 1].pieces
-            sides = sides_to_measure(self._outline(pieces))
+            sides = sides_to_measure(self._top.outline(pieces))
             made.append(Batch(batch, tuple(own), names.get(pieces) or self._name(pieces), sides))
         return tuple(made)
 
@@ -251,16 +284,6 @@ class _Order:
         if 2 * len(pieces) == len(self._pieces):
             return "half"
         return "pair" if len(pieces) == 2 else f"part of {len(pieces)} pieces"
-
-    def _outline(self, assembly: Assembly) -> Polygon:
-        """Return the outline, its corners as exact as those of the pieces."""
-        ends = [self._top.edges[edge] for edge in sorted(self._top.outer_edges(assembly))]
-        lines = [LineString([self._top.points[e.start], self._top.points[e.end]]) for e in ends]
-        outline, *others = shapely.get_parts(shapely.polygonize(lines)).tolist()
-        # Parts that touch at a mere point: no straight side runs through it.
-        whole = shapely.union_all([outline, *others]).convex_hull if others else outline
-        assert isinstance(whole, Polygon)
-        return whole
 
 
 def _names(pieces: Sequence[PlacedPiece]) -> dict[Assembly, str]:

@@ -16,7 +16,8 @@ Among cuts without regret, the one is taken that keeps wedges, blocks, rows and 
 halves so that equal assemblies come in pairs. What is congruent is sewn in the same way.
 """
 
-from collections.abc import Hashable, Mapping, Sequence
+from collections import Counter
+from collections.abc import Callable, Hashable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final, TypeAlias
 
@@ -24,7 +25,7 @@ from scrapstore.designs.sewing.congruence import Congruence
 from scrapstore.designs.sewing.cuts import SeamCut, bent_cuts, straight_cuts
 from scrapstore.designs.sewing.subdivision import Assembly, Subdivision
 
-__all__ = ["FoundOrder", "Tree", "find_order"]
+__all__ = ["FoundOrder", "OrderSearch", "Tree"]
 
 Tree: TypeAlias = "int | tuple[Tree, Tree]"
 """A piece, or two assemblies that are joined."""
@@ -46,18 +47,13 @@ class FoundOrder:
     least: int = 0
 
 
-def find_order(
-    top: Subdivision, congruence: Congruence, groups: Sequence[Sequence[Hashable]]
-) -> FoundOrder:
-    """Return the order for all pieces of `top`.
+class OrderSearch:
+    """Finds orders for assemblies of the pieces of `top`.
 
     `groups` holds for each piece what it belongs to, the largest first (wedge, block, row, unit),
     None where it belongs to nothing; as many for each.
     """
-    return _Search(top, congruence, groups).solve(frozenset(range(top.count)))
 
-
-class _Search:
     def __init__(
         self, top: Subdivision, congruence: Congruence, groups: Sequence[Sequence[Hashable]]
     ) -> None:
@@ -90,12 +86,12 @@ class _Search:
 
     def _solve(self, assembly: Assembly) -> FoundOrder:
         if straight := straight_cuts(self._top, assembly):
-            return self._taken(self._best(straight), 0)
+            return self._taken(self._best(assembly, straight), 0)
         cuts, every = bent_cuts(self._top, assembly, 0, _CHOICE)
         if not cuts and not every:
             cuts, every = bent_cuts(self._top, assembly, 0, _ALL)
         if cuts:
-            return self._taken(self._best(cuts), 0)
+            return self._taken(self._best(assembly, cuts), 0)
         return self._tried(assembly, 1 if every else 0)
 
     def _taken(self, cut: SeamCut, extra: int) -> FoundOrder:
@@ -108,45 +104,52 @@ class _Search:
         """Try the cuts with more and more bends that are not due, until none could be better."""
         best: FoundOrder | None = None
         extra, exact = 1, least == 1
-        while best is None or best.extra > extra:
+        while best is None or (best.extra > extra and self._trials < _TRIALS):
             cuts, every = bent_cuts(self._top, assembly, extra, _ALL)
             exact &= every
-            for cut in sorted(cuts, key=lambda cut: self._rank(cut)):
+            for cut in sorted(cuts, key=self._ranking(assembly)):
                 self._trials += 1
                 found = self._taken(cut, extra)
                 exact &= found.least == found.extra
                 if best is None or found.extra < best.extra:
                     best = found
-                if best.extra == extra:
-                    break
-                if self._trials > _TRIALS:
-                    exact = False
+                if best.extra == extra or self._trials >= _TRIALS:
                     break
             extra += 1
-        return FoundOrder(
-            best.tree, best.extra, best.extra if exact or best.extra == least else least
-        )
+        exact = best.extra == least or (exact and self._trials < _TRIALS)
+        return FoundOrder(best.tree, best.extra, best.extra if exact else least)
 
-    def _best(self, cuts: Sequence[SeamCut]) -> SeamCut:
-        return min(cuts, key=lambda cut: self._rank(cut))
+    def _best(self, assembly: Assembly, cuts: Sequence[SeamCut]) -> SeamCut:
+        return min(cuts, key=self._ranking(assembly))
 
-    def _rank(self, cut: SeamCut) -> tuple[object, ...]:
-        """Return how undesirable a cut is: what it parts, its bends, uneven sides, the order."""
-        parted: list[int] = []
-        uneven: int | None = None
-        for depth in range(self._depths + 1):
-            left, right = (
-                {self._name(one, depth) for one in side} for side in (cut.left, cut.right)
-            )
-            if depth < self._depths:
-                parted.append(len(left & right))
-            count = len(left | right)
-            if uneven is None and count > 1:
-                # The largest power of two below: pairs, then pairs of pairs.
-                uneven = abs(max(len(left), len(right)) - (1 << (count - 1).bit_length() - 1))
-        # In the order of the design: what comes last in it is joined on last.
-        late = max(min(cut.left), min(cut.right))
-        return (*parted, len(cut.bends(self._top)), uneven, -late, cut.points)
+    def _ranking(self, assembly: Assembly) -> Callable[[SeamCut], tuple[object, ...]]:
+        """Return what says how undesirable a cut of this assembly is.
+
+        By what it parts, by its bends, by uneven sides, by the order of the design.
+        """
+        groups = range(self._depths + 1)
+        sizes = [Counter(self._name(one, depth) for one in assembly) for depth in groups]
+        # The first depth at which it consists of several groups.
+        level = next(depth for depth in groups if len(sizes[depth]) > 1)
+        several = len(sizes[level])
+        # The largest power of two below: pairs, then pairs of pairs.
+        even = 1 << (several - 1).bit_length() - 1
+        first = min(assembly)
+
+        def rank(cut: SeamCut) -> tuple[object, ...]:
+            small, other = sorted((cut.left, cut.right), key=len)
+            parted: list[int] = []
+            uneven = 0
+            for depth in groups:
+                own = Counter(self._name(one, depth) for one in small)
+                parted.append(sum(count < sizes[depth][name] for name, count in own.items()))
+                if depth == level:
+                    uneven = abs(max(len(own), several - len(own) + parted[-1]) - even)
+            # In the order of the design: what comes last in it is joined on last.
+            late = min(other if first in small else small)
+            return (*parted, len(cut.bends(self._top)), uneven, -late, cut.points)
+
+        return rank
 
     def _name(self, piece: int, depth: int) -> Hashable:
         return self._groups[piece][depth] if depth < self._depths else piece

@@ -5,12 +5,14 @@ that go on in a straight line make up a line, the longest that could be one stra
 """
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import zip_longest
 from typing import Final
 
 import numpy as np
+import shapely
 from shapely import LineString, Point, Polygon, STRtree
 
 from scrapstore.errors import ShapeError
@@ -145,16 +147,29 @@ class Subdivision:
             if self.edges[edge].left not in assembly or self.edges[edge].right not in assembly
         }
 
+    def outline(self, assembly: Assembly) -> Polygon:
+        """Return the outline of an assembly, its corners as exact as those of its pieces."""
+        lines = [
+            LineString([self.points[edge.start], self.points[edge.end]])
+            for edge in map(self.edges.__getitem__, sorted(self.outer_edges(assembly)))
+        ]
+        outline, *others = shapely.get_parts(shapely.polygonize(lines)).tolist()
+        # Parts that touch at a mere point: no straight side runs through it.
+        whole = shapely.union_all([outline, *others]).convex_hull if others else outline
+        assert isinstance(whole, Polygon)
+        return whole
+
     def rim(self, assembly: Assembly) -> set[int]:
         """Return the points on the outline of an assembly."""
         ends = (self.edges[edge] for edge in self.outer_edges(assembly))
         return {point for edge in ends for point in (edge.start, edge.end)}
 
-    def spread(self, start: int, assembly: Assembly, barred: set[int]) -> Assembly:
-        """Return the pieces of an assembly reached from one of them across edges not `barred`."""
+    def spread(self, start: int, assembly: Assembly, barred: set[int]) -> Iterator[int]:
+        """Yield the pieces of an assembly reached from one of them across edges not `barred`."""
         reached, todo = {start}, [start]
         while todo:
             piece = todo.pop()
+            yield piece
             for number in self.edges_of[piece]:
                 if number in barred:
                     continue
@@ -163,7 +178,31 @@ class Subdivision:
                 if beside is not None and beside in assembly and beside not in reached:
                     reached.add(beside)
                     todo.append(beside)
-        return frozenset(reached)
+
+    def connected(self, pieces: Assembly) -> bool:
+        """Return whether each of them is reached from any other across edges."""
+        return sum(1 for _ in self.spread(min(pieces), pieces, set())) == len(pieces)
+
+    def parted(
+        self, one: int, other: int, assembly: Assembly, barred: set[int]
+    ) -> tuple[Assembly, Assembly] | None:
+        """Return the parts of an assembly around two pieces, which the `barred` edges separate.
+
+        None where they do not. It takes as long as the smaller part is large.
+        """
+        found = list[int](), list[int]()
+        spreads = self.spread(one, assembly, barred), self.spread(other, assembly, barred)
+        for steps in zip_longest(*spreads):
+            for own, piece in zip(found, steps, strict=True):
+                if piece is not None:
+                    own.append(piece)
+            if None in steps:
+                break
+        small = frozenset(found[len(found[1]) < len(found[0])])
+        if one in small and other in small:
+            return None
+        rest = assembly - small
+        return (small, rest) if one in small else (rest, small)
 
 
 def _merged(corners: Sequence[Sequence[Corner]]) -> tuple[list[Corner], list[list[int]]]:

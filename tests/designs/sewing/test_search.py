@@ -1,11 +1,12 @@
 """As few seams as can be are set in: against trying every order, and figures by geometry."""
 
 import math
+from dataclasses import replace
 
 import pytest
 from shapely import Polygon, box
 
-from scrapstore.designs import Design, PlacedPiece, make_design
+from scrapstore.designs import DESIGNS, Design, PlacedPiece, make_design
 from scrapstore.designs.sewing import SewingOrder, order_of_pieces, sewing_order
 from scrapstore.errors import ShapeError
 from tests.support.tilings import blocks, fewest_bends, guillotine, merged_triangles, spiral
@@ -153,6 +154,32 @@ def test_four_pinwheels() -> None:
     assert order.joins[-1].length == 16
     assert [(side.finished, side.raw(0.25)) for side in order.batches[-1].sides] == [(16, 16.5)] * 2
     assert order.batches[0].sides[0].raw(0.25) == 4.5
+
+
+def test_units_of_triangles_are_never_parted() -> None:
+    """By geometry: four mitred corners are set in; seams right through the units would spare them.
+
+    They could be sewn, along the diagonals of the whole top, only if no unit were a sewn square.
+    """
+    design = make_design(
+        "pinwheels", piece=2, rows=2, columns=2, border=1.5, border_corners="mitred", seam=0.25,
+        mark=0.125,
+    )  # fmt: skip
+    order = sewing_order(design)
+    assert (order.set_in, order.set_in_at_least, order.keeps_units) == (4, 4, True)
+    assert (order.batches[0].makes, len(order.batches[0].joins)) == ("unit", 16)
+    assert not any(bend.partly for join in order.joins for bend in join.bends)
+    loose = [replace(piece, unit=piece.position) for piece in design.pieces]
+    assert order_of_pieces(loose).set_in == 0
+
+
+@pytest.mark.parametrize("name", sorted(DESIGNS))
+def test_as_many_are_set_in_as_the_design_says(name: str) -> None:
+    """The design counts the points that no straight line goes through, or knows by its making."""
+    design = make_design(name, seam=0.25, mark=0.125)
+    order = sewing_order(design)
+    assert order.set_in == order.set_in_at_least == design.set_in_seams
+    assert len(order.joins) == len(design.pieces) - 1
 
 
 def test_what_is_congruent_is_sewn_alike() -> None:
