@@ -16,7 +16,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import MultiPolygon, Polygon, affinity, box
 
-from scrapstore.designs import Design, make_design
+from scrapstore.designs import DESIGNS, Design, make_design
 from scrapstore.matching import Totals
 from scrapstore.packing import Placement
 from scrapstore.planning.places import place_pieces
@@ -26,7 +26,7 @@ from scrapstore.shapes import CutPiece, CuttingPlan, Frame
 from scrapstore.store import Fabric, ReadyCut, Scrap
 
 NOW = datetime(2026, 1, 1, tzinfo=UTC)
-DESIGNS = ["star", "pinwheels", "nine-patch", "squares"]
+KINDS = list(DESIGNS)
 
 
 def project(design: Design) -> Project:
@@ -93,8 +93,8 @@ def rings(design: Design, result: MatchResult, ring: int) -> list[str | None]:
     return [fabrics[spot.position] for spot in spots]
 
 
-@pytest.mark.parametrize("name", DESIGNS)
-@settings(max_examples=15, deadline=None)
+@pytest.mark.parametrize("name", KINDS)
+@settings(max_examples=6, deadline=None)
 @given(turn_deg=st.floats(0, 360), grain_deg=st.floats(0, 360), one_way=st.booleans(),
        mirrored=st.booleans())  # fmt: skip
 def test_every_piece_shows_the_cloth_that_is_cut_for_it(
@@ -115,13 +115,15 @@ def test_every_piece_shows_the_cloth_that_is_cut_for_it(
         own = placed(need.cut, turn_deg, mirrored=mirrored, at=(0, 0)).centroid
         expected = placed(need.shape.outline, turn_deg, mirrored=mirrored,
                           at=(west - own.x, south - own.y))  # fmt: skip
-        assert in_scrap(spot.outline, place).symmetric_difference(expected).area < 1e-6
+        # A project file has sizes to four decimals.
+        off = in_scrap(spot.outline, place).symmetric_difference(expected).area
+        assert off < 2e-4 * expected.length
         assert place.to_scrap is not None
         a, b, d, e, _, _ = place.to_scrap
         assert a * e - b * d == pytest.approx(-1 if mirrored else 1)
 
 
-@pytest.mark.parametrize("name", DESIGNS)
+@pytest.mark.parametrize("name", KINDS)
 def test_every_label_has_one_position_and_every_position_a_piece_of_its_line(name: str) -> None:
     made = project(make_design(name, piece=2.0, seam=0.25, mark=0.125))
     cuts = [(scrap(k, None), need.name, need.count) for k, need in enumerate(made.pieces)]
