@@ -48,6 +48,19 @@ def test_what_fills_a_corner_of_the_picture_is_told(tmp_path: Path) -> None:
     assert ["corner" in str(r) for r in found.left_out] == [True]
 
 
+@pytest.mark.parametrize(("squares", "measured"), [(6, [4, 12]), (5, [12])])
+def test_a_print_is_taken_for_a_square_only_where_one_is_wanting(
+    tmp_path: Path, squares: int, measured: list[int]
+) -> None:
+    """White dots on black, as large as a square's paper; our print has six squares."""
+    cloth = dots([(20, 20, 22), (240, 240, 238)], np.random.default_rng(1))
+    dotted = replace(scrap(box(-1, -1, 1, 1)), cloth=cloth)
+    path = photographed(tmp_path, [dotted, scrap(FAR)], loose([*PLACES, (0.3, 7.0)][:squares]))
+    found = reading(path)
+    assert sorted(round(one.outline.area) for one in found.scraps) == measured
+    assert len(found.left_out) == 2 - len(measured)
+
+
 @pytest.mark.parametrize("count", [1, 3, 5])
 def test_every_round_hole_is_a_hole(tmp_path: Path, count: int) -> None:
     places = [(-2.5, 1.5), (0, -1.2), (2.5, 1.4), (-2.6, -1.6), (2.6, -1.5)][:count]

@@ -132,9 +132,10 @@ def segment_scraps(pixels: Bytes, scale: TableScale) -> Segmentation:
         near_paper,
     )
     candidates = find_candidates(labels, rectified)
+    codes = _unread_squares(candidates, scale)
     parts: list[Segment | Refusal] = []
     for candidate in candidates:
-        if _is_printed_square(candidate, rectified, scale.sheet_area):
+        if candidate in codes:
             parts.append(table.located(_UNREAD, candidate))
         else:
             parts += _segments(candidate, table)
@@ -170,6 +171,19 @@ _COVERS: Final = Refusal(
     "something lies over the printed scale or touches it",
     "leave a finger's breadth between scraps and scale",
 )
+
+
+def _unread_squares(candidates: list[Candidate], scale: TableScale) -> list[Candidate]:
+    """Return the candidates that are printed squares which were not read.
+
+    Where all squares of our print are accounted for, there are none: what looks like one is cloth.
+    Where more candidates look like one than squares are wanting, nobody can say which is one.
+    """
+    wanting = scale.unread
+    if scale.squares.layout and (scale.pose.card or not wanting):
+        return []
+    alike = [c for c in candidates if _is_printed_square(c, scale.rectified, scale.sheet_area)]
+    return alike if not scale.squares.layout or len(alike) <= wanting else []
 
 
 def _is_printed_square(candidate: Candidate, rectified: RectifiedImage, sheet: float) -> bool:
