@@ -10,8 +10,9 @@ from scrapstore.cli.base import Call, bundle, command, group
 from scrapstore.cli.tables import Shown, stack, table
 
 if TYPE_CHECKING:
-    from scrapstore.actions.design import MadeDesign
+    from scrapstore.actions.design import MadeDesign, UnitWish
     from scrapstore.designs import DesignOptions
+    from scrapstore.projects import PieceNeed
 
 __all__ = ["app"]
 
@@ -98,6 +99,31 @@ class _Wish:
         o.text_option("--border-corners", "straight, or mitred.", metavar="WORD"),
     ] = None
 
+    method: Annotated[
+        str | None,
+        o.text_option(
+            "--method",
+            "How units of triangles are made: single (each triangle is cut), pairs or eights (sewn "
+            "from squares, two or eight at a time), fours (flying geese).",
+            metavar="WORD",
+        ),
+    ] = None
+    square: Annotated[
+        str | None,
+        o.text_option(
+            "--square",
+            "Cut side of the squares for pairs or eights, where you choose it.",
+            metavar="LENGTH",
+        ),
+    ] = None
+
+    def made_by(self, call: Call) -> "UnitWish":
+        """Return how units are to be made."""
+        from scrapstore.actions.design import UnitWish
+
+        square = None if self.square is None else call.length(self.square, field="square")
+        return UnitWish(None if self.method is None else self.method.strip().lower(), square)
+
     def read(self, call: Call) -> "DesignOptions":
         """Return the wish, lengths read in the units shown."""
 
@@ -154,7 +180,7 @@ def show(
     from scrapstore.actions.design import show_design
     from scrapstore.json_output.design import design_out
 
-    made = show_design(name, wish.read(call), call.settings, picture)
+    made = show_design(name, wish.read(call), call.settings, picture, wish.made_by(call))
     call.show(lambda: design_out(made, call.settings), lambda: _text(made, call))
     if made.picture is not None:
         call.say(f"Picture: {made.picture}")
@@ -172,7 +198,7 @@ def start(
     from scrapstore.actions.design import start_design
     from scrapstore.json_output.design import design_out
 
-    made = start_design(name, wish.read(call), call.settings, file)
+    made = start_design(name, wish.read(call), call.settings, file, wish.made_by(call))
     call.show(
         lambda: design_out(made, call.settings),
         lambda: stack(
@@ -235,12 +261,18 @@ def _text(made: "MadeDesign", call: Call) -> Shown:
     from scrapstore.shapes import label_in
 
     project, step = made.project, call.settings.ruler_step
+
+    def finished(need: "PieceNeed") -> str:
+        if need.makes is not None:
+            return f"{need.makes.each} × {need.makes.piece} each"
+        return label_in(need.shape, call.units).replace("~", "about ")
+
     rows = [
         (
             project.letters[need.name],
             need.name,
             str(need.count),
-            label_in(need.shape, call.units).replace("~", "about "),
+            finished(need),
             ", ".join(cut_sizes(need, project.seam_allowance, call.units, step)),
         )
         for need in project.pieces
@@ -250,5 +282,6 @@ def _text(made: "MadeDesign", call: Call) -> Shown:
         _seams(made),
         table(("", "piece", "count", "finishes as", "cut size"), rows, right=("count",)),
         "Cut sizes are rounded up to the ruler's marks.",
+        *([made.method] if made.method else []),
         *made.design.notes,
     )

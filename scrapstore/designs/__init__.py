@@ -14,15 +14,29 @@ from scrapstore.designs.catalog import (
     make_design,
 )
 from scrapstore.designs.forms import Design, DesignPiece, PlacedPiece
+from scrapstore.designs.units import (
+    METHODS,
+    Makes,
+    least_square,
+    square_parts,
+    squares_for,
+    squares_needed,
+)
 
 __all__ = [
     "DESIGNS",
     "LARGEST_TOP",
+    "METHODS",
     "USUAL_SIZE",
     "Design",
     "DesignKind",
     "DesignOptions",
     "DesignPiece",
+    "Makes",
     "PlacedPiece",
+    "least_square",
     "make_design",
+    "square_parts",
+    "squares_for",
+    "squares_needed",
 ]

@@ -11,6 +11,7 @@ from scrapstore.designs.flowers import PAPER_SEAM, make_flower
 from scrapstore.designs.forms import Design, Sizing
 from scrapstore.designs.grids import (
     LAYOUTS,
+    make_geese,
     make_half_squares,
     make_nine_patch,
     make_pinwheels,
@@ -118,6 +119,11 @@ DESIGNS: Final[Mapping[str, DesignKind]] = MappingProxyType(
                 "half-squares", f"half-square triangles: {', '.join(LAYOUTS)}",
                 (*_GRID, "layout", *_BORDER), "side of a unit", _WIDTH,
                 "units sewn, then trimmed to", make_half_squares, {"layout": LAYOUTS},
+            ),
+            DesignKind(
+                "geese", "flying geese in rows: triangles twice as wide as high",
+                (*_GRID, *_BORDER), "height of a goose", _WIDTH, "units sewn, then trimmed to a "
+                "height of", make_geese, usual={"rows": 8},
             ),
             DesignKind(
                 "nine-patch", "blocks of nine squares", (*_GRID, *_BORDER), "side of a square",

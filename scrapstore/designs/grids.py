@@ -1,4 +1,4 @@
-"""Designs in rows and columns: squares, nine-patch, pinwheels, half-square triangles, strips.
+"""Designs in rows and columns: squares, nine-patch, triangles, geese, strips.
 
 Rows count from the top, columns from the left, rings from the middle of the top outwards.
 """
@@ -21,6 +21,7 @@ from scrapstore.errors import UsageError
 
 __all__ = [
     "LAYOUTS",
+    "make_geese",
     "make_half_squares",
     "make_nine_patch",
     "make_pinwheels",
@@ -246,3 +247,36 @@ def make_strips(
     made = grid.design("strips", f"Strips, {direction}", sizing, lines, pieces, lattice)
     size = beside * width
     return replace(made, piece_size=width, size=size, measured="wide" if upright else "high")
+
+
+def make_geese(sizing: Sizing, *, rows: int, columns: int) -> Design:
+    """Return flying geese in rows, all pointing up: each a triangle twice as wide as high.
+
+    A unit has a goose (g), the sky at its left (l) and at its right (r). Its height is the piece.
+    """
+    grid = _Grid(rows, columns, 1)
+    refuse_both(sizing)
+    height = sizing.piece if sizing.piece is not None else nearest_piece(sizing, 2 * columns)
+    lattice = Lattice(height, height / 2)
+    parts = (
+        ("g", "goose", "geese", ((0, 0), (2, 0), (1, 2))),
+        ("l", "sky triangle", "sky", ((0, 0), (1, 2), (0, 2))),
+        ("r", "sky triangle", "sky", ((2, 0), (2, 2), (1, 2))),
+    )
+    pieces = []
+    for row, column, ring in grid.blocks():
+        across, up = grid.square(row, column, 0, 0)
+        for end, name, role, corners in parts:
+            pieces.append(
+                PlacedPiece(
+                    f"{row}.{column}{end}", name, role, ring, None, f"unit {row}.{column}",
+                    lattice.outline([(across + a, up + b) for a, b in corners]), 0.0,
+                )
+            )  # fmt: skip
+    count = rows * columns
+    lines = [
+        design_piece("goose", count, "geese", "quarter-square-triangle", long_side=2 * height),
+        design_piece("sky triangle", 2 * count, "sky", "half-square-triangle", short_side=height),
+    ]
+    made = grid.design("geese", "Flying geese", sizing, lines, pieces, lattice)
+    return replace(made, piece_size=height)

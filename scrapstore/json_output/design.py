@@ -49,6 +49,7 @@ class DesignOut(BaseModel):
     area: float
     set_in_seams: int
     notes: list[str]
+    method: str | None
     rounds: list[int]
     roles: dict[str, int]
     pieces: list[ProjectPieceOut]
@@ -79,6 +80,7 @@ def design_out(made: MadeDesign, settings: Settings) -> DesignOut:
         area=design.outline.area,
         set_in_seams=design.set_in_seams,
         notes=list(design.notes),
+        method=made.method,
         rounds=list(design.rounds),
         roles=roles,
         pieces=project_out(made.project, settings).pieces,

@@ -19,6 +19,13 @@ class CutSizeOut(FromForm):
     on_ruler: float
 
 
+class MakesOut(FromForm):
+    """What a square is cut and sewn into: `each` finished pieces of a line of the design."""
+
+    piece: str
+    each: int
+
+
 class ProjectPieceOut(BaseModel):
     """One line of the piece list."""
 
@@ -27,6 +34,7 @@ class ProjectPieceOut(BaseModel):
     shape: str
     tips: str
     count: int
+    makes: MakesOut | None
     cut_sizes: list[CutSizeOut]
 
 
@@ -95,6 +103,7 @@ def project_out(project: Project, settings: Settings) -> ProjectOut:
                 shape=piece.shape.label,
                 tips=piece.tips,
                 count=piece.count,
+                makes=piece.makes,
                 cut_sizes=cut_measures(
                     piece.shape, project.seam_allowance, settings.mark, tips=piece.tips
                 ),

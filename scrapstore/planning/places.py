@@ -36,12 +36,17 @@ _FINE: Final = 9  # decimals: no noise of rounding in what is kept
 
 @dataclass(frozen=True)
 class _Unit:
-    """One cut piece before it has a position; units of one `cloth` look the same."""
+    """One cut piece before it has a position; units of one `cloth` look the same.
+
+    `part` is the finished outline that it gives, in the frame of its shape: of a square that makes
+    several pieces, one of these.
+    """
 
     cloth: Hashable
     place: Place
     scrap: Scrap | None = None
     placement: Placement | None = None
+    part: Polygon | None = None
 
 
 def place_pieces(result: MatchResult) -> tuple[Place, ...]:
@@ -62,7 +67,9 @@ def place_pieces(result: MatchResult) -> tuple[Place, ...]:
         if not spots:
             continue  # a line of the back, not of the top
         lacking = _Unit(None, Place("", name))
-        given = [*units[name], *[lacking] * (len(spots) - len(units[name]))]
+        parts = need.makes.parts if need.makes is not None else (need.shape.outline,)
+        given = [replace(unit, part=part) for unit in units[name] for part in parts][: len(spots)]
+        given += [lacking] * (len(spots) - len(given))
         for spot, unit in _spread(spots, given, project.design):
             found[spot.position] = replace(
                 unit.place, position=spot.position, to_scrap=_to_scrap(spot, need, unit)
@@ -204,7 +211,7 @@ def _to_scrap(
 ) -> tuple[float, float, float, float, float, float] | None:
     """Return how the top's inches lie in the scrap where a piece lies at its spot."""
     scrap, placement = unit.scrap, unit.placement
-    if scrap is None or placement is None:
+    if scrap is None or placement is None or unit.part is None:
         return None
     # In complex numbers: z of the shape lies at move + turn · z on the top, and in the scrap
     # (there -conj(z) for z where it is mirrored).
@@ -220,7 +227,7 @@ def _to_scrap(
         turned = way[0] * up if one_way else way[0]
         return round(abs(cmath.phase(turned / wanted)), _FINE)
 
-    ways = [*_ways(need.shape.outline, spot.outline)]
+    ways = [*_ways(unit.part, spot.outline)]
     if not ways:
         return None
     turn_top, move_top = min(ways, key=off)

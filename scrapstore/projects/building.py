@@ -5,6 +5,7 @@ from typing import Any
 
 from pydantic import ValidationError
 
+from scrapstore.designs import Makes
 from scrapstore.errors import LengthError, ScrapstoreError, ShapeError
 from scrapstore.near_words import did_you_mean
 from scrapstore.projects.faults import Finding, listed
@@ -78,8 +79,9 @@ def build_piece(
     if findings or entry is None or shape is None or cut is None or not isinstance(grain, Grain):
         return None, findings
     need = PieceNeed(
-        entry.name, shape, cut, entry.count, entry.role, grain, tips, mirror=entry.mirror
-    )
+        entry.name, shape, cut, entry.count, entry.role, grain, tips, mirror=entry.mirror,
+        makes=Makes(entry.makes.piece, entry.makes.each) if entry.makes else None,
+    )  # fmt: skip
     return need, []
 
 

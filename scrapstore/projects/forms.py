@@ -7,7 +7,7 @@ from string import digits
 
 from shapely import Polygon
 
-from scrapstore.designs import Design
+from scrapstore.designs import Design, Makes
 from scrapstore.finishing import BackWish, BindingWish, QuiltingWish
 from scrapstore.shapes import (
     Grain,
@@ -49,7 +49,8 @@ class PieceNeed:
     """One line of the piece list.
 
     `cut` is the cut outline in the frame of `shape`; `grain` the rule for how it lies on the cloth;
-    `mirror` says that the mirrored piece will do as well.
+    `mirror` says that the mirrored piece will do as well. `makes` is what a square is cut and sewn
+    into, where it is not a piece of the top itself.
     """
 
     name: str
@@ -60,6 +61,7 @@ class PieceNeed:
     grain: Grain
     tips: Tips
     mirror: bool = False
+    makes: Makes | None = None
 
     @property
     def rotations_deg(self) -> tuple[float, ...]:
@@ -117,7 +119,12 @@ class Project:
     def finished_area(self) -> float:
         """Return the finished area of all pieces of the top, square inches."""
         top = (piece for piece in self.pieces if piece.name not in self.back_names)
-        return math.fsum(piece.shape.outline.area * piece.count for piece in top)
+        return math.fsum(
+            math.fsum(part.area for part in piece.makes.parts) * piece.count
+            if piece.makes is not None
+            else piece.shape.outline.area * piece.count
+            for piece in top
+        )
 
     @property
     def back_names(self) -> tuple[str, ...]:

@@ -1,8 +1,9 @@
 """A project file for a design: its piece list and a role for each kind of cloth, to be changed."""
 
+from collections.abc import Sequence
 from typing import Final
 
-from scrapstore.designs import Design, DesignPiece
+from scrapstore.designs import Design, DesignPiece, Makes
 from scrapstore.projects.schema import COLOUR_FAMILIES, FORMAT
 from scrapstore.shapes import KINDS, corners_of
 from scrapstore.units import Units, format_typed, read_length
@@ -43,13 +44,21 @@ _DESIGN: Final = """
 """
 
 
-def design_text(design: Design, seam_allowance: float, units: Units = "in") -> str:
+CutLines = Sequence[tuple[DesignPiece, Makes | None]]
+"""The lines of a piece list, and what those that are cut for units make."""
+
+
+def design_text(
+    design: Design, seam_allowance: float, units: Units = "in", cut: CutLines | None = None
+) -> str:
     """Return the text of a project file with the piece list of `design`; it loads as it stands.
 
-    A size that is on no mark is written to a millionth of an inch.
+    `cut` are its lines where units are made of squares (`squares_for`), else those of the design. A
+    size that is on no mark is written to a millionth of an inch.
     """
     width, height = (_length(side, units) for side in design.sides)
     notes = f"{format_typed(design.size, units)} {design.measured}, {len(design.pieces)} pieces."
+    lines = [(line, None) for line in design.lines] if cut is None else cut
     roles = [f"[roles.{_key(role)}]" for role in dict.fromkeys(one.role for one in design.lines)]
     parts = [
         _HEAD.format(
@@ -61,7 +70,7 @@ def design_text(design: Design, seam_allowance: float, units: Units = "in") -> s
             first=roles[0], families=", ".join(COLOUR_FAMILIES),
             others="".join(f"\n{role}" for role in roles[1:]),
         ).rstrip() + "\n",
-        *(_piece(line, units) for line in design.lines),
+        *(_piece(line, makes, units) for line, makes in lines),
         _design(design, units),
     ]  # fmt: skip
     return "".join(parts)
@@ -84,7 +93,7 @@ def _exact(inches: float, units: Units) -> str:
     return text if abs(read_length(text) - inches) < 1e-10 else repr(inches)
 
 
-def _piece(line: DesignPiece, units: Units) -> str:
+def _piece(line: DesignPiece, makes: Makes | None, units: Units) -> str:
     sizes = [f'{name} = "{_length(size, units)}"' for name, size in line.sizes.items()]
     if not sizes:
         corners = [
@@ -94,6 +103,7 @@ def _piece(line: DesignPiece, units: Units) -> str:
     lines = [
         "\n[[pieces]]", f'name = "{line.name}"', f'shape = "{KINDS[line.shape.kind].title}"',
         *sizes, f"count = {line.count}", f'role = "{line.role}"',
+        *([f'makes = {{ piece = "{makes.piece}", each = {makes.each} }}'] if makes else []),
     ]  # fmt: skip
     return "\n".join(lines) + "\n"
 

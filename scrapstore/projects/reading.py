@@ -22,6 +22,7 @@ from scrapstore.projects.schema import (
     BindingEntry,
     DesignEntry,
     GrainEntry,
+    MakesEntry,
     PieceEntry,
     ProjectEntry,
     QuiltingEntry,
@@ -102,7 +103,7 @@ def _read(
         findings.append((("pieces",), msg))
     design = None
     if entry is not None and not findings:
-        design, findings = placed_design(entry, pieces)
+        design, pieces, findings = placed_design(entry, pieces)
     if entry is None or findings:
         return _faults(text, data, findings)
     roles = {name: _role(name, role, family_of) for name, role in entry.roles.items()}
@@ -180,6 +181,7 @@ _KNOWN_KEYS: Final[Mapping[str, Collection[str]]] = {
     "pieces": tuple(PieceEntry.model_fields),
     "grain": tuple(GrainEntry.model_fields),
     "cushion": ("width", "height"),
+    "makes": tuple(MakesEntry.model_fields),
     "design": tuple(DesignEntry.model_fields),
     "quilting": tuple(QuiltingEntry.model_fields),
     "back": tuple(BackEntry.model_fields),
@@ -195,7 +197,8 @@ def _sentence(kind: str, message: str, key: Key, arrived: Any) -> str:
     if kind == "missing":
         return f"missing; give {right}"
     if kind == "extra_forbidden":
-        table = "top" if len(key) == 1 else "grain" if "grain" in names else names[0]
+        table = next((one for one in ("grain", "makes") if one in names[:-1]), names[0])
+        table = "top" if len(key) == 1 else table
         return f"no such key; {did_you_mean(last, _KNOWN_KEYS[table])}"
     if kind == "length":
         return message

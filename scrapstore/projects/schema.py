@@ -23,6 +23,7 @@ __all__ = [
     "BindingEntry",
     "DesignEntry",
     "GrainEntry",
+    "MakesEntry",
     "PieceEntry",
     "ProjectEntry",
     "QuiltingEntry",
@@ -74,6 +75,8 @@ RIGHT: Final[Mapping[str, str]] = {
     "count": "a whole number from 1 to 10000, such as 54",
     "role": "the name of a role, such as \"star\"",
     "corners": 'corners in order, such as [["0", "0"], ["3", "0"], ["0", "4 1/2"]]',
+    "makes": 'what a square is made into, such as { piece = "sail", each = 2 }',
+    "each": "how many pieces one square gives, such as 2",
     "mirror": "true or false: whether the mirrored piece will do as well",
     "quilting": "[quilting] with shrinkage = 3 or overhang = \"2\"",
     "shrinkage": "per cent from 0 to 30, such as 3",
@@ -149,6 +152,13 @@ class RoleEntry(_Entry):
     max_per_fabric: _Count | None = None
 
 
+class MakesEntry(_Entry):
+    """Of a square: how many finished pieces of which line of the design it is cut and sewn into."""
+
+    piece: _Name
+    each: Annotated[int, Field(strict=True, ge=1, le=64)]
+
+
 class PieceEntry(_Entry):
     """One kind of piece. Its sizes are keys of their own; which ones, the shape says."""
 
@@ -164,6 +174,7 @@ class PieceEntry(_Entry):
     )
     mirror: bool = Field(False, strict=True)
     corners: list[_Corner] | None = None
+    makes: MakesEntry | None = None
 
 
 class CushionEntry(_Entry):

@@ -8,11 +8,13 @@ __all__ = ["cut_sizes", "finishes_as"]
 
 
 def finishes_as(piece: PieceNeed, seam_allowance: float, units: Units) -> str:
-    """Return the label of the finished piece in `units`.
+    """Return the label of the finished piece in `units`; of a square for units, what it makes.
 
     Where tips are cut off, that is said: the cut sizes are then those of the trimmed piece. A piece
     without sharp corners has none to trim, whatever the project asks.
     """
+    if piece.makes is not None:
+        return f"{piece.makes.each} × {piece.makes.piece}, sewn and trimmed"
     pointed = cut_shape(piece.shape, seam_allowance, "pointed")
     trimmed = ", tips trimmed" if pointed.area - piece.cut.area > 1e-9 else ""
     return label_in(piece.shape, units) + trimmed

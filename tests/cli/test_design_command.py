@@ -89,8 +89,8 @@ def test_the_calls_on_the_page_run(
     scrapstore: Program, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.chdir(tmp_path)
-    calls = re.findall(r"^scrapstore (design .*?)(?:  .*)$", page("designs") or "", re.MULTILINE)
-    assert len(calls) == 4
+    calls = re.findall(r"^scrapstore (design .*?)(?:  .*)?$", page("designs") or "", re.MULTILINE)
+    assert len(calls) == 5
     for call in calls:
         scrapstore(*shlex.split(call))
-    assert {file.name for file in tmp_path.iterdir()} == {"s.svg", "my-star.toml"}
+    assert {file.name for file in tmp_path.iterdir()} == {"s.svg", "my-star.toml", "second.toml"}
