@@ -1,81 +1,26 @@
-"""``finish``: the binding of a trimmed top."""
+"""``finish``: from a quilted top to a cover: sizes, back and binding."""
 
-import re
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from scrapstore.cli import options as o
-from scrapstore.cli.base import Call, bundle, command
+from scrapstore.cli.base import Call, command
 from scrapstore.cli.filters import StockFilters
+from scrapstore.cli.finish_options import OutlineOptions, hem_of, measures_of, start_of
 from scrapstore.cli.tables import Shown, stack, table
 from scrapstore.errors import UsageError
-from scrapstore.units import parse_degrees, parse_size
+from scrapstore.sentences import several
 
 if TYPE_CHECKING:
-    from scrapstore.actions.finish import FinishResult
-    from scrapstore.finishing import TopOutline
+    from collections.abc import Sequence
+
+    from scrapstore.actions.finish import BindingResult, FinishResult, TopAsked
 
 __all__ = ["app"]
 
 app = typer.Typer()
-
-_MOST_LISTED = 8
-
-
-@bundle
-class OutlineOptions:
-    """The trimmed outline of a top in one of three ways."""
-
-    size: Annotated[
-        str | None,
-        o.text_option("--size", "A square or rectangle, such as '18 x 18'.", metavar="'W x H'"),
-    ] = None
-    hexagon: Annotated[
-        str | None,
-        o.text_option("--hexagon", "An even hexagon by its trimmed side.", metavar="SIDE"),
-    ] = None
-    sides: Annotated[
-        str | None,
-        o.text_option(
-            "--sides",
-            "Any convex outline by its trimmed sides in order, clockwise.",
-            metavar="'A, B, ...'",
-        ),
-    ] = None
-    corners: Annotated[
-        str | None,
-        o.text_option(
-            "--corners",
-            "With --sides: the angle after each, in degrees; four are square where not given.",
-            metavar="'DEG, ...'",
-        ),
-    ] = None
-
-    def read(self, call: Call) -> "TopOutline":
-        """Return the outline; UsageError unless it is given in one way, ShapeError."""
-        from scrapstore.finishing import hexagon, measured_outline, rectangle
-
-        if sum(text is not None for text in (self.size, self.hexagon, self.sides)) != 1:
-            raise UsageError("finish: give the trimmed top as one of --size, --hexagon or --sides")
-        if self.corners is not None and self.sides is None:
-            raise UsageError("--corners: goes with --sides; leave it out")
-        if self.size is not None:
-            return rectangle(*parse_size(self.size, field="--size", default_unit=call.units))
-        if self.hexagon is not None:
-            return hexagon(call.length(self.hexagon, field="--hexagon"))
-        sides = [call.length(text, field="--sides") for text in (self.sides or "").split(",")]
-        angles = None if self.corners is None else list(map(_angle, self.corners.split(",")))
-        return measured_outline(sides, angles)
-
-
-def _angle(text: str) -> float:
-    degrees = parse_degrees(text, 180)
-    if degrees is None:
-        msg = f"--corners: {text.strip()!r} is no angle; write degrees such as '120, 120, 60'"
-        raise UsageError(msg)
-    return degrees
 
 
 @command(app, "finish")
@@ -83,6 +28,22 @@ def finish(
     call: Call,
     outline: OutlineOptions,
     filters: StockFilters,
+    name: Annotated[
+        str | None,
+        typer.Argument(metavar="[PROJECT.toml|PLAN]", help="The project file, or a kept plan."),
+    ] = None,
+    measured: Annotated[
+        str | None,
+        o.text_option(
+            "--measured", "The quilted top as measured before trimming.", metavar="'W x H'"
+        ),
+    ] = None,
+    trim: Annotated[
+        str | None,
+        o.text_option(
+            "--trim", "Trim to this (else as its points and the seam ask).", metavar="'W x H'"
+        ),
+    ] = None,
     strip: Annotated[
         list[str] | None,
         typer.Option(
@@ -93,11 +54,16 @@ def finish(
         ),
     ] = None,
     finished_width: Annotated[
-        str, o.text_option("--finished-width", "How wide it finishes.", metavar="LENGTH")
-    ] = "1/4 in",
+        str | None,
+        o.text_option("--finished-width", "How wide the binding finishes.", metavar="LENGTH"),
+    ] = None,
     seam: Annotated[
-        str, o.text_option("--seam", "Its seam, also of the joins.", metavar="LENGTH")
-    ] = "1/4 in",
+        str | None,
+        o.text_option("--seam", "The seam of the binding, also of its joins.", metavar="LENGTH"),
+    ] = None,
+    bias: Annotated[
+        bool, typer.Option("--bias", help="Strips that lack are cut on the bias.")
+    ] = False,
     clearance: Annotated[
         str,
         o.text_option("--clearance", "How far off corners joins should be.", metavar="LENGTH"),
@@ -108,7 +74,15 @@ def finish(
             "--hem",
             metavar="'SIDE: FROM to TO'",
             help="Lapped hems of the back, which joins keep off, from the corner before them, such "
-            "as '2: 7 to 11'; may be repeated.",
+            "as '2: 7 to 11'; may be repeated. Those of a project's back are known.",
+        ),
+    ] = None,
+    start: Annotated[
+        str | None,
+        o.text_option(
+            "--start",
+            "Rate this start, such as 'side 1, 3 in' (else the best is chosen).",
+            metavar="'SIDE, LENGTH'",
         ),
     ] = None,
     picture: Annotated[
@@ -117,105 +91,188 @@ def finish(
             "--picture", metavar="FILE", help="Draw the edge and its joins, .svg or .png."
         ),
     ] = None,
+    set_aside: Annotated[
+        bool, typer.Option("--set-aside", help="Set the strips aside for the kept plan.")
+    ] = False,
+    done: Annotated[
+        bool,
+        typer.Option("--done", help="It is bound: use up the strips set aside for the kept plan."),
+    ] = False,
 ) -> None:
-    """Tell whether the binding reaches, before the first stitch, and where to start it.
+    """Tell how a quilted top is finished: trim, back, form, and whether the binding reaches.
 
-    Measure the trimmed top. From your binding strips it says which to join in which order, which
-    ends to recut, and where to start so that no join lands on a corner. Where they are short it
-    says what to cut in addition. Corner 1 is where the first side begins, clockwise; nothing in
-    the store is changed.
+    Name a project file or a kept plan, and measure the quilted top; or give a trimmed top by
+    --size, --hexagon or --sides for the binding alone. From your binding strips it says, before
+    the first stitch, which to join in which order, which ends to recut, and where to start so that
+    no join lands on a corner. Where they are short it says what to cut in addition. Corner 1 is
+    where the first side begins, clockwise. Nothing is changed but by --set-aside and --done.
     """
-    top = outline.read(call)
-    hems = tuple(_hem(call, text, top) for text in hem or ())
+    if done:
+        _done(call, name)
+        return
+    typed_outline = outline.read(call, name)
     if picture is not None:
         from scrapstore.report.picture_file import checked_picture_path
 
         checked_picture_path(picture)
     numbers = o.number_list(strip or ())
     only = filters.read(call)
-    from scrapstore.actions.finish import BindingAsked, plan_finish
+    from scrapstore.actions.finish import BindingAsked, TopAsked, keep_strips, plan_finish
+    from scrapstore.actions.plan import project_or_plan
+    from scrapstore.finishing import BindingWish
     from scrapstore.json_output.finish import finish_out
-
-    asked = BindingAsked(
-        outline=top,
-        seam=call.length(seam, field="--seam"),
-        finished_width=call.length(finished_width, field="--finished-width"),
-        clearance=call.length(clearance, field="--clearance", zero=True),
-        hems=hems,
+    from scrapstore.planning.back_sources import back_hems
+    from scrapstore.planning.finish_needs import (
+        BindingChanges,
+        as_asked,
+        project_sizes,
+        strips_width,
     )
-    result = call.in_store(plan_finish, asked, only, numbers, call.settings, picture)
-    call.show(lambda: finish_out(result), lambda: _text(call, result))
+
+    measures = measures_of(call, measured, "--measured")
+    trimmed = measures_of(call, trim, "--trim")
+    wish = BindingChanges(
+        seam=None if seam is None else call.length(seam, field="--seam"),
+        finished_width=None
+        if finished_width is None
+        else call.length(finished_width, field="--finished-width"),
+        bias=bias,
+    )
+    top = None
+    hems: tuple[tuple[float, float], ...] = ()
+    if typed_outline is None:
+        named = project_or_plan(call.open_store, name or "", call.settings)
+        project = as_asked(named.project, wish)
+        sizes = project_sizes(project, call.settings, measured=measures, trim=trimmed)
+        top = TopAsked(project=project, named=named, sizes=sizes)
+        edge, binding, hems = sizes.trimmed, project.binding, back_hems(project, sizes)
+    else:
+        if measures or trimmed:
+            raise UsageError("--measured and --trim go with a project or a kept plan")
+        edge, binding = typed_outline, wish.of(BindingWish())
+    asked = None
+    if binding is not None:
+        asked = BindingAsked(
+            outline=edge,
+            seam=binding.seam,
+            finished_width=binding.finished_width,
+            clearance=call.length(clearance, field="--clearance", zero=True),
+            strip_width=strips_width(binding),
+            hems=(*hems, *(hem_of(call, text, edge) for text in hem or ())),
+            bias=binding.bias,
+            start=start_of(call, start, edge),
+        )
+    elif start or hem or strip or picture:
+        msg = "--start, --hem, --strip and --picture go with a binding; this cover is turned"
+        raise UsageError(msg)
+    result = call.in_store(plan_finish, asked, top, only, numbers, call.settings, picture)
+    kept = call.in_store(keep_strips, result, call.settings) if set_aside else None
+    call.show(lambda: finish_out(result), lambda: _text(call, result, name or ""))
     if picture is not None:
         call.say(f"Picture: {picture}")
+    if kept is not None:
+        call.say(
+            f"Set aside for {kept.name!r}: {_strips(kept.binding_ids)}. When it is bound: "
+            f"scrapstore finish {kept.name!r} --done"
+        )
 
 
-def _hem(call: Call, text: str, top: "TopOutline") -> tuple[float, float]:
-    """Return the stretch that ``2: 7 to 11`` names, in inches from corner 0; UsageError."""
-    found = re.fullmatch(r"\s*(\d{1,3})\s*:(.+)\bto\b(.+)", text)
-    if found is None:
-        raise UsageError(f"--hem: cannot read {text!r}; write side, from and to, as '2: 7 to 11'")
-    side = int(found[1])
-    low = call.length(found[2].strip(), field="--hem", zero=True)
-    high = call.length(found[3].strip(), field="--hem")
-    if not 1 <= side <= len(top.sides):
-        raise UsageError(f"--hem: there is no side {side}; the top has {len(top.sides)}")
-    if not low < high <= top.sides[side - 1] + 1e-6:
-        msg = f"--hem: {text!r} does not lie on side {side}, which is"
-        raise UsageError(f"{msg} {call.shown(top.sides[side - 1])} long; first from, then to")
-    before = sum(top.sides[: side - 1])
-    return before + low, before + min(high, top.sides[side - 1])
+def _done(call: Call, name: str | None) -> None:
+    from scrapstore.actions.finish import use_up_strips
+    from scrapstore.json_output.finish import SewnBindingOut
+
+    if name is None:
+        raise UsageError("--done: name the kept plan that is bound")
+    sewn = call.in_store(use_up_strips, name)
+    rests = [strip.id for strip in sewn.rests]
+    left = [f"{strip.id} ({call.shown(strip.length)})" for strip in sewn.rests]
+    call.show(
+        SewnBindingOut(plan=sewn.plan.name, used=list(sewn.used), rests=rests),
+        lambda: (
+            f"Used up for {sewn.plan.name!r}: {_strips(sewn.used)}. "
+            + (
+                f"Left of them, and in the store: {', '.join(left)}."
+                if left
+                else "Nothing is left."
+            )
+        ),
+    )
 
 
-def _text(call: Call, result: "FinishResult") -> Shown:
+def _strips(numbers: "Sequence[int]") -> str:
+    many = "" if len(numbers) == 1 else "s"
+    return f"binding strip{many} {several([str(number) for number in numbers])}"
+
+
+def _text(call: Call, result: "FinishResult", name: str) -> Shown:
     from rich.text import Text
 
-    from scrapstore.report.binding_text import (
-        BINDING_CAUTION,
-        binding_notes,
-        place_on_edge,
-        reach_line,
-        strip_rows,
-    )
+    from scrapstore.report.binding_text import BINDING_CAUTION
+    from scrapstore.report.finish_text import FINISH_CAUTIONS, top_lines
 
-    plan, asked = result.plan, result.asked
-    top = asked.outline
-    numbers = [strip.id for strip in result.strips]
-    parts: list[str] = [reach_line(plan, call.units)]
-    if plan.extra is not None:
-        parts += _lacking(call, result)
-        parts.append("\nAs far as they reach, they are joined like this:")
-    else:
-        near = f"No join is nearer to a corner than {call.shown(plan.clearance)}"
-        if plan.kept_off is not None:
-            near += f", or to a lapped hem than {call.shown(plan.kept_off)}"
-        parts += [
-            f"Start {place_on_edge(plan.joins[0], top, call.units)}: there the ends meet. {near}.",
-            "\nLay the strips right side up, left to right, and join them in this order:",
-        ]
-    columns = ("strip", "lies", "recut", "cut off", "join", "starts")
-    rows = list(strip_rows(plan, top, numbers, call.units))
-    shown = table(columns, rows, right=("strip",), none="None of them gives any length.")
-    notes = binding_notes(
-        plan, top, [(strip.id, strip.width) for strip in result.strips], seam=asked.seam,
-        finished_width=asked.finished_width, units=call.units,
-    )  # fmt: skip
-    rest = [Text(line) for line in ("", *notes, BINDING_CAUTION)]
-    return stack(*(Text(part) for part in parts), shown, *rest)
+    top, binding = result.top, result.binding
+    parts: list[Shown] = []
+    if top is not None:
+        parts += top_lines(top.sizes, name, call.units)
+    if binding is not None:
+        parts += _reach(call, binding)
+    if top is not None:
+        parts += _after(call, result, top, name)
+    if binding is not None:
+        parts += _order(call, binding)
+    parts += ["", BINDING_CAUTION]
+    if top is not None:
+        parts.append(FINISH_CAUTIONS[-1])
+    return stack(*(Text(one) if isinstance(one, str) else one for one in parts))
 
 
-def _lacking(call: Call, result: "FinishResult") -> list[str]:
-    """Say what is the shortest strip to cut in addition, and which scraps it can come from."""
-    from scrapstore.units import format_cut
+def _after(call: Call, result: "FinishResult", top: "TopAsked", name: str) -> list[str]:
+    from scrapstore.report.finish_text import back_lines, cover_lines, layer_lines
+
+    units, needs = call.units, result.needs
+    assert needs is not None, "they are worked out for every project"
+    lines: list[str] = []
+    if result.back is not None:
+        mark = call.settings.mark
+        lines += back_lines(result.back, result.sources, name, units, mark)
+    lines += cover_lines(top.sizes, needs, result.form, result.zip, units)
+    lines += layer_lines(top.sizes, needs, result.batting, result.backing, units)
+    return lines
+
+
+def _reach(call: Call, result: "BindingResult") -> list[str]:
+    """Say whether the binding reaches, and what to cut or where to start."""
+    from scrapstore.report.binding_text import lacking_lines, reach_line, start_lines
 
     plan = result.plan
-    length = format_cut(plan.extra or 0.0, call.units, call.settings.mark)
-    said = [f"Cut one more strip, {call.shown(plan.width)} wide, {length} or longer, square ends."]
-    scraps = result.long_enough
-    if not scraps:
-        return [*said, "No scrap that these filters let through is long enough for it."]
-    listed = "; ".join(
-        f"scrap {scrap.id}, {scrap.title}" + (f" ({scrap.place})" if scrap.place else "")
-        for scrap in scraps[:_MOST_LISTED]
+    if plan.extra is None:
+        said = start_lines(plan, result.best, result.asked.outline, call.units)
+    else:
+        said = lacking_lines(
+            plan, result.long_enough, result.lengths, call.units, call.settings.mark,
+            usual_width=call.settings.usable_width, bias=result.asked.bias,
+        )  # fmt: skip
+    return [reach_line(plan, call.units), *said]
+
+
+def _order(call: Call, result: "BindingResult") -> list[Shown]:
+    """Return the table of the strips in order, and what to mind."""
+    from scrapstore.report.binding_text import binding_notes, strip_rows
+
+    plan, asked = result.plan, result.asked
+    notes = binding_notes(
+        plan, asked.outline, [(strip.id, strip.width) for strip in result.strips],
+        seam=asked.seam, finished_width=asked.finished_width, units=call.units,
+        started=asked.start is not None,
+    )  # fmt: skip
+    if not result.strips:
+        return ["", "There are no binding strips yet; cut them and add them: binding add.", *notes]
+    columns = ("strip", "lies", "recut", "cut off", "join", "starts")
+    rows = list(strip_rows(plan, asked.outline, [strip.id for strip in result.strips], call.units))
+    head = (
+        "\nLay the strips right side up, left to right, and join them in this order:"
+        if plan.joins
+        else "\nAs far as they reach, they are joined like this:"
     )
-    more = len(scraps) - _MOST_LISTED
-    return [*said, f"Long enough: {listed}" + (f"; and {more} more." if more > 0 else ".")]
+    shown = table(columns, rows, right=("strip",), none="None of them gives any length.")
+    return [head, shown, "", *notes]

@@ -10,6 +10,7 @@ from scrapstore.finishing.back import (
 from scrapstore.finishing.binding import (
     binding_length,
     plan_binding,
+    plan_without_strips,
     sewing_stops,
     strip_width,
     strips_across,
@@ -17,6 +18,7 @@ from scrapstore.finishing.binding import (
 from scrapstore.finishing.forms import BindingPlan, PlacedStrip, StripEnds
 from scrapstore.finishing.joining import end_loss
 from scrapstore.finishing.outline import TopOutline, hexagon, measured_outline, rectangle
+from scrapstore.finishing.rests import strip_rests
 from scrapstore.finishing.sizes import FinishNeeds, FinishSizes, plan_sizes
 from scrapstore.finishing.wishes import BackKind, BackWish, BindingWish, QuiltingWish
 
@@ -41,8 +43,10 @@ __all__ = [
     "measured_outline",
     "plan_binding",
     "plan_sizes",
+    "plan_without_strips",
     "rectangle",
     "sewing_stops",
+    "strip_rests",
     "strip_width",
     "strips_across",
     "zip_length",

@@ -13,7 +13,14 @@ from scrapstore.finishing.joining import Joined, best_rings, least_length, ring_
 from scrapstore.finishing.outline import TopOutline
 from scrapstore.finishing.start import Gap, fewest_shortened, widest_margin
 
-__all__ = ["binding_length", "plan_binding", "sewing_stops", "strip_width", "strips_across"]
+__all__ = [
+    "binding_length",
+    "plan_binding",
+    "plan_without_strips",
+    "sewing_stops",
+    "strip_width",
+    "strips_across",
+]
 
 _NEAR: Final = 1e-9
 _ALL_ORDERS: Final = 6
@@ -38,6 +45,21 @@ def strip_width(finished_width: float, seam: float, turn: float = 0.0) -> float:
 def binding_length(outline: TopOutline, finished_width: float, seam: float) -> float:
     """Return the length of a closed binding round a trimmed outline; see `plan_binding`."""
     return outline.perimeter + sum(_extras(outline.corners_deg, finished_width, seam))
+
+
+def plan_without_strips(
+    outline: TopOutline, width: float, *, seam: float, finished_width: float
+) -> BindingPlan:
+    """Return the plan where no strip is there yet: nothing of what is needed reaches.
+
+    One strip of `width`, crossed with itself, must be longer than is needed by that width.
+    """
+    needed = binding_length(outline, finished_width, seam)
+    return BindingPlan(
+        needed=needed, available=0.0, width=width, strips=(), joins=(), slopes_deg=(),
+        taken_off=(), clearance=None, kept_off=None, corner_clearance=0.0, extra=needed + width,
+        stops=sewing_stops(outline.corners_deg, seam),
+    )  # fmt: skip
 
 
 def strips_across(needed: float, fabric_width: float, width: float) -> int:
@@ -70,6 +92,7 @@ def plan_binding(
     corners_deg: Sequence[float] | None = None,
     corner_clearance: float = 2.0,
     keep_off: Sequence[Stretch] = (),
+    start: float | None = None,
 ) -> BindingPlan:
     """Plan the binding round an outline, by its geometry; lengths in inches.
 
@@ -77,7 +100,8 @@ def plan_binding(
     Corner 0 is where the first side begins. `keep_off` are stretches of the edge that joins should
     keep off as they do corners, from and to in inches from corner 0; one whose end is before its
     beginning runs over corner 0. Joins come to lie as far off all of these as can be: exactly, for
-    the recuts that lose least, over all orders of up to six strips, and some of more.
+    the recuts that lose least, over all orders of up to six strips, and some of more. With `start`,
+    in inches from corner 0, the ends meet there wherever it is, and the other joins keep off.
 
     The length needed is the perimeter, and at each corner 2 (finished_width - seam) cot(angle / 2):
     the binding turns round a corner that lies so much outside the trimmed one.
@@ -108,9 +132,10 @@ def plan_binding(
             plan = _ordered(plan, order, strips, [one.length for one, _ in order])
         return replace(plan, extra=_shortest_extra(strips, width, seam, needed))
     edge = _Edge(sides, extras, keep_off)
-    order, margin = _best_order(ring, edge, needed, width)
+    first = None if start is None else edge.along(start)
+    order, margin = _best_order(ring, edge, needed, width, first)
     limits = _limits(order, needed, width)
-    joins = fewest_shortened(margin - _NEAR, edge.gaps, needed, *limits)
+    joins = fewest_shortened(margin - _NEAR, edge.gaps, needed, *limits, first)
     after = (*joins[1:], joins[0] + needed)
     plan = _ordered(plan, order, strips, [b - a for a, b in zip(joins, after, strict=True)])
     on_edge = tuple(edge.at(join % needed) for join in joins)
@@ -236,6 +261,14 @@ class _Edge:
                 return corner + min(max(along - begins, 0.0), side)
         return 0.0
 
+    def along(self, at: float) -> float:
+        """Return where along the binding a place on the edge is, given from corner 0."""
+        at %= self._corners[-1]
+        for begins, corner, side in zip(self._begins, self._corners, self._sides, strict=False):
+            if at <= corner + side:
+                return begins + at - corner
+        return 0.0
+
     def to_corner(self, at: float) -> float:
         """Return the distance along the edge to the nearest corner."""
         return min(abs(at - corner) for corner in self._corners)
@@ -263,7 +296,7 @@ def _limits(order: Order, needed: float, width: float) -> tuple[list[float], lis
 
 
 def _best_order(
-    ring: Sequence[Joined], edge: _Edge, needed: float, width: float
+    ring: Sequence[Joined], edge: _Edge, needed: float, width: float, start: float | None
 ) -> tuple[Order, float]:
     """Return the order whose joins can lie furthest off, the first of several, and the margin."""
     best: tuple[Order, float] | None = None
@@ -277,7 +310,7 @@ def _best_order(
             continue
         seen.add(alike)
         beyond = None if best is None else best[1] + 1e-7
-        if (margin := widest_margin(edge.gaps, needed, least, most, beyond)) is not None:
+        if (margin := widest_margin(edge.gaps, needed, least, most, beyond, start)) is not None:
             best = order, margin
     assert best is not None, "a ring that reaches has an order, and with no margin a start"
     return best

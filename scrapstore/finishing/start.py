@@ -29,11 +29,17 @@ _ALL_SUBSETS: Final = 6
 
 
 def places(
-    margin: float, gaps: Sequence[Gap], needed: float, least: Sequence[float], most: Sequence[float]
+    margin: float,
+    gaps: Sequence[Gap],
+    needed: float,
+    least: Sequence[float],
+    most: Sequence[float],
+    start: float | None = None,
 ) -> tuple[float, ...] | None:
     """Return where the joins lie with this margin, the first as early as it can; None for nowhere.
 
-    They are in order along the binding; those beyond `needed` are in the next round.
+    With `start` the first lies there, whatever it should keep off. They are in order along the
+    binding; those beyond `needed` are in the next round.
     """
     open_gaps = sorted(
         (low + margin + turn * needed, high - margin + turn * needed)
@@ -41,9 +47,11 @@ def places(
         if low + margin <= high - margin + _NEAR
         for turn in (-1, 0, 1, 2)
     )
-    for start in sorted({at % needed for at in _first_places(margin, gaps, least, most)}):
-        if any(low - _NEAR <= start <= high + _NEAR for low, high in open_gaps):
-            found = _round(start, open_gaps, needed, least, most)
+    if start is not None:
+        return _round(start, open_gaps, needed, least, most)
+    for first in sorted({at % needed for at in _first_places(margin, gaps, least, most)}):
+        if any(low - _NEAR <= first <= high + _NEAR for low, high in open_gaps):
+            found = _round(first, open_gaps, needed, least, most)
             if found is not None:
                 return found
     return None
@@ -118,6 +126,7 @@ def widest_margin(
     least: Sequence[float],
     most: Sequence[float],
     beyond: float | None = None,
+    start: float | None = None,
 ) -> float | None:
     """Return the greatest margin for which `places` finds any; None where none is above `beyond`.
 
@@ -125,13 +134,13 @@ def widest_margin(
     """
     high = max((high - low) / 2 for low, high in gaps)
     low = -needed if beyond is None else beyond
-    if places(low + _NEAR, gaps, needed, least, most) is None:
+    if places(low + _NEAR, gaps, needed, least, most, start) is None:
         return None
-    if places(high, gaps, needed, least, most) is not None:
+    if places(high, gaps, needed, least, most, start) is not None:
         return high
     for _ in range(_HALVINGS):
         middle = (low + high) / 2
-        if places(middle, gaps, needed, least, most) is None:
+        if places(middle, gaps, needed, least, most, start) is None:
             high = middle
         else:
             low = middle
@@ -139,7 +148,12 @@ def widest_margin(
 
 
 def fewest_shortened(
-    margin: float, gaps: Sequence[Gap], needed: float, least: Sequence[float], most: Sequence[float]
+    margin: float,
+    gaps: Sequence[Gap],
+    needed: float,
+    least: Sequence[float],
+    most: Sequence[float],
+    start: float | None = None,
 ) -> tuple[float, ...]:
     """Return where the joins lie with this margin when as few strips as can be are shortened.
 
@@ -147,7 +161,7 @@ def fewest_shortened(
     """
     for shortened in _subsets(len(most)):
         lower = [least[at] if at in shortened else most[at] for at in range(len(most))]
-        found = places(margin, gaps, needed, lower, most)
+        found = places(margin, gaps, needed, lower, most, start)
         if found is not None:
             return found
     raise AssertionError("all may be shortened, so a margin that was found is found again")

@@ -45,7 +45,8 @@ class BindingWish:
     """A double-fold binding; strips are as wide as `strip_width`, None for what its sizes take.
 
     `turn` is what batting and the turn of the cloth take of that width: 2 1/4 in strips for a
-    binding of 1/4 in are common practice, and 3/4 in more than the flat folds need.
+    binding of 1/4 in are common practice, and 3/4 in more than the flat folds need. A back is
+    basted on `baste` from the edge with long stitches; lengths of stitches are in millimetres.
     """
 
     finished_width: float = 0.25
@@ -53,3 +54,6 @@ class BindingWish:
     seam: float = 0.25
     turn: float = 0.75
     bias: bool = False
+    baste: float = 0.125
+    baste_stitch_mm: float = 4.0
+    stitch_mm: float = 2.5

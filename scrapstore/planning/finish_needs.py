@@ -1,6 +1,7 @@
 """What a project needs beside its pieces, and the sizes of its top; by its file and settings."""
 
 from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 from scrapstore.errors import ShapeError
 from scrapstore.finishing import (
@@ -18,7 +19,15 @@ from scrapstore.finishing import (
 from scrapstore.projects import Project, top_outline
 from scrapstore.settings import Settings
 
-__all__ = ["finish_needs", "needs_of", "plumpness_of", "project_sizes", "strips_width"]
+__all__ = [
+    "BindingChanges",
+    "as_asked",
+    "finish_needs",
+    "needs_of",
+    "plumpness_of",
+    "project_sizes",
+    "strips_width",
+]
 
 
 def project_sizes(
@@ -57,6 +66,38 @@ def finish_needs(project: Project, settings: Settings) -> FinishNeeds:
     if not (project.quilting or project.back or project.binding):
         return FinishNeeds()
     return needs_of(project, project_sizes(project, settings), settings)
+
+
+@dataclass(frozen=True, kw_only=True)
+class BindingChanges:
+    """What is asked of a binding in place of what the file says; None leaves it."""
+
+    seam: float | None = None
+    finished_width: float | None = None
+    bias: bool = False
+
+    def of(self, binding: BindingWish) -> BindingWish:
+        """Return `binding` with these changes."""
+        return replace(
+            binding,
+            seam=binding.seam if self.seam is None else self.seam,
+            finished_width=binding.finished_width
+            if self.finished_width is None
+            else self.finished_width,
+            bias=self.bias or binding.bias,
+        )
+
+
+def as_asked(project: Project, changes: BindingChanges) -> Project:
+    """Return the project with what was asked for in place of what its file says.
+
+    One that says neither a back nor a binding is bound, and a turned cover may be sewn with
+    another seam.
+    """
+    if project.binding is None and project.back is not None and changes.finished_width is None:
+        own = project.back.seam if changes.seam is None else changes.seam
+        return replace(project, back=replace(project.back, seam=own))
+    return replace(project, binding=changes.of(project.binding or BindingWish()))
 
 
 def needs_of(project: Project, sizes: FinishSizes, settings: Settings) -> FinishNeeds:

@@ -95,6 +95,9 @@ RIGHT: Final[Mapping[str, str]] = {
     "finished_width": 'a length of up to 4 in, such as "1/4"',
     "strip_width": 'a length of up to 20 in, such as "2 1/4"',
     "turn": 'a length from 0 to 3 in, such as "3/4"',
+    "baste": 'a length of up to 1 in, such as "1/8"',
+    "baste_stitch_mm": "millimetres of up to 12, such as 4.0",
+    "stitch_mm": "millimetres of up to 12, such as 2.5",
     "bias": "true or false: whether the strips are cut on the bias",
     "grain": '"straight", "lengthwise", "crosswise", "free", "one-way", or a table such as '
     '{ edges = [1], along = "lengthwise" }',
@@ -236,6 +239,9 @@ class BindingEntry(_Entry):
     seam: Annotated[_Length, Field(le=2)] = 0.25
     turn: Annotated[float, LengthField(zero=True), Field(ge=0, le=3)] = 0.75
     bias: bool = Field(False, strict=True)
+    baste: Annotated[_Length, Field(le=1)] = 0.125
+    baste_stitch_mm: Annotated[float, Field(gt=0, le=12, strict=True)] = 4.0
+    stitch_mm: Annotated[float, Field(gt=0, le=12, strict=True)] = 2.5
 
 
 class ProjectEntry(_Entry):

@@ -1,18 +1,32 @@
 """A plan of the binding in words."""
 
+import math
 from collections.abc import Iterator, Sequence
 from typing import Final
 
 from scrapstore.finishing import BindingPlan, TopOutline, strip_width
+from scrapstore.planning.strip_supply import StripLength
 from scrapstore.sentences import several
-from scrapstore.units import INCHES_PER_CM, Units, format_length
+from scrapstore.store import Scrap
+from scrapstore.units import INCHES_PER_CM, Units, format_cut, format_length
 
-__all__ = ["BINDING_CAUTION", "binding_notes", "place_on_edge", "reach_line", "strip_rows"]
+__all__ = [
+    "BINDING_CAUTION",
+    "binding_notes",
+    "lacking_lines",
+    "place_on_edge",
+    "reach_line",
+    "start_lines",
+    "strip_rows",
+]
 
 BINDING_CAUTION: Final = (
     "An iron burns, a rotary cutter and needles cut and prick: keep them and loose pins from "
     "children, and follow the makers' instructions."
 )
+_MOST_LISTED: Final = 8
+_NEARER: Final = 1 / 16
+"""Inches that are worth another start."""
 _SLOPES: Final = {45.0: "/", -45.0: "\\"}
 
 
@@ -27,6 +41,73 @@ def reach_line(plan: BindingPlan, units: Units) -> str:
     if plan.short:
         return f"{said} short {shown(max(plan.short, 0.005))}, do not sew."
     return f"{said} {shown(plan.spare)} to spare."
+
+
+def lacking_lines(
+    plan: BindingPlan,
+    scraps: Sequence[Scrap],
+    lengths: Sequence[StripLength],
+    units: Units,
+    mark: float,
+    *,
+    usual_width: float,
+    bias: bool,
+) -> Iterator[str]:
+    """Yield what is the shortest strip to cut in addition, and which cloth it can come from.
+
+    Where that is longer than fabric of the `usual_width` is wide, how many strips across it.
+    """
+    lacks = plan.extra or 0.0
+    width, length = _length(plan.width, units), format_cut(lacks, units, mark)
+    on_bias = ", on the bias" if bias else ""
+    if lacks <= usual_width or bias:
+        yield f"Cut one more strip, {width} wide, {length} or longer, square ends{on_bias}."
+    else:
+        count = math.ceil((lacks - plan.width) / (usual_width - plan.width))
+        yield (
+            f"Cut {count} more strips, {width} wide, across fabric that is "
+            f"{_length(usual_width, units)} wide, square ends; or one of {length} or longer."
+        )
+    listed = [
+        f"scrap {scrap.id}, {scrap.title}" + (f" ({scrap.place})" if scrap.place else "")
+        for scrap in scraps
+    ]
+    if listed:
+        more = f"; and {len(listed) - _MOST_LISTED} more" if len(listed) > _MOST_LISTED else ""
+        yield f"Long enough: {'; '.join(listed[:_MOST_LISTED])}{more}."
+    else:
+        yield "No scrap that these filters let through is long enough for it."
+    for one in lengths[:_MOST_LISTED]:
+        strips = "it" if one.count == 1 else f"{one.count} strips"
+        yield (
+            f"Length {one.yardage.id}, {one.yardage.fabric.name}, gives {strips} {one.way}: takes "
+            f"{format_cut(one.takes, units, mark)} of it."
+        )
+
+
+def start_lines(
+    plan: BindingPlan, best: BindingPlan | None, outline: TopOutline, units: Units
+) -> Iterator[str]:
+    """Yield where the binding starts and how near joins come to corners and hems.
+
+    `best` is the plan with the best start, where `plan` has one that was asked for.
+    """
+    near = f"No join is nearer to a corner than {_length(plan.clearance or 0.0, units)}"
+    if plan.kept_off is not None:
+        near += f", or to a lapped hem than {_length(plan.kept_off, units)}"
+    yield f"Start {place_on_edge(plan.joins[0], outline, units)}: there the ends meet. {near}."
+    if best is None:
+        return
+    least, could = _margin(plan), _margin(best)
+    if could > least + _NEARER:
+        where = place_on_edge(best.joins[0], outline, units)
+        yield f"Better: start {where}; then every join keeps {_length(could, units)} off."
+    else:
+        yield "No better start was found."
+
+
+def _margin(plan: BindingPlan) -> float:
+    return min(each for each in (plan.clearance, plan.kept_off) if each is not None)
 
 
 def place_on_edge(at: float, outline: TopOutline, units: Units) -> str:
@@ -70,8 +151,12 @@ def binding_notes(
     seam: float,
     finished_width: float,
     units: Units,
+    started: bool = False,
 ) -> Iterator[str]:
-    """Yield, in a sentence each, what to mind; `strips` are number and width of those given."""
+    """Yield, in a sentence each, what to mind; `strips` are number and width of those given.
+
+    `started`: the start was asked for, so that a better one may be there.
+    """
     used = [strips[placed.index] for placed in plan.strips]
     wider = [str(number) for number, width in used if width > plan.width + 1e-6]
     if wider:
@@ -88,11 +173,12 @@ def binding_notes(
             "for the batting."
         )
     if plan.joins and not plan.clear:
-        near = min(each for each in (plan.clearance, plan.kept_off) if each is not None)
+        near = _margin(plan)
         what = "a corner" if plan.kept_off is None else "a corner or a lapped hem"
+        why = "" if started else ", and nothing better was found with these strips"
         yield (
-            f"A join comes as near as {_length(near, units)} to {what}, and nothing better was "
-            f"found with these strips: you asked for {_length(plan.corner_clearance, units)}."
+            f"A join comes as near as {_length(near, units)} to {what}{why}: you asked for "
+            f"{_length(plan.corner_clearance, units)}."
         )
     if plan.joins:
         yield from _sewing(plan, outline, seam, units)

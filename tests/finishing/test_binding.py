@@ -241,3 +241,19 @@ def test_what_no_binding_can_have_is_refused(changed: dict[str, object], said: s
     given_: dict[str, object] = {"sides": SQUARE, "strips": [StripEnds(80, 2.5)], **changed}
     with pytest.raises(ShapeError, match=said):
         plan_binding(**given_)  # type: ignore[arg-type]
+
+
+def test_a_start_that_is_chosen_is_kept_and_the_other_joins_keep_off() -> None:
+    plan = plan_binding(SQUARE, [A, B, C, D], start=3)
+    assert plan.joins[0] == pytest.approx(3)
+    assert plan.clearance == pytest.approx(min(abs((join + 9) % 18 - 9) for join in plan.joins))
+    best = plan_binding(SQUARE, [A, B, C, D])
+    assert plan_binding(SQUARE, [A, B, C, D], start=best.joins[0]).clearance == _about(5.6464)
+    at_corner = plan_binding(SQUARE, [A, B, C, D], start=18)
+    assert at_corner.joins[0] == pytest.approx(18)
+    assert (at_corner.clearance, at_corner.clear) == (0, False)
+
+
+def test_a_start_over_a_lapped_hem_is_known() -> None:
+    plan = plan_binding(SQUARE, [StripEnds(80, 2.5)], keep_off=[(7.0, 11.0)], start=9)
+    assert (plan.joins, plan.kept_off, plan.clear) == ((9,), 0, False)

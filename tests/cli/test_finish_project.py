@@ -1,0 +1,193 @@
+"""``finish`` of a project file or a kept plan."""
+
+import shutil
+from pathlib import Path
+
+import pytest
+from shapely import box
+
+from scrapstore.actions.match import match_project
+from scrapstore.settings import Settings
+from scrapstore.store import NewBindingStrip, NewNotion, NewScrap, open_store
+from tests.support.kept_plans import keep
+from tests.support.pad import write_pad
+from tests.support.program import Program
+
+CUSHION = """[cushion]
+width = "6"
+height = "6"
+[quilting]
+[back]
+kind = "envelope"
+overlap = "2"
+"""
+BOUND = f'{CUSHION}[binding]\nstrip_width = "2 1/4"\n'
+
+
+def _words(text: str) -> str:
+    return " ".join(text.split())
+
+
+@pytest.fixture(scope="module")
+def kept(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A folder with a store that keeps the plan of a bound cushion of nine squares.
+
+    Its back comes from scraps 2 and 3.
+    """
+    folder = tmp_path_factory.mktemp("kept")
+    file = write_pad(folder, 9, top=BOUND)
+    with open_store(folder / "store") as store:
+        with store.change("test") as writer:
+            for width, height in ((9, 9), (5, 7), (5, 7)):
+                writer.add_scrap(NewScrap(outline=box(0, 0, width, height)))
+            for length in (30.0, 12.0):
+                writer.add_binding_strip(NewBindingStrip(width=2.25, length=length))
+            writer.add_notion(NewNotion(kind="form", width=7, length=7, place="shelf"))
+            writer.add_notion(NewNotion(kind="batting", width=6, length=12, count=2))
+        keep(store, match_project(store, file, settings=Settings(), why=False), "bench")
+    return folder
+
+
+@pytest.fixture
+def bench(kept: Path, scrapstore: Program, tmp_path: Path) -> Path:
+    """A copy of that store for `scrapstore`; the project file."""
+    shutil.copytree(kept, tmp_path, dirs_exist_ok=True)
+    return tmp_path / "Bench-pad.toml"
+
+
+@pytest.mark.usefixtures("bench")
+def test_the_first_lines_of_a_kept_plan(scrapstore: Program) -> None:
+    """What to measure, whether the binding reaches, where the back comes from."""
+    said = _words(scrapstore("finish", "bench").out)
+    expected = [
+        "Measure the quilted top now (planned 6 1/2 × 6 1/2 in): finish bench --measured 'W x H'.",
+        "Trim it to 6 1/2 × 6 1/2 in: 1/4 in outside the outermost points.",
+        "The binding reaches 37.50 and needs 26.00 in: 11.50 to spare.",
+        "Back left and back right, each 4 3/4 × 6 1/2 in: from scraps 2 and 3.",
+        "Hemmed they overlap by 2 in.",
+        "Form: 7 × 7 in suits it; form 1 (shelf) is 7 × 7 in, 1 in larger than the pocket.",
+        "Batting: 10 1/2 × 10 1/2 in; two of batting 2 will do: butt the edges",
+    ]
+    places = [said.find(one) for one in expected]
+    assert -1 not in places, expected[places.index(-1)]
+    assert places == sorted(places)
+
+
+@pytest.mark.usefixtures("bench")
+def test_joins_keep_off_the_hems_of_the_back(scrapstore: Program) -> None:
+    """2 in in the middle of sides 1 and 3, which are 6 1/2 in."""
+    found = scrapstore("finish", "bench", "--json").json
+    (first, second) = found["binding"]["hems"]
+    assert [*first, *second] == pytest.approx([2.25, 4.25, 15.25, 17.25])
+    assert found["binding"]["hem_clearance"] > 2
+    assert found["top"]["back"]["scraps"] == [2, 3]
+    assert found["top"]["form"] == 1
+    assert found["top"]["plan"] == "bench"
+
+
+def test_a_measured_top_is_worked_with(scrapstore: Program, bench: Path) -> None:
+    said = _words(scrapstore("finish", str(bench), "--measured", "6 1/4 x 6 1/8").out)
+    assert said.startswith("Measured 6 1/4 × 6 1/8 in (planned 6 1/2 × 6 1/2 in).")
+    assert "needs 24.75 in" in said
+    assert "cut with the top's pieces (match" in said
+    trimmed = _words(scrapstore("finish", "bench", "--trim", "6 1/4 x 6 1/4").out)
+    assert "This cuts the points: the seam of 1/4 in lies 1/8 in inside them." in trimmed
+    assert (
+        "larger than the quilted top"
+        in scrapstore("finish", "bench", "--trim", "9 x 9", status=2).err
+    )
+
+
+def test_a_turned_cover_has_no_binding(scrapstore: Program, tmp_path: Path) -> None:
+    """Its pocket is what its seams leave: 6 1/2 less twice 1/2."""
+    file = write_pad(tmp_path, 9, top=CUSHION + 'seam = "1/2"\n')
+    scrapstore("scrap", "add", "--size", "9 x 9")
+    found = scrapstore("finish", str(file), "--json").json
+    assert found["binding"] is None
+    assert found["top"]["pocket"]["measures"] == pytest.approx([5.5, 5.5])
+    said = _words(scrapstore("finish", str(file)).out)
+    assert "the seam of 1/2 in lies 1/4 in inside them. Even untrimmed it lacks 1/4 in" in said
+    assert "this cover is turned" in scrapstore("finish", str(file), "--start", "1, 3",
+                                                 status=2).err  # fmt: skip
+
+
+@pytest.mark.usefixtures("bench")
+def test_strips_are_set_aside_used_up_and_taken_back(scrapstore: Program) -> None:
+    """By hand: of the strip of 30 in, crossed with itself, 27 3/4 reach, so 1 3/4 come off."""
+    kept = scrapstore("finish", "bench", "--set-aside")
+    assert "Set aside for 'bench': binding strip 1." in kept.err
+    assert "binding strip 1" in scrapstore("plan", "show", "bench").out
+    listed = scrapstore("binding", "list", "--json").json["binding"]
+    assert [strip["id"] for strip in listed] == [2]
+    again = scrapstore("finish", "bench", "--json").json["binding"]
+    assert [strip["strip"] for strip in again["strips"]] == [1]
+    before = scrapstore("store", "info").out
+    said = scrapstore("finish", "bench", "--done").out
+    assert _words(said) == (
+        "Used up for 'bench': binding strip 1. Left of them, and in the store: 3 (1 3/4 in)."
+    )
+    assert scrapstore("binding", "show", "3", "--json").json["binding"][0][
+        "length"
+    ] == pytest.approx(1.75)
+    scrapstore("undo", "--yes")
+    listed = scrapstore("binding", "list", "--json").json["binding"]
+    assert [strip["id"] for strip in listed] == [2]
+    assert "binding strip 1" in scrapstore("plan", "show", "bench").out
+    assert "whole" in before
+    scrapstore("plan", "release", "bench")
+    assert "no kept plan is called" in scrapstore("finish", "bench", "--done", status=1).err
+
+
+def test_without_strips_set_aside_nothing_is_used_up(scrapstore: Program, bench: Path) -> None:
+    assert "holds no binding strips" in scrapstore("finish", "bench", "--done", status=1).err
+    assert (
+        "plan keep PROJECT makes one"
+        in scrapstore("finish", str(bench), "--set-aside", status=1).err
+    )
+    assert (
+        "strips that reach"
+        in scrapstore("finish", "bench", "--set-aside", "--strip", "2", status=1).err
+    )
+    assert "name the kept plan" in scrapstore("finish", "--done", status=2).err
+
+
+@pytest.mark.usefixtures("bench")
+def test_a_start_is_rated(scrapstore: Program) -> None:
+    said = _words(scrapstore("finish", "bench", "--start", "side 2, 0").out)
+    assert "Start 6 1/2 in after corner 1: there the ends meet." in said
+    assert "Better: start" in said
+    assert "A join comes as near as 0 in to a corner or a lapped hem: you asked for 2 in." in said
+    over = _words(scrapstore("finish", "bench", "--start", "side 1, 3").out)
+    assert "or to a lapped hem than 0 in" in over
+    best = scrapstore("finish", "bench", "--json").json["binding"]["joins"][0]["at"]
+    side, along = divmod(best, 6.5)
+    same = scrapstore("finish", "bench", "--start", f"{side + 1:.0f}, {along}").out
+    assert "No better start was found." in same
+
+
+def test_strips_that_lack_come_from_lengths_too(scrapstore: Program, tmp_path: Path) -> None:
+    file = write_pad(tmp_path, 9, top=BOUND)
+    scrapstore("yardage", "add", "--fabric", "calico", "--new-fabrics", "--length", "5")
+    said = _words(scrapstore("finish", str(file)).out)
+    # 26 in and a width of 2 1/4: one strip, crossed with itself.
+    assert "Cut one more strip, 2 1/4 in wide, 28 1/4 in or longer, square ends." in said
+    assert "Length 1, calico, gives it across the width: takes 2 1/4 in of it." in said
+    bias = _words(scrapstore("finish", str(file), "--bias").out)
+    assert "square ends, on the bias." in bias
+    assert "on the bias: takes" not in bias  # 5 in of length are too short for that
+
+
+@pytest.mark.parametrize(
+    ("typed", "said"),
+    [
+        (("bench", "--size", "9 x 9"), "name a project file or a kept plan, or give"),
+        (("--size", "9 x 9", "--measured", "9 x 9"), "go with a project"),
+        (("--size", "9 x 9", "--start", "side 5, 3"), "there is no side 5"),
+        (("--size", "9 x 9", "--start", "left"), "write the side and how far"),
+        (("--size", "9 x 9", "--start", "1, 12"), "side 1 is 9 in long"),
+        (("bench", "--measured", "9"), "width and height"),
+    ],
+)
+@pytest.mark.usefixtures("bench")
+def test_slips(scrapstore: Program, typed: tuple[str, ...], said: str) -> None:
+    assert said in scrapstore("finish", *typed, status=2).err
