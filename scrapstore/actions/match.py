@@ -41,8 +41,9 @@ from scrapstore.projects import Project
 from scrapstore.settings import Settings
 from scrapstore.store import CuttableScrap, Reader, StockFilter, Store
 
-__all__ = ["match_loaded", "match_project", "project_answers"]
+__all__ = ["as_stored", "match_loaded", "match_project", "project_answers"]
 
+_ARRANGED = 1000.0  # what a piece weighs that an arrangement counts on, beside one of any cloth
 _NO_FIBRES = "none says its fibre yet: fabric edit NAME --fibre cotton"
 _STOPPED = (
     "The search was stopped, and pieces were left where they lay: a whole search may need fewer "
@@ -88,7 +89,7 @@ def project_answers(
     return match_loaded(store, project, answers, **options)
 
 
-def _as_stored(reader: Reader, project: Project) -> tuple[Project, tuple[str, ...]]:
+def as_stored(reader: Reader, project: Project) -> tuple[Project, tuple[str, ...]]:
     """Return the project with its named fabrics spelled as in the store, and which are unknown.
 
     One that the store does not know may be yet to buy, or misspelt: that is for the user to see.
@@ -169,12 +170,14 @@ def match_loaded(
         lots = reader.ready_cut() if with_ready else ()
         offered, lots, lengths = left_after(spoken_for, offered, lots, reader.yardage())
         fabrics = reader.fabrics()
-        project, unknown = _as_stored(reader, project)
+        project, unknown = as_stored(reader, project)
     stock = scrap_stock(offered)
     ready = [ready_stock(lot) for lot in lots]
     allowance = project.seam_allowance
+    if weights is None:
+        weights = dict.fromkeys(project.arranged, _ARRANGED)
     needs = [
-        replace(piece_need(piece, allowance), weight=(weights or {}).get(piece.name, 1.0))
+        replace(piece_need(piece, allowance), weight=weights.get(piece.name, 1.0))
         for piece in project.pieces
     ]
     roles = {

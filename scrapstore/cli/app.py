@@ -34,6 +34,7 @@ COMMANDS: Final = (
     "shopping",
     "rank",
     "design",
+    "arrange",
     "project",
     "families",
     "find",

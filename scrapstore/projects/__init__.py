@@ -4,6 +4,7 @@ TOML outside, checked by one schema; plain frozen values inside. A file that wil
 with every fault at once, each with its line, what arrived and what would be right.
 """
 
+from scrapstore.projects.arranged import ArrangedCloth, arranged_text
 from scrapstore.projects.finishing import top_outline
 from scrapstore.projects.forms import PieceNeed, Project, Role
 from scrapstore.projects.from_design import design_text
@@ -15,9 +16,11 @@ from scrapstore.projects.writing import write_new
 __all__ = [
     "COLOUR_FAMILIES",
     "FORMAT",
+    "ArrangedCloth",
     "PieceNeed",
     "Project",
     "Role",
+    "arranged_text",
     "design_text",
     "load_project",
     "read_project",

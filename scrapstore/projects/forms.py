@@ -89,7 +89,8 @@ class Project:
     """What a project file says. `cushion` is its finished width and height, where given.
 
     `design` has every piece in its place, where the file says so: its pieces name lines of `pieces`
-    and their roles. `labels` holds the labels of the pieces by their names, where they have some
+    and their roles. `arranged` are the lines that the file's arrangement places; they are cut
+    before others. `labels` holds the labels of the pieces by their names, where they have some
     already: those of pieces that are to be cut once more. `quilting`, `back` and `binding` are what
     the file says of finishing; the pieces of the back are among `pieces`.
     """
@@ -103,6 +104,7 @@ class Project:
     cushion: tuple[float, float] | None = None
     notes: str = ""
     design: Design | None = None
+    arranged: frozenset[str] = frozenset()
     labels: Mapping[str, tuple[str, ...]] = field(default_factory=dict, hash=False)
     quilting: QuiltingWish | None = None
     back: BackWish | None = None

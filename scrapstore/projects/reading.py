@@ -117,6 +117,7 @@ def _read(
         cushion=(entry.cushion.width, entry.cushion.height) if entry.cushion else None,
         notes=entry.notes,
         design=design,
+        arranged=frozenset(entry.arrangement),
     )
     project, findings = with_finishing(project, entry.quilting, entry.back, entry.binding)
     return _faults(text, data, findings) if findings else project

@@ -45,6 +45,7 @@ CALLS: Final[dict[Words, Words]] = {
     ("design", "list"): (),
     ("design", "show"): ("star", "--picture", "star.svg"),
     ("design", "start"): ("star", "star.toml"),
+    ("arrange",): ("squares.toml",),
     ("project", "new"): ("new.toml",),
     ("project", "check"): ("pad.toml",),
     ("project", "shapes"): (),
