@@ -9,6 +9,7 @@ from scrapstore.settings import Settings
 from scrapstore.shapes import precuts
 from scrapstore.units import INCHES_PER_CM, INCHES_PER_YARD, Units
 from scrapstore.yardage import (
+    TRIES,
     BoughtAs,
     RolePlan,
     StripPiece,
@@ -94,8 +95,9 @@ class Shop:
     ) -> tuple[Purchase, ...]:
         """Return what to buy of one fabric `width` inches wide for all `pieces`.
 
-        Precuts are bought where they cost less than the length off the bolt, unless it is to be
-        bought `by_length`. Their plans count the straightening that each of them loses.
+        Precuts are bought where they cost less than the length off the bolt. With `by_length` they
+        are not, and the length is found quickly, for comparisons. Their plans count the
+        straightening that each of them loses.
         """
         plan = plan_role(
             role,
@@ -106,6 +108,7 @@ class Shop:
             shop_step=self.step,
             step=self.mark,
             units=self.units,
+            tries=0 if by_length else TRIES,
         )
         if by_length or not self.precuts or not plan.strips or plan.too_long:
             return (Purchase(plan),)

@@ -6,6 +6,7 @@ less; pieces are sub-cut from them, narrower ones from their ends. Inches in, in
 
 from scrapstore.yardage.nesting import Row, StripPiece
 from scrapstore.yardage.plan import (
+    TRIES,
     BoughtAs,
     RolePlan,
     length_to_buy,
@@ -18,6 +19,7 @@ from scrapstore.yardage.strips import NarrowStrip, Rest, Run, Strip
 from scrapstore.yardage.ways import rows_to_lie
 
 __all__ = [
+    "TRIES",
     "BoughtAs",
     "NarrowStrip",
     "Rest",

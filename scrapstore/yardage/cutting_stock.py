@@ -34,6 +34,10 @@ _EFFORT: Final = 1.0
 """CP-SAT's own count of work for one question, about seconds on a quiet machine."""
 
 _ROUNDS: Final = 200
+_SHARES: Final = (0.0, 0.5, 0.8, 1.0)
+"""Of the relaxation, how much is kept before strips are added one by one."""
+_FACTORS: Final = (0.6, 1.5)
+_GOLDEN: Final = (math.sqrt(5) - 1) / 2
 _AREA_UNITS: Final = 1000
 
 
@@ -68,8 +72,13 @@ class Solution:
     counts: tuple[int, ...]
 
 
-def generate_columns(problem: CuttingStockProblem) -> PatternPool:
-    """Return the columns that the relaxation asks for, with its lower bound and a first plan."""
+def generate_columns(problem: CuttingStockProblem, tries: int = 0) -> PatternPool:
+    """Return the columns that the relaxation asks for, with its lower bound and a first plan.
+
+    The relaxation does not ask for patterns that only fit together in whole strips. Further plans
+    are rounded from it, `tries` of them, each with the worth of pieces changed a little; their
+    patterns are columns, too.
+    """
     ways, wanted = problem.ways, problem.wanted
     found: dict[StripPattern, tuple[int, ...]] = {}
 
@@ -101,11 +110,26 @@ def generate_columns(problem: CuttingStockProblem) -> PatternPool:
         for share in (1.0, 0.0)
         for worth in (duals, problem.areas)
     ]
+    for number in range(tries if len(wanted) > 1 else 0):
+        worth = [
+            max(value, 1e-6 * area) * _factor(number, kind)
+            for kind, (value, area) in enumerate(
+                zip((duals, problem.areas)[number % 2], problem.areas, strict=True)
+            )
+        ]
+        share = _SHARES[number % len(_SHARES)]
+        plans.append(_round_up(problem, patterns, [share * amount for amount in amounts], worth))
     for plan in plans:
         for pattern in plan:
             add(pattern)
     first = min(plans, key=lambda plan: sum(p.marks * n for p, n in plan.items()))
     return PatternPool(tuple(found), tuple(first.get(pattern, 0) for pattern in found), bound)
+
+
+def _factor(number: int, kind: int) -> float:
+    """Return by how much one of the tries changes the worth of a kind: spread evenly."""
+    low, high = _FACTORS
+    return low + (high - low) * ((number + 1) * (kind + 1) * _GOLDEN % 1.0)
 
 
 def _solve_relaxation(

@@ -9,7 +9,7 @@ ruler and a rotary cutter.
 Widths are whole numbers of ruler marks. Lengths are exact: nothing is rounded to a grid.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -132,7 +132,7 @@ def with_rest_refilled(
         }
         parts = _Stack(at_most, np.array([room - end]), height).parts(0, ways) if at_most else ()
         if not parts:
-            return StripPattern(pattern.marks, pattern.main, tuple(rest))
+            return StripPattern(pattern.marks, pattern.main, _widest_first(rest, ways))
         rest.append(parts[0])
         height -= ways[parts[0][0][0]].marks
         for way, count in parts[0]:
@@ -149,6 +149,12 @@ def _at_most(ways: Sequence[Way], worth: Sequence[float], room: float) -> dict[i
                 runs = runs.and_some(index, way.lengths, worth[way.piece], room)
         found[marks] = runs
     return found
+
+
+def _widest_first(
+    rest: Iterable[tuple[Part, ...]], ways: Sequence[Way]
+) -> tuple[tuple[Part, ...], ...]:
+    return tuple(sorted(rest, key=lambda runs: (-ways[runs[0][0]].marks, runs)))
 
 
 class _Runs:
@@ -237,4 +243,4 @@ class _Stack:
             if parts:
                 found.append(tuple(sorted(parts, key=lambda part: (-ways[part[0]].marks, part))))
             total -= width
-        return tuple(sorted(found, key=lambda runs: (-ways[runs[0][0]].marks, runs)))
+        return _widest_first(found, ways)

@@ -19,11 +19,13 @@ from scrapstore.yardage.nesting import SLACK, StripPiece
 from scrapstore.yardage.strips import Strip, draw_strips
 from scrapstore.yardage.ways import cutting_stock_problem
 
-__all__ = ["BoughtAs", "RolePlan", "length_to_buy", "plan_length", "plan_role", "unwashed"]
+__all__ = ["TRIES", "BoughtAs", "RolePlan", "length_to_buy", "plan_length", "plan_role", "unwashed"]
 
 BoughtAs = Literal["length", "fat quarter", "fat eighth"]
 """How fabric is sold."""
 
+TRIES = 24
+"""Plans that `plan_role` rounds from the relaxation; more hardly ever find a shorter length."""
 _EIGHTH_YARD = INCHES_PER_YARD / 8
 _LONGEST_STRIP = 10 * INCHES_PER_YARD  # nobody cuts longer ones along the grain
 _TEN_CM = 10 * INCHES_PER_CM
@@ -74,6 +76,7 @@ def plan_role(
     shop_step: float | None = None,
     step: float = 1 / 8,
     units: Units = "in",
+    tries: int = TRIES,
 ) -> RolePlan:
     """Return the strips and the length to buy for all `pieces` of one cloth.
 
@@ -83,7 +86,7 @@ def plan_role(
     `usable_width` is the width of the fabric without selvages, `step` the distance of ruler marks.
     `straightening` inches are added once, for squaring up the cut end (1 in is common practice).
     Washing takes the share `shrinkage` of the length that is bought; the width is the one after it.
-    Pieces with count 0 are passed over.
+    Pieces with count 0 are passed over. `tries` is work for a shorter length.
 
     Raises ShapeError for a usable width, step, straightening or shrinkage that cannot be.
 
@@ -102,13 +105,13 @@ def plan_role(
     cloth = _Cloth(role, usable_width, straightening, step, able, too_long, shrinkage, shop_step)
     if not able:
         return cloth.plan(())
-    pool = generate_columns(problem)
+    pool = generate_columns(problem, tries)
     narrowest = minimise_width(problem, pool)
     # As much as is bought anyway may be cut up: of that the simplest plan.
     bought = round_up_to_mark(unwashed(narrowest.marks * step, straightening, shrinkage), unit)
     most = max(narrowest.marks, math.floor(cloth.usable(bought) / step + 1e-6))
     found = minimise_steps(problem, pool, most, narrowest)
-    return _along(cloth, bought, unit) or cloth.across(problem, found, pool.bound * step)
+    return _along(cloth, bought, unit, tries) or cloth.across(problem, found, pool.bound * step)
 
 
 def plan_length(
@@ -228,7 +231,7 @@ class _Cloth:
         return sum(strip.counts().get(name, 0) for strip in strips)
 
 
-def _along(cloth: _Cloth, bought: float, unit: float) -> RolePlan | None:
+def _along(cloth: _Cloth, bought: float, unit: float, tries: int) -> RolePlan | None:
     """Return a plan of strips along the lengthwise grain if it needs less than `bought` inches.
 
     A shop cuts whole `unit`s. All strips are as long as the fabric, so a longer fabric never gives
@@ -244,7 +247,7 @@ def _along(cloth: _Cloth, bought: float, unit: float) -> RolePlan | None:
     low, high = 0, len(lengths)
     while low < high:
         middle = (low + high) // 2
-        plan = _along_within(cloth, lengths[middle])
+        plan = _along_within(cloth, lengths[middle], tries)
         if plan is None:
             low = middle + 1
         else:
@@ -252,17 +255,20 @@ def _along(cloth: _Cloth, bought: float, unit: float) -> RolePlan | None:
     return best
 
 
-def _along_within(cloth: _Cloth, length: float) -> RolePlan | None:
+def _along_within(cloth: _Cloth, length: float, tries: int) -> RolePlan | None:
     """Return a plan of strips `length` long side by side on the fabric; None if none was found."""
     problem, able, _ = cutting_stock_problem(cloth.pieces, length, cloth.step, along_grain=True)
     if len(able) < len(cloth.pieces):
         return None
     most = math.floor(cloth.usable_width / cloth.step + 1e-6)
-    pool = generate_columns(problem)
-    if pool.bound > most:
-        return None
-    narrowest = minimise_width(problem, pool)
-    if narrowest.marks > most:
+    for more in (0, tries):  # the first is often enough
+        pool = generate_columns(problem, more)
+        if pool.bound > most:
+            return None
+        narrowest = minimise_width(problem, pool)
+        if narrowest.marks <= most:
+            break
+    else:
         return None
     found = minimise_steps(problem, pool, most, narrowest)
     return cloth.along(problem, found)

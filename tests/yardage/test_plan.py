@@ -14,6 +14,7 @@ from scrapstore.shapes import GrainEdge, Shape, cut_shape, make_shape, rotations
 from scrapstore.yardage import RolePlan, Strip, StripPiece, length_to_buy, plan_length, plan_role
 from tests.support.cutting_stock import least_by_trying
 from tests.support.pieces import shapes
+from tests.support.strip_lists import random_list
 from tests.support.strips import alone, cut_sound
 
 
@@ -323,3 +324,19 @@ def test_impossible_figures_are_refused(
 ) -> None:
     with pytest.raises(ShapeError, match=says):
         plan_role("r", [square("a", 2, 1)], width, straightening=straightening, step=step)
+
+
+def test_more_tries_find_shorter_lengths_for_many_kinds() -> None:
+    """Of lists of three kinds and more some take less, none more, and each still gives all."""
+    saved = 0.0
+    for seed in (0, 3, 8):
+        wanted = random_list(seed)
+        few, many = (
+            plan_role("r", wanted, straightening=0, shop_step=1 / 8, tries=tries)
+            for tries in (0, 24)
+        )
+        assert many.length <= few.length + 1e-9
+        assert many.pieces == {piece.name: piece.count for piece in wanted}
+        sound(many, many.length)
+        saved += few.length - many.length
+    assert saved > 0.5
