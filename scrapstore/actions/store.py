@@ -2,14 +2,24 @@
 
 import os
 import shutil
+from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 
-from scrapstore.errors import StoreError
-from scrapstore.store import Store
+from scrapstore.errors import SettingsError, StoreDamagedError, StoreError
+from scrapstore.settings import load_settings
+from scrapstore.store import RESTORE, Checkup, Store, StoreFault, open_store, store_folder
 
-__all__ = ["Backup", "StoreReport", "back_up_store", "look_over_store"]
+__all__ = [
+    "Backup",
+    "StoreCheck",
+    "StoreReport",
+    "back_up_store",
+    "check_store",
+    "look_over_store",
+]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -39,6 +49,15 @@ class StoreReport:
     faults: tuple[str, ...]
 
 
+@dataclass(frozen=True, kw_only=True)
+class StoreCheck:
+    """A store checked: `faults` are what is wrong, `notes` tell what does no harm."""
+
+    folder: Path
+    faults: tuple[StoreFault, ...]
+    notes: tuple[str, ...]
+
+
 def look_over_store(store: Store) -> StoreReport:
     """Count what is in the store, let SQLite check its file, and read every photo's file.
 
@@ -46,14 +65,8 @@ def look_over_store(store: Store) -> StoreReport:
     """
     with store.read() as reader:
         counts = reader.counts()
-        named, remembered = reader.photo_files(), reader.photo_files(past=True)
+        remembered = reader.photo_files(past=True)
     files = {path.name: path.stat().st_size for path in _inside(store.photo_folder)}
-    faults = [
-        f"photo file {name} {'is damaged in' if name in files else 'is missing from'} "
-        f"{store.photo_folder}"
-        for name in sorted(named)
-        if not store.holds(name)
-    ]
     backups = [path.name for path in _inside(store.backup_folder) if path.suffix == ".db"]
     return StoreReport(
         folder=store.folder,
@@ -63,8 +76,69 @@ def look_over_store(store: Store) -> StoreReport:
         photo_bytes=sum(files.values()),
         spare_photos=len(files.keys() - remembered),
         backups=tuple(sorted(backups)),
-        faults=(*store.check(), *faults),
+        faults=tuple(map(str, store.check().faults)),
     )
+
+
+def check_store(folder: Path | str | None, notify: Callable[[str], None]) -> StoreCheck:
+    """Check the store in `folder` (`store_folder`): its file, every row, the history, the pictures.
+
+    A store that cannot even be opened is a fault too. Nothing is changed, but that a store of an
+    older program is brought up to date. Raises NotFoundError when there is no store.
+    """
+    where = store_folder(folder)
+    try:
+        with open_store(folder, make=False, notify=notify) as store:
+            found = store.check()
+            notes = _notes(store, found)
+    except StoreDamagedError as error:
+        return StoreCheck(folder=where, faults=(_unopened(where, error),), notes=())
+    faults = (*found.faults, *_settings_faults())
+    return StoreCheck(folder=where, faults=faults, notes=notes)
+
+
+def _unopened(folder: Path, error: StoreDamagedError) -> StoreFault:
+    return StoreFault(
+        code="database",
+        thing=f"the store in {folder}",
+        wrong=f"cannot be read ({str(error).partition('. ')[0]})",
+        lost="what was recorded since the last copy of it; pictures lie by themselves in photos",
+        remedy=f"go back to a copy: {RESTORE}; copies of the records are in {folder / 'backups'}",
+    )
+
+
+def _settings_faults() -> list[StoreFault]:
+    try:
+        load_settings()
+    except SettingsError as error:
+        return [
+            StoreFault(
+                code="settings",
+                thing="the settings file",
+                wrong=f"cannot be used ({error})",
+                lost="what you set there, until it is put right; no record of the store",
+                remedy="put that line right or take it out, or update scrapstore where a newer one "
+                "wrote it",
+            )
+        ]
+    return []
+
+
+def _notes(store: Store, found: Checkup) -> tuple[str, ...]:
+    """Return what does no harm: spare files, and pictures that are known to be missing."""
+    named: set[str] = set()
+    with suppress(StoreDamagedError), store.read() as reader:
+        named = reader.photo_files(past=True)
+    inside = {path.name for path in _inside(store.photo_folder)}
+    spare = sorted(inside - named) if named or not found.faults else []
+    notes = [f"picture {name} is missing, as a mend noted" for name in found.noted_missing]
+    if spare:
+        few = ", ".join(spare[:2]) + (", ..." if len(spare) > 2 else "")
+        notes.append(
+            f"{len(spare)} spare file{'' if len(spare) == 1 else 's'} in {store.photo_folder} "
+            f"({few}): no record needs them, they do no harm"
+        )
+    return tuple(notes)
 
 
 def _inside(folder: Path) -> list[Path]:

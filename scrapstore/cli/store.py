@@ -1,6 +1,6 @@
 """``store``: where it is, whether it is whole, copies of it."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -11,12 +11,13 @@ from scrapstore.cli.tables import Shown, facts
 from scrapstore.errors import StoreDamagedError
 
 if TYPE_CHECKING:
-    from scrapstore.actions.store import StoreReport
+    from scrapstore.actions.store import StoreCheck, StoreReport
+    from scrapstore.store import StoreFault
 
 __all__ = ["app"]
 
 
-app = group("store", "The store itself: info, backup.")
+app = group("store", "The store itself: info, check, backup.")
 
 
 @command(app, "info")
@@ -28,10 +29,22 @@ def info(call: Call) -> None:
     report = call.in_store(look_over_store)
     call.show(store_report_out(report), lambda: _text(report))
     if report.faults:
-        raise StoreDamagedError(
-            f"the store is not whole: {_first(report.faults)}; go back to a copy from "
-            f"{report.folder / 'backups'}, or log the photo again"
-        )
+        raise StoreDamagedError(f"the store is not whole: {_first(report.faults)}")
+
+
+@command(app, "check")
+def check(call: Call) -> None:
+    """Check the store: its file, every record, the history, every picture.
+
+    Each fault is listed with what is lost and what to do. Exit status 0 when all is whole, else 1.
+    """
+    from scrapstore.actions.store import check_store
+    from scrapstore.json_output.stock import store_check_out
+
+    found = check_store(call.store, call.say)
+    call.show(store_check_out(found), lambda: _check_text(found))
+    if found.faults:
+        raise StoreDamagedError(_not_whole(found.faults))
 
 
 @command(app, "backup")
@@ -55,13 +68,30 @@ def backup(
         )
 
 
-def _first(faults: Sequence[str]) -> str:
-    count = len(faults)
-    return faults[0] + (f" ({count} faults in all)" if count > 1 else "")
+def _first(sentences: Iterable[str]) -> str:
+    first, *more = sentences
+    return first + (f" ({len(more) + 1} faults in all)" if more else "")
+
+
+def _not_whole(faults: "Sequence[StoreFault]") -> str:
+    count, mends = len(faults), sum(fault.mends for fault in faults)
+    found = "one thing is" if count == 1 else f"{count} things are"
+    some = "that" if mends == count else f"{mends} of them"
+    way = f"; scrapstore store check --mend puts {some} right" if mends else "; see what to do"
+    return f"{found} not as it should be{way}"
+
+
+def _check_text(found: "StoreCheck") -> Shown:
+    lines = (
+        [] if found.faults else ["Whole: the file, every record, the history and every picture."]
+    )
+    for fault in found.faults:
+        lines += [f"{fault.thing} {fault.wrong}.", f"  lost: {fault.lost}", f"  do: {fault.remedy}"]
+    lines += [f"Note: {note}." for note in found.notes]
+    return "\n".join(lines)
 
 
 def _text(report: "StoreReport") -> Shown:
-
     size = (report.database_bytes + report.photo_bytes) / 1e6
     return facts(
         [

@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 
 from scrapstore.actions.fabric import FabricDetail
-from scrapstore.actions.store import StoreReport
+from scrapstore.actions.store import StoreCheck, StoreReport
 from scrapstore.json_output.stock_schema import (
     BindingListOut,
     FabricDetailOut,
@@ -13,6 +13,7 @@ from scrapstore.json_output.stock_schema import (
     ReadyCutListOut,
     ScrapListOut,
     ScrapOut,
+    StoreCheckOut,
     StoreReportOut,
     UndoOut,
     YardageListOut,
@@ -28,6 +29,7 @@ __all__ = [
     "ready_cut_list_out",
     "scrap_list_out",
     "scrap_out",
+    "store_check_out",
     "store_report_out",
     "undo_out",
     "yardage_list_out",
@@ -77,6 +79,11 @@ def fabric_detail_out(detail: FabricDetail) -> FabricDetailOut:
 def store_report_out(report: StoreReport) -> StoreReportOut:
     """Return the JSON form of a store looked over."""
     return StoreReportOut.model_validate(report)
+
+
+def store_check_out(check: StoreCheck) -> StoreCheckOut:
+    """Return the JSON form of a store checked."""
+    return StoreCheckOut.model_validate(check)
 
 
 def history_out(changes: Iterable[Change]) -> HistoryOut:

@@ -255,6 +255,25 @@ class FabricDetailOut(FromForm):
     binding: list[BindingOut]
 
 
+class FaultOut(FromForm):
+    """One thing that is wrong in a store: what, what is lost with it, what to do."""
+
+    code: str
+    thing: str
+    wrong: str
+    lost: str
+    remedy: str
+    mends: bool
+
+
+class StoreCheckOut(FromForm):
+    """A store checked; whole where there are no faults. `notes` do no harm."""
+
+    folder: Path
+    faults: list[FaultOut]
+    notes: list[str]
+
+
 class StoreReportOut(FromForm):
     """A store looked over."""
 

@@ -16,8 +16,10 @@ Lists hold what is available unless a `StockFilter` says otherwise. Rows and con
 this room. SQLAlchemy is heavy: import this room inside functions where start-up time matters.
 """
 
+from scrapstore.store.checking import Checkup
 from scrapstore.store.coloured import ColouredScrap, coloured_scraps
 from scrapstore.store.cutting import book_cuts, spoil_cut_pieces
+from scrapstore.store.faults import RESTORE, StoreFault
 from scrapstore.store.filters import StockFilter
 from scrapstore.store.forms import (
     STATUSES,
@@ -68,6 +70,7 @@ from scrapstore.store.undo import numbers_to_undo
 from scrapstore.store.writer import Writer
 
 __all__ = [
+    "RESTORE",
     "STATUSES",
     "VALUES",
     "BindingStrip",
@@ -75,6 +78,7 @@ __all__ = [
     "Box",
     "Change",
     "ChangedRow",
+    "Checkup",
     "ColouredScrap",
     "CutOut",
     "CutOutImage",
@@ -103,6 +107,7 @@ __all__ = [
     "Status",
     "StockFilter",
     "Store",
+    "StoreFault",
     "StoredPhoto",
     "StripRest",
     "Value",

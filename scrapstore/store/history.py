@@ -44,7 +44,10 @@ from scrapstore.store.models import (
     YARDAGE,
 )
 
-__all__ = ["KINDS", "RecordingWriter", "changes", "undoable"]
+__all__ = ["KINDS", "MEND_CHANGE", "RecordingWriter", "changes", "undoable"]
+
+MEND_CHANGE: Final = "store mend"
+"""What a mend of the store is called; see `scrapstore.store.mending`."""
 
 KINDS: Final[dict[Table, str]] = {
     FABRICS: "fabric",
@@ -218,9 +221,12 @@ def changes(
 
 
 def undoable() -> Select[Any]:
-    """Return a query for the numbers of what can be taken back: no undo, and not taken back yet."""
+    """Return a query for the numbers of what can be taken back: no undo, and not taken back yet.
+
+    Nor a mend: to take it back would bring the damage back.
+    """
     return (
         select(CHANGES.c.id)
         .join(_UNDO, _UNDO.c.undoes == CHANGES.c.id, isouter=True)
-        .where(CHANGES.c.undoes.is_(None), _UNDO.c.id.is_(None))
+        .where(CHANGES.c.undoes.is_(None), _UNDO.c.id.is_(None), CHANGES.c.what != MEND_CHANGE)
     )

@@ -9,10 +9,11 @@ from typing import Final, Self
 from sqlalchemy import Connection, Engine
 
 from scrapstore.errors import StoreError
+from scrapstore.store.checking import Checkup, check_up
 from scrapstore.store.engine import sqlite_errors_as_ours, writing
 from scrapstore.store.files import copy_database, read_by_content, write_by_content
 from scrapstore.store.forms import Box, CutOut, CutOutImage, NewScrap
-from scrapstore.store.migrate import broken_references, revision_of
+from scrapstore.store.migrate import revision_of
 from scrapstore.store.reader import Reader
 from scrapstore.store.undo import take_back
 from scrapstore.store.writer import Writer
@@ -76,12 +77,10 @@ class Store:
         with sqlite_errors_as_ours(self.database), self._engine.connect() as connection:
             return revision_of(connection) or ""
 
-    def check(self) -> list[str]:
-        """Let SQLite check its file and all references; return a line for every fault."""
+    def check(self) -> Checkup:
+        """Look over the file, every row, the history and every picture; nothing is changed."""
         with sqlite_errors_as_ours(self.database), self._engine.connect() as connection:
-            lines = connection.exec_driver_sql("PRAGMA integrity_check").scalars().all()
-            faults = [f"{self.database}: {line}" for line in lines if line != "ok"]
-            return faults + broken_references(connection)
+            return check_up(connection, self.holds)
 
     def copy_database(self, target: Path) -> None:
         """Copy the database to the new file `target`; photos are not in it."""

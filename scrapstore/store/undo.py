@@ -19,7 +19,7 @@ from sqlalchemy import Connection, Table, exc, select
 from scrapstore.errors import NotFoundError, StoreError
 from scrapstore.shapes import bounding_sides
 from scrapstore.store.column_types import Checked, UnreadableValueError
-from scrapstore.store.history import KINDS, RecordingWriter, undoable
+from scrapstore.store.history import KINDS, MEND_CHANGE, RecordingWriter, undoable
 from scrapstore.store.models import CHANGES, HISTORY, SCRAPS
 from scrapstore.store.reader import Reader
 
@@ -57,9 +57,12 @@ def numbers_to_undo(reader: Reader, *, to: int | None = None, steps: int = 1) ->
 
 
 def _refuse_not_undoable(reader: Reader, number: int) -> None:
-    found = reader.ask(select(CHANGES.c.undoes).where(CHANGES.c.id == number))
+    found = reader.ask(select(CHANGES.c.undoes, CHANGES.c.what).where(CHANGES.c.id == number))
     if not found:
         raise NotFoundError(f"no change has the number {number}; history shows those there are")
+    if found[0].what == MEND_CHANGE:
+        msg = f"no. {number} mended the store; to take it back would bring the damage back. Name "
+        raise StoreError(f"{msg}another number of history, or restore the backup it made")
     if found[0].undoes is not None:
         msg = f"no. {number} took back no. {found[0].undoes}; an undo is not taken back itself. "
         raise StoreError(f"{msg}Name another number of history, or record the change anew")

@@ -106,7 +106,7 @@ def _assert_whole(folder: Path, *, at_least: int) -> None:
     assert len(names) >= at_least
     with open_store(folder) as store, store.read() as reader:
         assert len(reader.scraps()) == len(names)
-        assert store.check() == []
+        assert store.check().faults == ()
 
 
 def open_only(folder: str) -> None:

@@ -326,7 +326,7 @@ def test_killed_in_the_middle_of_an_undo(tmp_path: Path) -> None:
         with open_store(folder) as store:
             undo(store, to=1)
             assert contents(database) == states[0]
-            assert store.check() == []
+            assert store.check().faults == ()
     assert ends[-1] == 2
     assert ends.count(0) >= 10  # else the test says nothing
 
@@ -387,7 +387,7 @@ def test_an_old_store_takes_back_what_its_history_knows(tmp_path: Path) -> None:
         with pytest.raises(StoreError, match="recorded by an earlier version, not as whole"):
             undo(store)
         assert contents(store.database) == before
-        assert store.check() == []
+        assert [fault for fault in store.check().faults if fault.code != "photo"] == []
 
 
 def test_a_length_that_a_plan_cut_up_stays_refused_after_an_undo(store: Store) -> None:

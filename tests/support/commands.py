@@ -107,6 +107,7 @@ CALLS: Final[dict[Words, Words]] = {
     ("history",): (),
     ("undo",): ("--yes",),
     ("store", "info"): (),
+    ("store", "check"): (),
     ("store", "backup"): (),
     ("settings", "show"): (),
     ("settings", "set"): ("margin", "1/4"),
