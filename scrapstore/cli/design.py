@@ -8,6 +8,7 @@ import typer
 from scrapstore.cli import options as o
 from scrapstore.cli.base import Call, bundle, command, group
 from scrapstore.cli.tables import Shown, stack, table
+from scrapstore.errors import UsageError
 
 if TYPE_CHECKING:
     from scrapstore.actions.design import MadeDesign, UnitWish
@@ -17,6 +18,8 @@ if TYPE_CHECKING:
 __all__ = ["app"]
 
 _NAME = Annotated[str, typer.Argument(metavar="DESIGN", help="Its name as listed.")]
+_SHOWN: Final = 0.005
+"""Inches; a smaller difference would be shown as none."""
 _STARS: Final = ("star", "eight-point-star")
 
 app = group("design", "Designs: a top from a few sizes, drawn, with its piece list.")
@@ -99,6 +102,15 @@ class _Wish:
         o.text_option("--border-corners", "straight, or mitred.", metavar="WORD"),
     ] = None
 
+    shrinkage: Annotated[
+        str | None,
+        o.text_option(
+            "--shrinkage",
+            "What quilting draws in, such as 3%: the top is so much larger than --size (your "
+            "setting quilting_shrinkage).",
+            metavar="PERCENT",
+        ),
+    ] = None
     method: Annotated[
         str | None,
         o.text_option(
@@ -146,6 +158,9 @@ class _Wish:
             "length": length("length", self.length),
             "border": length("border", self.border),
             "border_corners": word(self.border_corners),
+            "shrinkage": call.settings.quilting_shrinkage
+            if self.shrinkage is None
+            else _per_cent(self.shrinkage),
         }
 
 
@@ -214,7 +229,10 @@ def _size(made: "MadeDesign", call: Call) -> str:
 
     design, off = made.design, made.design.difference
     reached = f"{design.title}: {_figure(design.size, call)} {design.measured}"
-    if off:
+    if design.shrinkage:
+        reached += f" pieced, {_figure(design.finishes, call)} when quilting has drawn it in by "
+        reached += f"{design.shrinkage:g}%"
+    if off and abs(off) >= _SHOWN:
         reached += f", {_figure(abs(off), call)} {'more' if off > 0 else 'less'} than wanted"
     elif off is not None:
         reached += ", as wanted"
@@ -231,6 +249,9 @@ def _size(made: "MadeDesign", call: Call) -> str:
     width, height = design.sides
     sides = f"{_figure(width, call).rpartition(' ')[0]} × {_figure(height, call)}"
     lines.append(f"{cut[0].upper()}{cut[1:]}; the whole top measures {sides}.")
+    if design.shrinkage:
+        seam = call.shown(made.project.seam_allowance)
+        lines.append(f"Trim the quilted top {seam} outside its points, and sew the cover by them.")
     return "\n".join(lines)
 
 
@@ -246,6 +267,14 @@ def _seams(made: "MadeDesign") -> str:
         whole = next(word for word in words if word != "split")
         return f"Set-in seams: none; with --fill {whole}, whole pieces, {made.whole_seams}."
     return "Set-in seams: none."
+
+
+def _per_cent(text: str) -> float:
+    try:
+        return float(text.strip().removesuffix("%").replace(",", "."))
+    except ValueError:
+        msg = f"--shrinkage: {text!r} will not do; give per cent from 0 to 30, such as 3%"
+        raise UsageError(msg) from None
 
 
 def _figure(inches: float, call: Call) -> str:

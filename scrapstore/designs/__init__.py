@@ -14,6 +14,7 @@ from scrapstore.designs.catalog import (
     make_design,
 )
 from scrapstore.designs.forms import Design, DesignPiece, PlacedPiece
+from scrapstore.designs.own_lattice import make_lattice
 from scrapstore.designs.units import (
     METHODS,
     Makes,
@@ -36,6 +37,7 @@ __all__ = [
     "PlacedPiece",
     "least_square",
     "make_design",
+    "make_lattice",
     "square_parts",
     "squares_for",
     "squares_needed",

@@ -33,6 +33,8 @@ LARGEST_TOP: Final = 144.0
 _MOST: Final = {"a_side": 20, "rows": 40, "columns": 40, "rings": 12}
 _USUAL: Final = {"a_side": 3, "rows": 4, "columns": 4, "rings": 2}
 _LENGTHS: Final = ("length", "border")
+_ALWAYS: Final = ("piece", "size", "shrinkage")
+_MOST_SHRINKAGE: Final = 30.0
 
 
 class DesignOptions(TypedDict, total=False):
@@ -53,6 +55,7 @@ class DesignOptions(TypedDict, total=False):
     length: float | None
     border: float | None
     border_corners: str | None
+    shrinkage: float | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,7 +153,8 @@ def make_design(name: str, *, seam: float, mark: float, **options: Unpack[Design
 
     Without either it is `USUAL_SIZE`. Where the piece follows from the size, its strip, with `seam`
     on both sides, is on a mark of a ruler whose marks are `mark` apart. A `border` is part of the
-    size.
+    size. The size is that of the finished cushion: where quilting draws in `shrinkage` per cent of
+    each side, the top is so much larger.
 
     Raises UsageError for a name or word that is not known, an option that this design does not
     take, and sizes of which it cannot be made.
@@ -171,6 +175,10 @@ def make_design(name: str, *, seam: float, mark: float, **options: Unpack[Design
         raise UsageError(f"{msg}, from {SMALLEST_PIECE:g} to {LARGEST_TOP:g} in")
     if size is not None and size > LARGEST_TOP:
         raise UsageError(f"size: {size:g} in is too large; give at most {LARGEST_TOP:g} in")
+    wanted = size
+    shrinkage = _shrinkage(options.get("shrinkage"))
+    if size is not None:
+        size /= 1 - shrinkage / 100
     own = {key: value for key, value in given.items() if key not in _BORDER}
     border = given.get("border")
     inner = size if size is None or border is None else size - 2 * border
@@ -178,20 +186,20 @@ def make_design(name: str, *, seam: float, mark: float, **options: Unpack[Design
         raise UsageError(f"border: {border:g} in leaves nothing of {size:g} in; make it narrower")
     design = kind.make(Sizing(piece, inner, seam, mark), **own)
     if border is not None:
-        design = replace(bordered(design, border, given["border_corners"]), wanted=size)
+        design = bordered(design, border, given["border_corners"])
     if max(design.sides) > LARGEST_TOP + 1e-9:
         msg = f"design: it would be {max(design.sides):.0f} in long, more than {LARGEST_TOP:g} in"
         raise UsageError(f"{msg}; take smaller pieces, or fewer")
     parameters = {"piece": design.piece_size, **given}
     if design.measured == "square" and size is not None:
         parameters["size"] = size  # its strips follow from it
-    return replace(design, parameters=parameters)
+    return replace(design, parameters=parameters, wanted=wanted, shrinkage=shrinkage)
 
 
 def _given(kind: DesignKind, options: Mapping[str, Any]) -> dict[str, Any]:
     """Return the options of the design's own, with what is usual in place of those not given."""
     for option, value in options.items():
-        if value is not None and option not in (*kind.takes, "piece", "size"):
+        if value is not None and option not in (*kind.takes, *_ALWAYS):
             own = " and ".join(map(_option, (each for each in kind.takes if each not in _BORDER)))
             raise UsageError(f"design: {kind.name} has no {_option(option)}; it takes {own}")
     given: dict[str, Any] = {}
@@ -210,6 +218,14 @@ def _given(kind: DesignKind, options: Mapping[str, Any]) -> dict[str, Any]:
     elif corners is not None:
         raise UsageError("--border-corners: there is no border; give its width, --border LENGTH")
     return given
+
+
+def _shrinkage(per_cent: float | None) -> float:
+    drawn_in = per_cent or 0.0
+    if not 0 <= drawn_in <= _MOST_SHRINKAGE:
+        msg = f"shrinkage: {drawn_in:g} per cent will not do; give from 0 to {_MOST_SHRINKAGE:g}"
+        raise UsageError(f"{msg}, such as 3")
+    return drawn_in
 
 
 def _option(key: str) -> str:

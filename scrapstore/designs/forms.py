@@ -63,9 +63,9 @@ class Design:
     `piece_size` is the finished measure that all others follow from; with a seam on both sides it
     is the width of the strip to cut. `size` is what the top measures, read as `measured` says, and
     `wanted` what was asked for, None where the piece was given. `set_in_seams` is how many seams
-    meet in a Y, so that they cannot be sewn in one straight line. `notes` say what must be known to
-    sew it. `parameters` are what `make_design` takes, beside the name, to make these very pieces
-    again.
+    meet in a Y, so that they cannot be sewn in one straight line. `shrinkage` is what quilting
+    draws in, in per cent of each side. `notes` say what must be known to sew it. `parameters` are
+    what `make_design` takes, beside the name, to make these very pieces again.
     """
 
     name: str
@@ -79,6 +79,7 @@ class Design:
     wanted: float | None
     set_in_seams: int
     notes: tuple[str, ...] = ()
+    shrinkage: float = 0.0
     parameters: Mapping[str, float | int | str] = field(default_factory=dict, hash=False)
 
     @property
@@ -88,9 +89,14 @@ class Design:
         return east - west, north - south
 
     @property
+    def finishes(self) -> float:
+        """The size after quilting: of the cushion, trimmed a seam outside the points and sewn."""
+        return self.size * (1 - self.shrinkage / 100)
+
+    @property
     def difference(self) -> float | None:
-        """How much larger than wanted it is, below zero where smaller; None without a wish."""
-        off = None if self.wanted is None else self.size - self.wanted
+        """How much larger than wanted it finishes, below zero where smaller; None if not wanted."""
+        off = None if self.wanted is None else self.finishes - self.wanted
         return off if off is None or abs(off) > 1e-9 else 0.0
 
     @property

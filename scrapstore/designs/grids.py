@@ -21,12 +21,14 @@ from scrapstore.errors import UsageError
 
 __all__ = [
     "LAYOUTS",
+    "Grid",
     "make_geese",
     "make_half_squares",
     "make_nine_patch",
     "make_pinwheels",
     "make_squares",
     "make_strips",
+    "moved",
 ]
 
 LAYOUTS: Final = ("sawtooth", "peaks", "zigzag", "broken-dishes", "concentric")
@@ -40,7 +42,7 @@ _ABOVE: Corners = ((0, 1), (0, 0), (1, 1))
 
 
 @dataclass(frozen=True, slots=True)
-class _Grid:
+class Grid:
     """Blocks in rows and columns, each of `cells` × `cells` squares."""
 
     rows: int
@@ -84,21 +86,27 @@ class _Grid:
         side = sizing.piece
         if side is None:
             side = nearest_piece(sizing, self.columns * self.cells)
-        return side, Lattice(side / 2, side / 2)
+        return side, self.lattice(side)
+
+    @staticmethod
+    def lattice(side: float) -> Lattice:
+        """Return the lattice of half squares of this finished side."""
+        return Lattice(side / 2, side / 2)
 
 
-def _moved(corners: Corners, at: tuple[int, int]) -> Corners:
+def moved(corners: Corners, at: tuple[int, int]) -> Corners:
+    """Return corners in squares as half squares, from the lower left corner `at`."""
     return [(at[0] + 2 * a, at[1] + 2 * b) for a, b in corners]
 
 
 def make_squares(sizing: Sizing, *, rows: int, columns: int) -> Design:
     """Return plain squares in rows and columns."""
-    grid = _Grid(rows, columns, 1)
+    grid = Grid(rows, columns, 1)
     side, lattice = grid.sized(sizing)
     pieces = [
         PlacedPiece(
             f"{row}.{column}", "square", "squares", ring, None, f"row {row}",
-            lattice.outline(_moved(_SQUARE, grid.square(row, column, 0, 0))), 0.0,
+            lattice.outline(moved(_SQUARE, grid.square(row, column, 0, 0))), 0.0,
         )
         for row, column, ring in grid.blocks()
     ]  # fmt: skip
@@ -111,14 +119,14 @@ def make_nine_patch(sizing: Sizing, *, rows: int, columns: int) -> Design:
 
     A place in a block is counted like print, 1 at the upper left and 9 at the lower right.
     """
-    grid = _Grid(rows, columns, 3)
+    grid = Grid(rows, columns, 3)
     side, lattice = grid.sized(sizing)
     pieces = []
     for row, column, ring in grid.blocks():
         for place in range(9):
             across, up = place % 3, 2 - place // 3
             name, role = ("background square", "background") if place % 2 else ("patch", "patches")
-            corners = _moved(_SQUARE, grid.square(row, column, across, up))
+            corners = moved(_SQUARE, grid.square(row, column, across, up))
             pieces.append(
                 PlacedPiece(
                     f"{row}.{column}.{place + 1}", name, role, ring, None, f"block {row}.{column}",
@@ -139,7 +147,7 @@ def make_pinwheels(sizing: Sizing, *, rows: int, columns: int) -> Design:
     Units of a block count counter-clockwise from the lower left one; each has a sail (s) and a
     background triangle (b).
     """
-    grid = _Grid(rows, columns, 2)
+    grid = Grid(rows, columns, 2)
     side, lattice = grid.sized(sizing)
     pieces = []
     for row, column, ring in grid.blocks():
@@ -148,7 +156,7 @@ def make_pinwheels(sizing: Sizing, *, rows: int, columns: int) -> Design:
                 ("s", "sail", "sails", _BELOW),
                 ("b", "background triangle", "background", _ABOVE),
             ):
-                corners = _moved(
+                corners = moved(
                     [_turned(corner, quarter) for corner in half],
                     grid.square(row, column, across, up),
                 )
@@ -180,7 +188,7 @@ def make_half_squares(sizing: Sizing, *, rows: int, columns: int, layout: str) -
 
     Raises UsageError for an odd number of rows or columns where the layout goes by pairs.
     """
-    grid = _Grid(rows, columns, 1)
+    grid = Grid(rows, columns, 1)
     pairs = {"sawtooth": (1, 1), "peaks": (1, 2)}.get(layout, (2, 2))
     if rows % pairs[0] or columns % pairs[1]:
         even = "rows and columns" if pairs[0] == 2 else "columns"
@@ -202,7 +210,7 @@ def make_half_squares(sizing: Sizing, *, rows: int, columns: int, layout: str) -
             "concentric": ((2 if right else 1) if below else (3 if right else 0)) + 2 * (out % 2),
         }[layout]
         for end, name, half in (("d", "dark", _BELOW), ("l", "light", _ABOVE)):
-            corners = _moved(
+            corners = moved(
                 [_turned(corner, turn) for corner in half], grid.square(row, column, 0, 0)
             )
             pieces.append(
@@ -228,7 +236,7 @@ def make_strips(
     The size is measured across the strips. Without a length the top is a square.
     """
     refuse_both(sizing)
-    grid = _Grid(rows, columns, 1)
+    grid = Grid(rows, columns, 1)
     upright = direction == "upright"
     beside, along = (columns, rows) if upright else (rows, columns)
     width = sizing.piece if sizing.piece is not None else nearest_piece(sizing, beside)
@@ -239,7 +247,7 @@ def make_strips(
         PlacedPiece(
             f"{row}.{column}", "strip", "strips", ring, None,
             f"row {row}" if upright else f"column {column}",
-            lattice.outline(_moved(_SQUARE, grid.square(row, column, 0, 0))), 0.0,
+            lattice.outline(moved(_SQUARE, grid.square(row, column, 0, 0))), 0.0,
         )
         for row, column, ring in grid.blocks()
     ]  # fmt: skip
@@ -254,7 +262,7 @@ def make_geese(sizing: Sizing, *, rows: int, columns: int) -> Design:
 
     A unit has a goose (g), the sky at its left (l) and at its right (r). Its height is the piece.
     """
-    grid = _Grid(rows, columns, 1)
+    grid = Grid(rows, columns, 1)
     refuse_both(sizing)
     height = sizing.piece if sizing.piece is not None else nearest_piece(sizing, 2 * columns)
     lattice = Lattice(height, height / 2)

@@ -32,7 +32,8 @@ class DesignsOut(BaseModel):
 class DesignOut(BaseModel):
     """A design; inches.
 
-    `size` is read as `measured` says, `wanted` is the size that was asked for. `strip` is the width
+    `size` is read as `measured` says, `finishes` is that after quilting has drawn in `shrinkage`
+    per cent, and `wanted` what was asked for. `strip` is the width
     of a strip for `piece_size`. `rounds` counts the pieces of each ring, from the middle.
     """
 
@@ -41,6 +42,8 @@ class DesignOut(BaseModel):
     wanted: float | None
     size: float
     measured: str
+    shrinkage: float
+    finishes: float
     difference: float | None
     piece_size: float
     strip: float
@@ -72,6 +75,8 @@ def design_out(made: MadeDesign, settings: Settings) -> DesignOut:
         wanted=design.wanted,
         size=design.size,
         measured=design.measured,
+        shrinkage=design.shrinkage,
+        finishes=design.finishes,
         difference=design.difference,
         piece_size=design.piece_size,
         strip=made.strip,

@@ -66,6 +66,9 @@ def design_text(
             seam=_length(seam_allowance, units),
         ),
         _CUSHION.format(width=width, height=height) if design.is_rectangle else "",
+        f"\n[quilting]\nshrinkage = {design.shrinkage:g}  # per cent of each side, drawn in\n"
+        if design.shrinkage
+        else "",
         _ROLES.format(
             first=roles[0], families=", ".join(COLOUR_FAMILIES),
             others="".join(f"\n{role}" for role in roles[1:]),

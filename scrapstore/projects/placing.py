@@ -18,7 +18,8 @@ from scrapstore.errors import UsageError
 from scrapstore.near_words import did_you_mean
 from scrapstore.projects.faults import Finding
 from scrapstore.projects.forms import PieceNeed
-from scrapstore.projects.schema import DesignEntry, ProjectEntry
+from scrapstore.projects.lattice import lattice_design
+from scrapstore.projects.schema import ProjectEntry
 from scrapstore.shapes import same_outline
 
 __all__ = ["placed_design"]
@@ -35,7 +36,13 @@ def placed_design(entry: ProjectEntry, pieces: Sequence[PieceNeed]) -> _Placed:
     Those that make others know then where those lie in them. No design where the file has none, or
     where something does not agree: the findings say what.
     """
-    if entry.design is None:
+    if entry.design is not None and entry.lattice is not None:
+        return (
+            None,
+            [*pieces],
+            [(("lattice",), "there is a [design] already; take one of them out")],
+        )
+    if entry.design is None and entry.lattice is None:
         said = "there is no [design] whose {} it could name"
         findings: list[Finding] = []
         if entry.arrangement:
@@ -43,10 +50,11 @@ def placed_design(entry: ProjectEntry, pieces: Sequence[PieceNeed]) -> _Placed:
         makers = (i for i, need in enumerate(pieces) if need.makes)
         findings += [(("pieces", i, "makes"), said.format("pieces")) for i in makers]
         return None, [*pieces], findings
+    table = "design" if entry.lattice is None else "lattice"
     try:
-        design = _made(entry.design)
+        design = _made(entry)
     except UsageError as error:
-        return None, [*pieces], [(("design",), str(error).removeprefix("design: "))]
+        return None, [*pieces], [((table,), str(error).removeprefix("design: "))]
     lines, findings = _arranged(design, entry.arrangement, pieces)
     if not findings:
         findings = [*_disagreements(design, lines, pieces)]
@@ -57,11 +65,16 @@ def placed_design(entry: ProjectEntry, pieces: Sequence[PieceNeed]) -> _Placed:
     return _with_lines(design, lines, known), known, []
 
 
-def _made(entry: DesignEntry) -> Design:
+def _made(project: ProjectEntry) -> Design:
+    if project.lattice is not None:
+        return lattice_design(project.lattice)
+    entry = project.design
+    assert entry is not None
     # A seam and a ruler count only where the piece follows from the size; here it is given.
     parameters = entry.model_dump(exclude={"name", "wanted"}, exclude_none=True)
     design = make_design(entry.name, seam=0.0, mark=0.125, **parameters)
-    return replace(design, wanted=entry.wanted)
+    shrinkage = project.quilting.shrinkage if project.quilting is not None else None
+    return replace(design, wanted=entry.wanted, shrinkage=shrinkage or 0.0)
 
 
 def _arranged(

@@ -6,12 +6,13 @@ from typing import Any, Final
 
 from pydantic import ValidationError
 
-from scrapstore.errors import ProjectError
+from scrapstore.errors import ProjectError, UsageError
 from scrapstore.near_words import did_you_mean
 from scrapstore.projects.building import FamilyOf, build_piece, plain_family, role_findings
 from scrapstore.projects.faults import Fault, Finding, place, report
 from scrapstore.projects.finishing import with_finishing
 from scrapstore.projects.forms import PieceNeed, Project, Role
+from scrapstore.projects.lattice import with_lattice_pieces
 from scrapstore.projects.lines import Key, key_lines, line_of
 from scrapstore.projects.placing import placed_design
 from scrapstore.projects.schema import (
@@ -22,6 +23,7 @@ from scrapstore.projects.schema import (
     BindingEntry,
     DesignEntry,
     GrainEntry,
+    LatticeEntry,
     MakesEntry,
     PieceEntry,
     ProjectEntry,
@@ -94,7 +96,13 @@ def _read(
         data = parsed_toml(text)
     except NotTomlError as error:
         return (Fault(error.line, "", str(error)),)
+    try:
+        data = with_lattice_pieces(data, _unit(data))
+    except UsageError as error:
+        return _faults(text, data, [(("lattice",), str(error))])
     entry, findings = _validated(data)
+    if lattice := [one for one in findings if one[0][:1] == ("lattice",)]:
+        return _faults(text, data, lattice)  # all pieces follow from it
     pieces, found = _pieces(data, entry, seam_allowance, family_of)
     findings += found
     count = sum(piece.count for piece in pieces)
@@ -182,6 +190,7 @@ _KNOWN_KEYS: Final[Mapping[str, Collection[str]]] = {
     "pieces": tuple(PieceEntry.model_fields),
     "grain": tuple(GrainEntry.model_fields),
     "cushion": ("width", "height"),
+    "lattice": tuple(LatticeEntry.model_fields),
     "makes": tuple(MakesEntry.model_fields),
     "design": tuple(DesignEntry.model_fields),
     "quilting": tuple(QuiltingEntry.model_fields),

@@ -23,6 +23,7 @@ __all__ = [
     "BindingEntry",
     "DesignEntry",
     "GrainEntry",
+    "LatticeEntry",
     "MakesEntry",
     "PieceEntry",
     "ProjectEntry",
@@ -65,6 +66,10 @@ RIGHT: Final[Mapping[str, str]] = {
     "scraps": "numbers of scraps, such as [12, 13]",
     "design": "[design] as `scrapstore design start` writes it",
     "piece": "the finished size of the piece that all others follow from",
+    "lattice": '[lattice] with side = "3" and rows = ["A A/B", "B A"]',
+    "side": 'the finished side of a cell, such as "3"',
+    "rows": "rows of roles, such as ['A A/B', 'B A'], or in [design] a whole number",
+    "letters": 'which role a letter stands for, such as { A = "teal" }',
     "arrangement": '[arrangement] with a line of the piece list and its positions, such as "teal '
     'diamond" = ["1.1.1", "1.1.2"]',
     "same_fabric_sets": "a whole number of 2 or more, such as 6",
@@ -209,6 +214,19 @@ class DesignEntry(_Entry):
     border_corners: _Name | None = None
 
 
+class LatticeEntry(_Entry):
+    """A top typed cell by cell; `letters` says for which role a word stands, where not for itself.
+
+    See `designs.make_lattice`.
+    """
+
+    side: _Length
+    rows: list[Annotated[str, Field(strict=True, max_length=2000)]] = Field(
+        min_length=1, max_length=100
+    )
+    letters: dict[_Name, _Name] = Field(default={}, max_length=MOST_KINDS)
+
+
 class QuiltingEntry(_Entry):
     """How the top is quilted."""
 
@@ -260,6 +278,7 @@ class ProjectEntry(_Entry):
     binding: BindingEntry | None = None
     roles: Annotated[dict[_Name, RoleEntry], Field(max_length=MOST_KINDS)]
     design: DesignEntry | None = None
+    lattice: LatticeEntry | None = None
     arrangement: dict[_Name, _Positions] = Field(default={}, max_length=MOST_KINDS)
     pieces: list[PieceEntry] = Field(min_length=1, max_length=MOST_KINDS)
 

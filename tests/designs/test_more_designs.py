@@ -219,3 +219,29 @@ def test_a_size_holds_its_border() -> None:
 def test_what_cannot_be_made_is_said(asked: dict[str, Any], said: str) -> None:
     with pytest.raises(UsageError, match=said):
         made(**asked)
+
+
+@given(size=st.floats(10, 60), per_cent=st.floats(0, 10), seam=st.sampled_from([0.25, 0.375]))
+@settings(max_examples=30)
+def test_a_size_is_worked_back_through_quilting(size: float, per_cent: float, seam: float) -> None:
+    """The top drawn in by so much is the size that is wanted, to what a mark more on a strip makes;
+    on a star's rectangle it is exactly that. By arithmetic."""
+    top = made("squares", size=size, columns=4, rows=4, shrinkage=per_cent, seam=seam)
+    drawn_in = top.sides[0] * (1 - per_cent / 100)
+    assert top.finishes == pytest.approx(drawn_in)
+    assert abs(drawn_in - size) <= 4 * 0.125 / 2 + 1e-9
+    assert top.difference == pytest.approx(drawn_in - size, abs=1e-8)
+    assert top.wanted == size
+    strip = (top.piece_size + 2 * seam) * 8
+    assert strip == pytest.approx(round(strip), abs=1e-6)
+    star = made("star", size=size, fill="rectangle", shrinkage=per_cent, border=1.0, seam=seam)
+    assert star.sides[1] * (1 - per_cent / 100) == pytest.approx(size)
+
+
+def test_a_cushion_of_16_that_quilting_draws_in_by_3_per_cent() -> None:
+    """16 / 0.97 = 16.495: four units of 4 1/8 make 16 1/2, which finishes at 16.005."""
+    top = made("pinwheels", size=16, rows=2, columns=2, shrinkage=3)
+    assert (top.piece_size, top.size) == (4.125, 16.5)
+    assert top.finishes == pytest.approx(16.005)
+    with pytest.raises(UsageError, match="shrinkage: 31 per cent will not do"):
+        made("pinwheels", size=16, shrinkage=31)
