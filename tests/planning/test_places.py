@@ -16,7 +16,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import MultiPolygon, Polygon, affinity, box
 
-from scrapstore.designs import DESIGNS, Design, make_design
+from scrapstore.designs import DESIGNS, Design, make_design, squares_for
 from scrapstore.matching import Totals
 from scrapstore.packing import Placement
 from scrapstore.planning.places import place_pieces
@@ -164,6 +164,43 @@ def test_diamonds_of_a_one_way_print_are_as_upright_as_a_half_turn_makes_them() 
     assert len(places) == 6
     # Cut with a side along the grain; the wedges lie at 0, 60, 120 … degrees on the top.
     assert sorted(round(up(one, 0.0)) for one in places) == [30, 30, 30, 30, 90, 90]
+
+
+def test_a_one_way_print_goes_where_it_stands_upright() -> None:
+    """Triangles cannot be turned; of these sixteen, some lie as drawn."""
+    made = project(
+        make_design("half-squares", piece=2.0, rows=4, columns=4, layout="zigzag", seam=0.25,
+                    mark=0.125)
+    )  # fmt: skip
+    name = made.pieces[0].name
+    boats, lawn = scrap(5, fabric("boats", one_way=True)), scrap(6, fabric("lawn"))
+    places = place_pieces(answer(made, [(boats, name, 3), (lawn, name, 13)], turn_deg=90.0))
+    found = [up(place, 0.0) for place in places if place.fabric == "boats"]
+    assert found == pytest.approx([0, 0, 0], abs=1e-6)
+
+
+@pytest.mark.parametrize(("method", "together"), [("pairs", 2), ("eights", 8)])
+def test_units_from_the_same_squares_are_of_the_same_cloths(method: str, together: int) -> None:
+    """Squares are sewn together before they are cut, so what meets one meets no other."""
+    design = make_design("half-squares", piece=2.0, rows=4, columns=4, seam=0.25, mark=0.125)
+    text = design_text(
+        design, 0.25, cut=squares_for(design, method, seam=0.25, mark=0.125)[0]
+    )  # fmt: skip
+    made = read_project(text)
+    assert made.design is not None
+    dark, light = made.pieces
+    cuts = [
+        (scrap(1, fabric("a")), dark.name, dark.count - 1), (scrap(2, fabric("b")), dark.name, 1),
+        (scrap(3, fabric("c")), light.name, light.count // 2),
+        (scrap(4, fabric("d")), light.name, light.count - light.count // 2),
+    ]  # fmt: skip
+    labels = {place.position: place.label for place in place_pieces(answer(made, cuts))}
+    units: dict[str, list[str]] = {}
+    for piece in made.design.pieces:
+        units.setdefault(piece.unit, []).append(labels[piece.position])
+    pairs = Counter(tuple(sorted(own)) for own in units.values())
+    assert set(pairs.values()) == {together}
+    assert len(pairs) == len({a for a, _ in pairs}) == len({b for _, b in pairs}) == dark.count
 
 
 def star_with(*counts: int, ring: int) -> tuple[Design, MatchResult]:
