@@ -84,13 +84,15 @@ class Refused:
 class LogResult:
     """What became of the photos, each list in the order they were logged.
 
-    `left` are those that Ctrl-C kept from being looked at, or that it broke off.
+    `left` are those that Ctrl-C kept from being looked at, or that it broke off. `as_listed` are
+    those of which the list says otherwise than what was typed on the call, and the list held.
     """
 
     logged: tuple[Logged, ...]
     skipped: tuple[Skipped, ...]
     refused: tuple[Refused, ...]
     left: tuple[Path, ...] = ()
+    as_listed: tuple[Path, ...] = ()
 
 
 def log_photos(
@@ -107,7 +109,8 @@ def log_photos(
     """Log photos: `paths` are files and folders.
 
     What the file ``scraps.toml`` beside a photo says of it holds; for the others, `typed`; else
-    they are measured as `measuring` says (None: refused). All scraps of one photo go in together,
+    they are measured as `measuring` says (None: refused). Of photos that are measured what was
+    typed on the call, in `measuring`, goes before the list. All scraps of one photo go in together,
     or none. Fabrics that the store does not know are added when `make_fabrics`, else
     their photos are refused. A photo that the store has already is skipped unless `again`.
     `advance` is called with the number of photos done and of all. Ctrl-C ends the work between two
@@ -149,7 +152,11 @@ def log_photos(
     else:
         advance(len(files), len(files))
     return LogResult(
-        logged=tuple(logged), skipped=tuple(skipped), refused=tuple(refused), left=tuple(left)
+        logged=tuple(logged),
+        skipped=tuple(skipped),
+        refused=tuple(refused),
+        left=tuple(left),
+        as_listed=tuple(one.path for one in logged if one.path in notes.as_listed),
     )
 
 
@@ -169,6 +176,7 @@ class _PhotoNotes:
             self._others = measuring.said
         self._measures = measuring is not None
         self._lists: dict[Path, dict[str, Entry]] = {}
+        self.as_listed: set[Path] = set()
 
     def of(self, path: Path) -> TypedScrap | ToMeasure:
         """Return what was typed of the photo `path`."""
@@ -177,7 +185,11 @@ class _PhotoNotes:
             raise _SlipError(str(entry))
         if isinstance(entry, ToMeasure) and not self._measures:
             raise _SlipError("it is to be measured, and this call does not measure")
+        if isinstance(entry, ToMeasure) and isinstance(self._others, ToMeasure):
+            return entry.but(self._others.all_scraps)
         if entry is not None:
+            if self._others not in (None, ToMeasure(), entry):
+                self.as_listed.add(path)
             return entry
         if self._others is not None:
             return self._others

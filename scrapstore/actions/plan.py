@@ -44,6 +44,7 @@ __all__ = [
     "answer_of",
     "finish_kept",
     "keep_answer",
+    "left_over",
     "list_plans",
     "picture_again",
     "project_or_plan",
@@ -54,6 +55,7 @@ __all__ = [
 
 _KEPT: Final = "kept"
 """The key, beside those of the printed answer, of what shows and draws an answer again."""
+_NO_LETTERS: Final = "{!r} was kept by another version; its pieces have no letters to go by"
 _NOT_READ: Final = (
     ValueError, TypeError, LookupError, AttributeError, OverflowError, ShapelyError,
 )  # fmt: skip
@@ -306,6 +308,21 @@ def release_kept(store: Store, name: str) -> Plan:
         return release_plan(writer, name)
 
 
+def left_over(store: Store, name: str, left: Sequence[str]) -> tuple[tuple[int, ReadyCut], ...]:
+    """Return which pieces `left` names, before the plan is closed: how many of which lot.
+
+    Raises as `finish_kept` does.
+    """
+    if not left:
+        return ()
+    with store.read() as reader:
+        plan, result, _ = answer_of(reader, name, Settings())
+        if result is None:
+            raise PlanError(_NO_LETTERS.format(plan.name))
+        lots = left_over_lots(plan, result, left, lambda lot: reader.ready_cut_lot(lot).count)
+        return tuple((count, reader.ready_cut_lot(lot)) for lot, count in lots.items() if count)
+
+
 def finish_kept(store: Store, name: str, left: Sequence[str] = ()) -> Plan:
     """Close a plan whose pieces are sewn; return it with the lots that were set aside for it.
 
@@ -315,8 +332,7 @@ def finish_kept(store: Store, name: str, left: Sequence[str] = ()) -> Plan:
     with store.change("plan done") as writer:
         plan, result, _ = answer_of(writer, name, Settings())
         if left and result is None:
-            msg = f"{plan.name!r} was kept by another version; its pieces have no letters to go by"
-            raise PlanError(msg)
+            raise PlanError(_NO_LETTERS.format(plan.name))
         lots = (
             left_over_lots(plan, result, left, lambda lot: writer.ready_cut_lot(lot).count)
             if result is not None

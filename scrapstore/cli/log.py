@@ -30,8 +30,8 @@ size, the photo shows one scrap, and nothing is measured. Colours are read from 
 way. Where a kept plan is short of pieces, or sizes are always kept in stock, what the new scraps
 give for that is said last (see gives).
 
-What is said here holds for every photo that has no entry in the file scraps.toml beside it. Entries
-there look like this:
+What is said here holds for every photo that has no entry in the file scraps.toml beside it, and
+goes before an entry that is measured; sizes in an entry stay. Entries there look like this:
 
 \b
   ["curtain-end.jpg"]
@@ -184,6 +184,9 @@ def _tell(call: Call, result: "LogResult", shown: set[tuple[Path, str]], *, asks
                 call.say(f"{photo.path.name}: {sentence}")
         if photo.preview is not None and not asks:
             call.say(f"{photo.path.name}: what was measured is drawn in {photo.preview}")
+    if result.as_listed:
+        names = ", ".join(path.name for path in result.as_listed)
+        call.say(f"{names}: as scraps.toml says; what was typed here is for the others")
     for one in result.skipped:
         numbers = ", ".join(f"#{number}" for number in one.scraps) or "no scrap"
         call.say(f"{one.path.name}: logged already ({numbers}); --again adds it nonetheless")

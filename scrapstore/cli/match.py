@@ -72,7 +72,7 @@ def match(
     """
     folder = None if no_sheets or (call.json and sheets is None) else sheets
     if folder is None and not no_sheets and not call.json:
-        folder = Path(f"{project.stem}-sheets")
+        folder = _free_folder(call, project.stem)
     names = [""] if answers == 1 else [f"answer-{n}" for n in range(1, answers + 1)]
     _check_places([] if folder is None else [folder / name for name in names], picture)
     with options.matched(call, project, answers, stoppable=keep is None) as (store, found):
@@ -119,6 +119,19 @@ def _check_places(folders: Sequence[Path], picture: Path | None) -> None:
         check_folder(folder)
     if picture is not None:
         checked_picture_path(picture)
+
+
+def _free_folder(call: Call, name: str) -> Path:
+    """Return where sheets go unless that is said: not where those of a kept plan are already."""
+    folder = Path(f"{name}-sheets")
+    if folder.is_dir():
+        from scrapstore.actions.plan import list_plans
+        from scrapstore.cli.plan import sheets_folder
+
+        plans = call.in_store(list_plans)
+        if folder in {sheets_folder(plan.name) for plan in plans}:
+            return Path(f"{name}-match-sheets")
+    return folder
 
 
 def _text(found: Sequence["MatchResult"], asked_for: int, call: Call) -> Shown:

@@ -14,11 +14,13 @@ from scrapstore.errors import PlanError
 from scrapstore.units import format_cut
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from scrapstore.json_output.plans import PlanOut
     from scrapstore.planning.result import MatchResult
-    from scrapstore.store import Plan
+    from scrapstore.store import Plan, ReadyCut
 
-__all__ = ["app"]
+__all__ = ["app", "sheets_folder"]
 
 _Name = Annotated[str, typer.Argument(metavar="PLAN", help="Its name or number.")]
 
@@ -106,6 +108,12 @@ def show(call: Call, name: _Name) -> None:
     call.show(out, lambda: _text(out, _became_words(plan, result), result, call))
 
 
+def sheets_folder(name: str) -> Path:
+    """Return where the sheets of a plan go unless that is said."""
+    plain = re.sub(r"[^\w]+", "-", name).strip("-") or "plan"
+    return Path(f"{plain}-sheets")
+
+
 @command(app, "sheets")
 def sheets(
     call: Call,
@@ -125,8 +133,7 @@ def sheets(
     with call.open_store() as store:
         plan, result, _ = answer_again(store, name, call.settings)
         called, became = plan.name, _became_words(plan, result)
-        plain = re.sub(r"[^\w]+", "-", called).strip("-") or "plan"
-        files = sheets_again(store, name, call.settings, folder or Path(f"{plain}-sheets"))
+        files = sheets_again(store, name, call.settings, folder or sheets_folder(called))
     out = SheetsOut(files=files)
     if became:
         call.say(became)
@@ -173,14 +180,17 @@ def done(
     Cut it first (cut PLAN). Pieces that were left over are ready-cut pieces for the next project.
     The trimmings of a project go in with one photo: log PHOTO --from-project NAME.
     """
-    from scrapstore.actions.plan import finish_kept
+    from scrapstore.actions.plan import finish_kept, left_over
     from scrapstore.json_output.plans import plan_out
 
     named = [part.strip() for text in left or () for part in text.split(",") if part.strip()]
+    kept = call.in_store(left_over, name, named)
     plan = call.in_store(finish_kept, name, named)
     out = plan_out(plan)
     rest = f", but for {', '.join(named)}" if named else ""
     call.show(out, lambda: _ended(f"Closed {out.name!r}", out, call, f"used up now{rest}"))
+    if kept:
+        call.say(f"Left over: {_left_words(kept, call)}.")
     call.say(f"To log the trimmings in one go: log PHOTO --from-project {plan.project!r}")
 
 
@@ -193,6 +203,21 @@ def release(call: Call, name: _Name) -> None:
     plan = call.in_store(release_kept, name)
     out = plan_out(plan)
     call.show(out, lambda: _ended(f"Released {out.name!r}", out, call, "free again"))
+
+
+def _left_words(left: "Sequence[tuple[int, ReadyCut]]", call: Call) -> str:
+    """Say of which cloth the pieces are that were left over, and where they lie."""
+    from scrapstore.sentences import several
+    from scrapstore.shapes import label_in
+
+    return several(
+        [
+            f"{count} × {label_in(lot, call.units)} ("
+            + (f"of {lot.fabric.name}" if lot.fabric else lot.shown_family or "no colour yet")
+            + (f", kept in {lot.place})" if lot.place else ")")
+            for count, lot in left
+        ]
+    )
 
 
 def _ended(what: str, plan: "PlanOut", call: Call, how: str) -> Shown:

@@ -20,8 +20,11 @@ def scale(
         Path, typer.Argument(metavar="FILE", help="Where it goes; the name ends in .pdf or .png.")
     ],
     paper: Annotated[
-        str, typer.Option("--paper", metavar="a4|letter", help="The printer's paper.")
-    ] = "a4",
+        str | None,
+        typer.Option(
+            "--paper", metavar="a4|letter", help="The printer's paper (else the setting paper)."
+        ),
+    ] = None,
 ) -> None:
     """Write the scale to print: six squares on a card, and a line to check the printer with.
 
@@ -32,5 +35,5 @@ def scale(
     from scrapstore.actions.scale import write_scale
     from scrapstore.json_output.scale import ScaleOut
 
-    kept = write_scale(file, paper)
+    kept = write_scale(file, paper or call.settings.page)
     call.show(ScaleOut(file=kept), lambda: f"Print {kept} at 100 %, then measure its 6 in line.")

@@ -51,6 +51,14 @@ class ToMeasure:
         """Return what holds for the scrap `number`."""
         return self.all_scraps.under(self.scraps.get(number, Noted()))
 
+    def but(self, typed: Noted) -> "ToMeasure":
+        """Return these notes with what was `typed` for all scraps in place of what they say."""
+        return ToMeasure(
+            all_scraps=self.all_scraps.under(typed),
+            scraps={number: noted.under(typed) for number, noted in self.scraps.items()},
+            leave_out=self.leave_out,
+        )
+
     def fabrics(self) -> tuple[NewFabric, ...]:
         """Return the fabrics named, each once."""
         notes = (self.all_scraps, *self.scraps.values())

@@ -16,6 +16,7 @@ from scrapstore.photo.picture import photos_in
 from scrapstore.photo.segmentation import cloth_pixels
 from scrapstore.settings import Settings
 from scrapstore.shapes.typed_outlines import typed_rectangle
+from scrapstore.stock_entry.notes import Noted, ToMeasure
 from scrapstore.stock_entry.size_list import TypedScrap, read_size_list
 from scrapstore.store import NewFabric, NewScrap, StockFilter, Store, open_store
 from tests.render.samples import SAMPLES, Sample, photograph
@@ -190,9 +191,21 @@ def test_a_list_beside_the_photos(store: Store, photos: Path) -> None:
     assert a.fabric.one_way_print
     assert (b.short_side, b.margin) == (17.5, 0)
     assert (d.short_side, d.margin) == (9, 0)
+    assert [path.name for path in result.as_listed] == ["a.png", "b.png"]
     refused = {one.path.name: one.reason for one in result.refused}
     assert "is listed and not there" in refused["gone.png"]
     assert "c.png: scraps.toml: size: cannot read" in refused["c.png"]
+
+
+def test_what_is_typed_goes_before_an_entry_that_is_measured() -> None:
+    """For the photo and for single scraps on it; what is not typed stays."""
+    entry = ToMeasure(
+        all_scraps=Noted(fields={"place": "tin", "note": "old"}),
+        scraps={2: Noted(fields={"place": "box", "name": "end"})},
+    )
+    now = entry.but(Noted(fields={"place": "bin 2"}))
+    assert now.of(1).fields == {"place": "bin 2", "note": "old"}
+    assert now.of(2).fields == {"place": "bin 2", "note": "old", "name": "end"}
 
 
 @pytest.mark.parametrize(

@@ -85,6 +85,38 @@ def test_a_plan_is_done_and_says_what_comes_next(scrapstore: Program, kept: Path
     assert scrapstore("ready", "list", "--json").json["ready_cut"] == []
 
 
+def test_what_is_left_over_is_said_with_its_fabric(scrapstore: Program, tmp_path: Path) -> None:
+    """Two fabrics give the squares: which of them the two that are left are of is said."""
+    for name in ("drill", "duck"):
+        scrapstore("fabric", "add", name, "--family", "blue")
+        scrapstore("scrap", "add", "--size", "5 3/4 x 3", "--fabric", name)
+    file = tmp_path / "pad.toml"
+    text = PROJECT.replace("count = 2", "count = 4")
+    file.write_text(text, encoding="utf-8")
+    scrapstore("plan", "keep", str(file), "--name", "two")
+    scrapstore("cut", "two", "--yes")
+    said = scrapstore("plan", "done", "two", "--left", "1 A, A3")
+    lots = scrapstore("ready", "list", "--json").json["ready_cut"]
+    assert {(lot["count"], lot["fabric"]) for lot in lots} == {(1, "drill"), (1, "duck")}
+    assert "Left over: 1 × square, 2 in (of drill) and 1 × square, 2 in (of duck)." in said.err
+
+
+def test_sheets_of_a_kept_plan_are_not_replaced_by_a_new_match(
+    scrapstore: Program, kept: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A plan called as the file is: its sheets stay, those of the match have a folder beside."""
+    monkeypatch.chdir(tmp_path)
+    file = tmp_path / "one.toml"
+    file.write_text(PROJECT, encoding="utf-8")
+    scrapstore("plan", "sheets", "one")
+    before = (tmp_path / "one-sheets" / "index.html").read_bytes()
+    said = scrapstore("match", "one.toml")
+    assert str(tmp_path / "one-match-sheets" / "index.html") in said.err
+    assert (tmp_path / "one-sheets" / "index.html").read_bytes() == before
+    scrapstore("plan", "release", "one")
+    assert str(tmp_path / "one-sheets" / "index.html") in scrapstore("match", "one.toml").err
+
+
 def test_release_is_also_understood_as_drop(scrapstore: Program, kept: Path) -> None:
     """Its earlier name."""
     assert "Released 'one'" in scrapstore("plan", "drop", "one").out

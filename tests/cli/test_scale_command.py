@@ -9,10 +9,24 @@ from tests.support.program import Program
 
 
 def test_it_prints_on_both_papers(scrapstore: Program, tmp_path: Path) -> None:
-    scrapstore("scale", str(tmp_path / "a.pdf"))
+    scrapstore("scale", str(tmp_path / "a.pdf"), "--paper", "a4")
     scrapstore("scale", str(tmp_path / "b.PNG"), "--paper", "Letter")
     assert (tmp_path / "a.pdf").read_bytes() == scale_pdf("a4")
     assert (tmp_path / "b.PNG").read_bytes() == scale_png(page="letter")
+
+
+def test_the_paper_is_that_of_the_settings(scrapstore: Program, tmp_path: Path) -> None:
+    """Letter with inches, A4 with centimetres; a setting says otherwise, and the call again."""
+    file = tmp_path / "scale.pdf"
+    scrapstore("scale", str(file))
+    assert file.read_bytes() == scale_pdf("letter")
+    scrapstore("scale", str(file), "--units", "cm")
+    assert file.read_bytes() == scale_pdf("a4")
+    scrapstore("settings", "set", "paper", "a4")
+    scrapstore("scale", str(file))
+    assert file.read_bytes() == scale_pdf("a4")
+    scrapstore("scale", str(file), "--paper", "letter")
+    assert file.read_bytes() == scale_pdf("letter")
 
 
 @pytest.mark.parametrize(
