@@ -16,7 +16,7 @@ from scrapstore.sentences import several
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from scrapstore.actions.finish import BindingResult, FinishResult, TopAsked
+    from scrapstore.report.finish_text import FinishWords
 
 __all__ = ["app"]
 
@@ -91,6 +91,14 @@ def finish(
             "--picture", metavar="FILE", help="Draw the edge and its joins, .svg or .png."
         ),
     ] = None,
+    sheet: Annotated[
+        Path | None,
+        typer.Option(
+            "--sheet",
+            metavar="FILE",
+            help="Write all of it with the order of work, .html or .pdf, to print.",
+        ),
+    ] = None,
     set_aside: Annotated[
         bool, typer.Option("--set-aside", help="Set the strips aside for the kept plan.")
     ] = False,
@@ -115,10 +123,15 @@ def finish(
         from scrapstore.report.picture_file import checked_picture_path
 
         checked_picture_path(picture)
+    if sheet is not None:
+        from scrapstore.report.finish_sheet import checked_finish_path
+
+        checked_finish_path(sheet)
     numbers = o.number_list(strip or ())
     only = filters.read(call)
     from scrapstore.actions.finish import BindingAsked, TopAsked, keep_strips, plan_finish
     from scrapstore.actions.plan import project_or_plan
+    from scrapstore.cli.finish_words import finish_sheet, finish_words
     from scrapstore.finishing import BindingWish
     from scrapstore.json_output.finish import finish_out
     from scrapstore.planning.back_sources import back_hems
@@ -128,6 +141,7 @@ def finish(
         project_sizes,
         strips_width,
     )
+    from scrapstore.report.finish_sheet import write_finish_sheet
 
     measures = measures_of(call, measured, "--measured")
     trimmed = measures_of(call, trim, "--trim")
@@ -167,9 +181,13 @@ def finish(
         raise UsageError(msg)
     result = call.in_store(plan_finish, asked, top, only, numbers, call.settings, picture)
     kept = call.in_store(keep_strips, result, call.settings) if set_aside else None
-    call.show(lambda: finish_out(result), lambda: _text(call, result, name or ""))
-    if picture is not None:
-        call.say(f"Picture: {picture}")
+    words = finish_words(call, result, name or "")
+    if sheet is not None:
+        write_finish_sheet(finish_sheet(call, result, words), sheet)
+    call.show(lambda: finish_out(result, sheet), lambda: _text(words))
+    for what, file in (("Picture", picture), ("Sheet", sheet)):
+        if file is not None:
+            call.say(f"{what}: {file}")
     if kept is not None:
         call.say(
             f"Set aside for {kept.name!r}: {_strips(kept.binding_ids)}. When it is bound: "
@@ -204,75 +222,13 @@ def _strips(numbers: "Sequence[int]") -> str:
     return f"binding strip{many} {several([str(number) for number in numbers])}"
 
 
-def _text(call: Call, result: "FinishResult", name: str) -> Shown:
+def _text(words: "FinishWords") -> Shown:
     from rich.text import Text
 
-    from scrapstore.report.binding_text import BINDING_CAUTION
-    from scrapstore.report.finish_text import FINISH_CAUTIONS, top_lines
-
-    top, binding = result.top, result.binding
-    parts: list[Shown] = []
-    if top is not None:
-        parts += top_lines(top.sizes, name, call.units)
-    if binding is not None:
-        parts += _reach(call, binding)
-    if top is not None:
-        parts += _after(call, result, top, name)
-    if binding is not None:
-        parts += _order(call, binding)
-    parts += ["", BINDING_CAUTION]
-    if top is not None:
-        parts.append(FINISH_CAUTIONS[-1])
+    none = "None of them gives any length."
+    parts: list[Shown] = [*words.first]
+    if words.order:
+        shown = table(words.columns, words.rows, right=("strip",), none=none)
+        parts += [f"\n{words.order}", shown, "", *words.notes]
+    parts += ["", *words.cautions]
     return stack(*(Text(one) if isinstance(one, str) else one for one in parts))
-
-
-def _after(call: Call, result: "FinishResult", top: "TopAsked", name: str) -> list[str]:
-    from scrapstore.report.finish_text import back_lines, cover_lines, layer_lines
-
-    units, needs = call.units, result.needs
-    assert needs is not None, "they are worked out for every project"
-    lines: list[str] = []
-    if result.back is not None:
-        mark = call.settings.mark
-        lines += back_lines(result.back, result.sources, name, units, mark)
-    lines += cover_lines(top.sizes, needs, result.form, result.zip, units)
-    lines += layer_lines(top.sizes, needs, result.batting, result.backing, units)
-    return lines
-
-
-def _reach(call: Call, result: "BindingResult") -> list[str]:
-    """Say whether the binding reaches, and what to cut or where to start."""
-    from scrapstore.report.binding_text import lacking_lines, reach_line, start_lines
-
-    plan = result.plan
-    if plan.extra is None:
-        said = start_lines(plan, result.best, result.asked.outline, call.units)
-    else:
-        said = lacking_lines(
-            plan, result.long_enough, result.lengths, call.units, call.settings.mark,
-            usual_width=call.settings.usable_width, bias=result.asked.bias,
-        )  # fmt: skip
-    return [reach_line(plan, call.units), *said]
-
-
-def _order(call: Call, result: "BindingResult") -> list[Shown]:
-    """Return the table of the strips in order, and what to mind."""
-    from scrapstore.report.binding_text import binding_notes, strip_rows
-
-    plan, asked = result.plan, result.asked
-    notes = binding_notes(
-        plan, asked.outline, [(strip.id, strip.width) for strip in result.strips],
-        seam=asked.seam, finished_width=asked.finished_width, units=call.units,
-        started=asked.start is not None,
-    )  # fmt: skip
-    if not result.strips:
-        return ["", "There are no binding strips yet; cut them and add them: binding add.", *notes]
-    columns = ("strip", "lies", "recut", "cut off", "join", "starts")
-    rows = list(strip_rows(plan, asked.outline, [strip.id for strip in result.strips], call.units))
-    head = (
-        "\nLay the strips right side up, left to right, and join them in this order:"
-        if plan.joins
-        else "\nAs far as they reach, they are joined like this:"
-    )
-    shown = table(columns, rows, right=("strip",), none="None of them gives any length.")
-    return [head, shown, "", *notes]

@@ -1,5 +1,7 @@
 """The JSON form of how a top is finished."""
 
+from pathlib import Path
+
 from pydantic import BaseModel
 
 from scrapstore.actions.finish import BindingResult, FinishResult, TopAsked
@@ -164,13 +166,13 @@ class SewnBindingOut(BaseModel):
     rests: list[int]
 
 
-def finish_out(result: FinishResult, sheet: str | None = None) -> FinishOut:
+def finish_out(result: FinishResult, sheet: Path | None = None) -> FinishOut:
     """Return the JSON form of how a top is finished."""
     return FinishOut(
         binding=None if result.binding is None else _binding(result.binding),
         top=None if result.top is None else _top(result, result.top),
         picture=None if result.picture is None else str(result.picture),
-        sheet=sheet,
+        sheet=None if sheet is None else str(sheet),
     )
 
 

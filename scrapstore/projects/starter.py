@@ -28,6 +28,9 @@ tips = "trimmed"           # sharp corners: "pointed", or "trimmed" so that raw 
 width = "12"
 height = "12"
 
+# Tables [quilting], [back] and [binding] say how the top is finished; the pieces of a back are
+# cut with all others. `scrapstore guide projects` has their keys.
+
 # One table for each role that cloth plays, with the conditions it must keep; none: any cloth.
 [roles.sails]
 families = ["blue", "green"]   # {families}

@@ -17,8 +17,10 @@ from scrapstore.report.picture_file import write_picture
 __all__ = ["binding_drawing", "write_binding_picture"]
 
 _ACROSS: Final = 420.0  # points of the longer side of the top
-_MARGIN: Final = 104.0
+_BESIDE: Final = 104.0  # left and right, for words
+_OVER: Final = 48.0
 _BAND: Final = 14.0
+_HEMS: Final = 1.9  # bands that a lapped hem is drawn wide
 _TOP: Final[Rgb] = (246, 244, 238)
 _STRIPS: Final[tuple[Rgb, ...]] = ((190, 205, 222), (226, 214, 190))
 _THIRD: Final[Rgb] = (205, 218, 195)
@@ -42,15 +44,15 @@ def write_binding_picture(
 class _Course:
     """The edge on paper: points by inches from corner 0."""
 
-    def __init__(self, outline: TopOutline) -> None:
+    def __init__(self, outline: TopOutline, across: float) -> None:
         inches = outline.corners()
         shape = Polygon(inches)
         left, top, right, bottom = shape.bounds
-        scale = _ACROSS / max(right - left, bottom - top)
+        scale = across / max(right - left, bottom - top)
         self.corners = [
-            ((x - left) * scale + _MARGIN, (y - top) * scale + _MARGIN) for x, y in inches
+            ((x - left) * scale + _BESIDE, (y - top) * scale + _OVER) for x, y in inches
         ]
-        self.size = ((right - left) * scale + 2 * _MARGIN, (bottom - top) * scale + 2 * _MARGIN)
+        self.size = ((right - left) * scale + 2 * _BESIDE, (bottom - top) * scale + 2 * _OVER)
         self._sides = outline.sides
         self.around = outline.perimeter
 
@@ -91,14 +93,19 @@ def binding_drawing(
     plan: BindingPlan,
     numbers: Sequence[int],
     hems: Sequence[tuple[float, float]] = (),
+    *,
+    across: float = _ACROSS,
 ) -> Drawing:
-    """Return the top seen from the front, sewn clockwise; without joins where strips are short."""
-    course = _Course(outline)
+    """Return the top seen from the front, sewn clockwise; without joins where strips are short.
+
+    Its longer side is `across` points.
+    """
+    course = _Course(outline, across)
     top = Polygon(course.corners)
     parts: list[Part] = [Area(top, _TOP, 1.0)]
     parts += [part for hem in hems for part in _hem(course, hem)]
     if plan.joins:
-        parts += _strips(course, plan, numbers)
+        parts += _strips(course, plan, numbers, inward=_HEMS * _BAND + 10)
     parts.append(Area(top, None, 1.0))
     centre = top.centroid
     for at, (x, y) in enumerate(course.corners):
@@ -123,7 +130,7 @@ def binding_drawing(
 
 def _hem(course: _Course, hem: tuple[float, float]) -> list[Part]:
     line = course.between(*hem)
-    return [Area(_band(line, 1.9 * _BAND), _HEM)]
+    return [Area(_band(line, _HEMS * _BAND), _HEM)]
 
 
 def _band(line: LineString, wide: float) -> Polygon:
@@ -133,7 +140,9 @@ def _band(line: LineString, wide: float) -> Polygon:
     return largest
 
 
-def _strips(course: _Course, plan: BindingPlan, numbers: Sequence[int]) -> list[Part]:
+def _strips(
+    course: _Course, plan: BindingPlan, numbers: Sequence[int], *, inward: float
+) -> list[Part]:
     """Return the binding strip by strip, with joins across it and words beside it."""
     parts: list[Part] = []
     words: list[Part] = []
@@ -156,7 +165,7 @@ def _strips(course: _Course, plan: BindingPlan, numbers: Sequence[int]) -> list[
         name = "start and end" if at == 0 else f"join {at}"
         words.append(_beside(name, course.at(start), 14, bold=at == 0))
         middle = course.at(course.longest_run(start, end))
-        words.append(_beside(f"strip {numbers[placed.index]}", middle, -(_BAND + 16)))
+        words.append(_beside(f"strip {numbers[placed.index]}", middle, -inward))
     return [*parts, *words]
 
 

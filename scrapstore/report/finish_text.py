@@ -1,6 +1,7 @@
 """The finishing of a top in words: sizes, back, layers, form, and the order of the work."""
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from typing import Final
 
 from scrapstore.finishing import BackWish, BindingWish, FinishNeeds, FinishSizes, TopOutline
@@ -13,6 +14,7 @@ from scrapstore.units import Units, format_cut, format_length, format_size
 
 __all__ = [
     "FINISH_CAUTIONS",
+    "FinishWords",
     "back_lines",
     "cover_lines",
     "layer_lines",
@@ -28,6 +30,23 @@ FINISH_CAUTIONS: Final = (
     "Stuffing, loose threads, zip pulls and other small parts do not belong near small children: "
     "close the cover well, and give babies no cushion to sleep with.",
 )
+
+
+@dataclass(frozen=True)
+class FinishWords:
+    """What is said of the finishing of a top: the `first` lines, then the table of its strips.
+
+    `order` stands over the table, `notes` under it; there is none where `order` is empty.
+    """
+
+    first: tuple[str, ...]
+    order: str = ""
+    columns: tuple[str, ...] = ()
+    rows: tuple[tuple[str, ...], ...] = ()
+    notes: tuple[str, ...] = ()
+    cautions: tuple[str, ...] = ()
+
+
 _SEEN: Final = 1 / 32
 """Inches; less than this is not worth a sentence."""
 _MOST: Final = 4
@@ -39,7 +58,14 @@ def measures_text(outline: TopOutline, units: Units) -> str:
     """Return the measures of an outline: ``18 1/2 × 18 1/2 in``, or its depth with how it lies."""
     if outline.is_rectangle:
         return _sides(outline.measures, units)
-    return f"{_length(outline.measures[0], units)} square to side 1"
+    return f"{_length(outline.measures[0], units)} {_way(outline)}"
+
+
+def _way(outline: TopOutline) -> str:
+    """Say how the depth of an outline is measured that is no rectangle."""
+    half, odd = divmod(len(outline.sides), 2)
+    turned = sum(180 - angle for angle in outline.corners_deg[:half])
+    return "square to side 1" if odd or abs(turned - 180) > 1 else f"from side 1 to side {half + 1}"
 
 
 def _sides(measures: Sequence[float], units: Units) -> str:
@@ -98,7 +124,9 @@ def cover_lines(
         return
     yield f"The cover finishes {cover}, its pocket {pocket}."
     wanted = f"Form: {_sides(needs.form, units)} suits it"
-    if form is None or form.width is None:
+    if not sizes.pocket.is_rectangle:
+        yield f"{wanted}, {_way(sizes.pocket)}: sew one, or fill the cover loose."
+    elif form is None or form.width is None:
         yield f"{wanted}; none near that size is in the store."
     else:
         place = f" ({form.place})" if form.place else ""
@@ -125,7 +153,7 @@ def back_lines(
     """Yield the pieces of the back, where they come from, and whether they reach."""
     (first, wide, high), *others = fit.pieces
     names = " and ".join([first, *(one for one, _, _ in others)])
-    size = f"{format_cut(wide, units, mark).rpartition(' ')[0]} × {format_cut(high, units, mark)}"
+    size = _cut(wide, high, units, mark)
     each = "each " if others else ""
     if sources is None:
         said = f"{names[0].upper()}{names[1:]}, {each}{size}: cut with the top's pieces"
@@ -168,10 +196,11 @@ def layer_lines(
     batting: Sequence[Notion],
     backing: Sequence[Scrap | StripLength],
     units: Units,
+    mark: float,
 ) -> Iterator[str]:
     """Yield what batting and backing are needed, and what of it is there."""
     if needs.batting is not None:
-        said = f"Batting: {_sides(needs.batting, units)}"
+        said = f"Batting: {_cut(*needs.batting, units, mark)}"
         if not batting:
             yield f"{said}; no piece, nor two butted, in the store is so large."
         elif len(batting) == 1:
@@ -189,7 +218,7 @@ def layer_lines(
             f"scrap {one.id}" if isinstance(one, Scrap) else f"length {one.yardage.id}"
             for one in backing
         ]
-        said = f"Backing: {_sides(needs.backing, units)}"
+        said = f"Backing: {_cut(*needs.backing, units, mark)}"
         if there:
             yield f"{said}; large enough: {several(there[:_MOST], 'or')}."
         else:
@@ -265,6 +294,12 @@ def _back_steps(
             f"it to the top. Sew round with a seam of {seam}, more than once over the hems; clip "
             "the corners, turn the cover."
         )
+
+
+def _cut(width: float, height: float, units: Units, mark: float) -> str:
+    """Return two sides to cut, each rounded up to a mark."""
+    first = format_cut(width, units, mark).rpartition(" ")[0]
+    return f"{first} × {format_cut(height, units, mark)}"
 
 
 def _length(inches: float, units: Units) -> str:

@@ -163,13 +163,15 @@ def test_the_page_of_the_guide_runs_and_says_so(
     monkeypatch.chdir(tmp_path)
     text = page("finishing")
     assert text is not None
+    for name, block in re.findall(r"<!-- file (.*?) -->\n```toml\n(.*?)```", text, re.DOTALL):
+        (tmp_path / name).write_text(block, encoding="utf-8")
     answers = []
     for block in re.findall(r"<!-- tour -->\n```sh\n(.*?)```", text, re.DOTALL):
         for line in block.strip().splitlines():
             words = shlex.split(line)
             answers.append(" ".join(scrapstore(*words[1:]).out.split()))
     shown = re.findall(r"```text\n(.*?)```", text, re.DOTALL)
-    assert len(shown) == 2
+    assert len(shown) == 4
     for block in shown:
         stated = " ".join(block.split())
         assert any(answer.startswith(stated) for answer in answers), stated

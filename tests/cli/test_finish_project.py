@@ -1,5 +1,6 @@
 """``finish`` of a project file or a kept plan."""
 
+import re
 import shutil
 from pathlib import Path
 
@@ -11,6 +12,7 @@ from scrapstore.settings import Settings
 from scrapstore.store import NewBindingStrip, NewNotion, NewScrap, open_store
 from tests.support.kept_plans import keep
 from tests.support.pad import write_pad
+from tests.support.pdf_reading import page_words
 from tests.support.program import Program
 
 CUSHION = """[cushion]
@@ -191,3 +193,57 @@ def test_strips_that_lack_come_from_lengths_too(scrapstore: Program, tmp_path: P
 @pytest.mark.usefixtures("bench")
 def test_slips(scrapstore: Program, typed: tuple[str, ...], said: str) -> None:
     assert said in scrapstore("finish", *typed, status=2).err
+
+
+def test_story_c_from_its_design_to_the_binding(scrapstore: Program, tmp_path: Path) -> None:
+    """A star of finished height 1 1/2, three a side, filled with split triangles."""
+    file = tmp_path / "star.toml"
+    scrapstore("design", "start", "star", str(file), "--piece", "1 1/2")
+    text = file.read_text(encoding="utf-8")
+    file.write_text(f"{text}\n[binding]\n", encoding="utf-8")
+    scrapstore("binding", "add", "--size", "2 1/4 x 30", "--count", "2")
+    short = scrapstore("finish", str(file), "--json").json
+    assert short["top"]["trimmed"]["sides"] == pytest.approx([9.2887] * 6, abs=5e-5)
+    assert short["top"]["trimmed"]["measures"] == pytest.approx([16.0885], abs=5e-5)
+    assert short["binding"]["needed"] == pytest.approx(55.7321, abs=5e-5)
+    assert short["binding"]["stops"] == pytest.approx([0.1443] * 6, abs=5e-5)
+    assert (short["binding"]["available"], short["top"]["cut_points"]) == (55.5, 0)
+    assert short["binding"]["short"] == pytest.approx(0.2321, abs=5e-5)
+    scrapstore("binding", "edit", "1-2", "--size", "2 1/4 x 31")
+    found = scrapstore("finish", str(file), "--json").json["binding"]
+    assert found["available"] == 57.5
+    assert found["spare"] == pytest.approx(1.7679, abs=5e-5)
+    assert [strip["taken_off"] for strip in found["strips"]] == pytest.approx(
+        [0.8840] * 2, abs=5e-5
+    )
+    assert found["clearance"] == pytest.approx(4.6443, abs=5e-5)
+    said = _words(scrapstore("finish", str(file), "--measured", "16").out)
+    assert "Measured 16 in from side 1 to side 4 (planned about 16 1/16 in" in said
+
+
+@pytest.mark.usefixtures("bench")
+@pytest.mark.parametrize("name", ["work.html", "work.pdf"])
+def test_a_sheet_with_the_order_of_work(scrapstore: Program, tmp_path: Path, name: str) -> None:
+    file = tmp_path / name
+    said = scrapstore("finish", "bench", "--sheet", str(file))
+    assert f"Sheet: {file}" in said.err
+    if name.endswith("html"):
+        page = file.read_text(encoding="utf-8")
+        text = _words(re.sub(r"<[^>]+>", " ", page))
+    else:
+        text = " ".join(page_words(file))
+    for words in (
+        "from scraps 2 and 3",
+        "fold 1/4 in, fold 1/4 in again, press, top-stitch",
+        "baste it on 1/8 in from the edge with 4.0 mm stitches",
+        "and 2.5 mm stitches",
+        "A rotary cutter is a razor",
+        "do not belong near small children",
+        "start and end",
+    ):
+        assert words in text, words
+
+
+def test_a_sheet_of_another_kind(scrapstore: Program, bench: Path) -> None:
+    said = scrapstore("finish", str(bench), "--sheet", "work.doc", status=2)
+    assert "end it with .html or .pdf" in said.err
