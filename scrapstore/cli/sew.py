@@ -1,5 +1,6 @@
 """``sew``: in which order a top is sewn."""
 
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -29,6 +30,14 @@ def sew(
         int | None,
         o.number_option("--batch", "List every seam of this batch, piece by piece.", most=10_000),
     ] = None,
+    file: Annotated[
+        Path | None,
+        typer.Option(
+            "--print",
+            metavar="FILE",
+            help="Write every batch with its pictures, to print or to read: .pdf or .html.",
+        ),
+    ] = None,
 ) -> None:
     """Say in which order a top is sewn: what in one go, what to press and measure after it.
 
@@ -39,13 +48,15 @@ def sew(
     from scrapstore.actions.sew import plan_order
     from scrapstore.json_output.sew import sew_out
 
-    result = plan_order(call.open_store, name, call.settings)
+    result = plan_order(call.open_store, name, call.settings, file)
     if batch is not None and batch > len(result.sewing.order.batches):
         msg = f"--batch: there are {len(result.sewing.order.batches)} batches, so none is {batch}"
         raise UsageError(f"{msg}; sew without it lists them")
     call.show(
         lambda: sew_out(result), lambda: _text(result) if batch is None else _one(result, batch)
     )
+    if result.file is not None:
+        call.say(f"Sheet to print: {result.file}")
 
 
 def _text(result: "SewResult") -> Shown:
@@ -57,6 +68,8 @@ def _text(result: "SewResult") -> Shown:
         count_line,
         how_to_sew,
         kinds_words,
+        letter_line,
+        made_words,
         measure_words,
         nest_line,
         pin_words,
@@ -78,7 +91,7 @@ def _text(result: "SewResult") -> Shown:
     rows = [
         (
             f"{batch.number}",
-            f"{len(batch.joins)} × {batch.makes}",
+            made_words(batch),
             kinds_words(sewing, batch),
             pin_words(sewing.order.join(batch.joins[0]), units, mark),
             press_words(sewing, batch),
@@ -87,14 +100,9 @@ def _text(result: "SewResult") -> Shown:
         for batch in sewing.order.batches
     ]
     columns = ("batch", "sew", "what", "pin at", "press", "measure")
-    letters = [
-        f"{letter}: {name}"
-        for name, letter in sewing.project.letters.items()
-        if name in {piece.piece for piece in sewing.design.pieces}
-    ]
     rest = [
         "",
-        "; ".join(letters) + ".",
+        letter_line(sewing),
         how_to_sew(),
         *set_in_lines(sewing, units),
         nest_line(sewing),

@@ -97,7 +97,7 @@ class SewOut(BaseModel):
     not_nesting: list[int]
     batches: list[SewingBatchOut]
     joins: list[SewnJoinOut]
-    sheets: list[str]
+    file: str | None
 
 
 def sew_out(result: SewResult) -> SewOut:
@@ -118,7 +118,7 @@ def sew_out(result: SewResult) -> SewOut:
         not_nesting=sorted({join.number for join, meet in order.meets if meet.opposed is False}),
         batches=[_batch(batch, seam) for batch in order.batches],
         joins=[_join(sewing, join) for join in order.joins],
-        sheets=[str(file) for file in result.files],
+        file=None if result.file is None else str(result.file),
     )
 
 

@@ -17,7 +17,7 @@ from scrapstore.report.picture_file import write_picture
 from scrapstore.shapes import label_in, piece_letters
 from scrapstore.units import Units, format_length
 
-__all__ = ["design_drawing", "write_design"]
+__all__ = ["design_drawing", "role_tints", "write_design"]
 
 _WIDE: Final = 480.0  # points; the longer side of the top
 _MARGIN: Final = 24.0
@@ -40,7 +40,7 @@ def design_drawing(design: Design, units: Units = "in") -> Drawing:
     scale = _WIDE / max(design.sides)
     wide, tall = (side * scale for side in design.sides)
     letters = piece_letters([line.name for line in design.lines])
-    colours = _tints(design)
+    colours = role_tints(design)
     parts: list[Part] = [
         TextLine(design.title, _MARGIN, _MARGIN + 8, 15.0, bold=True),
         TextLine(_measures(design, units), _MARGIN, _MARGIN + 26, 11.0),
@@ -72,7 +72,8 @@ def _measures(design: Design, units: Units) -> str:
     return f"{size} {design.measured}, finished; {len(design.pieces)} pieces"
 
 
-def _tints(design: Design) -> dict[str, Rgb]:
+def role_tints(design: Design) -> dict[str, Rgb]:
+    """Return a colour for each role, where nothing is known of its cloth."""
     tints = cycle(_TINTS)
     roles = dict.fromkeys(line.role for line in design.lines)
     return {role: _BACKGROUND if role == "background" else next(tints) for role in roles}

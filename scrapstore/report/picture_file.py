@@ -4,10 +4,9 @@ import io
 from pathlib import Path
 from typing import Final
 
-from scrapstore.errors import SheetError, UsageError
 from scrapstore.report.painting import Drawing, paint_pixels, paint_svg, svg_drawing
+from scrapstore.report.printed_file import checked_file, write_file
 from scrapstore.report.templating import drawn, templates
-from scrapstore.sentences import several
 from scrapstore.units import Paper
 
 __all__ = ["checked_picture_path", "write_picture"]
@@ -21,13 +20,7 @@ def checked_picture_path(file: Path) -> Path:
 
     Raises UsageError for another ending, SheetError for a folder that is not there.
     """
-    if file.suffix.lower() not in _ENDINGS:
-        msg = f"picture: {file.name!r} does not say what to write; end it with"
-        raise UsageError(f"{msg} {several(_ENDINGS, 'or')}")
-    if not file.parent.is_dir():
-        msg = f"picture: there is no folder {file.parent}; make it first, or name another place"
-        raise SheetError(msg)
-    return file
+    return checked_file(file, "picture", _ENDINGS)
 
 
 def write_picture(
@@ -56,9 +49,4 @@ def write_picture(
             way = "PNG" if ending == ".png" else "JPEG"
             paint_pixels(drawing).save(made, way, quality=_QUALITY)
             content = made.getvalue()
-    try:
-        file.write_bytes(content)
-    except OSError as error:
-        msg = f"picture: {file} cannot be written ({error.strerror}); name another place"
-        raise SheetError(msg) from error
-    return file.resolve()
+    return write_file(file, "picture", content)

@@ -16,6 +16,8 @@ __all__ = [
     "how_to_sew",
     "join_words",
     "kinds_words",
+    "letter_line",
+    "made_words",
     "measure_words",
     "nest_line",
     "pin_words",
@@ -40,10 +42,15 @@ def _length(inches: float, units: Units, mark: float = 1 / 16) -> str:
     return format_length(inches, units, mark).replace("~", "about ")
 
 
+def _count(count: int, thing: str) -> str:
+    return f"1 {thing}" if count == 1 else f"{count} {thing}s"
+
+
 def count_line(sewing: SewingPlan) -> str:
     """Return how many pieces, seams, and how many of them are set in, and whether that is least."""
     order = sewing.order
-    said = f"{sewing.project.name}: {len(sewing.design.pieces)} pieces, {order.seams} seams"
+    pieces, seams = _count(len(sewing.design.pieces), "piece"), _count(order.seams, "seam")
+    said = f"{sewing.project.name}: {pieces}, {seams}"
     if not order.set_in:
         return f"{said}, none set in."
     said = f"{said}, {order.set_in} set in"
@@ -117,6 +124,11 @@ def _exact(inches: float, units: Units, mark: float) -> bool:
     return not format_length(inches, units, mark).startswith("~")
 
 
+def made_words(batch: Batch) -> str:
+    """Return what comes of a batch: ``4 × block``."""
+    return batch.makes if len(batch.joins) == 1 else f"{len(batch.joins)} × {batch.makes}"
+
+
 def batch_words(sewing: SewingPlan, batch: Batch, units: Units, mark: float) -> str:
     """Return the whole of a batch in a few sentences."""
     join = sewing.order.join(batch.joins[0])
@@ -125,12 +137,15 @@ def batch_words(sewing: SewingPlan, batch: Batch, units: Units, mark: float) -> 
     pins = pin_words(join, units, mark)
     meeting = len(join.meets)
     said = [
-        f"Batch {batch.number}: sew {count} × {batch.makes}{chain}: {kinds_words(sewing, batch)}, "
+        f"Batch {batch.number}: sew {made_words(batch)}{chain}: {kinds_words(sewing, batch)}, "
         f"a seam of {_length(join.length, units, mark)} finished."
     ]
     if meeting:
         points = "1 point meets" if meeting == 1 else f"{meeting} points meet"
         said.append(f"{points}; pin at {pins} from the start.")
+    if join.bends:
+        turns = several([_length(bend.at, units, mark) for bend in join.bends])
+        said.append(f"It is set in: turn at {turns}.")
     said.append(f"Press {press_words(sewing, batch)}.")
     return " ".join(said)
 
@@ -139,6 +154,13 @@ def join_words(sewing: SewingPlan, join: Join) -> tuple[str, str, str, str]:
     """Return of one join its number, both parts, and the part it is pressed to."""
     first, second = sewing.part_name(join.first), sewing.part_name(join.second)
     return f"{join.number}", first, second, f"to {first if join.press_to_first else second}"
+
+
+def letter_line(sewing: SewingPlan) -> str:
+    """Return what the letters stand for."""
+    used = {piece.piece for piece in sewing.design.pieces}
+    letters = sewing.project.letters.items()
+    return "; ".join(f"{letter}: {name}" for name, letter in letters if name in used) + "."
 
 
 def how_to_sew() -> str:
@@ -155,11 +177,10 @@ def nest_line(sewing: SewingPlan) -> str:
     """Return whether the allowances nest wherever seams meet."""
     meets = sewing.order.meets
     if not meets:
-        return "No seams meet, so press as the cloth wants: to the darker side."
+        return "No seams meet, so none need nest: press to the darker cloth where you can."
     failing = sorted({join.number for join, meet in meets if meet.opposed is False})
     many = sorted({join.number for join, meet in meets if meet.opposed is None})
-    points = "1 point" if len(meets) == 1 else f"{len(meets)} points"
-    said = f"Seams meet at {points}."
+    said = f"Seams meet at {_count(len(meets), 'point')}."
     if not failing and not many:
         return f"{said} At each their allowances lie to opposite sides, so that they nest."
     if failing:

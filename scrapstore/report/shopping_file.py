@@ -3,10 +3,10 @@
 from pathlib import Path
 from typing import Final
 
-from scrapstore.errors import SheetError, UsageError
 from scrapstore.report.pdf.lettering import text_width
 from scrapstore.report.pdf.pages import BODY, NOTE, SMALL, TITLE, Pages
 from scrapstore.report.pdf.painting import put_text
+from scrapstore.report.printed_file import PRINTED, checked_file, write_file
 from scrapstore.report.shopping_words import ShoppingEntry, ShoppingSheet
 from scrapstore.report.svg import hex_colour
 from scrapstore.report.swatches import SwatchCard
@@ -25,13 +25,7 @@ def checked_list_path(file: Path) -> Path:
 
     Raises UsageError for another ending, SheetError for a folder that is not there.
     """
-    if file.suffix.lower() not in (".html", ".pdf"):
-        msg = f"list: {file.name!r} does not say what to write; end it with .html or .pdf"
-        raise UsageError(msg)
-    if not file.parent.is_dir():
-        msg = f"list: there is no folder {file.parent}; make it first, or name another place"
-        raise SheetError(msg)
-    return file
+    return checked_file(file, "list", PRINTED)
 
 
 def write_shopping(sheet: ShoppingSheet, file: Path) -> Path:
@@ -40,12 +34,7 @@ def write_shopping(sheet: ShoppingSheet, file: Path) -> Path:
     Raises as `checked_list_path` does, and SheetError when the file cannot be written.
     """
     content = _html(sheet) if checked_list_path(file).suffix.lower() == ".html" else _pdf(sheet)
-    try:
-        file.write_bytes(content)
-    except OSError as error:
-        msg = f"list: {file} cannot be written ({error.strerror}); name another place"
-        raise SheetError(msg) from error
-    return file.resolve()
+    return write_file(file, "list", content)
 
 
 def _html(sheet: ShoppingSheet) -> bytes:

@@ -30,7 +30,7 @@ ACT: dict[Words, Words] = {
     ("plan", "done"): ("nosuch",),
     ("cut",): ("nosuch",),
     ("plan", "release"): ("nosuch",),
-    ("sew",): ("pad.toml",),  # no design
+    ("sew",): ("nosuch.toml",),
     ("rank",): ("nowhere",),
     ("design", "show"): ("star", "--picture", "nowhere/star.svg"),
     ("design", "start"): ("star", "pad.toml"),

@@ -5,6 +5,7 @@ import shlex
 from pathlib import Path
 
 import pytest
+from pypdf import PdfReader
 
 from scrapstore.guide import page
 from tests.support.program import Program
@@ -113,6 +114,26 @@ def test_json_holds_every_join(scrapstore: Program) -> None:
     assert out["joins"][0]["first"] == {"position": "1.1", "label": None, "seam": None}
     assert {one["press_to"] for one in out["joins"][:2]} == {"first", "second"}
     assert out["batches"][-1]["measure"][0] == {"how": "across", "raw": 4.5, "finished": 4}
+
+
+@pytest.mark.usefixtures("here")
+def test_a_plan_has_the_labels_of_its_cutting_sheets(scrapstore: Program, tmp_path: Path) -> None:
+    scrapstore("design", "start", "squares", "top.toml", "--piece", "2", "--rows", "2",
+               "--columns", "2")  # fmt: skip
+    scrapstore("scrap", "add", "--size", "9 x 6", "--family", "blue")
+    scrapstore("plan", "keep", "top.toml", "--name", "blue top")
+    out = scrapstore("sew", "blue top", "--print", "sheet.pdf", "--json").json
+    labels = [join[side]["label"] for join in out["joins"][:2] for side in ("first", "second")]
+    assert sorted(labels) == ["A1", "A2", "A3", "A4"]
+    assert (out["plan"], out["file"]) == ("blue top", str(tmp_path / "sheet.pdf"))
+    kept = scrapstore("plan", "show", "blue top", "--json").json["answer"]
+    places = {one["position"]: one["label"] for one in kept["positions"]}
+    first = out["joins"][0]["first"]
+    assert first["label"] == places[first["position"]]
+    text = " ".join(page.extract_text() for page in PdfReader("sheet.pdf").pages)
+    assert f"1: {labels[0]} + {labels[1]}" in text
+    refused = scrapstore("sew", "top.toml", "--print", "sheet.txt", status=2)
+    assert "end it with .html or .pdf" in refused.err
 
 
 @pytest.mark.usefixtures("here")
