@@ -70,6 +70,7 @@ class Options(TypedDict, total=False):
     weights: Mapping[str, float]
     taken: Mapping[str, Mapping[str, int]]
     spoken_for: Sequence[MatchResult]
+    nested: bool
 
 
 def match_project(store: Store, project_file: Path, **options: Unpack[Options]) -> MatchResult:
@@ -144,6 +145,7 @@ def match_loaded(
     weights: Mapping[str, float] | None = None,
     taken: Mapping[str, Mapping[str, int]] | None = None,
     spoken_for: Sequence[MatchResult] = (),
+    nested: bool = False,
 ) -> tuple[MatchResult, ...]:
     """Match one project against everything that is available in the store.
 
@@ -160,6 +162,7 @@ def match_loaded(
     the answer has no shortages. `weights` are those of pieces by name (else 1; see
     `matching.Need`), and `taken` is what roles have of each fabric already (see
     `matching.RoleRule`). What the answers `spoken_for` take is not offered.
+    With `nested` what is to be bought is nested freely, too, for comparison.
 
     Raises PlanError, before anybody sees the plan, if a second opinion finds a fault in it.
     """
@@ -252,6 +255,8 @@ def match_loaded(
         else ()
         for answer, ready_uses, cuts in plans
     ]
+    if nested:
+        short = [yardage.nested(shortages) for shortages in short]
     not_kept = [
         unmet_conditions(answer, shortages)
         for (answer, _, _), shortages in zip(plans, short, strict=True)

@@ -59,6 +59,14 @@ class MatchOptions:
         ),
     ] = 0.0
 
+    nested: Annotated[
+        bool,
+        typer.Option(
+            "--nested",
+            help="Also nest what is to be bought freely, by template, to see what strips cost.",
+        ),
+    ] = False
+
     def _aims(self) -> list[str]:
         """Return the aims typed; an earlier name of "whole" is still understood."""
         words = [word.strip().lower() for word in self.aims.split(",")]
@@ -101,6 +109,7 @@ class MatchOptions:
                         aims=order,
                         effort=self.effort * USUAL_EFFORT,
                         prove=self.prove,
+                        nested=self.nested,
                         pack_all=pool.pack_all,
                         map_all=pool.map,
                         progress=advance,

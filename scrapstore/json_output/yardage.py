@@ -177,7 +177,8 @@ class RoleYardageOut(BaseModel):
     `usable_width` to `buy_cm` are those of the first. `buy` is what is then left, cut as `strips`
     from `length` inches and `straightening`, of which washing takes the share `shrinkage`. No plan
     of such strips takes less than `least` inches.
-    `instructions` says all of it in words.
+    `instructions` says all of it in words. `nested` is the length that what is bought would take
+    nested freely, where that was asked.
     """
 
     role: str
@@ -199,6 +200,7 @@ class RoleYardageOut(BaseModel):
     instructions: list[str] = []
     purchases: list[PurchaseOut] = []
     cloth: ClothOut | None = None
+    nested: float | None = None
 
 
 def role_out(shortage: Shortage, result: MatchResult, cuttings: RoleCuttings) -> RoleYardageOut:
@@ -243,6 +245,7 @@ def role_out(shortage: Shortage, result: MatchResult, cuttings: RoleCuttings) ->
         instructions=role_words(shortage, result.project.letters, _units(cuttings), cuttings),
         purchases=shortage.purchases if shortage.buy else (),
         cloth=shortage,
+        nested=shortage.nested,
     )
 
 

@@ -44,7 +44,8 @@ class Shortage:
     without strips where nothing is; all their fabrics differ. What is bought must keep `rule`, and
     be of other fabrics than those in `other_than`. `promised` are lengths that would have done, but
     of which kept plans hold too much. `unmet` says in a sentence each which condition
-    of the role the whole plan does not keep.
+    of the role the whole plan does not keep. `nested` is the length off the bolt that what is
+    bought would take nested freely, where that was asked.
     """
 
     role: str
@@ -56,6 +57,7 @@ class Shortage:
     other_than: tuple[str, ...] = ()
     promised: tuple[Yardage, ...] = ()
     unmet: tuple[str, ...] = ()
+    nested: float | None = None
 
     @property
     def plan(self) -> RolePlan:

@@ -2,11 +2,13 @@
 
 from collections import Counter
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 from shapely import Polygon, affinity
 
 from scrapstore.matching import Answer, RoleRule
 from scrapstore.planning.allocate import NO_NAME, Shortage, allocate_lengths
+from scrapstore.planning.nested import nested_length
 from scrapstore.planning.purchases import shop_of
 from scrapstore.planning.result import ReadyUse, ScrapCut
 from scrapstore.projects import Project
@@ -56,6 +58,24 @@ class YardageOffer:
             shop=shop_of(settings),
             by_length=by_length,
             one_way=frozenset(piece.role for piece in self._project.pieces if piece.one_way),
+        )
+
+    def nested(self, shortages: Sequence[Shortage]) -> tuple[Shortage, ...]:
+        """Return them with the length that each would take nested freely, where it is one fabric.
+
+        That takes some seconds for each.
+        """
+        return tuple(self._nested(one) if one.fabrics_to_buy == 1 else one for one in shortages)
+
+    def _nested(self, shortage: Shortage) -> Shortage:
+        (counts,) = shortage.bought_pieces
+        one = shortage.purchases[0]
+        strips = one.plan.length if one.instead is None else one.instead.used
+        if one.plan.too_long or not strips:
+            return shortage
+        pieces = self._pieces({piece.name: counts[piece.name] for piece in self._project.pieces})
+        return replace(
+            shortage, nested=nested_length(pieces, self._width_to_buy(shortage.role), strips)
         )
 
     def fat_quarter(self, role: str) -> Polygon:

@@ -58,7 +58,21 @@ def role_words(
         said.append(short_text(shortage, one, letter, units))
         said += strips(one.plan, plans)
         said += one.plan.too_long
+    if shortage.nested is not None:
+        said.append(_nested_text(shortage, shortage.nested, units))
     return (*said, *filter(None, [cloth_words(shortage)]))
+
+
+def _nested_text(shortage: Shortage, nested: float, units: Units) -> str:
+    """Say what the pieces would take off the bolt nested freely, beside the strips."""
+    one = shortage.purchases[0]
+    strips = one.plan.length if one.instead is None else one.instead.used
+    if nested > strips - 1 / 8:
+        return f"Nested freely, by template, they would take no less than {_up(strips, units)}."
+    return (
+        f"Nested freely, by template, they would take {_up(nested, units)} off the bolt instead of "
+        f"{_up(strips, units)} in strips; there are no sheets for that."
+    )
 
 
 def _promised_text(have: Yardage, units: Units) -> str:

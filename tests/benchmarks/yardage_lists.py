@@ -11,22 +11,19 @@ pieces anywhere, by halving, with 20 s of work: no straight cuts, no ruler marks
 import math
 import sys
 import time
-from collections.abc import Sequence
 from pathlib import Path
 from statistics import mean
 
-from shapely import box
-
 sys.path.insert(0, str(Path(__file__).parents[2]))
 
-from scrapstore.packing import PieceKind, fill
-from scrapstore.yardage import StripPiece, length_to_buy, plan_role
+from scrapstore.planning.nested import TRIES, nested_length
+from scrapstore.yardage import length_to_buy, plan_role
 from tests.support.strip_lists import random_list
 from tests.support.strips import alone
 
 WIDTH, STEP, STRAIGHTENING = 40.0, 1 / 8, 1.0
-TRIES, WORK = 8, 2.5
-"""Lengths that the general packer tries, and its work for each: 20 s."""
+WORK = 20 / TRIES
+"""Of the general packer for each length that it tries: 20 s in all."""
 MOST_PIECES = 60
 
 
@@ -54,7 +51,9 @@ def main(count: int = 300, seed: int = 0, beside: int = 20) -> None:
         bought[key].append(1 - plan.buy_yards / plain_yards)
         over_least.append(exact * WIDTH / area)
         if len(freely) < beside and sum(piece.count for piece in wanted) <= MOST_PIECES:
-            free, work = free_length(wanted, exact)
+            start = time.process_time()
+            free = nested_length(wanted, WIDTH, exact, work=WORK, workers=1)
+            work = time.process_time() - start
             freely.append((number, exact, free, exact / free - 1, work))
     print(f"{count} lists from seed {seed}, {len(wrong)} faults", *wrong[:5], sep="\n  ")
     for key, shares in less.items():
@@ -75,23 +74,6 @@ def main(count: int = 300, seed: int = 0, beside: int = 20) -> None:
             f"{len(freely)} lists beside the general packer: {100 * mean(each):.1f} % more on the "
             f"mean, {100 * more:.1f} % of all length, worst {100 * max(each):.1f} %"
         )
-
-
-def free_length(wanted: Sequence[StripPiece], known: float) -> tuple[float, float]:
-    """Return the shortest length found that holds all pieces, at most `known`; and the CPU time."""
-    kinds = [PieceKind(p.name, p.cut, p.count, p.rotations_deg, mirror=False) for p in wanted]
-    pieces = sum(piece.count for piece in wanted)
-    start = time.process_time()
-    low = math.fsum(piece.cut.area * piece.count for piece in wanted) / WIDTH
-    high = known
-    for _ in range(TRIES):
-        middle = (low + high) / 2
-        layout = fill(box(0, 0, middle, WIDTH), kinds, WORK, workers=1)
-        if len(layout.placements) == pieces:
-            high = min(middle, max(p.outline.bounds[2] for p in layout.placements))
-        else:
-            low = middle
-    return high, time.process_time() - start
 
 
 if __name__ == "__main__":
