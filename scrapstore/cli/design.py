@@ -102,6 +102,19 @@ class _Wish:
         o.text_option("--border-corners", "straight, or mitred.", metavar="WORD"),
     ] = None
 
+    pieced: Annotated[
+        str | None,
+        o.text_option(
+            "--pieced",
+            "A star's diamonds pieced, each to the same finished size: halves (two triangles, of "
+            "60° diamonds) or fours (four small diamonds).",
+            metavar="WORD",
+        ),
+    ] = None
+    pieced_round: Annotated[
+        int | None,
+        o.number_option("--pieced-round", "Only the diamonds of this round are pieced.", most=39),
+    ] = None
     shrinkage: Annotated[
         str | None,
         o.text_option(
@@ -158,6 +171,8 @@ class _Wish:
             "length": length("length", self.length),
             "border": length("border", self.border),
             "border_corners": word(self.border_corners),
+            "pieced": word(self.pieced),
+            "pieced_round": self.pieced_round,
             "shrinkage": call.settings.quilting_shrinkage
             if self.shrinkage is None
             else _per_cent(self.shrinkage),
@@ -240,8 +255,9 @@ def _size(made: "MadeDesign", call: Call) -> str:
     if design.name in _STARS:
         rounds = ", ".join(map(str, design.rounds))
         rest = sum(piece.role == "background" for piece in design.pieces)
+        what = "pieces" if "pieced" in design.parameters else "diamonds"
         lines.append(
-            f"{sum(design.rounds)} diamonds in rounds of {rounds}; {rest} pieces of background."
+            f"{sum(design.rounds)} {what} in rounds of {rounds}; {rest} pieces of background."
         )
     else:
         lines.append(f"{len(design.pieces)} pieces.")

@@ -18,6 +18,7 @@ from scrapstore.designs.grids import (
     make_squares,
     make_strips,
 )
+from scrapstore.designs.pieced import WAYS, with_pieced_diamonds
 from scrapstore.designs.sizes import SMALLEST_PIECE
 from scrapstore.designs.star import make_star
 from scrapstore.designs.three_diamonds import make_three_diamonds, make_three_diamonds_hexagon
@@ -56,6 +57,8 @@ class DesignOptions(TypedDict, total=False):
     border: float | None
     border_corners: str | None
     shrinkage: float | None
+    pieced: str | None
+    pieced_round: int | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,6 +83,7 @@ class DesignKind:
 
 
 _GRID: Final = ("rows", "columns")
+_PIECED: Final = ("pieced", "pieced_round")
 _BORDER: Final = ("border", "border_corners")
 _WIDTH: Final = "width"
 _STRIPS_OF: Final = "diamonds from strips of"
@@ -89,14 +93,15 @@ DESIGNS: Final[Mapping[str, DesignKind]] = MappingProxyType(
         for kind in (
             DesignKind(
                 "star", "a six-point star of 60° diamonds, filled to a hexagon or a rectangle",
-                ("a_side", "fill", *_BORDER), "height of a diamond",
+                ("a_side", "fill", *_PIECED, *_BORDER), "height of a diamond",
                 "tip to tip; with --fill rectangle, side of the square",
-                _STRIPS_OF, make_star, {"fill": ("split", "hexagon", "rectangle")},
+                _STRIPS_OF, make_star,
+                {"fill": ("split", "hexagon", "rectangle"), "pieced": WAYS},
             ),
             DesignKind(
                 "eight-point-star", "an eight-point star of 45° diamonds in its square",
-                ("a_side", "fill", *_BORDER), "height of a diamond", _WIDTH, _STRIPS_OF,
-                make_eight_point_star, {"fill": ("whole", "split")},
+                ("a_side", "fill", *_PIECED, *_BORDER), "height of a diamond", _WIDTH, _STRIPS_OF,
+                make_eight_point_star, {"fill": ("whole", "split"), "pieced": ("fours",)},
             ),
             DesignKind(
                 "three-diamonds", "blocks of three 60° diamonds, in a rectangle",
@@ -179,12 +184,14 @@ def make_design(name: str, *, seam: float, mark: float, **options: Unpack[Design
     shrinkage = _shrinkage(options.get("shrinkage"))
     if size is not None:
         size /= 1 - shrinkage / 100
-    own = {key: value for key, value in given.items() if key not in _BORDER}
+    own = {key: value for key, value in given.items() if key not in (*_BORDER, *_PIECED)}
     border = given.get("border")
     inner = size if size is None or border is None else size - 2 * border
     if inner is not None and inner <= 0:
         raise UsageError(f"border: {border:g} in leaves nothing of {size:g} in; make it narrower")
     design = kind.make(Sizing(piece, inner, seam, mark), **own)
+    if "pieced" in given:
+        design = with_pieced_diamonds(design, given["pieced"], given.get("pieced_round"))
     if border is not None:
         design = bordered(design, border, given["border_corners"])
     if max(design.sides) > LARGEST_TOP + 1e-9:
@@ -198,26 +205,33 @@ def make_design(name: str, *, seam: float, mark: float, **options: Unpack[Design
 
 def _given(kind: DesignKind, options: Mapping[str, Any]) -> dict[str, Any]:
     """Return the options of the design's own, with what is usual in place of those not given."""
-    for option, value in options.items():
-        if value is not None and option not in (*kind.takes, *_ALWAYS):
-            own = " and ".join(map(_option, (each for each in kind.takes if each not in _BORDER)))
-            raise UsageError(f"design: {kind.name} has no {_option(option)}; it takes {own}")
+    _refuse_others(kind, options)
     given: dict[str, Any] = {}
     for key in kind.takes:
         value = options.get(key)
-        if key in _LENGTHS:
-            if value is not None:
-                given[key] = _length(key, value)
-        elif key in _MOST:
+        if key in _MOST:
             given[key] = _count(key, kind.usual.get(key, _USUAL[key]) if value is None else value)
-        elif key != "border_corners":
+        elif key in _LENGTHS and value is not None:
+            given[key] = _length(key, value)
+        elif key in kind.words and (value is not None or key not in _PIECED):
             given[key] = _word(key, value, kind.words[key])
+        elif key == "pieced_round" and value is not None:
+            given[key] = value
     corners = options.get("border_corners")
     if "border" in given:
         given["border_corners"] = _word("border_corners", corners, CORNERS)
     elif corners is not None:
         raise UsageError("--border-corners: there is no border; give its width, --border LENGTH")
+    if "pieced_round" in given and "pieced" not in given:
+        raise UsageError(f"--pieced-round: say how, --pieced {' or '.join(kind.words['pieced'])}")
     return given
+
+
+def _refuse_others(kind: DesignKind, options: Mapping[str, Any]) -> None:
+    for option, value in options.items():
+        if value is not None and option not in (*kind.takes, *_ALWAYS):
+            own = " and ".join(map(_option, (each for each in kind.takes if each not in _BORDER)))
+            raise UsageError(f"design: {kind.name} has no {_option(option)}; it takes {own}")
 
 
 def _shrinkage(per_cent: float | None) -> float:

@@ -212,6 +212,8 @@ class DesignEntry(_Entry):
     length: _Length | None = None
     border: _Length | None = None
     border_corners: _Name | None = None
+    pieced: _Name | None = None
+    pieced_round: _Count | None = None
 
 
 class LatticeEntry(_Entry):

@@ -57,7 +57,8 @@ def test_json_has_every_piece_in_its_place(scrapstore: Program) -> None:
     assert (first["position"], first["ring"], first["wedge"]) == ("1.1.1", 1, 1)
     assert first["outline"][1] == pytest.approx([3**0.5, 0])
     takes = scrapstore("design", "list", "--json").json["designs"][0]["takes"]
-    assert takes == ["a_side", "fill", "border", "border_corners"]
+    assert takes[:2] == ["a_side", "fill"]
+    assert takes[-2:] == ["border", "border_corners"]
 
 
 def test_a_started_project_is_checked_and_matched(scrapstore: Program, tmp_path: Path) -> None:

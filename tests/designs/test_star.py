@@ -123,3 +123,43 @@ def test_a_wanted_size_gives_strips_on_the_ruler(
 def test_what_no_star_is_made_of(asked: dict[str, float | str], said: str) -> None:
     with pytest.raises(UsageError, match=said):
         star(**asked)
+
+
+@pytest.mark.parametrize(("way", "parts"), [("halves", 2), ("fours", 4)])
+def test_a_pieced_diamond_stands_for_a_plain_one(way: str, parts: int) -> None:
+    """Common practice, no source: it finishes at the same size, so they may trade places."""
+    plain, pieced = star(piece=1.5), star(piece=1.5, pieced=way, pieced_round=3)
+    own = {piece.position: piece.outline for piece in plain.pieces if piece.ring == 3}
+    for position, outline in own.items():
+        inside = [one for one in pieced.pieces if one.position.startswith(f"{position}.")]
+        assert len(inside) == parts
+        assert {one.unit for one in inside} == {f"diamond {position}"}
+        assert sum(one.outline.area for one in inside) == pytest.approx(outline.area)
+        assert all(outline.buffer(1e-9).contains(one.outline) for one in inside)
+        middle = {one.position.rpartition(".")[2]: one.outline.centroid for one in inside}
+        assert math.hypot(middle["inner"].x, middle["inner"].y) < math.hypot(
+            middle["outer"].x, middle["outer"].y
+        )
+    assert {line.role: line.count for line in pieced.lines if "round 3 " in line.role} == (
+        {"round 3 inner": 18, "round 3 outer": 18} if parts == 2
+        else {"round 3 tips": 36, "round 3 sides": 36}
+    )  # fmt: skip
+    others = {piece.position for piece in plain.pieces} - own.keys()
+    assert others <= {piece.position for piece in pieced.pieces}
+    assert pieced.set_in_seams == 0
+
+
+def test_small_diamonds_come_from_strips_half_as_high() -> None:
+    pieced = star(piece=1.5, pieced="fours")
+    heights = {line.shape.measures["height"] for line in pieced.lines if "diamond" in line.name}
+    assert heights == {0.75}
+    eight = make_design("eight-point-star", piece=1.5, pieced="fours", seam=0.25, mark=0.125)
+    assert sum(eight.rounds) == 4 * 8 * 9
+    for asked, said in (
+        ({"pieced": "fours", "piece": 0.4}, "0.20 in high are too small to sew"),
+        ({"pieced": "fours", "pieced_round": 6}, "there is no round 6; give from 1 to 5"),
+        ({"pieced_round": 2}, "say how, --pieced halves or fours"),
+        ({"pieced": "thirds"}, "pieced: 'thirds' is not known; choose halves, fours"),
+    ):
+        with pytest.raises(UsageError, match=said):
+            star(**({"piece": 1.5} | asked))

@@ -25,12 +25,16 @@ def stars(draw: st.DrawFn) -> Design:
     piece = draw(HEIGHTS)
     rest = draw(st.sampled_from([None, 0.0, 0.5, 2.3]))
     strips = fill == "rectangle" and rest is not None
+    pieced = draw(st.sampled_from([None, "halves", "fours"])) if piece >= 0.5 else None
+    only = draw(st.one_of(st.none(), st.integers(1, 2 * a_side - 1))) if pieced else None
     size = 4 * a_side * piece + 2 * rest if strips and rest is not None else None
     return make_design(
-        "star", piece=piece, size=size, a_side=a_side, fill=fill, seam=0.25, mark=0.125
-    )
+        "star", piece=piece, size=size, a_side=a_side, fill=fill, seam=0.25, mark=0.125,
+        pieced=pieced, pieced_round=only,
+    )  # fmt: skip
 
 
+FLIP = st.booleans()
 COUNTS = {"a_side": 4, "rows": 4, "columns": 4, "rings": 3}
 RECTANGLES = [name for name, kind in DESIGNS.items() if "border" in kind.takes and name != "star"]
 
@@ -39,7 +43,8 @@ RECTANGLES = [name for name, kind in DESIGNS.items() if "border" in kind.takes a
 def others(draw: st.DrawFn, names: list[str]) -> Design:
     """A design of some piece, with any of its words and counts, and perhaps a border."""
     kind = DESIGNS[draw(st.sampled_from(names))]
-    own: dict[str, Any] = {key: draw(st.sampled_from(words)) for key, words in kind.words.items()}
+    words = {key: known for key, known in kind.words.items() if key != "pieced" or draw(FLIP)}
+    own: dict[str, Any] = {key: draw(st.sampled_from(known)) for key, known in words.items()}
     own |= {key: draw(st.integers(1, COUNTS[key])) for key in kind.takes if key in COUNTS}
     if own.get("layout") not in (None, "sawtooth"):
         own |= {key: 2 * draw(st.integers(1, 2)) for key in ("rows", "columns")}
@@ -48,7 +53,8 @@ def others(draw: st.DrawFn, names: list[str]) -> Design:
     if "border" in kind.takes and draw(st.booleans()):
         own["border"] = draw(HEIGHTS)
         own["border_corners"] = draw(st.sampled_from(["straight", "mitred"]))
-    return make_design(kind.name, piece=draw(HEIGHTS), seam=0.25, mark=0.125, **own)
+    piece = draw(HEIGHTS) + (0.25 if "pieced" in own else 0)
+    return make_design(kind.name, piece=piece, seam=0.25, mark=0.125, **own)
 
 
 def check(design: Design) -> None:
@@ -81,7 +87,12 @@ def check(design: Design) -> None:
         else design.outline.buffer(-float(border), join_style="mitre")
     )
     mitred = 4 * (design.parameters.get("border_corners") == "mitred")
-    assert y_seams(own, top) + mitred == design.set_in_seams
+    found = y_seams(own, top) + mitred
+    # A pieced diamond is sewn first: that a seam of it runs on beside it makes no seam straight.
+    if "pieced" in design.parameters:
+        assert found <= design.set_in_seams
+    else:
+        assert found == design.set_in_seams
 
 
 def steps(outline: Polygon) -> list[tuple[float, float]]:

@@ -5,6 +5,7 @@ import shlex
 import shutil
 import subprocess
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -86,8 +87,19 @@ def test_the_top_level_holds_what_belongs_there() -> None:
     assert {name for name in seen if not name.startswith(".")} <= belongs
 
 
-def test_the_picture_of_the_star_is_what_the_program_draws(tmp_path: Path) -> None:
-    """If this fails: scrapstore design show star --picture scrapstore/guide/design-star.svg."""
-    star = make_design("star", size=18, seam=1 / 4, mark=1 / 8)
-    drawn = write_design(star, tmp_path / "star.svg")
-    assert drawn.read_bytes() == (TOP / "scrapstore" / "guide" / "design-star.svg").read_bytes()
+@pytest.mark.parametrize(
+    ("name", "asked"),
+    [
+        ("star", {}),
+        ("eight-point-star", {"a_side": 2, "fill": "split"}),
+        ("half-squares", {"layout": "concentric", "border": 1.5, "border_corners": "mitred"}),
+    ],
+)
+def test_pictures_of_designs_are_what_the_program_draws(
+    name: str, asked: dict[str, Any], tmp_path: Path
+) -> None:
+    """If this fails: scrapstore design show NAME … --picture scrapstore/guide/design-NAME.svg."""
+    star = make_design(name, size=18, seam=1 / 4, mark=1 / 8, **asked)
+    drawn = write_design(star, tmp_path / "drawn.svg")
+    kept = TOP / "scrapstore" / "guide" / f"design-{name}.svg"
+    assert drawn.read_bytes() == kept.read_bytes()
