@@ -28,6 +28,8 @@ _HEAD: Final = 34.0
 _LINE: Final = 24.0
 _GAP: Final = 16.0
 _MOST_COLUMNS: Final = 3
+_MOST_SIGNS: Final = 80
+"""Of a line of the key; a longer one would make the page wide and the top small on it."""
 _SWATCH: Final = (36.0, 18.0)
 _SEAM: Final = 0.5
 _MARK: Final = 10.0
@@ -256,6 +258,7 @@ def _key(
     for word, own in sorted(groups.items(), key=lambda one: -len(one[1])):
         shown = max(own, key=lambda one: (one.scrap in cloths, one.outline.area))
         text = f"{_counts(own)}: {word}"
+        text = text if len(text) <= _MOST_SIGNS else f"{text[: _MOST_SIGNS - 1]}…"
         x = _SWATCH[0] + 9
         parts = (
             *_swatch(shown, swatch, scale, cloths, grey=grey),

@@ -191,6 +191,22 @@ def test_the_key_says_every_cloth_in_words_with_its_pieces() -> None:
     assert texts == ["Bench cushion", "2 A and 1 B: red bunting", "1 piece: dark blue, scrap 4"]
 
 
+def test_a_name_that_is_very_long_does_not_make_the_page_wide() -> None:
+    patches = [Patch("1", box(0, 0, 1, 1), PLAIN, "sea " * 200, "A1")]
+    drawing = top_drawing("", patches, {})
+    assert drawing.width < 600
+    assert any(p.text.endswith("…") for p in drawing.parts if isinstance(p, TextLine))
+
+
+def test_the_key_has_columns_where_there_is_room() -> None:
+    """Nine short names beside one another take three lines; they do not touch."""
+    patches = [Patch(str(n), box(n, 0, n + 1, 9), PLAIN, f"cloth {n}") for n in range(9)]
+    parts = top_drawing("", patches, {}).parts
+    at = {(round(p.x), round(p.y)) for p in parts if isinstance(p, TextLine)}
+    assert (len(at), len({x for x, _ in at}), len({y for _, y in at})) == (9, 3, 3)
+    assert np.diff(sorted({x for x, _ in at})).min() > 100
+
+
 def test_marks_lie_at_their_points_and_labels_in_the_middle_of_their_patches() -> None:
     patches = [
         Patch("1", box(0, 0, 4, 1), PLAIN, "w", "A1"),
