@@ -34,7 +34,7 @@ from scrapstore.toml_files import toml_text
 
 __all__ = ["arrange_project", "chosen_way", "keep_way"]
 
-_BACKGROUND: Final = "background"
+_PLAIN_ROLES: Final = ("background", "border")
 _BY: Final[tuple[By, ...]] = ("fabric", "colour", "value")
 _NO_DESIGN: Final = (
     "the project does not say where its pieces lie; start it from a design: "
@@ -69,12 +69,19 @@ def arrange_project(
     lines = {piece.piece for piece in design.pieces}
     placed = list(dict.fromkeys(piece.role for piece in design.pieces))
     roles = _checked("role", wish.roles, placed)
-    roles = roles or tuple(role for role in placed if role != _BACKGROUND) or tuple(placed)
+    roles = roles or tuple(role for role in placed if role not in _PLAIN_ROLES) or tuple(placed)
     needs = [
         piece_need(piece, project.seam_allowance)
         for piece in project.pieces
         if piece.role in roles and piece.name in lines
     ]
+    for piece in project.pieces:
+        if piece.makes is not None and piece.role in roles:
+            msg = f"{piece.name!r} is a square that makes {piece.makes.each} pieces; arrange places"
+            raise ProjectError(
+                f"{project_file}: {msg} pieces that are cut one by one. Start the design without "
+                "--method, or name other roles with --role"
+            )
     rules = {role: role_rule(project, role) for role in roles}
     supplied = supply_of(
         scrap_stock(scraps), [ready_stock(lot) for lot in lots], needs, rules, pack_all, wish.seed

@@ -5,8 +5,9 @@ from pathlib import Path
 from pydantic import BaseModel
 
 from scrapstore.colour import lab_to_srgb
-from scrapstore.designs.arranging import SCHEMES, By, NearMiss, OfferedCloth, SchemeFound
+from scrapstore.designs.arranging import SCHEMES, By, NearMiss, OfferedCloth, SchemeFound, TopPlace
 from scrapstore.json_output.base import FineOutline
+from scrapstore.planning.arranging.cuts import PlacePiece
 from scrapstore.planning.arranging.result import Arranged, CuttableWay
 
 __all__ = ["ArrangeOut", "arrange_out"]
@@ -160,12 +161,19 @@ def _arrangement(arranged: Arranged, number: int, way: CuttableWay) -> Arrangeme
         said=arrangement.said,
         lies=[BlockOut(where=where, cloth=cloth) for where, cloth in arrangement.blocks],
         positions=[
-            ArrangedPositionOut(
-                position=place.position, piece=place.line, cloth=job.cloths[cloth].word,
-                scrap=piece.scrap, ready_cut=piece.lot, outline=arranged.own_outline(piece),
-            )
+            _position(arranged, place, job.cloths[cloth].word, piece)
             for place, cloth, piece in zip(
                 job.top.places, arrangement.cloth_of, way.pieces, strict=True
             )
         ],
+    )
+
+
+def _position(
+    arranged: Arranged, place: TopPlace, cloth: str, piece: PlacePiece
+) -> ArrangedPositionOut:
+    lies = arranged.own_placement(piece)
+    return ArrangedPositionOut(
+        position=place.position, piece=place.line, cloth=cloth, scrap=piece.scrap,
+        ready_cut=piece.lot, outline=None if lies is None else lies.outline,
     )  # fmt: skip

@@ -1,13 +1,16 @@
 """What can be arranged, in words for somebody who stands at the mat."""
 
 from collections.abc import Iterator
+from typing import Final
 
 from scrapstore.designs.arranging import By, SchemeFound
 from scrapstore.planning.arranging.result import Arranged, CuttableWay
 from scrapstore.sentences import several
 
-__all__ = ["by_words", "how_many", "impossible_lines", "lies_words", "scheme_lines"]
+__all__ = ["by_words", "how_many", "impossible_lines", "lies_words", "scheme_lines", "why_words"]
 
+_FEW: Final = 12
+"""Ways of a scheme, up to which the nearest that lacks something is told as well."""
 _ONE: dict[By, str] = {
     "fabric": "one fabric each",
     "colour": "one colour each, of several fabrics",
@@ -30,18 +33,22 @@ def how_many(arranged: Arranged) -> str:
     possible = [one for one in found if one.arrangements]
     if all(one.complete for one in possible) and sum(one.count for one in possible) == count:
         return f"{ways} can be cut without buying, and no others; the best first:"
-    whole = [
-        f"{one.count} with {_ONE[one.by]} ({one.scheme}), and no others"
-        for one in possible
-        if one.complete
-    ]
-    rest = f"; among them {several(whole)}" if whole else ""
-    return f"{ways} and more can be cut without buying{rest}. The best of each scheme first:"
+    counted = [f"{one.scheme} {one.count}" for one in possible if one.complete]
+    others = "of the others as many as you ask for"
+    which = several([*counted, others]) if counted else others
+    return f"{ways} and more can be cut without buying: {which}. The best of each in turn:"
 
 
 def lies_words(way: CuttableWay) -> str:
-    """Say what lies where, in one line."""
-    return ", ".join(f"{where}: {cloth}" for where, cloth in way.arrangement.blocks)
+    """Say what lies where, in one line that begins with a capital."""
+    said = ", ".join(f"{where}: {cloth}" for where, cloth in way.arrangement.blocks)
+    return said[:1].upper() + said[1:]
+
+
+def why_words(way: CuttableWay) -> str:
+    """Say how well it does what its scheme is about."""
+    said = way.arrangement.said
+    return f"{said[:1].upper()}{said[1:]}."
 
 
 def scheme_lines(arranged: Arranged) -> Iterator[str]:
@@ -67,6 +74,8 @@ def impossible_lines(arranged: Arranged) -> Iterator[str]:
         misses = "; ".join(miss.words for miss in found.misses)
         if not found.arrangements:
             yield f"{found.scheme}: {found.reason or misses}"
+        elif found.count > _FEW or (not found.complete and found.by == "fabric"):
+            continue  # who has so many to choose from does not ask
         elif misses and found.by in ("colour", "value"):
             yield f"{found.scheme}, one fabric each: {misses}"
         elif misses:

@@ -96,7 +96,8 @@ def test_the_first_lines_say_how_many_and_every_scheme_is_accounted_for(
     scrapstore: Program, star: Path
 ) -> None:
     whole = " ".join(scrapstore("arrange", "star.toml").out.split())
-    assert whole.startswith("6 ways and more can be cut without buying; among them 4 with one")
+    assert whole.startswith("6 ways and more can be cut without buying: rounds 4 and of the others")
+    assert whole.index("Not possible:") < whole.index("Next:") < whole.index("what lies where")
     for word in ("rounds", "wedges", "graded", "families", "scattered", "mirrored", "alternating"):
         assert f"{word}" in whole
     assert "plain middle: coloured cloth for rounds 2, 3, 4 and 5: 47 of 48" in whole

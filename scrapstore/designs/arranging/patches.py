@@ -96,10 +96,10 @@ def _families(
         return None
     numbers = [names.index(family_of[i]) if i in family_of else -1 for i in range(len(allowed))]
     least, mean = contrast(job, cloth_of, borders(job.top, numbers))
-    shown = [name for name, length in zip(names, lengths, strict=True) if length]
-    lies = tuple((name, f"{n} pieces") for name, n in zip(names, lengths, strict=True) if n)
-    said = f"{len(shown)} families, a patch each; at their borders they differ by {mean:.0f}"
-    figure = (len(shown), mean, least)
+    counts = [(name, n) for name, n in zip(names, lengths, strict=True) if n]
+    lies = tuple((name, f"{n} piece{'' if n == 1 else 's'}") for name, n in counts)
+    said = f"{len(counts)} families, a patch each; at their borders they differ by {mean:.0f}"
+    figure = (len(counts), mean, least)
     return Arrangement(("families",), "piece", cloth_of, lies, figure, said)
 
 

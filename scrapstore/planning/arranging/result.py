@@ -1,12 +1,13 @@
 """Working forms of what can be arranged: the ways, from which cloth, and what each is cut from."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from shapely import Polygon, affinity
+from shapely import affinity
 
 from scrapstore.designs.arranging import Arrangement, Job, Schemed
 from scrapstore.matching import Need, RoleRule
+from scrapstore.packing import Placement
 from scrapstore.planning.arranging.cuts import PlacePiece
 from scrapstore.planning.arranging.supply import ClothSupply
 from scrapstore.projects import Project
@@ -18,7 +19,7 @@ __all__ = ["ArrangeWish", "Arranged", "CuttableWay"]
 class ArrangeWish:
     """What is asked for; no scheme, no role and no `by` mean all there are.
 
-    Roles called background are arranged only where they are named.
+    Roles called background or border are arranged only where they are named.
     """
 
     schemes: tuple[str, ...] = ()
@@ -60,10 +61,13 @@ class Arranged:
         """The roles that are arranged."""
         return tuple(self.rules)
 
-    def own_outline(self, piece: PlacePiece) -> Polygon | None:
-        """Return the cut outline of a piece in its scrap's own inches; None for a ready-cut one."""
+    def own_placement(self, piece: PlacePiece) -> Placement | None:
+        """Return the placement of a piece in its scrap's own inches; None for a ready-cut one."""
         if piece.scrap is None or piece.placement is None:
             return None
-        return affinity.rotate(
-            piece.placement.outline, self.grain_deg[piece.scrap], origin=(0.0, 0.0)
+        turn, lies = self.grain_deg[piece.scrap], piece.placement
+        return replace(
+            lies,
+            outline=affinity.rotate(lies.outline, turn, origin=(0.0, 0.0)),
+            rotation_deg=(lies.rotation_deg + turn) % 360,
         )
