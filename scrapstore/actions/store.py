@@ -2,10 +2,9 @@
 
 import os
 import shutil
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
-from datetime import UTC, datetime
 from pathlib import Path
 
 from scrapstore.errors import SettingsError, StoreDamagedError, StoreError
@@ -51,11 +50,16 @@ class StoreReport:
 
 @dataclass(frozen=True, kw_only=True)
 class StoreCheck:
-    """A store checked: `faults` are what is wrong, `notes` tell what does no harm."""
+    """A store checked: `faults` are what is wrong, `notes` tell what does no harm.
+
+    `mended` are the faults that were put right, and `backup` the copy made before.
+    """
 
     folder: Path
     faults: tuple[StoreFault, ...]
     notes: tuple[str, ...]
+    mended: tuple[StoreFault, ...] = ()
+    backup: Path | None = None
 
 
 def look_over_store(store: Store) -> StoreReport:
@@ -80,21 +84,32 @@ def look_over_store(store: Store) -> StoreReport:
     )
 
 
-def check_store(folder: Path | str | None, notify: Callable[[str], None]) -> StoreCheck:
+def check_store(
+    folder: Path | str | None,
+    notify: Callable[[str], None],
+    *,
+    mend: bool = False,
+    look_in: Sequence[Path] = (),
+) -> StoreCheck:
     """Check the store in `folder` (`store_folder`): its file, every row, the history, the pictures.
 
     A store that cannot even be opened is a fault too. Nothing is changed, but that a store of an
-    older program is brought up to date. Raises NotFoundError when there is no store.
+    older program is brought up to date; and that with `mend` what can be mended is, with pictures
+    from the folders `look_in`. Raises NotFoundError when there is no store.
     """
     where = store_folder(folder)
     try:
         with open_store(folder, make=False, notify=notify) as store:
-            found = store.check()
+            found = before = store.check()
+            backup = None
+            if mend and any(fault.mends for fault in found.faults):
+                backup, found = store.mend(look_in)
             notes = _notes(store, found)
     except StoreDamagedError as error:
         return StoreCheck(folder=where, faults=(_unopened(where, error),), notes=())
     faults = (*found.faults, *_settings_faults())
-    return StoreCheck(folder=where, faults=faults, notes=notes)
+    mended = tuple(fault for fault in before.faults if fault not in found.faults)
+    return StoreCheck(folder=where, faults=faults, notes=notes, mended=mended, backup=backup)
 
 
 def _unopened(folder: Path, error: StoreDamagedError) -> StoreFault:
@@ -166,10 +181,7 @@ def back_up_store(store: Store, to: Path | None = None) -> Backup:
     Raises StoreError when `to` is there already.
     """
     if to is None:
-        moment = datetime.now(UTC).strftime("%Y%m%dT%H%M%S%f")
-        target = store.backup_folder / f"store-{store.revision()}-{moment}.db"
-        store.copy_database(target)
-        return Backup(path=target, faults=())
+        return Backup(path=store.back_up(), faults=())
     try:
         to = to.expanduser()
     except RuntimeError:

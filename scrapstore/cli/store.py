@@ -8,7 +8,7 @@ import typer
 
 from scrapstore.cli.base import Call, command, group
 from scrapstore.cli.tables import Shown, facts
-from scrapstore.errors import StoreDamagedError
+from scrapstore.errors import StoreDamagedError, UsageError
 
 if TYPE_CHECKING:
     from scrapstore.actions.store import StoreCheck, StoreReport
@@ -33,7 +33,20 @@ def info(call: Call) -> None:
 
 
 @command(app, "check")
-def check(call: Call) -> None:
+def check(
+    call: Call,
+    mend: Annotated[
+        bool, typer.Option("--mend", help="Put right what can be, after a backup of the records.")
+    ] = False,
+    look_in: Annotated[
+        list[Path] | None,
+        typer.Option(
+            "--from",
+            metavar="FOLDER",
+            help="With --mend: a whole copy of the store, to take missing photos from.",
+        ),
+    ] = None,
+) -> None:
     """Check the store: its file, every record, the history, every picture.
 
     Each fault is listed with what is lost and what to do. Exit status 0 when all is whole, else 1.
@@ -41,7 +54,9 @@ def check(call: Call) -> None:
     from scrapstore.actions.store import check_store
     from scrapstore.json_output.stock import store_check_out
 
-    found = check_store(call.store, call.say)
+    if look_in and not mend:
+        raise UsageError("--from says where photos are looked for; add --mend to take them")
+    found = check_store(call.store, call.say, mend=mend, look_in=look_in or ())
     call.show(store_check_out(found), lambda: _check_text(found))
     if found.faults:
         raise StoreDamagedError(_not_whole(found.faults))

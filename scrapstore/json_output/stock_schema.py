@@ -267,11 +267,16 @@ class FaultOut(FromForm):
 
 
 class StoreCheckOut(FromForm):
-    """A store checked; whole where there are no faults. `notes` do no harm."""
+    """A store checked; whole where there are no faults. `notes` do no harm.
+
+    `mended` are faults that were put right, `backup` the copy of the records made before.
+    """
 
     folder: Path
     faults: list[FaultOut]
     notes: list[str]
+    mended: list[FaultOut]
+    backup: Path | None
 
 
 class StoreReportOut(FromForm):

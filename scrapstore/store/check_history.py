@@ -75,6 +75,7 @@ def history_faults(tables: StoredTables, history: History) -> Iterator[StoreFaul
     for table in (CHANGES, HISTORY):
         if table not in tables.broken:
             yield from _gaps(table, tables.rows[table])
+    yield from _out_of_order(tables.rows[HISTORY])
     for (table, number), chain in history.chains.items():
         if table in tables.broken or HISTORY in tables.broken:
             continue
@@ -96,6 +97,25 @@ def _gaps(table: Table, rows: Mapping[int, StoredRow]) -> Iterator[StoreFault]:
                 mends=True,
                 table=table,
                 number=before + 1,
+            )
+
+
+def _out_of_order(entries: Mapping[int, StoredRow]) -> Iterator[StoreFault]:
+    """Give entries whose visit is not between those of their neighbours."""
+    visits = [(n, row.plain["change_id"]) for n, row in entries.items() if "change_id" in row.plain]
+    ends = [(0, 0), *visits, (0, float("inf"))]
+    for (_, before), (number, visit), (_, after) in zip(ends, ends[1:], ends[2:], strict=False):
+        if before <= after and not before <= visit <= after:
+            yield StoreFault(
+                code="history",
+                thing=thing_of(HISTORY, number),
+                wrong=f"is said to be of no. {visit}, between entries of no. {before} and {after}",
+                lost="to which visit it belongs, so undo could take back too much or too little",
+                remedy=f"{MEND} puts it to the visit before it",
+                mends=True,
+                table=HISTORY,
+                number=number,
+                columns=("change_id",),
             )
 
 

@@ -37,9 +37,14 @@ _PARTS: Final = (PLANS,)
 
 @dataclass(frozen=True, kw_only=True)
 class Checkup:
-    """What came of looking a store over; `noted_missing` are pictures that a mend gave up."""
+    """What came of looking a store over.
+
+    `missing` are the photo files that are missing or damaged, `noted_missing` those of them that a
+    mend gave up.
+    """
 
     faults: tuple[StoreFault, ...]
+    missing: tuple[str, ...]
     noted_missing: tuple[str, ...]
 
 
@@ -61,6 +66,7 @@ def check_up(connection: Connection, holds: Callable[[str], bool]) -> Checkup:
     ]
     return Checkup(
         faults=(*_file_faults(connection, tables, by_row), *by_row),
+        missing=tuple(gone),
         noted_missing=tuple(name for name in gone if name in missing),
     )
 

@@ -6,6 +6,7 @@ import os
 import re
 import sqlite3
 import tempfile
+from collections.abc import Iterable
 from contextlib import closing
 from pathlib import Path
 from typing import Final
@@ -16,6 +17,7 @@ from scrapstore.store.engine import frozen_uri
 __all__ = [
     "PHOTO_NAME",
     "copy_database",
+    "found_by_content",
     "read_by_content",
     "sync_folder",
     "write_by_content",
@@ -48,6 +50,25 @@ def read_by_content(file: Path) -> bytes | None:
     except OSError:
         return None
     return content if hashlib.sha256(content).hexdigest() == file.stem else None
+
+
+def found_by_content(name: str, folders: Iterable[Path]) -> bytes | None:
+    """Return the content that the photo file `name` must have, from any file in `folders`.
+
+    A folder that holds a folder of photos, as a copy of a store does, is looked into there.
+    """
+    for folder in folders:
+        inner = folder / "photos"
+        place = inner if inner.is_dir() else folder
+        content = read_by_content(place / name)
+        if content is not None:
+            return content
+        with contextlib.suppress(OSError):
+            for file in sorted(place.iterdir()):
+                content = file.read_bytes() if file.is_file() else b""
+                if hashlib.sha256(content).hexdigest() == Path(name).stem:
+                    return content
+    return None
 
 
 def write_whole(file: Path, content: bytes) -> None:

@@ -6,6 +6,7 @@ beside it are refused.
 """
 
 import json
+from collections.abc import Mapping
 from datetime import UTC, datetime
 from typing import Any, Final, cast
 
@@ -112,12 +113,19 @@ class RecordingWriter:
         self._connection.execute(query, execution_options=_RECORDED)
         self._record(table, number, before)
 
+    def note(
+        self, table: Table, number: int, before: Mapping[str, Any] | None,
+        after: Mapping[str, Any] | None,
+    ) -> None:  # fmt: skip
+        """Write down what a row was and is, as the caller found it; for a mend of the store."""
+        entry = {"kind": KINDS[table], "row_id": number, "before": before, "after": after}
+        self._insert(HISTORY, {"change_id": self.change_id, **entry})
+
     def _record(self, table: Table, number: int, before: dict[str, Any] | None) -> None:
         after = self.snapshot(table, number)
         if json.dumps(before) == json.dumps(after):  # to Python -0.0 is 0.0, and 1 is True
             return
-        entry = {"kind": KINDS[table], "row_id": number, "before": before, "after": after}
-        self._insert(HISTORY, {"change_id": self.change_id, **entry})
+        self.note(table, number, before, after)
 
     def _insert(self, table: Table, values: dict[str, Any]) -> int:
         query = insert(table).values(values)

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
+from datetime import UTC, datetime
 from pathlib import Path
 from types import TracebackType
 from typing import Final, Self
@@ -11,9 +12,15 @@ from sqlalchemy import Connection, Engine
 from scrapstore.errors import StoreError
 from scrapstore.store.checking import Checkup, check_up
 from scrapstore.store.engine import sqlite_errors_as_ours, writing
-from scrapstore.store.files import copy_database, read_by_content, write_by_content
+from scrapstore.store.files import (
+    copy_database,
+    found_by_content,
+    read_by_content,
+    write_by_content,
+)
 from scrapstore.store.forms import Box, CutOut, CutOutImage, NewScrap
-from scrapstore.store.migrate import revision_of
+from scrapstore.store.mending import mend
+from scrapstore.store.migrate import revision_of, without_foreign_keys
 from scrapstore.store.reader import Reader
 from scrapstore.store.undo import take_back
 from scrapstore.store.writer import Writer
@@ -81,6 +88,34 @@ class Store:
         """Look over the file, every row, the history and every picture; nothing is changed."""
         with sqlite_errors_as_ours(self.database), self._engine.connect() as connection:
             return check_up(connection, self.holds)
+
+    def mend(self, look_in: Sequence[Path] = ()) -> tuple[Path, Checkup]:
+        """Mend what is damaged, after a copy of the records; return the copy and a new checkup.
+
+        Pictures that are missing are looked for in the photo folder under other names, and in
+        `look_in`: whole copies of a store, or folders of photos.
+        """
+        self.refuse_read_only()
+        copy = self.back_up()
+        for name in self.check().missing:
+            content = found_by_content(name, [self.photo_folder, *look_in])
+            if content is not None:
+                self.keep_photo(content, Path(name).suffix)
+        with (
+            sqlite_errors_as_ours(self.database),
+            writing(self._engine).connect() as connection,
+            without_foreign_keys(connection),
+            connection.begin(),
+        ):
+            mend(connection, self.holds)
+        return copy, self.check()
+
+    def back_up(self) -> Path:
+        """Copy the database into the backups folder under a new name; return where it is."""
+        moment = datetime.now(UTC).strftime("%Y%m%dT%H%M%S%f")
+        target = self.backup_folder / f"store-{self.revision()}-{moment}.db"
+        self.copy_database(target)
+        return target
 
     def copy_database(self, target: Path) -> None:
         """Copy the database to the new file `target`; photos are not in it."""

@@ -23,7 +23,7 @@ from scrapstore.store.history import KINDS, MEND_CHANGE, RecordingWriter, undoab
 from scrapstore.store.models import CHANGES, HISTORY, SCRAPS
 from scrapstore.store.reader import Reader
 
-__all__ = ["numbers_to_undo", "take_back"]
+__all__ = ["numbers_to_undo", "take_back", "values_of_record"]
 
 Row = Mapping[str, Any]
 
@@ -123,7 +123,7 @@ def _write_back(
     if before is None:
         recording.remove(table, number)
         return
-    values = _values(table, number, before)
+    values = values_of_record(table, number, before)
     if after is None:
         recording.add(table, values)
     else:
@@ -154,7 +154,7 @@ def _agree(found: Row | None, recorded: Row | None, *, exactly: bool = False) ->
     return bool(json.loads(json.dumps(plain)) == recorded)
 
 
-def _values(table: Table, number: int, recorded: Row) -> dict[str, Any]:
+def values_of_record(table: Table, number: int, recorded: Row) -> dict[str, Any]:
     """Return what to write for a row of the history; a column that it lacks keeps what it holds."""
     try:
         values: dict[str, Any] = {

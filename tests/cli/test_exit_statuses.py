@@ -97,6 +97,7 @@ WRONG: list[Words] = [
     ("find",),
     ("find", "--like", ""),
     ("find", "--like", "#1z"),
+    ("store", "check", "--from", "."),
     ("piles", "0"),
     ("scrap", "add"),
     ("scrap", "add", "--size", "wide"),
