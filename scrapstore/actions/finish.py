@@ -267,7 +267,7 @@ def keep_strips(store: Store, result: FinishResult, settings: Settings) -> Plan:
         strip.id: tuple(StripRest(**rest._asdict()) for rest in left)
         for strip, left in zip(binding.used, rests, strict=True)
     }
-    with store.change("finish keep") as writer:
+    with store.change("finish set aside") as writer:
         hold_strips(writer, plan.id, plan.name, kept)
         return plan_named(writer, plan.name)
 

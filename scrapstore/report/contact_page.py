@@ -5,7 +5,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Final
 
-from scrapstore.errors import ScrapstoreError, UsageError
+from scrapstore.errors import ScrapstoreError
 from scrapstore.report.contact import (
     ContactSheet,
     contact_drawing,
@@ -18,6 +18,7 @@ from scrapstore.report.contact import (
     value_mark,
 )
 from scrapstore.report.painting import paint_pixels, paint_svg
+from scrapstore.report.printed_file import checked_file, write_file
 from scrapstore.report.templating import drawn, templates
 
 __all__ = ["checked_sheet_path", "render_contact", "write_contact"]
@@ -90,15 +91,9 @@ _WAYS: Final[dict[str, Callable[[ContactSheet], bytes]]] = {
 def checked_sheet_path(file: Path) -> Path:
     """Return `file` when its ending says how to write it and its folder is there.
 
-    Else raises ScrapstoreError.
+    Raises UsageError for another ending, SheetError for a folder that is not there.
     """
-    if file.suffix.lower() not in _WAYS:
-        msg = f"sheet: {file.name!r} does not say what to write; end it with .html, .png or .svg"
-        raise UsageError(msg)
-    if not file.parent.is_dir():
-        msg = f"sheet: there is no folder {file.parent}; make it first, or name another place"
-        raise ScrapstoreError(msg)
-    return file
+    return checked_file(file, "sheet", tuple(_WAYS))
 
 
 def write_contact(sheet: ContactSheet, file: Path) -> Path:
@@ -108,9 +103,4 @@ def write_contact(sheet: ContactSheet, file: Path) -> Path:
     and when the file cannot be written.
     """
     content = _WAYS[checked_sheet_path(file).suffix.lower()](sheet)
-    try:
-        file.write_bytes(content)
-    except OSError as error:
-        msg = f"sheet: {file} cannot be written ({error.strerror}); name another place"
-        raise ScrapstoreError(msg) from error
-    return file
+    return write_file(file, "sheet", content)

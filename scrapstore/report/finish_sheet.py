@@ -4,14 +4,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
-from xml.etree import ElementTree as ET
 
-from scrapstore.errors import SheetError, UsageError
 from scrapstore.report.finish_text import FinishWords
-from scrapstore.report.painting import Drawing, paint_svg
+from scrapstore.report.painting import Drawing, paint_svg, svg_drawing
 from scrapstore.report.pdf.lettering import text_width
 from scrapstore.report.pdf.pages import BODY, NOTE, SMALL, TITLE, Pages
 from scrapstore.report.pdf.painting import put_text
+from scrapstore.report.printed_file import PRINTED, checked_file, write_file
 from scrapstore.report.templating import drawn, templates
 from scrapstore.units import PAPER_NAMES, Paper
 
@@ -41,13 +40,7 @@ def checked_finish_path(file: Path) -> Path:
 
     Raises UsageError for another ending, SheetError for a folder that is not there.
     """
-    if file.suffix.lower() not in (".html", ".pdf"):
-        msg = f"sheet: {file.name!r} does not say what to write; end it with .html or .pdf"
-        raise UsageError(msg)
-    if not file.parent.is_dir():
-        msg = f"sheet: there is no folder {file.parent}; make it first, or name another place"
-        raise SheetError(msg)
-    return file
+    return checked_file(file, "sheet", PRINTED)
 
 
 def write_finish_sheet(sheet: FinishSheet, file: Path) -> Path:
@@ -56,12 +49,7 @@ def write_finish_sheet(sheet: FinishSheet, file: Path) -> Path:
     Raises as `checked_finish_path` does, and SheetError when the file cannot be written.
     """
     content = _html(sheet) if checked_finish_path(file).suffix.lower() == ".html" else _pdf(sheet)
-    try:
-        file.write_bytes(content)
-    except OSError as error:
-        msg = f"sheet: {file} cannot be written ({error.strerror}); name another place"
-        raise SheetError(msg) from error
-    return file.resolve()
+    return write_file(file, "sheet", content)
 
 
 def _html(sheet: FinishSheet) -> bytes:
@@ -137,9 +125,8 @@ def _put_table(pages: Pages, columns: Sequence[str], rows: Sequence[Sequence[str
 def _put_drawing(pages: Pages, drawing: Drawing) -> None:
     if pages.room < drawing.height:
         pages.turn()
-    svg = ET.fromstring(paint_svg(drawing, "edge"))  # noqa: S314 - made here
     left = pages.left + (pages.width - drawing.width) / 2
-    pages.y -= pages.drawing(svg, left, pages.y)
+    pages.y -= pages.drawing(svg_drawing(drawing, "edge"), left, pages.y)
 
 
 def _put_step(pages: Pages, text: str) -> None:

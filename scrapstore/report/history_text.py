@@ -36,6 +36,7 @@ _FIRST: Final = ("plan", *_HELD, "notion", "fabric", "lens", "photo")
 _LENGTHS: Final = ("usable_width", "margin", "uncertainty", "length", "width")  # inches
 _MOST_NAMES: Final = 3
 _CUT: Final = "cut"
+_BINDING: Final = {"finish set aside": "Set aside", "finish done": "Used up"}
 
 
 def visit_words(change: Change) -> str:
@@ -44,6 +45,8 @@ def visit_words(change: Change) -> str:
         return f"Took back no. {change.undoes}: {visit_words(_mirrored(change))}"
     if change.what == _CUT:
         return _cut_words(change)
+    if change.what in _BINDING:
+        return _binding_words(change)
     verb = _VERBS.get(change.what.rpartition(" ")[2], f"{change.what.capitalize()}:")
     by_kind: dict[str, list[ChangedRow]] = {}
     for row in change.rows:
@@ -130,6 +133,20 @@ def _cut_words(change: Change) -> str:
     made += [f"{change.more:,} more records"] if change.more else []
     head = " ".join(["Cut", *filter(None, [several(cloth)]), *(f"for {n!r}" for n in plans)])
     return f"{head}: {'; '.join(made)}" if made else head
+
+
+def _binding_words(change: Change) -> str:
+    """Return ``Used up for 'bench': binding strips 1-4; left of them: binding strip 5``."""
+    strips = [row for row in change.rows if row.kind == "binding"]
+    whole = [row.after or row.before for row in strips]
+    aside = [*whole, *(row.before for row in strips)]
+    plans = dict.fromkeys(str(one["set_aside_for"]) for one in aside
+                          if one and one.get("set_aside_for"))  # fmt: skip
+    used = [row.row_id for row in strips if row.before is not None]
+    rests = [row.row_id for row in strips if row.before is None]
+    head = " ".join([_BINDING[change.what], *(f"for {name!r}" for name in plans)])
+    left = f"; left of them: {_numbered('binding', rests)}" if rests else ""
+    return f"{head}: {_numbered('binding', used)}{left}"
 
 
 def field_name(key: str) -> str:

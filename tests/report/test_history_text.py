@@ -108,3 +108,16 @@ def test_batting_forms_and_zips_by_their_own_names() -> None:
     two = [row("notion", number, None, {"kind": "zip"}) for number in (4, 5)]
     words = visit_words(change("zip add", *two, row("notion", 7, None, {"kind": "form"})))
     assert words == "Added zip 4-5 and form 7"
+
+
+def test_binding_strips_of_a_plan() -> None:
+    free = {"status": "available", "set_aside_for": None}
+    held = [row("binding", number, free, HELD) for number in (1, 2)]
+    assert visit_words(change("finish set aside", *held)) == (
+        "Set aside for 'bench': binding strips 1-2"
+    )
+    used = [row("binding", number, HELD, USED) for number in (1, 2)]
+    done = change("finish done", *used, row("binding", 3, None, free))
+    assert visit_words(done) == (
+        "Used up for 'bench': binding strips 1-2; left of them: binding strip 3"
+    )
