@@ -7,6 +7,7 @@ import io
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final, Literal
 from xml.etree import ElementTree as ET
@@ -45,6 +46,7 @@ __all__ = [
 _INK: Final[Rgb] = (26, 26, 26)
 _VERA_SIZE: Final = 0.9  # Vera is a broad face; so much smaller it runs as wide as a sans-serif
 _FINER: Final = 4  # masks are drawn so many times larger, so that edges come out smooth
+_MOST_PICTURES: Final = 32  # that are kept while a drawing is painted
 _UNIT: Final = 100.0
 """Side of the square that a picture fills in SVG; one of 1 is blurred by some viewers."""
 
@@ -231,19 +233,20 @@ class _Fonts:
 
 
 class _Pictures:
-    """Pictures put on pixels; each is decoded once, and shrunk once to the size it is shown in."""
+    """Pictures put on pixels; one that is shown several times is decoded and shrunk once."""
 
     def __init__(self, scale: float) -> None:
         self._scale = scale
-        self._made: dict[tuple[bytes, int, int], Image.Image] = {}
+        self._shrunk = lru_cache(maxsize=_MOST_PICTURES)(_shrunk)
 
     def put(self, canvas: "Image.Image", part: Picture) -> None:
         """Put what `part` shows on the canvas; where the picture ends, what was there stays."""
         from PIL import Image, ImageChops
 
         mask, (left, top) = _mask(part.clip, self._scale)
-        image = self._shrunk(part)
         a, b, d, e, x, y = part.lies
+        shown = (math.hypot(a, d) * self._scale, math.hypot(b, e) * self._scale)
+        image = self._shrunk(part.data, max(1, round(shown[0])), max(1, round(shown[1])))
         # Pillow asks, for each pixel of the result, where it comes from in the picture.
         to_canvas = self._scale * np.array([[a, b, x], [d, e, y]]) - [[0, 0, left], [0, 0, top]]
         to_canvas[:, :2] /= image.size
@@ -254,19 +257,14 @@ class _Pictures:
         )
         canvas.paste(turned, (left, top), ImageChops.darker(mask, there))
 
-    def _shrunk(self, part: Picture) -> "Image.Image":
-        from PIL import Image
 
-        a, b, d, e, _, _ = part.lies
-        shown = (math.hypot(a, d) * self._scale, math.hypot(b, e) * self._scale)
-        wide, tall = (max(1, math.ceil(side)) for side in shown)
-        key = part.data, wide, tall
-        if key not in self._made:
-            with Image.open(io.BytesIO(part.data)) as stored:
-                image = stored.convert("RGB")
-            size = min(image.width, wide), min(image.height, tall)
-            self._made[key] = image.resize(size, Image.Resampling.LANCZOS)
-        return self._made[key]
+def _shrunk(data: bytes, wide: int, tall: int) -> "Image.Image":
+    """Return a picture no larger than it is shown."""
+    from PIL import Image
+
+    with Image.open(io.BytesIO(data)) as stored:
+        image = stored.convert("RGB")
+    return image.resize((min(image.width, wide), min(image.height, tall)), Image.Resampling.LANCZOS)
 
 
 def _mask(shape: Polygon, scale: float) -> tuple["Image.Image", tuple[int, int]]:
