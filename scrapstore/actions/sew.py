@@ -39,10 +39,9 @@ def plan_order(
     if file is not None:
         checked_sheet_path(file)
     named = project_or_plan(open_store, name, settings)
-    if named.plan is None or named.result is None:
-        sewing = plan_sewing(named.project)
-    else:
-        sewing = plan_sewing(named.project, named.result.places, named.plan.name)
+    sewing = plan_sewing(
+        named.project, named.result, None if named.plan is None else named.plan.name
+    )
     written = None
     if file is not None:
         cloth = plain_cloth(sewing)

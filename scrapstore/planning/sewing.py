@@ -1,17 +1,21 @@
 """The sewing order of a project, with its pieces named as on the cutting sheets of a plan."""
 
 from collections import Counter
-from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from typing import Final
 
 from scrapstore.designs import Design
 from scrapstore.designs.sewing import Batch, Join, JoinedPart, SewingOrder, sewing_order
 from scrapstore.errors import ProjectError
-from scrapstore.planning.result import Place
+from scrapstore.planning.result import MatchResult
 from scrapstore.projects import Project
 
 __all__ = ["SewingPlan", "plan_sewing"]
+
+_VALUES: Final = ("light", "medium", "dark")
+_BACKGROUND: Final = "background"
+"""The role that is light where nothing is known of its cloth."""
 
 
 @dataclass(frozen=True)
@@ -56,11 +60,11 @@ class SewingPlan:
 
 
 def plan_sewing(
-    project: Project, places: Sequence[Place] = (), plan: str | None = None
+    project: Project, result: MatchResult | None = None, plan: str | None = None
 ) -> SewingPlan:
-    """Return the order for a project; `places` are those of a plan, in the order of the design.
+    """Return the order for a project; `result` is the answer that is kept as `plan`.
 
-    Raises ProjectError for a project whose file has no design.
+    Raises ProjectError for a project whose file has no design, or one of a single piece.
     """
     if project.design is None:
         msg = (
@@ -69,9 +73,25 @@ def plan_sewing(
         )
         raise ProjectError(msg)
     design = project.design
-    given = {place.position: place.label for place in places}
-    labels = tuple(given.get(piece.position, "") for piece in design.pieces)
-    return SewingPlan(project, design, sewing_order(design), labels, plan)
+    if len(design.pieces) == 1:
+        raise ProjectError(f"{project.name}: its top is one piece, so there is nothing to sew")
+    places = {} if result is None else {place.position: place for place in result.places}
+    labels = [places[one.position].label if one.position in places else "" for one in design.pieces]
+    values = {} if result is None else {cut.scrap.id: cut.scrap.shown_value for cut in result.cuts}
+    darkness = []
+    for piece in design.pieces:
+        place = places.get(piece.position)
+        known = None if place is None or place.scrap is None else values.get(place.scrap)
+        darkness.append(_darkness(known, piece.role, project))
+    return SewingPlan(project, design, sewing_order(design, darkness), tuple(labels), plan)
+
+
+def _darkness(known: str | None, role: str, project: Project) -> float:
+    """Return how dark a piece is: by its scrap's value, by what its role asks for, by its role."""
+    values = (known,) if known is not None else project.roles[role].values
+    if values:
+        return sum(map(_VALUES.index, values)) / len(values)
+    return 0.0 if role == _BACKGROUND else 1.0
 
 
 def _name(label: str, position: str) -> str:

@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Sequence
 from typing import Final
 
+from scrapstore.designs import METHODS
 from scrapstore.designs.sewing import Batch, Bend, Join, Side, seam_test
 from scrapstore.planning.sewing import SewingPlan
 from scrapstore.sentences import several
@@ -54,7 +55,7 @@ def count_line(sewing: SewingPlan) -> str:
     if not order.set_in:
         return f"{said}, none set in."
     said = f"{said}, {order.set_in} set in"
-    which = "no order that keeps its units" if order.keeps_units else "no order"
+    which = "no order that keeps its units" if order.units else "no order"
     if order.set_in == order.set_in_at_least:
         return f"{said}: {which} has fewer."
     return f"{said}; {which} has fewer than {order.set_in_at_least}."
@@ -136,6 +137,9 @@ def batch_words(sewing: SewingPlan, batch: Batch, units: Units, mark: float) -> 
     chain = ", one after the other without cutting the thread between" if count > 1 else ""
     pins = pin_words(join, units, mark)
     meeting = len(join.meets)
+    if (how := _from_squares(sewing, batch, units, mark)) is not None:
+        what = f"Batch {batch.number}: make {made_words(batch)}, {kinds_words(sewing, batch)}."
+        return f"{what} {how} Press {press_words(sewing, batch)}."
     said = [
         f"Batch {batch.number}: sew {made_words(batch)}{chain}: {kinds_words(sewing, batch)}, "
         f"a seam of {_length(join.length, units, mark)} finished."
@@ -148,6 +152,26 @@ def batch_words(sewing: SewingPlan, batch: Batch, units: Units, mark: float) -> 
         said.append(f"It is set in: turn at {turns}.")
     said.append(f"Press {press_words(sewing, batch)}.")
     return " ".join(said)
+
+
+def _from_squares(sewing: SewingPlan, batch: Batch, units: Units, mark: float) -> str | None:
+    """Return how the units of a batch are made where the piece list has squares for them."""
+    order = sewing.order
+    pieces = order.join(batch.joins[0]).pieces
+    unit = next((unit for unit in order.units if pieces <= unit), None)
+    if unit is None:
+        return None
+    needs = {need.name: need for need in sewing.project.pieces}
+    makes = [needs[sewing.design.pieces[piece].piece].makes for piece in unit]
+    each = {one.each for one in makes if one is not None}
+    way = next((way for way in METHODS.values() if {*way.each.values()} == each), None)
+    if way is None:
+        return None
+    if pieces != unit:
+        whole = next(join.batch for join in order.joins if join.pieces == unit)
+        return f"They come with batch {whole}, where whole units are made from squares."
+    raw = [_length(s.raw(sewing.project.seam_allowance), units, mark) for s in batch.sides]
+    return way.how.format(trim=raw[0], trim_wide=raw[-1])
 
 
 def join_words(sewing: SewingPlan, join: Join) -> tuple[str, str, str, str]:

@@ -105,6 +105,46 @@ def test_a_project_without_places_says_how_to_get_them(scrapstore: Program) -> N
 
 
 @pytest.mark.usefixtures("here")
+def test_one_piece_is_nothing_to_sew(scrapstore: Program) -> None:
+    start(scrapstore, "squares", "--piece", "8", "--rows", "1", "--columns", "1")
+    assert "nothing to sew" in scrapstore("sew", "top.toml", status=1).err
+
+
+@pytest.mark.usefixtures("here")
+def test_units_from_squares_are_made_and_trimmed(scrapstore: Program) -> None:
+    """Common practice, also in the piece list: two at a time, 4 in finished, trimmed to 4 1/2."""
+    grid = ("--piece", "4", "--rows", "2", "--columns", "2", "--method", "pairs")
+    start(scrapstore, "pinwheels", *grid)
+    said = flat(scrapstore("sew", "top.toml").out)
+    assert "Batch 1: make 16 × unit, A + B. Two at a time: lay a square of each cloth" in said
+    assert "trim each unit to 4 1/2 in." in said
+    assert "32 pieces, 31 seams" in said
+
+
+@pytest.mark.usefixtures("here")
+def test_a_unit_of_three_triangles_is_made_in_one_go(scrapstore: Program) -> None:
+    """Flying geese of 2 by 4 in, four at a time: trimmed to 2 1/2 by 4 1/2 in (common practice)."""
+    grid = ("--piece", "2", "--rows", "2", "--columns", "2", "--method", "fours")
+    start(scrapstore, "geese", *grid)
+    assert "They come with batch 2" in flat(scrapstore("sew", "top.toml").out)
+    said = flat(scrapstore("sew", "top.toml", "--batch", "2").out)
+    assert "Trim each unit to 2 1/2 in by 4 1/2 in." in said
+
+
+@pytest.mark.usefixtures("here")
+def test_units_are_pressed_to_the_darker_role(scrapstore: Program) -> None:
+    """The background is light where nothing is said, else as its role has it."""
+    start(scrapstore, "pinwheels", "--piece", "4", "--rows", "1", "--columns", "1")
+    assert "Press to A." in flat(scrapstore("sew", "top.toml").out)
+    file = Path("top.toml")
+    text = file.read_text(encoding="utf-8")
+    dark = text.replace("[roles.background]", '[roles.background]\nvalues = ["dark"]')
+    light = dark.replace("[roles.sails]", '[roles.sails]\nvalues = ["light"]')
+    file.write_text(light, encoding="utf-8")
+    assert "Press to B." in flat(scrapstore("sew", "top.toml").out)
+
+
+@pytest.mark.usefixtures("here")
 def test_json_holds_every_join(scrapstore: Program) -> None:
     start(scrapstore, "squares", "--piece", "2", "--rows", "2", "--columns", "2")
     out = scrapstore("sew", "top.toml", "--json").json

@@ -107,14 +107,14 @@ class SewingOrder:
     """All joins of a top, in order; numbers count from 1.
 
     `set_in_at_least` is the number of bends that no order can do without: equal to `set_in` where
-    this one is proven best. Where it `keeps_units`, no order is meant that makes them first: units
-    of triangles that are cut from squares which were sewn together.
+    this one is proven best. `units` are of triangles that come from squares which were sewn
+    together; they are made first and never parted, and only orders that do so are compared.
     """
 
     joins: tuple[Join, ...]
     batches: tuple[Batch, ...]
     set_in_at_least: int
-    keeps_units: bool = False
+    units: tuple[frozenset[int], ...] = ()
 
     @property
     def seams(self) -> int:

@@ -65,7 +65,7 @@ def order_of_pieces(
     joins = order.joins()
     batches = order.batches(joins)
     due = sum(len(join.bends) for join in joins) - found.extra
-    return SewingOrder(joins, batches, due + found.least, keeps_units=bool(units))
+    return SewingOrder(joins, batches, due + found.least, units=tuple(units))
 
 
 def _found(

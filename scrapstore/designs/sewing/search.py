@@ -63,6 +63,7 @@ class OrderSearch:
             for piece, own in enumerate(groups)
         }
         self._depths = len(groups[0])
+        self._grouped = [{own[depth] for own in groups} - {None} for depth in range(self._depths)]
         self._known: dict[Hashable, FoundOrder] = {}
         self._trials = 0
 
@@ -129,8 +130,13 @@ class OrderSearch:
         """
         groups = range(self._depths + 1)
         sizes = [Counter(self._name(one, depth) for one in assembly) for depth in groups]
-        # The first depth at which it consists of several groups.
-        level = next(depth for depth in groups if len(sizes[depth]) > 1)
+        # The first depth at which it consists of several groups; at the last, of its pieces.
+        level = next(
+            depth
+            for depth in groups
+            if depth == self._depths
+            or (len(sizes[depth]) > 1 and sizes[depth].keys() & self._grouped[depth])
+        )
         several = len(sizes[level])
         # The largest power of two below: pairs, then pairs of pairs.
         even = 1 << (several - 1).bit_length() - 1

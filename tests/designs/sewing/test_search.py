@@ -166,7 +166,7 @@ def test_units_of_triangles_are_never_parted() -> None:
         mark=0.125,
     )  # fmt: skip
     order = sewing_order(design)
-    assert (order.set_in, order.set_in_at_least, order.keeps_units) == (4, 4, True)
+    assert (order.set_in, order.set_in_at_least, len(order.units)) == (4, 4, 16)
     assert (order.batches[0].makes, len(order.batches[0].joins)) == ("unit", 16)
     assert not any(bend.partly for join in order.joins for bend in join.bends)
     loose = [replace(piece, unit=piece.position) for piece in design.pieces]
@@ -180,6 +180,14 @@ def test_as_many_are_set_in_as_the_design_says(name: str) -> None:
     order = sewing_order(design)
     assert order.set_in == order.set_in_at_least == design.set_in_seams
     assert len(order.joins) == len(design.pieces) - 1
+
+
+def test_rows_are_joined_in_pairs_and_pairs_of_pairs() -> None:
+    order = sewing_order(
+        make_design("pinwheels", piece=4, rows=10, columns=2, seam=0.25, mark=0.125)
+    )
+    rows = [len(join.pieces) // 16 for join in order.joins if len(join.pieces) > 16]
+    assert sorted(rows) == [2, 2, 2, 2, 2, 4, 4, 8, 10]
 
 
 def test_what_is_congruent_is_sewn_alike() -> None:
