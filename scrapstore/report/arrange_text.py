@@ -34,9 +34,9 @@ def how_many(arranged: Arranged) -> str:
     if all(one.complete for one in possible) and sum(one.count for one in possible) == count:
         return f"{ways} can be cut without buying, and no others; the best first:"
     counted = [f"{one.scheme} {one.count}" for one in possible if one.complete]
-    others = "of the others as many as you ask for"
-    which = several([*counted, others]) if counted else others
-    return f"{ways} and more can be cut without buying: {which}. The best of each in turn:"
+    which = several([*counted, "of the others as many as you ask for"]) if counted else ""
+    more = f"{ways} and more can be cut without buying{which and f': {which}'}."
+    return f"{more} The best of each in turn:"
 
 
 def lies_words(way: CuttableWay) -> str:

@@ -1,5 +1,6 @@
 """Schemes in which whole blocks of places have one source: rounds, wedges, alternating, graded."""
 
+import re
 from collections import defaultdict
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
@@ -24,6 +25,7 @@ from scrapstore.designs.arranging.groups import groups_of
 from scrapstore.designs.arranging.search import Blocks, PlaceBlock, Source, all_ways, least_short
 from scrapstore.designs.arranging.sources import sources_by
 from scrapstore.designs.arranging.spread import spread
+from scrapstore.designs.arranging.symmetry import turns_of
 from scrapstore.sentences import several
 
 __all__ = [
@@ -278,11 +280,13 @@ def _problem(
 def _found(job: Job, scheme: str, by: By, problems: Sequence[Blocks], said: _Said) -> SchemeFound:
     ranked: list[tuple[tuple[float, ...], int, tuple[int, ...]]] = []
     count, complete = 0, True
+    turns = [] if job.pinned else turns_of(job)
     for number, problem in enumerate(problems):
         found = all_ways(problem, job.seed)
-        count += len(found.ways)
+        ways = _but_turned(problem, found.ways, turns)
+        count += len(ways)
         complete &= found.complete
-        for way in found.ways:
+        for way in ways:
             chosen = [problem.sources[s] for s in way]
             lies = _middle_cloths(problem, chosen)
             figure, _ = said(job, lies, problem.blocks, chosen)
@@ -321,11 +325,35 @@ def _found(job: Job, scheme: str, by: By, problems: Sequence[Blocks], said: _Sai
     )  # fmt: skip
 
 
+def _but_turned(
+    problem: Blocks, ways: Sequence[tuple[int, ...]], turns: Sequence[Sequence[int]]
+) -> list[tuple[int, ...]]:
+    """Return the ways without those that are another one, turned."""
+    block_of = _block_of(problem.blocks)
+    orders = set()
+    for images in turns:
+        # Where each block comes to lie; a turn that breaks one up makes no two ways alike.
+        onto = {(block_of[i], block_of[image]) for i, image in enumerate(images)}
+        if len(onto) == len(problem.blocks):
+            orders.add(tuple(to for _, to in sorted(onto)))
+    seen: set[tuple[int, ...]] = set()
+    kept = []
+    for way in ways:
+        if way not in seen:
+            kept.append(way)
+            for order in orders:
+                turned = [0] * len(way)
+                for block, to in enumerate(order):
+                    turned[to] = way[block]
+                seen.add(tuple(turned))
+    return kept
+
+
 def _lies(problem: Blocks, chosen: Sequence[Source]) -> tuple[tuple[str, str], ...]:
-    """Say what lies where, in the order of the places; what is pinned last, and once."""
+    """Say what lies where, in the order of their numbers; what is pinned last, and once."""
     both = sorted(
         zip(problem.blocks, chosen, strict=True),
-        key=lambda each: (each[0].carved, min(each[0].places)),
+        key=lambda each: (each[0].carved, [int(n) for n in re.findall(r"\d+", each[0].name)]),
     )
     return tuple(dict.fromkeys((block.name, source.word) for block, source in both))
 

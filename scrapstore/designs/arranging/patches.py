@@ -1,13 +1,20 @@
 """Each colour family in one patch of the top."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 import numpy as np
 import shapely
 
 from scrapstore.colour import FAMILY_ORDER
 from scrapstore.designs.arranging.aims import borders, contrast
-from scrapstore.designs.arranging.forms import Arrangement, Job, SchemeFound, TopPlaces, can_give
+from scrapstore.designs.arranging.forms import (
+    Amount,
+    Arrangement,
+    Job,
+    SchemeFound,
+    TopPlaces,
+    can_give,
+)
 from scrapstore.designs.arranging.singly import piecewise, seeds, short_of, spread_within
 from scrapstore.designs.arranging.sources import sum_of_gives
 
@@ -74,17 +81,9 @@ def _families(
     lengths = _shares([most[name] for name in names], len(free))
     if lengths is None:
         return None
-    family_of: dict[int, str] = {}
-    at = 0
-    for name, length in zip(names, lengths, strict=True):
-        run = free[at : at + length]
-        at += length
-        if not can_give(gives[name], job.top.amount(run)):
-            return None
-        family_of |= dict.fromkeys(run, name)
-    for name in names:
-        if not _one_patch(job.top, [i for i, own in family_of.items() if own == name]):
-            return None
+    family_of = _grown(job, names, lengths, gives, free)
+    if family_of is None:
+        return None
     allowed = [
         job.allowed[i]
         if i in job.pinned
@@ -114,12 +113,31 @@ def _shares(most: Sequence[int], count: int) -> list[int] | None:
     return lengths
 
 
-def _one_patch(top: TopPlaces, places: Sequence[int]) -> bool:
-    """Tell whether one gets from each of these places to each other over common edges."""
-    left = set(places)
-    waiting = [left.pop()] if left else []
-    while waiting:
-        near = left & top.neighbours[waiting.pop()]
-        left -= near
-        waiting += near
-    return not left
+def _grown(
+    job: Job,
+    names: Sequence[str],
+    lengths: Sequence[int],
+    gives: Mapping[str, Sequence[Amount]],
+    order: Sequence[int],
+) -> dict[int, str] | None:
+    """Let each family grow from the first place that is left, always to the first one beside it.
+
+    None where one finds no room, or where its cloth does not suffice for the places it has.
+    """
+    rank = {place: k for k, place in enumerate(order)}
+    family_of: dict[int, str] = {}
+    for name, length in zip(names, lengths, strict=True):
+        patch: list[int] = []
+        edge: set[int] = set()
+        for _ in range(length):
+            left = edge if patch else rank.keys() - family_of.keys()
+            if not left:
+                return None
+            place = min(left, key=rank.__getitem__)
+            patch.append(place)
+            family_of[place] = name
+            edge |= {n for n in job.top.neighbours[place] if n in rank}
+            edge -= family_of.keys()
+        if not can_give(gives[name], job.top.amount(patch)):
+            return None
+    return family_of

@@ -1,12 +1,8 @@
 """Schemes in which each piece is chosen by itself: scattered, mirrored, a plain middle."""
 
-import math
 from collections import Counter, defaultdict
 from collections.abc import Iterator, Sequence
 from typing import Final
-
-import numpy as np
-import shapely
 
 from scrapstore.colour import MULTICOLOUR
 from scrapstore.designs.arranging.aims import borders, contrast, fabrics_shown
@@ -17,7 +13,6 @@ from scrapstore.designs.arranging.forms import (
     Job,
     NearMiss,
     SchemeFound,
-    TopPlaces,
 )
 from scrapstore.designs.arranging.groups import Groups, groups_of
 from scrapstore.designs.arranging.singly import (
@@ -33,13 +28,13 @@ from scrapstore.designs.arranging.singly import (
     spread_within,
 )
 from scrapstore.designs.arranging.spread import spread
+from scrapstore.designs.arranging.symmetry import mirror_pairs
 
 __all__ = ["mirrored", "plain_middle", "scattered"]
 
 PLAIN: Final = ("white", "grey", "black")
 """Families that read as a plain middle beside colours."""
 
-_SAME_POINT: Final = 1e-4  # inches
 _AXES_DEG: Final = (90.0, 0.0, 30.0, 150.0, 60.0, 120.0, 45.0, 135.0)
 
 
@@ -71,7 +66,7 @@ def _scattered(job: Job, cloth_of: tuple[int, ...]) -> Arrangement:
 
 def mirrored(job: Job) -> SchemeFound:
     """One half of the top mirrors the other, about the first lines about which its pieces do."""
-    found = [(angle, pairs) for angle in _AXES_DEG if (pairs := _mirror_pairs(job.top, angle))]
+    found = [(angle, pairs) for angle in _AXES_DEG if (pairs := mirror_pairs(job.top, angle))]
     if not found:
         return SchemeFound("mirrored", reason="this design does not mirror itself")
     made: list[Arrangement] = []
@@ -103,27 +98,6 @@ def _mirrored(job: Job, groups: Groups, chosen: Sequence[int], angle: float) -> 
     said = f"exact about {line}; neighbours differ by {least:.0f} or more"
     figure = (least, mean)
     return Arrangement(("mirrored",), "piece", cloth_of, counted(job, cloth_of), figure, said)
-
-
-def _mirror_pairs(top: TopPlaces, angle_deg: float) -> list[tuple[int, ...]] | None:
-    """Return places with those that they mirror about a line through the middle, or None."""
-    outlines = np.array([place.outline for place in top.places], dtype=object)
-    centres = shapely.get_coordinates(shapely.centroid(outlines))
-    double = math.radians(2 * angle_deg)
-    c, s = math.cos(double), math.sin(double)
-    images = centres @ np.array([[c, s], [s, -c]])
-    far = np.abs(images[:, None] - centres[None, :]).max(axis=2)
-    partner = far.argmin(axis=1)
-    area = shapely.area(outlines)
-    rows = np.arange(len(partner))
-    if (far[rows, partner] > _SAME_POINT).any() or (partner[partner] != rows).any():
-        return None
-    if (np.abs(area - area[partner]) > _SAME_POINT).any():
-        return None
-    pairs: list[tuple[int, ...]] = [
-        (i, j) if i != j else (i,) for i, j in enumerate(partner.tolist()) if i <= j
-    ]
-    return pairs if len(pairs) < len(rows) else None
 
 
 def plain_middle(job: Job) -> SchemeFound:

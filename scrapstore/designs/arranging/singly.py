@@ -27,6 +27,7 @@ __all__ = [
 NO_WAY: Final = "no way was found that keeps the conditions of the roles"
 SEEDS: Final = 1_000
 """Apart, so that those of two variants do not meet."""
+_NAMED: Final = 6  # cloths of a scheme that goes piece by piece; the others are counted
 _TRIES: Final = 3  # times as many tries as arrangements that are wanted
 
 
@@ -58,7 +59,9 @@ def counted(job: Job, cloth_of: Sequence[int]) -> tuple[tuple[str, str], ...]:
 def counts_said(counts: "Counter[str]") -> str:
     """Return ``teal 12, rust 6``."""
     ranked = sorted(counts.items(), key=lambda each: (-each[1], each[0]))
-    return ", ".join(f"{word} {count}" for word, count in ranked)
+    said = [f"{word} {count}" for word, count in ranked[:_NAMED]]
+    more = len(ranked) - _NAMED
+    return ", ".join(said) + (f" and {more} other{'s' if more > 1 else ''}" if more > 0 else "")
 
 
 def short_of(

@@ -314,7 +314,9 @@ def _cloth(
     value = _commonest([(colour.value, weight) for colour, weight in colours])
     word = key
     if scraps and scraps[0].fabric is None:
-        looks = " ".join(each for each in (value, family) if each) or "colour not known"
+        # White is light and black is dark.
+        own = None if family in ("white", "black") else value
+        looks = " ".join(each for each in (own, family) if each) or "colour not known"
         word = f"scrap {scraps[0].id} ({looks})"
     return OfferedCloth(key, word, family, value, lab, roles, gives)
 

@@ -74,6 +74,45 @@ def test_all_ways_by_round_are_those_that_counting_everything_finds(gives: list[
     assert scheme.count == len(expected)
 
 
+@settings(max_examples=15, deadline=None)
+@given(st.lists(st.integers(4, 14), min_size=2, max_size=4))
+def test_ways_by_wedge_that_are_one_another_turned_count_once(gives: list[int]) -> None:
+    """Six wedges of four in a ring, neighbours unlike, up to the six turns of the star."""
+    job = a_job(star_top(2), [a_cloth(f"cloth {k}", n) for k, n in enumerate(gives)], want=800)
+    job = replace(job, by=("fabric",))
+    expected = {
+        min(way[k:] + way[:k] for k in range(6))
+        for way in every_assignment([(4,)] * 6, [((n,),) for n in gives])
+        if all(way[k] != way[k - 1] for k in range(6))
+    }
+    (scheme,) = arrange(job, ["wedges"], 800).schemes
+    found = set()
+    for one in scheme.arrangements:
+        by_wedge = {p.wedge: c for p, c in zip(job.top.places, one.cloth_of, strict=True)}
+        way = tuple(by_wedge[wedge] for wedge in range(1, 7))
+        found.add(min(way[k:] + way[:k] for k in range(6)))
+    assert scheme.complete
+    assert found == expected
+    assert scheme.count == len(expected)
+
+
+@settings(max_examples=20, deadline=None)
+@given(st.lists(st.integers(2, 14), min_size=3, max_size=4))
+def test_the_nearest_miss_lacks_no_more_than_any_other(gives: list[int]) -> None:
+    """Rounds of 6, 12 and 6: of all ways that cannot be cut, none lacks fewer pieces."""
+    job = a_job(star_top(2), [a_cloth(f"cloth {k}", n) for k, n in enumerate(gives)])
+    lacks = []
+    for way in product(range(len(gives)), repeat=3):
+        takes = [sum(n for n, s in zip((6, 12, 6), way, strict=True) if s == k)
+                 for k in range(len(gives))]  # fmt: skip
+        short = sum(max(0, need - have) for need, have in zip(takes, gives, strict=True))
+        if short and way[0] != way[1] != way[2]:
+            lacks.append(short)
+    (scheme,) = arrange(replace(job, by=("fabric",)), ["rounds"], 6).schemes
+    told = [miss.needs - miss.has for miss in scheme.misses]
+    assert sum(told) == (min(lacks) if lacks else 0)
+
+
 @settings(max_examples=25, deadline=None)
 @given(st.lists(st.tuples(st.integers(0, 3), st.integers(0, 3)), min_size=2, max_size=3))
 def test_where_kinds_share_scraps_whole_layouts_decide(layouts: list[tuple[int, int]]) -> None:
@@ -161,9 +200,13 @@ def test_graded_by_fabric_steps_down_where_five_fabrics_suffice() -> None:
     assert (scheme.by, scheme.count, scheme.complete) == ("fabric", 2, True)
 
 
-def test_each_family_is_one_patch() -> None:
+@pytest.mark.parametrize("top", ["star", "squares"])
+def test_each_family_is_one_patch(top: str) -> None:
     """From a place of a family one gets to every other over common edges."""
     job = story_job()
+    if top == "squares":
+        design = make_design("squares", piece=2, seam=0.25, mark=0.125, rows=6, columns=8)
+        job = a_job(of_design(design, ["squares"]), job.cloths)
     arrangements = found(job, "families")
     assert arrangements
     for one in arrangements:
