@@ -22,7 +22,7 @@ def shopping(
     call: Call,
     names: Annotated[
         list[str],
-        typer.Argument(metavar="PROJECT…", help="Project files (.toml) and names of kept plans."),
+        typer.Argument(metavar="PROJECT", help="Project files (.toml) and names of kept plans."),
     ],
     file: Annotated[
         Path | None,
