@@ -3,11 +3,20 @@
 import math
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from scrapstore.errors import ShapeError
-from scrapstore.finishing import StripEnds, plan_binding, sewing_stops, strip_width
+from scrapstore.finishing import (
+    BindingWish,
+    StripEnds,
+    plan_binding,
+    plan_without_strips,
+    rectangle,
+    sewing_stops,
+    strip_width,
+    strips_across,
+)
 from scrapstore.finishing.start import widest_margin
 from tests.support.binding_rings import random_course, random_strips, scanned_margin
 
@@ -257,3 +266,35 @@ def test_a_start_that_is_chosen_is_kept_and_the_other_joins_keep_off() -> None:
 def test_a_start_over_a_lapped_hem_is_known() -> None:
     plan = plan_binding(SQUARE, [StripEnds(80, 2.5)], keep_off=[(7.0, 11.0)], start=9)
     assert (plan.joins, plan.kept_off, plan.clear) == ((9,), 0, False)
+
+
+@settings(max_examples=15)
+@given(st.floats(20, 180), st.floats(30, 45), st.sampled_from([1.5, 2.0, 2.25, 2.5]))
+def test_no_more_and_no_fewer_strips_across_fabric_than_reach(
+    around: float, fabric: float, width: float
+) -> None:
+    """Beside the plan of the binding itself; a chart's rule is never more careful than that."""
+    sides = [around / 4] * 4
+    count = strips_across(around, fabric, width)
+    assert plan_binding(sides, [StripEnds(fabric, width)] * count).short == 0
+    if count > 1:
+        assert plan_binding(sides, [StripEnds(fabric, width)] * (count - 1)).short > 0
+
+
+def test_strips_of_the_rule_for_a_quilt() -> None:
+    """(2 x (50 + 60)) / (40 - 2), rounded up: castillejacotton.blogspot.com, June 2013."""
+    assert strips_across(220, 40, 2.25) == math.ceil(220 / (40 - 2)) == 6
+    with pytest.raises(ShapeError, match="too narrow"):
+        strips_across(220, 4, 2.25)
+
+
+def test_width_with_the_turn_of_the_cloth() -> None:
+    """2 1/4 in for a binding of 1/4 in: common practice; see `BindingWish`."""
+    wish = BindingWish()
+    assert strip_width(wish.finished_width, wish.seam, wish.turn) == 2.25
+
+
+def test_where_no_strip_is_there_yet_all_is_short() -> None:
+    plan = plan_without_strips(rectangle(18, 18), 2.25, seam=0.25, finished_width=0.25)
+    assert (plan.needed, plan.available, plan.short, plan.extra) == (72, 0, 72, 74.25)
+    assert plan_binding(SQUARE, [StripEnds(74.25, 2.25)]).spare == 0
