@@ -27,7 +27,7 @@ __all__ = ["back_role_findings", "back_role_of", "top_outline", "with_finishing"
 
 _BACK: Final = "back"
 """The role of the back where none is named; any cloth will do when the file has no such role."""
-_STRAIGHT: Final = 1e-6
+_STRAIGHT: Final = 1e-3
 """Degrees by which a corner may differ from 180 that is none."""
 
 
@@ -117,7 +117,8 @@ def _clockwise(outline: Polygon) -> TopOutline:
     sides = [dist(corners[at], corners[(at + 1) % count]) for at in range(count)]
     angles = [180 - _turn(corners, (at + 1) % count) for at in range(count)]
     if max(angles) >= 180:
-        raise ShapeError("the top has corners that turn inward; a binding is planned for others")
+        msg = "the top has corners that turn inward, and finishing is planned for others; give its"
+        raise ShapeError(f"{msg} outline as it will be trimmed: finish --size or --sides")
     return measured_outline(sides, angles)
 
 
