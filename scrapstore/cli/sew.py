@@ -74,6 +74,7 @@ def _text(result: "SewResult") -> Shown:
         nest_line,
         pin_words,
         press_words,
+        pressed_both_ways,
         seam_test_line,
         set_in_lines,
     )
@@ -107,6 +108,8 @@ def _text(result: "SewResult") -> Shown:
         *set_in_lines(sewing, units),
         nest_line(sewing),
     ]
+    if any(pressed_both_ways(sewing, batch) for batch in sewing.order.batches):
+        rest.append("Where a batch is pressed both ways, --batch says which seam goes where.")
     return stack(
         *map(Text, head), table(columns, rows, right=("batch",)),
         *map(Text, [*rest, *SEWING_CAUTIONS]),

@@ -23,6 +23,7 @@ __all__ = [
     "nest_line",
     "pin_words",
     "press_words",
+    "pressed_both_ways",
     "seam_test_line",
     "set_in_lines",
 ]
@@ -74,10 +75,11 @@ def seam_test_line(seam: float, units: Units) -> str:
 def kinds_words(sewing: SewingPlan, batch: Batch) -> str:
     """Return what is sewn to what: ``6 × A + B, 12 × B + C``."""
     kinds = sewing.kinds(batch)
-    if len(kinds) == 1:
-        ((first, second),) = kinds
-        return f"{first} + {second}"
-    return ", ".join(f"{count} × {first} + {second}" for (first, second), count in kinds.items())
+    many = len(kinds) > 1
+    return ", ".join(
+        f"{count} × {first} + {second}" if many and count > 1 else f"{first} + {second}"
+        for (first, second), count in kinds.items()
+    )
 
 
 def pin_words(join: Join, units: Units, mark: float) -> str:
@@ -92,12 +94,17 @@ def pin_words(join: Join, units: Units, mark: float) -> str:
     return f"{about}{several(places)} {units}"
 
 
+def pressed_both_ways(sewing: SewingPlan, batch: Batch) -> bool:
+    """Return whether some joins of a batch are pressed to their first part, others not."""
+    return len({sewing.order.join(number).press_to_first for number in batch.joins}) > 1
+
+
 def press_words(sewing: SewingPlan, batch: Batch) -> str:
     """Return to which part the allowances of a batch are pressed."""
     to_first = sum(sewing.order.join(number).press_to_first for number in batch.joins)
     count = len(batch.joins)
     kinds = sewing.kinds(batch)
-    if 0 < to_first < count:
+    if pressed_both_ways(sewing, batch):
         return f"{to_first} to first, {count - to_first} to second"
     ((first, second), *others) = kinds
     if others or first == second:

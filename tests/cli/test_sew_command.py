@@ -41,6 +41,7 @@ def test_the_first_lines(scrapstore: Program) -> None:
     assert places[0] == 0
     assert "Seams meet at 9 points. At each their allowances lie to opposite sides" in said
     assert "The instructions of the makers" in said
+    assert "--batch says which seam goes where" in said
 
 
 @pytest.mark.usefixtures("here")

@@ -110,20 +110,14 @@ def bent_cuts(
 
 def seam_between(top: Subdivision, one: Assembly, other: Assembly) -> SeamCut | None:
     """Return the cut where two assemblies meet; None where it is not one path without branches."""
-    if len(one) > len(other):
-        turned = seam_between(top, other, one)
-        return (
-            None
-            if turned is None
-            else SeamCut(turned.edges, turned.points, turned.left, turned.right)
-        )
+    small, large = sorted((one, other), key=len)
     shared = {
         edge
-        for piece in one
+        for piece in small
         for edge in top.edges_of[piece]
-        if {top.edges[edge].left, top.edges[edge].right} & other
+        if {top.edges[edge].left, top.edges[edge].right} & large
     }
-    return _cut(top, one | other, _chained(top, shared))
+    return _cut(top, small | large, _chained(top, shared))
 
 
 def _chained(top: Subdivision, edges: set[int]) -> list[int]:

@@ -4,7 +4,7 @@ import math
 from dataclasses import replace
 
 import pytest
-from shapely import Polygon, box
+from shapely import Polygon, affinity, box
 
 from scrapstore.designs import DESIGNS, Design, PlacedPiece, make_design
 from scrapstore.designs.sewing import SewingOrder, order_of_pieces, sewing_order
@@ -64,6 +64,17 @@ def test_rectangles_that_chase_one_another_need_a_partial_seam() -> None:
     assert sum(abs(math.sin(way - ways[0])) < 1e-9 for way in ways) >= 2
     assert bend.point in partial.path
     assert partial.number < join.number == len(order.joins)
+
+
+@pytest.mark.parametrize("mirrored", [False, True])
+def test_a_spiral_within_a_spiral_needs_two_partial_seams(*, mirrored: bool) -> None:
+    inner = [affinity.affine_transform(one, [1 / 3, 0, 0, 1 / 3, 1, 1]) for one in spiral()]
+    if mirrored:
+        inner = [affinity.scale(one, -1, 1, origin=(1.5, 1.5)) for one in inner]
+    pieces = [*inner, *spiral()[1:]]
+    order = order_of(pieces)
+    assert order.set_in == order.set_in_at_least == fewest_bends(pieces) == 2
+    assert all(bend.partly for join in order.joins for bend in join.bends)
 
 
 def test_three_diamonds_cannot_be_sewn_with_straight_seams() -> None:
