@@ -40,6 +40,10 @@ _NO_DESIGN: Final = (
     "the project does not say where its pieces lie; start it from a design: "
     "scrapstore design start star my-star.toml"
 )
+_SEVERAL_AT_A_TIME: Final = (
+    "its units are sewn from squares, several at a time, so no triangle has a cloth of its own; "
+    "arrange the same design with --method single"
+)
 
 
 def arrange_project(
@@ -61,6 +65,8 @@ def arrange_project(
     project = read_project_file(project_file, settings)
     if project.design is None:
         raise ProjectError(f"{project_file}: {_NO_DESIGN}")
+    if any(piece.makes for piece in project.pieces):
+        raise ProjectError(f"{project_file}: {_SEVERAL_AT_A_TIME}")
     design = project.design
     with store.read() as reader:
         project, unknown = as_stored(reader, project)

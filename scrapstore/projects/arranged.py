@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 from scrapstore.projects.forms import PieceNeed, Project, Role
+from scrapstore.projects.lattice import with_lattice_pieces
 from scrapstore.shapes import KINDS
 
 __all__ = ["ArrangedCloth", "arranged_text"]
@@ -36,7 +37,9 @@ def arranged_text(text: str, project: Project, cloths: Sequence[ArrangedCloth], 
     placed = {piece.position: piece for piece in project.design.pieces}
     needs = {need.name: need for need in project.pieces}
     document = tomlkit.parse(text)
-    raw: Mapping[str, Any] = {one["name"]: one for one in document["pieces"].unwrap()}
+    plain = document.unwrap()
+    listed = with_lattice_pieces(plain, "cm" if plain.get("units") == "cm" else "in")["pieces"]
+    raw: Mapping[str, Any] = {one["name"]: one for one in listed}
     gone = {placed[position].piece for cloth in cloths for position in cloth.positions}
     # The pieces of a back are among those of the project and not in this list.
     staying = [need for need in project.pieces if need.name not in gone]

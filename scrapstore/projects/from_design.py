@@ -58,6 +58,7 @@ def design_text(
     """
     width, height = (_length(side, units) for side in design.sides)
     notes = f"{format_typed(design.size, units)} {design.measured}, {len(design.pieces)} pieces."
+    notes = " ".join([notes, *design.notes])
     lines = [(line, None) for line in design.lines] if cut is None else cut
     roles = [f"[roles.{_key(role)}]" for role in dict.fromkeys(one.role for one in design.lines)]
     parts = [

@@ -41,11 +41,17 @@ def with_lattice_pieces(data: dict[str, Any], unit: str) -> dict[str, Any]:
     more = [
         {
             "name": line.name, "shape": line.shape.kind, "count": counts[line.name],
-            "role": line.role, **{name: f"{size!r} in" for name, size in line.sizes.items()},
+            "role": line.role, **{name: _typed(size) for name, size in line.sizes.items()},
         }
         for line in design.lines if line.name not in listed and counts[line.name] > 0
     ]  # fmt: skip
     return {**data, "pieces": [*written, *more]}
+
+
+def _typed(inches: float) -> str:
+    """Return a length as one would type it, but to the last bit."""
+    short = f"{inches:g}"
+    return f"{short if float(short) == inches else repr(inches)} in"
 
 
 def _lists(arrangement: Any) -> list[list[Any]]:

@@ -95,3 +95,41 @@ def test_the_calls_on_the_page_run(
     for call in calls:
         scrapstore(*shlex.split(call))
     assert {file.name for file in tmp_path.iterdir()} == {"s.svg", "my-star.toml", "second.toml"}
+
+
+def test_units_from_squares_are_listed_by_what_they_make(
+    scrapstore: Program, tmp_path: Path
+) -> None:
+    """And no triangle of theirs can be given a cloth of its own."""
+    file = tmp_path / "geese.toml"
+    wish = ("--size", "16", "--rows", "4", "--columns", "4", "--method", "fours")
+    said = scrapstore("design", "start", "geese", str(file), *wish)
+    assert "16.00 in wide, as wanted" in said.out
+    shown = scrapstore("design", "show", "geese", *wish)
+    assert "2 × sky triangle each" in shown.out
+    assert scrapstore("design", "show", "geese", *wish, "--json").json["pieces"][0]["makes"] == {
+        "piece": "goose", "each": 4,
+    }  # fmt: skip
+    scrapstore("scrap", "add", "--size", "9 x 6")
+    said = scrapstore("arrange", str(file), status=1)
+    assert "arrange the same design with --method single" in said.err
+
+
+def test_a_lattice_is_arranged_and_matched(scrapstore: Program, tmp_path: Path) -> None:
+    """Its lines follow from it; arranged, each cloth has lines of its own, and the rest stays."""
+    file, kept = tmp_path / "hill.toml", tmp_path / "arranged.toml"
+    text = re.search(r"```toml\n(.*?)```", page("projects") or "", re.DOTALL)
+    assert text is not None
+    file.write_text(text.group(1), encoding="utf-8")
+    for number in (1, 2):
+        scrapstore("fabric", "add", f"cloth {number}", "--family", "blue")
+        scrapstore("scrap", "add", "--size", "20 x 12", "--fabric", f"cloth {number}")
+    scrapstore("arrange", str(file), "--role", "sky", "--scheme", "scattered", "--keep", "1",
+               "--as", str(kept))  # fmt: skip
+    out = scrapstore("project", "check", str(kept), "--json").json
+    roles = {piece["role"]: 0 for piece in out["pieces"]}
+    for placed in out["design"]["placed"]:
+        roles[placed["role"]] += 1
+    assert roles["cloth 1"] + roles["cloth 2"] == 9
+    assert (roles["hill"], roles["moon"]) == (6, 1)
+    assert scrapstore("match", str(kept), "--no-sheets", "--json").json["together"]["wanted"] == 16
