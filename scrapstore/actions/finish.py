@@ -252,7 +252,7 @@ def keep_strips(store: Store, result: FinishResult, settings: Settings) -> Plan:
     """Set the strips of a planned binding aside for the kept plan; return it as it is now.
 
     They take the place of those it held. Raises PlanError where there is no kept plan, where the
-    strips do not reach, or where one was taken meanwhile.
+    strips do not reach, or where one was taken or changed meanwhile.
     """
     plan = None if result.top is None else result.top.named.plan
     binding = result.binding
@@ -268,6 +268,10 @@ def keep_strips(store: Store, result: FinishResult, settings: Settings) -> Plan:
         for strip, left in zip(binding.used, rests, strict=True)
     }
     with store.change("finish set aside") as writer:
+        now = [writer.binding_strip(strip.id) for strip in binding.used]
+        if plan_named(writer, plan.name).id != plan.id or _ends(now) != _ends(binding.used):
+            msg = f"{plan.name!r} or its strips were changed meanwhile; nothing was set aside"
+            raise PlanError(f"{msg}, plan it again")
         hold_strips(writer, plan.id, plan.name, kept)
         return plan_named(writer, plan.name)
 

@@ -119,7 +119,7 @@ def needs_of(project: Project, sizes: FinishSizes, settings: Settings) -> Finish
         binding_strips=count,
         bias=binding is not None and binding.bias,
         form=sizes.form(plumpness_of(back, settings)) if back else None,
-        zip_length=zip_length(sizes.trimmed.bounds[1]) if back and back.kind == "zip" else None,
+        zip_length=zip_length(sizes.pocket.bounds[1]) if back and back.kind == "zip" else None,
     )
 
 

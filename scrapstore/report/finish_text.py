@@ -282,17 +282,19 @@ def _back_steps(
             f"Sew the zip between the back pieces with {_length(back.zip_allowance, units)} on "
             "each side, and leave it open a hand's width."
         )
+    lapped = " and hems overlapping" if back.kind == "envelope" else ""
     if binding is not None:
         yield (
-            "Lay the back on the quilted top, wrong sides together and hems overlapping. Trim it "
+            f"Lay the back on the quilted top, wrong sides together{lapped}. Trim it "
             f"to the top and baste it on {_length(binding.baste, units)} from the edge with "
             f"{binding.baste_stitch_mm:.1f} mm stitches."
         )
     else:
+        twice = ", more than once over the hems" if lapped else ""
+        gap = ", but for a hand's width to turn it through" if back.kind == "plain" else ""
         yield (
-            "Lay the back on the quilted top, right sides together and hems overlapping, and trim "
-            f"it to the top. Sew round with a seam of {seam}, more than once over the hems; clip "
-            "the corners, turn the cover."
+            f"Lay the back on the quilted top, right sides together{lapped}, and trim it to the "
+            f"top. Sew round with a seam of {seam}{twice}{gap}; clip the corners, turn the cover."
         )
 
 

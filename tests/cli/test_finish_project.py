@@ -2,14 +2,20 @@
 
 import re
 import shutil
+from contextlib import nullcontext
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 from shapely import box
 
+from scrapstore.actions.finish import BindingAsked, TopAsked, keep_strips, plan_finish
 from scrapstore.actions.match import match_project
+from scrapstore.actions.plan import project_or_plan
+from scrapstore.errors import PlanError
+from scrapstore.planning.finish_needs import project_sizes
 from scrapstore.settings import Settings
-from scrapstore.store import NewBindingStrip, NewNotion, NewScrap, open_store
+from scrapstore.store import NewBindingStrip, NewNotion, NewScrap, StockFilter, open_store
 from tests.support.kept_plans import keep
 from tests.support.pad import write_pad
 from tests.support.pdf_reading import page_words
@@ -247,3 +253,21 @@ def test_a_sheet_with_the_order_of_work(scrapstore: Program, tmp_path: Path, nam
 def test_a_sheet_of_another_kind(scrapstore: Program, bench: Path) -> None:
     said = scrapstore("finish", str(bench), "--sheet", "work.doc", status=2)
     assert "end it with .html or .pdf" in said.err
+
+
+def test_a_strip_that_was_changed_meanwhile_is_not_set_aside(bench: Path) -> None:
+    """What is left of it would be another length."""
+    settings = Settings()
+    with open_store(bench.parent / "store") as store:
+        named = project_or_plan(lambda: nullcontext(store), "bench", settings)
+        sizes = project_sizes(named.project, settings)
+        asked = BindingAsked(outline=sizes.trimmed, seam=0.25, finished_width=0.25, clearance=2,
+                             strip_width=2.25)  # fmt: skip
+        top = TopAsked(project=named.project, named=named, sizes=sizes)
+        seen = plan_finish(store, asked, top, StockFilter(), (), settings)
+        with store.change("edit") as writer:
+            writer.update_binding_strip(replace(writer.binding_strip(1), length=29.0))
+        with pytest.raises(PlanError, match="changed meanwhile"):
+            keep_strips(store, seen, settings)
+        with store.read() as reader:
+            assert reader.binding_strip(1).status == "available"
