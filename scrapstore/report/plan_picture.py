@@ -23,7 +23,6 @@ __all__ = ["Top", "labelled_top", "top_of", "write_top"]
 _PIXELS: Final = 1600
 """Of a scrap's picture, before it is cropped to what the top shows of it."""
 _BLANK: Final[Rgb] = (236, 234, 228)
-_OVERVIEW: Final = 640.0  # points
 _OWN_VALUE: Final = ("white", "black")
 
 
@@ -54,9 +53,7 @@ def top_of(store: Store, result: MatchResult) -> Top:
 def labelled_top(store: Store, result: MatchResult) -> Drawing:
     """Return the top with the label of each piece, to find where it comes. Raises as `top_of`."""
     top = top_of(store, result)
-    return top_drawing(
-        "", top.patches, top.pictures, marks=label_marks(top.patches), side=_OVERVIEW
-    )
+    return top_drawing("", top.patches, top.pictures, marks=label_marks(top.patches))
 
 
 def write_top(

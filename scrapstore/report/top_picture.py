@@ -25,12 +25,13 @@ __all__ = ["Mark", "Patch", "label_marks", "top_drawing"]
 
 _MARGIN: Final = 24.0  # points
 _HEAD: Final = 34.0
-_LINE: Final = 24.0
+_RIM_OF_PAGE: Final = 6.0
+_LINE: Final = 20.0
 _GAP: Final = 16.0
 _MOST_COLUMNS: Final = 3
 _MOST_SIGNS: Final = 80
 """Of a line of the key; a longer one would make the page wide and the top small on it."""
-_SWATCH: Final = (36.0, 18.0)
+_SWATCH: Final = (34.0, 16.0)
 _SEAM: Final = 0.5
 _MARK: Final = 10.0
 _LARGEST: Final = 0.42  # inches of the top; a label
@@ -92,7 +93,8 @@ def top_drawing(
     """
     west, south, east, north = shapely.total_bounds([one.outline for one in patches]).tolist()
     scale = side / max(east - west, north - south)
-    left, upper = (0.0, 0.0) if bare else (_MARGIN, _MARGIN + (_HEAD if title else 0.0))
+    left = 0.0 if bare else _MARGIN
+    upper = 0.0 if bare else _MARGIN + _HEAD if title else _RIM_OF_PAGE
     on_paper = (scale, 0.0, 0.0, -scale, left - west * scale, upper + north * scale)
     wide, tall = (east - west) * scale, (north - south) * scale
     cloths = {
@@ -121,7 +123,7 @@ def top_drawing(
     key = _in_columns(_key(patches, cloths, scale, grey=grey), wide)
     parts += key.at(_MARGIN, upper + tall + _LINE / 2)
     width = max(wide, key.width) + 2 * _MARGIN
-    height = upper + tall + _LINE / 2 + key.height + _MARGIN / 2
+    height = upper + tall + _LINE / 2 + key.height + _RIM_OF_PAGE
     # Where a page is dark, dark words need paper of their own.
     return Drawing(width, height, (Area(box(0, 0, width, height), _WHITE), *parts))
 
@@ -133,7 +135,7 @@ def label_marks(patches: Iterable[Patch]) -> Iterator[Mark]:
             x, y, room = _middle(patch.outline)
             west, _, east, _ = patch.outline.bounds
             across = patch.outline.intersection(LineString([(west, y), (east, y)])).length
-            size = min(1.4 * room, 0.8 * across / (_BOLD * len(patch.label)), _LARGEST)
+            size = min(1.5 * room, 0.8 * across / (_BOLD * len(patch.label)), _LARGEST)
             yield Mark(patch.label, x, y, size)
 
 
@@ -263,7 +265,7 @@ def _key(
         parts = (
             *_swatch(shown, swatch, scale, cloths, grey=grey),
             Area(swatch, edge=0.8),
-            TextLine(text, x, 13, _WORDS),
+            TextLine(text, x, 12, _WORDS),
         )
         lines.append(Drawing(x + len(text) * _LETTER * _WORDS, _LINE, parts))
     return lines

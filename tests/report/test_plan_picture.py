@@ -151,15 +151,15 @@ def test_a_project_without_a_design_says_how_to_get_positions(store: Store, tmp_
 
 
 def test_sheets_begin_with_the_top_and_its_labels(store: Store, tmp_path: Path) -> None:
-    """On the web page and on the first page of the PDF, before what is to be fetched."""
+    """On the web page before the pieces, in the PDF before what is to be fetched."""
     photographed(store)
     result = matched(store, tmp_path, rows=2, columns=2)
     page, *_ = make_sheets(store, result, SETTINGS, tmp_path / "sheets")
     text = page.read_text(encoding="utf-8")
     before = text[: text.index(">The pieces<")]
-    first, rest = page_words((tmp_path / "sheets" / "cutting-sheets.pdf").read_bytes())[:2]
-    assert "What to fetch" in rest
+    printed = " ".join(page_words((tmp_path / "sheets" / "cutting-sheets.pdf").read_bytes()))
+    first = printed[: printed.index("What to fetch")].split()
     for label in ("A1", "A2", "A3", "A4"):
         assert f">{label}</text>" in before
-        assert label in first.split()
+        assert label in first
     assert "4 A: shaded lawn (medium green)" in before
