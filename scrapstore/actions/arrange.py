@@ -21,14 +21,16 @@ from scrapstore.designs.arranging import (
 from scrapstore.errors import PlanError, ProjectError, UsageError
 from scrapstore.matching import Need, PackAll, RoleRule, pack_all
 from scrapstore.near_words import did_you_mean
-from scrapstore.planning.arranging.cuts import faults, pieces_of
+from scrapstore.planning.arranging.check import faults
+from scrapstore.planning.arranging.cuts import pieces_of
+from scrapstore.planning.arranging.lengths import length_offers
 from scrapstore.planning.arranging.result import Arranged, ArrangeWish, CuttableWay
 from scrapstore.planning.arranging.supply import ClothColour, ClothSupply, supply_of
 from scrapstore.planning.cuttable_regions import scrap_stock
 from scrapstore.planning.matching_inputs import piece_need, ready_stock, role_rule
 from scrapstore.projects import ArrangedCloth, Project, arranged_text, write_new
 from scrapstore.settings import Settings
-from scrapstore.store import ReadyCut, StockFilter, Store
+from scrapstore.store import StockFilter, Store
 from scrapstore.store.scrap_colours import read_colours, with_typed
 from scrapstore.toml_files import toml_text
 
@@ -72,6 +74,7 @@ def arrange_project(
         project, unknown = as_stored(reader, project)
         scraps = reader.cuttable_scraps()
         lots = reader.ready_cut()
+        lengths = reader.yardage()
     lines = {piece.piece for piece in design.pieces}
     placed = list(dict.fromkeys(piece.role for piece in design.pieces))
     roles = _checked("role", wish.roles, placed)
@@ -93,7 +96,15 @@ def arrange_project(
         scrap_stock(scraps), [ready_stock(lot) for lot in lots], needs, rules, pack_all, wish.seed
     )
     colours = _colours(store, [scrap.id for scrap in supplied.scraps])
-    supply = supplied.coloured(colours, {lot.id: _lot_colour(lot) for lot in lots})
+    offers = length_offers(lengths, project, needs, supplied, rules, settings)
+    supply = supplied.coloured(
+        colours,
+        {lot.id: _typed_colour(lot.shown_family, lot.shown_value) for lot in lots},
+        [
+            (offer, _typed_colour(one.fabric.family, one.fabric.value))
+            for offer, one in zip(offers, lengths, strict=True)
+        ],
+    )
     job = with_pins(_job(project, supply, roles, by, wish.seed), wish.pins)
     schemed = arrange(job, schemes, wish.count)
     ways = tuple(_way(job, supply, needs, rules, one) for one in schemed.arrangements)
@@ -166,8 +177,8 @@ def _colours(store: Store, numbers: Sequence[int]) -> Mapping[int, ClothColour]:
     }
 
 
-def _lot_colour(lot: ReadyCut) -> ClothColour:
-    family, value = lot.shown_family, lot.shown_value
+def _typed_colour(family: str | None, value: str | None) -> ClothColour:
+    """Return the usual colour of a family, for what has no photo of its own."""
     if family is None or family == MULTICOLOUR:
         return ClothColour(None, family, value)
     light, a, b = srgb_to_lab(typical_rgb(family, value)).tolist()

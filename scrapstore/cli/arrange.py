@@ -277,11 +277,13 @@ def _text(arranged: "Arranged", project: Path) -> Shown:
 
 
 def _numbers(way: "CuttableWay", places: Sequence[int]) -> str:
-    """Return the numbers of the scraps, and of the ready-cut lots, that give these places."""
+    """Return the numbers of the scraps, lots and lengths that give these places."""
     pieces = [way.pieces[place] for place in places]
     scraps = sorted({piece.scrap for piece in pieces if piece.scrap is not None})
     lots = sorted({piece.lot for piece in pieces if piece.lot is not None})
-    return ", ".join([*map(str, scraps), *(f"ready-cut {lot}" for lot in lots)])
+    lengths = sorted({piece.length for piece in pieces if piece.length is not None})
+    others = [*(f"ready-cut {lot}" for lot in lots), *(f"length {one}" for one in lengths)]
+    return ", ".join([*map(str, scraps), *others])
 
 
 def _one(arranged: "Arranged", number: int, way: "CuttableWay") -> Shown:

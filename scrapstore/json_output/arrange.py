@@ -61,7 +61,7 @@ class BlockOut(BaseModel):
 
 
 class ArrangedPositionOut(BaseModel):
-    """One piece of the top: its cloth, and the scrap or ready-cut lot that gives it.
+    """One piece of the top: its cloth, and the scrap, lot or length of yardage that gives it.
 
     `outline` is the cut piece in the scrap's own inches.
     """
@@ -71,6 +71,7 @@ class ArrangedPositionOut(BaseModel):
     cloth: str
     scrap: int | None
     ready_cut: int | None
+    yardage: int | None
     outline: FineOutline | None
 
 
@@ -175,5 +176,5 @@ def _position(
     lies = arranged.own_placement(piece)
     return ArrangedPositionOut(
         position=place.position, piece=place.line, cloth=cloth, scrap=piece.scrap,
-        ready_cut=piece.lot, outline=None if lies is None else lies.outline,
+        ready_cut=piece.lot, yardage=piece.length, outline=None if lies is None else lies.outline,
     )  # fmt: skip

@@ -11,7 +11,15 @@ from scrapstore.store import Yardage
 from scrapstore.units import INCHES_PER_YARD
 from scrapstore.yardage import RolePlan, StripPiece, fabric_shares, plan_length
 
-__all__ = ["NO_NAME", "OnHand", "Shortage", "allocate_lengths", "cloth_of", "inches_to_buy"]
+__all__ = [
+    "NO_NAME",
+    "OnHand",
+    "Shortage",
+    "allocate_lengths",
+    "cloth_of",
+    "inches_to_buy",
+    "length_gives",
+]
 
 NO_NAME = "\0"
 """Before what stands for the fabric of a scrap without one, where fabrics are counted."""
@@ -197,6 +205,15 @@ def allocate_lengths(
         )
         shortages[name] = replace(shortage, unmet=_unmet(shortage, len(after)))
     return tuple(shortages[name] for name in names)
+
+
+def length_gives(
+    rule: RoleRule, piece: StripPiece, yardage: Yardage, *, usual_width: float, shop: Shop
+) -> int:
+    """Return how many pieces of one kind a length gives that nothing else is taken of."""
+    width = yardage.width or usual_width
+    length = _Length(yardage, width, shop.straightening, shop.shrinkage)
+    return _offer(rule, [piece], length, piece.count, shop.mark).pieces.get(piece.name, 0)
 
 
 def _take(

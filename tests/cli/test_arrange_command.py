@@ -1,7 +1,9 @@
 """``arrange`` as a quilter calls it: a star from typed scraps, all figures by geometry."""
 
+import re
 import tomllib
 from collections import Counter
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
@@ -9,6 +11,7 @@ import pytest
 from shapely import Polygon, box
 
 from scrapstore.store import NewFabric, NewScrap, Value, open_store
+from tests.support.arranging import every_assignment
 from tests.support.program import Program
 
 SCRAPS: tuple[tuple[str, float, float, str, Value], ...] = (
@@ -205,6 +208,31 @@ def test_conditions_of_the_roles_stay_binding(
     assert found["schemes"][0]["ways"] == 2
     roles = tomllib.loads((tmp_path / "x.toml").read_text("utf-8"))["roles"]
     assert roles["navy"] == {"fabrics": ["navy"], "values": ["dark"]}
+
+
+def test_a_length_at_hand_stands_in_for_a_scrap(
+    scrapstore: Program, star: Path, tmp_path: Path
+) -> None:
+    """By geometry: 4 in, less 1 in for the end, give one strip of 2 in, and 40 in of it hold
+    (40 - 1.1547) / 2.3094, or 16 pointed diamonds; 6 in give two strips, and 18 are wanted."""
+    scrapstore("scrap", "retire", "3")
+    rounds = ("arrange", "star.toml", "--scheme", "rounds", "--by", "fabric")
+    scrapstore("yardage", "add", "--fabric", "teal", "--length", "4")
+    said = " ".join(scrapstore(*rounds).out.split())
+    assert "No way can be cut without buying." in said
+    assert re.search(r"teal for round 3: 1[67] of 18", said)
+    scrapstore("yardage", "edit", "1", "--length", "6")
+    found = scrapstore(*rounds, "--keep", "1", "--as", "mine.toml", "--json").json
+    # Two strips give teal for more than one round: counted out from what each cloth gives.
+    gives = [[tuple(amount) for amount in cloth["gives"]] for cloth in found["cloths"]]
+    ways = every_assignment([(6,), (12,), (18,), (12,), (6,)], gives)
+    apart = [way for way in ways if all(a != b for a, b in pairwise(way))]
+    assert found["schemes"][0]["ways"] == len(apart) > 4
+    sources = {one["yardage"] for one in found["arrangements"][0]["positions"]}
+    assert sources == {1, None}
+    answer = scrapstore("match", "mine.toml", "--try-harder", "0", "--json").json
+    teal = next(one for one in answer["yardage"] if one["role"] == "teal")
+    assert not teal["must_buy"]
 
 
 def test_scraps_without_a_fabric_are_arranged_and_kept_by_number(

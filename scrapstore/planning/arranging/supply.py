@@ -7,7 +7,7 @@ it could give of each alone.
 import math
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Final
 
 import numpy as np
@@ -19,7 +19,15 @@ from scrapstore.matching.ready import pieces_each
 from scrapstore.matching.screen import screen
 from scrapstore.packing import PieceKind, usable_region
 
-__all__ = ["ClothColour", "ClothSupply", "Stock", "Supplied", "SupplyPart", "supply_of"]
+__all__ = [
+    "ClothColour",
+    "ClothSupply",
+    "LengthOffer",
+    "Stock",
+    "Supplied",
+    "SupplyPart",
+    "supply_of",
+]
 
 _MOST_SCRAPS: Final = 1200
 """Scraps that are packed, those that may give most first."""
@@ -39,26 +47,37 @@ class ClothColour:
 
 
 @dataclass(frozen=True, slots=True)
+class LengthOffer:
+    """A length of yardage at hand: how many pieces of each kind it gives, of each alone."""
+
+    id: int
+    cloth: ReadyStock
+    counts: Amount
+
+
+@dataclass(frozen=True, slots=True)
 class SupplyPart:
-    """One layout of a scrap, or so many pieces of a ready-cut lot, and the amount it gives."""
+    """One layout of a scrap, or pieces of one kind out of a ready-cut lot or a length."""
 
     amount: Amount
     pattern: Pattern | None = None
     lot: int | None = None
+    length: int | None = None
     kind: int = 0
 
 
 @dataclass(frozen=True, slots=True)
 class Stock:
-    """Scraps and ready-cut lots of one cloth; the parts `ways[i]` give `cloth.gives[i]`."""
+    """What there is of one cloth; the parts `ways[i]` give `cloth.gives[i]`."""
 
     cloth: OfferedCloth
     scraps: tuple[ScrapStock, ...]
     lots: tuple[ReadyStock, ...]
+    lengths: tuple[LengthOffer, ...]
     ways: tuple[tuple[SupplyPart, ...], ...]
 
     def parts_for(self, amount: Amount) -> tuple[SupplyPart, ...]:
-        """Return parts that give `amount` together, large scraps left out where they can be.
+        """Return parts that give `amount`, lengths and large scraps left out where they can be.
 
         Raises ValueError for an amount that the cloth does not give.
         """
@@ -70,8 +89,11 @@ class Stock:
         area = {scrap.id: scrap.area for scrap in self.scraps}
         kept = list(way)
         for part in sorted(
-            way, key=lambda p: -area[p.pattern.scrap_id] if p.pattern is not None else 0.0
-        ):
+            way,
+            key=lambda p: (
+                p.length is None, -area[p.pattern.scrap_id] if p.pattern is not None else 0.0
+            ),
+        ):  # fmt: skip
             without = [other for other in kept if other is not part]
             if can_give([_sum(without, len(amount))], amount):
                 kept = without
@@ -215,18 +237,23 @@ class Supplied:
     packed: int
 
     def coloured(
-        self, scraps: Mapping[int, ClothColour], lots: Mapping[int, ClothColour]
+        self,
+        scraps: Mapping[int, ClothColour],
+        lots: Mapping[int, ClothColour],
+        lengths: Sequence[tuple[LengthOffer, ClothColour]] = (),
     ) -> ClothSupply:
-        """Return the supply by fabric, with the colours of scraps and lots by their numbers."""
+        """Return the supply by fabric, with the colours of scraps and lots by their numbers.
+
+        `lengths` are those at hand. Their colour counts where no scrap of the fabric is seen.
+        """
         wanted = [0] * len(self.kinds)
         for need in self.needs:
             wanted[self.kinds.index(self.classes[need.name])] += need.wanted
         cap = tuple(wanted)
-        groups: dict[tuple[str, frozenset[str]], tuple[list[ScrapStock], list[ReadyStock]]]
-        groups = defaultdict(lambda: ([], []))
+        groups: dict[tuple[str, frozenset[str]], _Own] = defaultdict(_Own)
         asked = {need.role for need in self.needs}
         for scrap in self.scraps:
-            groups[scrap.cloth_key, self._roles_of(scrap, asked)][0].append(scrap)
+            groups[scrap.cloth_key, self._roles_of(scrap, asked)].scraps.append(scrap)
         unnamed = 0
         for lot in self.ready:
             if not self._lot_parts(lot):
@@ -234,14 +261,22 @@ class Supplied:
             if lot.fabric is None:
                 unnamed += 1
                 continue
-            groups[lot.cloth_key, self._roles_of(lot, asked)][1].append(lot)
+            groups[lot.cloth_key, self._roles_of(lot, asked)].lots.append(lot)
+        of_length = {length.id: colour for length, colour in lengths}
+        for length, _ in lengths:
+            roles = self._roles_of(length.cloth, asked)
+            if roles and any(length.counts):
+                groups[length.cloth.cloth_key, roles].lengths.append(length)
         stocks = []
-        for (key, roles), (own_scraps, own_lots) in groups.items():
-            gives, ways = self._ways(own_scraps, own_lots, cap)
-            colours = [(scraps[s.id], self._most(s.id)) for s in own_scraps]
-            colours += [(lots[lot.id], lot.count) for lot in own_lots]
-            cloth = _cloth(key, own_scraps, roles, colours, gives)
-            stocks.append(Stock(cloth, tuple(own_scraps), tuple(own_lots), ways))
+        for (key, roles), own in groups.items():
+            gives, ways = self._ways(own, cap)
+            colours = [(scraps[s.id], self._most(s.id)) for s in own.scraps]
+            colours += [(lots[lot.id], lot.count) for lot in own.lots]
+            if not any(colour.lab for colour, _ in colours):
+                colours += [(of_length[one.id], max(one.counts)) for one in own.lengths]
+            cloth = _cloth(key, own.scraps, roles, colours, gives)
+            own_parts = tuple(own.scraps), tuple(own.lots), tuple(own.lengths)
+            stocks.append(Stock(cloth, *own_parts, ways))
         stocks.sort(key=lambda stock: (stock.cloth.fabric, sorted(stock.cloth.roles)))
         return ClothSupply(
             tuple(stocks), self.kinds, self.classes, self.screened, self.packed, unnamed
@@ -276,12 +311,27 @@ class Supplied:
                 parts.append(SupplyPart(amount, lot=lot.id, kind=k))
         return parts
 
+    def _length_parts(self, length: LengthOffer) -> list[SupplyPart]:
+        """Return the parts of a length, each with all its pieces of one kind."""
+        return [
+            SupplyPart(
+                tuple(count if n == k else 0 for n in range(len(self.kinds))),
+                length=length.id, kind=k,
+            )
+            for k, count in enumerate(length.counts)
+            if count
+        ]  # fmt: skip
+
     def _ways(
-        self, scraps: Sequence[ScrapStock], lots: Sequence[ReadyStock], cap: Amount
+        self, own: "_Own", cap: Amount
     ) -> tuple[tuple[Amount, ...], tuple[tuple[SupplyPart, ...], ...]]:
         """Return the undominated amounts that these give together, and the parts of each."""
         total: dict[Amount, tuple[SupplyPart, ...]] = {(0,) * len(cap): ()}
-        for parts in (*map(self._parts, scraps), *map(self._lot_parts, lots)):
+        for parts in (
+            *map(self._parts, own.scraps),
+            *map(self._lot_parts, own.lots),
+            *map(self._length_parts, own.lengths),
+        ):
             sums: dict[Amount, tuple[SupplyPart, ...]] = {}
             for before, chosen in total.items():
                 for part in parts:
@@ -295,6 +345,15 @@ class Supplied:
                 kept = tuple(kept[round(k * step)] for k in range(_MOST_AMOUNTS))
             total = {amount: sums[amount] for amount in kept}
         return tuple(total), tuple(total.values())
+
+
+@dataclass(frozen=True)
+class _Own:
+    """What there is of one cloth, while it is gathered."""
+
+    scraps: list[ScrapStock] = field(default_factory=list)
+    lots: list[ReadyStock] = field(default_factory=list)
+    lengths: list[LengthOffer] = field(default_factory=list)
 
 
 def _cloth(

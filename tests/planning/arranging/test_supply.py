@@ -8,7 +8,8 @@ from shapely import Polygon, box
 from scrapstore.designs import make_design
 from scrapstore.designs.arranging import can_give
 from scrapstore.matching import Need, ReadyStock, RoleRule, ScrapStock, pack_all
-from scrapstore.planning.arranging.cuts import faults, pieces_of
+from scrapstore.planning.arranging.check import faults
+from scrapstore.planning.arranging.cuts import pieces_of
 from scrapstore.planning.arranging.supply import ClothColour, ClothSupply, supply_of
 from tests.support.arranging import a_job, of_design
 
