@@ -9,7 +9,17 @@ from pathlib import Path
 
 from scrapstore.errors import SettingsError, StoreDamagedError, StoreError
 from scrapstore.settings import load_settings
-from scrapstore.store import RESTORE, Checkup, Store, StoreFault, open_store, store_folder
+from scrapstore.store import (
+    RESTORE,
+    Checkup,
+    Restored,
+    Store,
+    StoreFault,
+    import_archive,
+    open_store,
+    restore,
+    store_folder,
+)
 
 __all__ = [
     "Backup",
@@ -17,7 +27,10 @@ __all__ = [
     "StoreReport",
     "back_up_store",
     "check_store",
+    "export_store",
+    "import_store",
     "look_over_store",
+    "restore_store",
 ]
 
 
@@ -200,6 +213,31 @@ def back_up_store(store: Store, to: Path | None = None) -> Backup:
     finally:
         shutil.rmtree(part, ignore_errors=True)
     return Backup(path=to, faults=faults)
+
+
+def restore_store(
+    folder: Path | str | None, backup: Path, notify: Callable[[str], None]
+) -> Restored:
+    """Go back to `backup`, what the store holds now kept; see `scrapstore.store.restore`."""
+    return restore(store_folder(folder), backup, notify)
+
+
+def export_store(store: Store, file: Path) -> Backup:
+    """Write the whole store into the archive `file`; say which pictures are missing from it.
+
+    Raises StoreError when `file` is there already, and when the store is not whole.
+    """
+    lost = store.export(file)
+    return Backup(path=file, faults=tuple(f"photo file {name} is missing" for name in lost))
+
+
+def import_store(
+    folder: Path | str | None, file: Path, notify: Callable[[str], None]
+) -> StoreCheck:
+    """Put an archive into an empty store; see `scrapstore.store.import_archive`."""
+    where = store_folder(folder)
+    found = import_archive(where, file, notify)
+    return StoreCheck(folder=where, faults=found.faults, notes=())
 
 
 def _copy_photos(store: Store, to: Path) -> tuple[str, ...]:

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 __all__ = ["app"]
 
 
-app = group("store", "The store itself: info, check, backup.")
+app = group("store", "The store itself: info, check, backup, restore, export, import.")
 
 
 @command(app, "info")
@@ -81,6 +81,75 @@ def backup(
         raise StoreDamagedError(
             f"copied, but not all pictures are whole: {_first(copy.faults)}; log their photos again"
         )
+
+
+@command(app, "restore")
+def restore(
+    call: Call,
+    backup: Annotated[
+        Path,
+        typer.Argument(
+            metavar="BACKUP", help="A folder made by store backup, or a file of the backups folder."
+        ),
+    ],
+) -> None:
+    """Go back to a backup; what the store holds now is kept as a backup first.
+
+    The backup is checked before anything is touched, and the store afterwards. All of it is put
+    back, its history too, or nothing.
+    """
+    from scrapstore.actions.store import restore_store
+    from scrapstore.json_output.stock_schema import RestoredOut
+
+    done = restore_store(call.store, backup, call.say)
+    lines = [f"Restored from {done.source}."]
+    if done.kept is not None:
+        lines.append(f"What the store held before is kept: {done.kept}")
+    call.show(RestoredOut.model_validate(done), lambda: "\n".join(lines))
+    _refuse_unwhole("restored", done.checkup.faults)
+
+
+@command(app, "export")
+def export(
+    call: Call,
+    file: Annotated[Path, typer.Argument(metavar="FILE", help="A new file, such as store.zip.")],
+) -> None:
+    """Write the whole store into one file that other programs can read.
+
+    A zip file: every table as JSON lines and for a spreadsheet, every photo. See guide store.
+    """
+    from scrapstore.actions.store import export_store
+    from scrapstore.json_output.stock_schema import BackupOut
+
+    made = call.in_store(export_store, file)
+    out = BackupOut(path=made.path, photos=True, faults=list(made.faults))
+    call.show(out, lambda: f"exported to {made.path}")
+    if made.faults:
+        raise StoreDamagedError(
+            f"exported, but not all pictures are there: {_first(made.faults)}; log them again"
+        )
+
+
+@command(app, "import")
+def import_(
+    call: Call,
+    file: Annotated[Path, typer.Argument(metavar="FILE", help="A file that store export wrote.")],
+) -> None:
+    """Put an exported store into an empty one, such as a new folder named with --store.
+
+    All that was exported is there again, numbers, history and photos; or nothing is changed.
+    """
+    from scrapstore.actions.store import import_store
+    from scrapstore.json_output.stock import store_check_out
+
+    done = import_store(call.store, file, call.say)
+    call.show(store_check_out(done), lambda: f"imported {file} into {done.folder}")
+    _refuse_unwhole("imported", done.faults)
+
+
+def _refuse_unwhole(done: str, faults: "Sequence[StoreFault]") -> None:
+    if faults:
+        raise StoreDamagedError(f"{done}, but {_first(map(str, faults))}")
 
 
 def _first(sentences: Iterable[str]) -> str:

@@ -292,6 +292,15 @@ class StoreReportOut(FromForm):
     faults: list[str]
 
 
+class RestoredOut(FromForm):
+    """A store gone back to a backup; `kept` is what it held before, null if nothing."""
+
+    folder: Path
+    source: Path
+    kept: Path | None
+    faults: list[FaultOut] = Field(validation_alias=AliasPath("checkup", "faults"))
+
+
 class BackupOut(BaseModel):
     """Where a copy of the store is, whether the photos are in it, and which are not whole."""
 

@@ -53,6 +53,7 @@ from scrapstore.store.forms import (
     Yardage,
 )
 from scrapstore.store.held_strips import hold_strips, use_strips
+from scrapstore.store.importing import import_archive
 from scrapstore.store.lenses import forget_lens, keep_lens, lenses
 from scrapstore.store.opening import open_store, store_folder
 from scrapstore.store.plan_forms import BookedCut, NewCut, NewPlan, PieceState, Plan, PlanPiece
@@ -65,6 +66,7 @@ from scrapstore.store.plans import (
     release_plan,
 )
 from scrapstore.store.reader import Reader, row_number
+from scrapstore.store.restoring import Restored, restore
 from scrapstore.store.store import Store
 from scrapstore.store.undo import numbers_to_undo
 from scrapstore.store.writer import Writer
@@ -103,6 +105,7 @@ __all__ = [
     "Promise",
     "Reader",
     "ReadyCut",
+    "Restored",
     "Scrap",
     "Status",
     "StockFilter",
@@ -119,6 +122,7 @@ __all__ = [
     "forget_lens",
     "hold_strips",
     "holding_plan",
+    "import_archive",
     "keep_lens",
     "keep_plan",
     "lenses",
@@ -127,6 +131,7 @@ __all__ = [
     "plan_named",
     "plans",
     "release_plan",
+    "restore",
     "row_number",
     "spoil_cut_pieces",
     "store_folder",

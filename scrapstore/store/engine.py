@@ -94,14 +94,10 @@ def _begin(connection: Connection) -> None:
 
 
 def how_to_go_back(file: Path) -> str:
-    """Return the sentence that says how to go on from a damaged `file`.
-
-    A write-ahead log left beside it belongs to the damaged file and would spoil the copy.
-    """
+    """Return the sentence that says how to go on from a damaged `file`."""
     return (
-        f"To go back, take {file.name}, {file.name}-wal and {file.name}-shm out of {file.parent} "
-        f"and put a copy from its backups folder there as {file.name}; or name another store with "
-        "--store"
+        "scrapstore store check lists all that is wrong; scrapstore store restore COPY goes back "
+        f"to a copy, such as those in {file.parent / 'backups'}; or name another store with --store"
     )
 
 

@@ -9,7 +9,8 @@ from typing import Final, Self
 
 from sqlalchemy import Connection, Engine
 
-from scrapstore.errors import StoreError
+from scrapstore.errors import StoreDamagedError, StoreError
+from scrapstore.store.archive import write_archive
 from scrapstore.store.checking import Checkup, check_up
 from scrapstore.store.engine import sqlite_errors_as_ours, writing
 from scrapstore.store.files import (
@@ -22,6 +23,8 @@ from scrapstore.store.forms import Box, CutOut, CutOutImage, NewScrap
 from scrapstore.store.mending import mend
 from scrapstore.store.migrate import revision_of, without_foreign_keys
 from scrapstore.store.reader import Reader
+from scrapstore.store.replacing import NOT_EMPTY, attached, holds_nothing, replace_rows
+from scrapstore.store.stored_rows import stored_tables
 from scrapstore.store.undo import take_back
 from scrapstore.store.writer import Writer
 
@@ -84,10 +87,66 @@ class Store:
         with sqlite_errors_as_ours(self.database), self._engine.connect() as connection:
             return revision_of(connection) or ""
 
-    def check(self) -> Checkup:
-        """Look over the file, every row, the history and every picture; nothing is changed."""
+    def check(self, holds: Callable[[str], bool] | None = None) -> Checkup:
+        """Look over the file, every row, the history and every picture; nothing is changed.
+
+        `holds` says whether a picture is there and whole, where they are not in the photo folder.
+        """
         with sqlite_errors_as_ours(self.database), self._engine.connect() as connection:
-            return check_up(connection, self.holds)
+            return check_up(connection, holds or self.holds)
+
+    def is_empty(self) -> bool:
+        """Return whether nothing was ever recorded."""
+        with sqlite_errors_as_ours(self.database), self._engine.connect() as connection:
+            return holds_nothing(connection)
+
+    def refuse_not_empty(self) -> None:
+        """Raise StoreError when anything was ever recorded."""
+        if not self.is_empty():
+            raise StoreError(NOT_EMPTY)
+
+    def take_over(self, database: Path, *, only_into_empty: bool = False) -> None:
+        """Replace all rows by those of `database`, a store's file of this revision, or none.
+
+        The photos that they name must be there already. StoreError when `only_into_empty` and this
+        store holds anything.
+        """
+        self.refuse_read_only()
+        with (
+            sqlite_errors_as_ours(self.database),
+            writing(self._engine).connect() as connection,
+            attached(connection, database),
+            without_foreign_keys(connection),
+            connection.begin(),
+        ):
+            replace_rows(connection, only_into_empty=only_into_empty)
+
+    def export(self, file: Path) -> tuple[str, ...]:
+        """Write all of the store into the new archive `file`; return the names of lost pictures.
+
+        Raises StoreDamagedError when the store is not whole: it could not be imported again.
+        """
+        with (
+            sqlite_errors_as_ours(self.database),
+            self._engine.connect() as connection,
+            connection.begin(),
+        ):
+            faults = [f for f in check_up(connection, self.holds).faults if f.code != "photo"]
+            if faults:
+                first = f"{faults[0].thing} {faults[0].wrong}"
+                msg = f"nothing was exported, as the store is not whole: {first}; run store check"
+                raise StoreDamagedError(f"{msg} --mend first")
+            tables = stored_tables(connection)
+            reader = Reader(connection)
+            needed, names = reader.photo_files(), reader.photo_files(past=True)
+        there = {name for name in names if self.holds(name)}
+        kept = sorted(needed | there)
+        write_archive(file, tables, self.revision(), kept, self.whole_picture)
+        return tuple(sorted(needed - there))
+
+    def whole_picture(self, file_name: str) -> bytes | None:
+        """Return the content of a file in the photo folder; None when it is not there and whole."""
+        return read_by_content(self.photo_folder / file_name)
 
     def mend(self, look_in: Sequence[Path] = ()) -> tuple[Path, Checkup]:
         """Mend what is damaged, after a copy of the records; return the copy and a new checkup.
@@ -199,7 +258,7 @@ class Store:
 
     def holds(self, file_name: str) -> bool:
         """Return whether this file of the photo folder is there and whole."""
-        return read_by_content(self.photo_folder / file_name) is not None
+        return self.whole_picture(file_name) is not None
 
     def refuse_read_only(self) -> None:
         """Raise StoreError for a store that can be looked at, not changed."""

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from scrapstore.actions.store import back_up_store
 from scrapstore.cli import main
 from scrapstore.store import keep_lens, open_store
 from tests.support.pad import write_pad
@@ -81,6 +82,9 @@ def furnished(tmp_path_factory: pytest.TempPathFactory) -> Path:
         writer.add_notion(a_form(fabric))
         keep_lens(writer, a_lens())
         keep_lens(writer, replace(a_lens(), name="Other Camera, 2.20 mm, 1.78:1"))
+    with open_store(folder / "store") as store:
+        back_up_store(store, folder / "copy")
+        store.export(folder / "store.zip")
     return folder
 
 

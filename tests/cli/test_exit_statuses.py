@@ -69,6 +69,9 @@ ACT: dict[Words, Words] = {
     ("finish",): ("--size", "8 x 8", "--strip", "99"),
     ("lens", "forget"): ("99",),
     ("store", "backup"): (".",),
+    ("store", "restore"): ("nosuch",),
+    ("store", "export"): ("pad.toml",),
+    ("store", "import"): ("pad.toml", "--store", "empty"),
     ("demo",): ("--folder", "pad.toml"),
 }
 

@@ -46,7 +46,10 @@ def test_json_is_one_document(
 
 
 # Their answers are a path, which is as long as it is.
-ANSWERS_WITH_A_PATH = {("store", "backup"), ("settings", "path")}
+ANSWERS_WITH_A_PATH = {
+    *(("store", name) for name in ("backup", "restore", "export", "import")),
+    ("settings", "path"),
+}
 
 
 @pytest.mark.usefixtures("here")
