@@ -9,6 +9,7 @@ from shapely import Polygon
 
 from scrapstore.errors import ScrapstoreError, ShapeError
 from scrapstore.finishing import (
+    BackKind,
     BackWish,
     BindingWish,
     QuiltingWish,
@@ -27,6 +28,11 @@ __all__ = ["back_role_findings", "back_role_of", "top_outline", "with_finishing"
 
 _BACK: Final = "back"
 """The role of the back where none is named; any cloth will do when the file has no such role."""
+_BECOMES: Final[dict[BackKind, str]] = {
+    "envelope": "half of the back, one long side hemmed",
+    "zip": "half of the back, one long side sewn to the zip",
+    "plain": "the back",
+}
 _STRAIGHT: Final = 1e-3
 """Degrees by which a corner may differ from 180 that is none."""
 
@@ -91,7 +97,10 @@ def _piece(project: Project, name: str, width: float, height: float) -> PieceNee
     allowance = project.seam_allowance
     shape = make_shape("rectangle", width=width - 2 * allowance, height=height - 2 * allowance)
     cut = cut_shape(shape, allowance, project.tips)
-    return PieceNeed(name, shape, cut, 1, project.back.role, GrainEdge(), project.tips)
+    return PieceNeed(
+        name, shape, cut, 1, project.back.role, GrainEdge(), project.tips,
+        becomes=_BECOMES[project.back.kind],
+    )  # fmt: skip
 
 
 def top_outline(project: Project) -> TopOutline | None:

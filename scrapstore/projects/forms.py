@@ -50,7 +50,7 @@ class PieceNeed:
 
     `cut` is the cut outline in the frame of `shape`; `grain` the rule for how it lies on the cloth;
     `mirror` says that the mirrored piece will do as well. `makes` is what a square is cut and sewn
-    into, where it is not a piece of the top itself.
+    into, where it is not a piece of the top itself; `becomes` says what a piece of the back is.
     """
 
     name: str
@@ -62,6 +62,7 @@ class PieceNeed:
     tips: Tips
     mirror: bool = False
     makes: Makes | None = None
+    becomes: str | None = None
 
     @property
     def rotations_deg(self) -> tuple[float, ...]:

@@ -8,11 +8,13 @@ __all__ = ["cut_sizes", "finishes_as"]
 
 
 def finishes_as(piece: PieceNeed, seam_allowance: float, units: Units) -> str:
-    """Return the label of the finished piece in `units`; of a square for units, what it makes.
+    """Return the label of the finished piece in `units`; or what it becomes, or makes as a unit.
 
     Where tips are cut off, that is said: the cut sizes are then those of the trimmed piece. A piece
     without sharp corners has none to trim, whatever the project asks.
     """
+    if piece.becomes is not None:
+        return piece.becomes
     if piece.makes is not None:
         return f"{piece.makes.each} × {piece.makes.piece}, sewn and trimmed"
     pointed = cut_shape(piece.shape, seam_allowance, "pointed")

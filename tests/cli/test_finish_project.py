@@ -271,3 +271,43 @@ def test_a_strip_that_was_changed_meanwhile_is_not_set_aside(bench: Path) -> Non
             keep_strips(store, seen, settings)
         with store.read() as reader:
             assert reader.binding_strip(1).status == "available"
+
+
+STORY_A = """[cushion]
+width = "18"
+height = "18"
+[quilting]
+[back]
+kind = "envelope"
+[binding]
+"""
+
+
+def test_story_a_at_the_mat(scrapstore: Program, tmp_path: Path) -> None:
+    """What to measure, that the binding is short and what gives the rest, where the back is from.
+
+    A top of 18 1/2, trimmed to 18 x 18 through its points.
+    """
+    file = tmp_path / "cushion.toml"
+    pad = write_pad(tmp_path, 9, top=STORY_A).read_text(encoding="utf-8")
+    file.write_text(pad.replace('side = "2"', 'side = "6"'), encoding="utf-8")
+    with open_store(tmp_path / "store") as store:
+        with store.change("test") as writer:
+            for width, height in ((7, 21), (7, 21), (19, 12), (7, 21), (2.5, 7), (19, 12)):
+                writer.add_scrap(NewScrap(outline=box(0, 0, width, height)))
+            for length, start, end in ((30, 45, 45), (24, 45, -45), (21.5, -45, -45)):
+                writer.add_binding_strip(NewBindingStrip(
+                    width=2.5, length=length, start_slope_deg=start, end_slope_deg=end
+                ))  # fmt: skip
+        keep(store, match_project(store, file, settings=Settings(), why=False), "bench")
+    said = _words(scrapstore("finish", "bench", "--trim", "18 x 18").out)
+    expected = [
+        "Measure the quilted top now (planned 18 1/2 × 18 1/2 in)",
+        "The binding reaches 70.88 and needs 72.00 in: short 1.12, do not sew.",
+        "Cut one more strip, 2 1/2 in wide, 3 5/8 in or longer, square ends.",
+        "Long enough: scrap 5, no name.",
+        "Back left and back right, each 11 3/4 × 18 1/2 in: from scraps 3 and 6.",
+    ]
+    places = [said.find(words) for words in expected]
+    assert -1 not in places, expected[places.index(-1)]
+    assert places == sorted(places)

@@ -41,6 +41,7 @@ def test_the_back_is_among_the_pieces() -> None:
     for piece in project.pieces[1:]:
         assert bounding_sides(piece.cut) == pytest.approx((18.5, 11.75))
         assert (piece.role, piece.count) == ("back", 1)
+        assert piece.becomes == "half of the back, one long side hemmed"
     assert project.roles["back"].families == ()
     assert project.covered == pytest.approx(1)
 
