@@ -14,7 +14,7 @@ from scrapstore.designs.sewing.forms import Batch, Bend, Join, JoinedPart, Meet,
 from scrapstore.designs.sewing.groups import piece_groups, ready_units
 from scrapstore.designs.sewing.measures import sides_to_measure
 from scrapstore.designs.sewing.pressing import Crossing, Seams, pressed
-from scrapstore.designs.sewing.search import FoundOrder, OrderSearch, Tree
+from scrapstore.designs.sewing.search import JOINED, FoundOrder, OrderSearch, Tree
 from scrapstore.designs.sewing.subdivision import Assembly, Subdivision
 from scrapstore.errors import ShapeError
 from scrapstore.shapes import corners_of
@@ -88,13 +88,12 @@ def _found(
         [groups[min(part)] for part in parts],
     )
     found = coarse.solve(frozenset(range(len(parts))))
-
-    def expanded(tree: Tree) -> Tree:
-        if isinstance(tree, int):
-            return search.solve(parts[tree]).tree
-        return expanded(tree[0]), expanded(tree[1])
-
-    return replace(found, tree=expanded(found.tree))
+    tree = [
+        one
+        for part in found.tree
+        for one in ((JOINED,) if part == JOINED else search.solve(parts[part]).tree)
+    ]
+    return replace(found, tree=tuple(tree))
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,22 +114,25 @@ class _Planned:
 def _planned(tree: Tree, top: Subdivision, congruence: Congruence) -> list[_Planned]:
     """Return the joins of a tree, level by level; equal ones together."""
     found: list[_Planned] = []
-
-    def walk(tree: Tree) -> tuple[Assembly, int]:
-        if isinstance(tree, int):
-            return frozenset((tree,)), 0
-        (one, low), (other, high) = walk(tree[0]), walk(tree[1])
-        sides = dict.fromkeys(one, (0,)) | dict.fromkeys(other, (1,))
-        same = congruence.canonical(one | other, sides)
-        # Congruent joins have the corresponding part first, and so the same start.
-        first, second = (one, other) if same.order[0] in one else (other, one)
+    made: list[tuple[Assembly, int]] = []
+    for part in tree:
+        if part != JOINED:
+            made.append((frozenset((part,)), 0))
+            continue
+        (other, high), (one, low) = made.pop(), made.pop()
+        level = 1 + max(low, high)
+        first, second = one, other
+        kind: Hashable = one | other  # of most of the top there is but one
+        if 2 * len(one | other) <= top.count:
+            sides = dict.fromkeys(one, (0,)) | dict.fromkeys(other, (1,))
+            same = congruence.canonical(one | other, sides)
+            # Congruent joins have the corresponding part first, and so the same start.
+            first, second = (one, other) if same.order[0] in one else (other, one)
+            kind = same.key
         cut = seam_between(top, first, second)
         assert cut is not None
-        level = 1 + max(low, high)
-        found.append(_Planned(first, second, cut, level, (level, same.key)))
-        return one | other, level
-
-    walk(tree)
+        found.append(_Planned(first, second, cut, level, (level, kind)))
+        made.append((one | other, level))
     earliest: dict[Hashable, int] = {}
     for join in found:
         earliest[join.kind] = min(min(join.whole), earliest.get(join.kind, top.count))

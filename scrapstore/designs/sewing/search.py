@@ -17,23 +17,26 @@ halves so that equal assemblies come in pairs. What is congruent is sewn in the 
 """
 
 from collections import Counter
-from collections.abc import Callable, Hashable, Mapping, Sequence
-from dataclasses import dataclass
-from typing import Final, TypeAlias
+from collections.abc import Callable, Generator, Hashable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Final
 
 from scrapstore.designs.sewing.congruence import Congruence
 from scrapstore.designs.sewing.cuts import SeamCut, bent_cuts, straight_cuts
 from scrapstore.designs.sewing.subdivision import Assembly, Subdivision
 
-__all__ = ["FoundOrder", "OrderSearch", "Tree"]
+__all__ = ["JOINED", "FoundOrder", "OrderSearch", "Tree"]
 
-Tree: TypeAlias = "int | tuple[Tree, Tree]"
-"""A piece, or two assemblies that are joined."""
+Tree = tuple[int, ...]
+"""Pieces, and `JOINED` after two assemblies that are joined: 0 1 JOINED 2 JOINED."""
+JOINED: Final = -1
 
 _CHOICE: Final = 1500
 """Steps along paths with bends, among which one is chosen."""
 _ALL: Final = 60_000
 """Steps along paths with bends before the search gives up to see them all."""
+_SMALL: Final = 64
+"""Pieces; assemblies up to that are remembered even where they are most of the top."""
 _TRIALS: Final = 400
 """Assemblies for which cuts are tried in turn, before the best known is taken."""
 
@@ -45,6 +48,9 @@ class FoundOrder:
     tree: Tree
     extra: int = 0
     least: int = 0
+
+
+_Steps = Generator[Assembly, FoundOrder, FoundOrder]
 
 
 class OrderSearch:
@@ -69,39 +75,56 @@ class OrderSearch:
 
     def solve(self, assembly: Assembly) -> FoundOrder:
         """Return the order for an assembly; for what is congruent to a known one, the same."""
+        # Thousands of pieces may come off one by one, so the search keeps a stack of its own.
+        stack = [self._steps(assembly)]
+        answer: FoundOrder | None = None
+        while stack:
+            try:
+                part = next(stack[-1]) if answer is None else stack[-1].send(answer)
+            except StopIteration as done:
+                answer = done.value
+                stack.pop()
+            else:
+                answer = None
+                stack.append(self._steps(part))
+        assert answer is not None
+        return answer
+
+    def _steps(self, assembly: Assembly) -> _Steps:
+        """Yield the assemblies whose orders are wanted, are sent them, and return the whole's."""
         if len(assembly) == 1:
-            (piece,) = assembly
-            return FoundOrder(piece)
+            return FoundOrder(tuple(assembly))
+        if len(assembly) > _SMALL and 2 * len(assembly) > self._top.count:
+            return (yield from self._found(assembly))  # no other can be congruent to it
         same = self._congruence.canonical(assembly, self._groups)
         if same.key not in self._known:
-            found = self._solve(assembly)
+            found = yield from self._found(assembly)
             place = {piece: at for at, piece in enumerate(same.order)}
-            self._known[same.key] = FoundOrder(
-                _renamed(found.tree, place), found.extra, found.least
-            )
+            self._known[same.key] = replace(found, tree=_renamed(found.tree, place))
             return found
         known = self._known[same.key]
-        return FoundOrder(
-            _renamed(known.tree, dict(enumerate(same.order))), known.extra, known.least
-        )
+        return replace(known, tree=_renamed(known.tree, dict(enumerate(same.order))))
 
-    def _solve(self, assembly: Assembly) -> FoundOrder:
+    def _found(self, assembly: Assembly) -> _Steps:
         if straight := straight_cuts(self._top, assembly):
-            return self._taken(self._best(assembly, straight), 0)
+            return (yield from self._taken(self._best(assembly, straight), 0))
         cuts, every = bent_cuts(self._top, assembly, 0, _CHOICE)
         if not cuts and not every:
             cuts, every = bent_cuts(self._top, assembly, 0, _ALL)
         if cuts:
-            return self._taken(self._best(assembly, cuts), 0)
-        return self._tried(assembly, 1 if every else 0)
+            return (yield from self._taken(self._best(assembly, cuts), 0))
+        return (yield from self._tried(assembly, 1 if every else 0))
 
-    def _taken(self, cut: SeamCut, extra: int) -> FoundOrder:
-        one, other = self.solve(cut.left), self.solve(cut.right)
+    def _taken(self, cut: SeamCut, extra: int) -> _Steps:
+        one = yield cut.left
+        other = yield cut.right
         return FoundOrder(
-            (one.tree, other.tree), one.extra + other.extra + extra, one.least + other.least + extra
+            (*one.tree, *other.tree, JOINED),
+            one.extra + other.extra + extra,
+            one.least + other.least + extra,
         )
 
-    def _tried(self, assembly: Assembly, least: int) -> FoundOrder:
+    def _tried(self, assembly: Assembly, least: int) -> _Steps:
         """Try the cuts with more and more bends that are not due, until none could be better."""
         best: FoundOrder | None = None
         extra, exact = 1, least == 1
@@ -110,7 +133,7 @@ class OrderSearch:
             exact &= every
             for cut in sorted(cuts, key=self._ranking(assembly)):
                 self._trials += 1
-                found = self._taken(cut, extra)
+                found = yield from self._taken(cut, extra)
                 exact &= found.least == found.extra
                 if best is None or found.extra < best.extra:
                     best = found
@@ -162,7 +185,4 @@ class OrderSearch:
 
 
 def _renamed(tree: Tree, names: Mapping[int, int]) -> Tree:
-    if isinstance(tree, int):
-        return names[tree]
-    one, other = tree
-    return _renamed(one, names), _renamed(other, names)
+    return tuple(part if part == JOINED else names[part] for part in tree)

@@ -167,6 +167,22 @@ def test_four_pinwheels() -> None:
     assert order.batches[0].sides[0].raw(0.25) == 4.5
 
 
+def test_a_top_whose_pieces_come_off_one_by_one_may_be_large() -> None:
+    """A staircase of strips round a corner: every piece is the next one's whole side."""
+    pieces, wide, high = [box(0, 0, 1, 1)], 1.0, 1.0
+    for at in range(380):
+        if at % 2:
+            pieces.append(box(0, high, wide, high + 0.1))
+            high += 0.1
+        else:
+            pieces.append(box(wide, 0, wide + 0.1, high))
+            wide += 0.1
+    order = order_of(pieces)
+    assert (order.seams, order.set_in) == (380, 0)
+    assert [join.pieces == frozenset(range(number + 1)) for number, join in
+            enumerate(order.joins, 1)] == [True] * 380  # fmt: skip
+
+
 def test_units_of_triangles_are_never_parted() -> None:
     """By geometry: four mitred corners are set in; seams right through the units would spare them.
 
