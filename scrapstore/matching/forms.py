@@ -88,7 +88,7 @@ class Need:
     where the lengthwise grain is known. `mirror` allows the mirrored piece on any cloth; on cloth
     that is alike on both sides a piece may always be turned over. `sews_as` holds further cut
     outlines that sew as the same piece (its tips pointed, or trimmed): ready-cut pieces of any of
-    them will do.
+    them will do. So will those of `ready_as`, which one would not cut so.
     """
 
     name: str
@@ -100,6 +100,7 @@ class Need:
     one_way: bool = False
     needs_grain: bool = False
     sews_as: tuple[Polygon, ...] = ()
+    ready_as: tuple[Polygon, ...] = ()
     weight: float = 1.0
 
     @property

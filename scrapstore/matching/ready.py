@@ -8,11 +8,11 @@ from shapely import Polygon, affinity
 
 from scrapstore.matching.forms import Need, ReadyStock
 
-__all__ = ["congruent", "pieces_each", "serves"]
+__all__ = ["SIDE_INCHES", "congruent", "pieces_each", "serves"]
 
 # A stack of ready-cut pieces is taken as the same size when every side agrees to the thickness of
 # a pencil line and every angle to what that line makes at the end of a short side.
-_SIDE_INCHES = 1 / 32
+SIDE_INCHES = 1 / 32
 _ANGLE_DEG = 1.5
 
 # A triangle cut from a ready-cut square may be larger by what the trade rounds its squares up by
@@ -48,7 +48,7 @@ def _by_diagonals(outline: Polygon) -> Iterator[tuple[int, Polygon]]:
     wide, tall = float(lengths[0] + lengths[2]) / 2, float(lengths[1] + lengths[3]) / 2
     yield 2, Polygon([(0, 0), (wide, 0), (wide, tall)])
     yield 2, Polygon([(0, 0), (wide, 0), (0, tall)])
-    if abs(wide - tall) <= _SIDE_INCHES:
+    if abs(wide - tall) <= SIDE_INCHES:
         yield 4, Polygon([(0, 0), (wide, 0), (wide / 2, tall / 2)])
 
 
@@ -80,7 +80,7 @@ def _gives(part: NDArray[np.float64], piece: NDArray[np.float64]) -> bool:
     for shift in range(len(part)):
         turned, longer = (part - np.roll(piece, shift, axis=0)).T
         askew = np.abs((turned + 180) % 360 - 180).max()
-        if askew <= _ANGLE_DEG and -_SIDE_INCHES <= longer.min() <= longer.max() <= _LARGER_INCHES:
+        if askew <= _ANGLE_DEG and -SIDE_INCHES <= longer.min() <= longer.max() <= _LARGER_INCHES:
             return True
     return False
 
@@ -90,7 +90,7 @@ def serves(ready: ReadyStock, need: Need) -> bool:
     mirror = need.mirror or ready.sides_alike
     return any(
         congruent(ready.outline, outline, mirror=mirror)
-        for outline in (need.outline, *need.sews_as)
+        for outline in (need.outline, *need.sews_as, *need.ready_as)
     )
 
 
@@ -105,7 +105,7 @@ def congruent(one: Polygon, other: Polygon, *, mirror: bool) -> bool:
         if len(theirs) != len(sides):
             continue
         for shift in range(len(sides)):
-            near = np.abs(np.roll(theirs, shift) - sides).max() <= _SIDE_INCHES
+            near = np.abs(np.roll(theirs, shift) - sides).max() <= SIDE_INCHES
             if near and np.abs(np.roll(their_angles, shift) - angles).max() <= _ANGLE_DEG:
                 return True
     return False

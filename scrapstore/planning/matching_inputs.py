@@ -1,6 +1,13 @@
 """What a project asks for, and ready-cut pieces as they are offered, in the words of matching."""
 
+import math
+from collections.abc import Iterator
+
+from shapely import Polygon, box
+
+from scrapstore.designs import Makes, least_square
 from scrapstore.matching import Need, ReadyStock, RoleRule
+from scrapstore.matching.ready import SIDE_INCHES
 from scrapstore.projects import PieceNeed, Project
 from scrapstore.shapes import GrainEdge, cut_shape
 from scrapstore.store import ReadyCut
@@ -41,7 +48,26 @@ def piece_need(piece: PieceNeed, seam_allowance: float) -> Need:
         sews_as=tuple(
             cut_shape(piece.shape, seam_allowance, tips) for tips in ("pointed", "trimmed")
         ),
+        ready_as=tuple(_smaller_squares(piece.makes, piece.cut, seam_allowance)),
     )
+
+
+def _smaller_squares(makes: Makes | None, cut: Polygon, seam: float) -> Iterator[Polygon]:
+    """Yield squares that make the same units, from `cut` down to the least that will do.
+
+    They are as far apart as lots may differ, and let none in that is smaller than the least.
+    """
+    if makes is None or not makes.parts:
+        return
+    kind, parts = ("quarter", 4) if makes.each == 4 else ("half", 2)
+    finished = math.sqrt(parts * makes.parts[0].area)
+    least = least_square(f"{kind}-square-triangle", makes.each, finished, seam) + SIDE_INCHES
+    west, _, east, _ = cut.bounds
+    side = east - west - SIDE_INCHES
+    while side > least:
+        yield box(0, 0, side, side)
+        side -= SIDE_INCHES
+    yield box(0, 0, least, least)
 
 
 def role_rule(project: Project, name: str) -> RoleRule:

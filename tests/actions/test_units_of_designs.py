@@ -130,3 +130,22 @@ def test_squares_that_do_not_make_the_pieces_are_refused(was: str, becomes: str,
 def test_squares_make_nothing_without_a_design() -> None:
     with pytest.raises(ProjectError, match=r"makes: there is no .design. whose pieces it could"):
         read_project(TEXT[: TEXT.index("# From here comes")])
+
+
+@pytest.mark.parametrize(
+    ("side", "serves"),
+    [(4.75, False), (4.84, False), (4.8536, True), (4.875, True), (4.9375, True), (5.0, True),
+     (5.25, False)],
+)  # fmt: skip
+def test_ready_cut_squares_serve_from_the_least_on(
+    store: Store, tmp_path: Path, side: float, serves: bool
+) -> None:
+    """Story D: 4.8536 is the least. Squares of 4 7/8, the rule in print, do as well as over-size
+    ones; larger ones are for something else."""
+    file = tmp_path / "wheels.toml"
+    file.write_text(TEXT, "utf-8")
+    with store.change("test") as writer:
+        square = box(0, 0, side, side)
+        writer.add_ready_cut(NewReadyCut(kind="square", label="square", cut=square, count=3))
+    result = match_project(store, file, settings=SETTINGS, why=False)
+    assert sum(use.count for use in result.ready) == (3 if serves else 0)
