@@ -186,7 +186,7 @@ class _PhotoNotes:
         if isinstance(entry, ToMeasure) and not self._measures:
             raise _SlipError("it is to be measured, and this call does not measure")
         if isinstance(entry, ToMeasure) and isinstance(self._others, ToMeasure):
-            return entry.but(self._others.all_scraps)
+            return entry.but(self._others)
         if entry is not None:
             if self._others not in (None, ToMeasure(), entry):
                 self.as_listed.add(path)

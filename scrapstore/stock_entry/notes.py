@@ -51,12 +51,17 @@ class ToMeasure:
         """Return what holds for the scrap `number`."""
         return self.all_scraps.under(self.scraps.get(number, Noted()))
 
-    def but(self, typed: Noted) -> "ToMeasure":
-        """Return these notes with what was `typed` for all scraps in place of what they say."""
+    def but(self, typed: "ToMeasure") -> "ToMeasure":
+        """Return these notes with what was `typed` in place of what they say."""
         return ToMeasure(
-            all_scraps=self.all_scraps.under(typed),
-            scraps={number: noted.under(typed) for number, noted in self.scraps.items()},
-            leave_out=self.leave_out,
+            all_scraps=self.all_scraps.under(typed.all_scraps),
+            scraps={
+                number: self.scraps.get(number, Noted())
+                .under(typed.all_scraps)
+                .under(typed.scraps.get(number, Noted()))
+                for number in {**self.scraps, **typed.scraps}
+            },
+            leave_out=self.leave_out | typed.leave_out,
         )
 
     def fabrics(self) -> tuple[NewFabric, ...]:

@@ -203,8 +203,15 @@ def test_what_is_typed_goes_before_an_entry_that_is_measured() -> None:
         all_scraps=Noted(fields={"place": "tin", "note": "old"}),
         scraps={2: Noted(fields={"place": "box", "name": "end"})},
     )
-    now = entry.but(Noted(fields={"place": "bin 2"}))
+    typed = ToMeasure(
+        all_scraps=Noted(fields={"place": "bin 2"}),
+        scraps={3: Noted(fields={"name": "third"})},
+        leave_out=frozenset({4}),
+    )
+    now = entry.but(typed)
     assert now.of(1).fields == {"place": "bin 2", "note": "old"}
+    assert now.of(3).fields == {"place": "bin 2", "note": "old", "name": "third"}
+    assert now.leave_out == {4}
     assert now.of(2).fields == {"place": "bin 2", "note": "old", "name": "end"}
 
 
