@@ -20,6 +20,7 @@ __all__ = ["app"]
 _NAME = Annotated[str, typer.Argument(metavar="DESIGN", help="Its name as listed.")]
 _SHOWN: Final = 0.005
 """Inches; a smaller difference would be shown as none."""
+_BORDER: Final = ("border", "border_corners")
 _STARS: Final = ("star", "eight-point-star")
 
 app = group("design", "Designs: a top from a few sizes, drawn, with its piece list.")
@@ -186,10 +187,17 @@ def listed(call: Call) -> None:
 
     out = designs_out()
     rows = [
-        (one.name, one.about, ", ".join(map(_option, one.takes)), one.piece, one.size)
+        (one.name, one.about, ", ".join(map(_option, own)), one.piece, one.size)
         for one in out.designs
+        if (own := [each for each in one.takes if each not in _BORDER])
     ]
-    call.show(out, lambda: table(("design", "what it is", "options", "--piece", "--size"), rows))
+    call.show(
+        out,
+        lambda: stack(
+            table(("design", "what it is", "options", "--piece", "--size"), rows),
+            "Every rectangular top takes --border and --border-corners too.",
+        ),
+    )
 
 
 @command(app, "show")

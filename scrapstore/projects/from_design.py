@@ -54,7 +54,7 @@ def design_text(
     """Return the text of a project file with the piece list of `design`; it loads as it stands.
 
     `cut` are its lines where units are made of squares (`squares_for`), else those of the design. A
-    size that is on no mark is written to a millionth of an inch.
+    size that is on no mark is written to a billionth of an inch.
     """
     width, height = (_length(side, units) for side in design.sides)
     notes = f"{format_typed(design.size, units)} {design.measured}, {len(design.pieces)} pieces."
@@ -117,6 +117,9 @@ def _key(role: str) -> str:
 
 
 def _length(inches: float, units: Units) -> str:
-    """Return a length as a project file has it, exact to a millionth of an inch."""
+    """Return a length as a project file has it, exact to a billionth of an inch.
+
+    With less, a strip that is on a mark of a ruler in millimetres would be cut to the next one.
+    """
     text = format_typed(inches, units)
-    return f"{inches:.6f}" if text.startswith("~") else text.removesuffix(" in")
+    return f"{inches:.9f}" if text.startswith("~") else text.removesuffix(" in")

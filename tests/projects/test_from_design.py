@@ -12,6 +12,7 @@ from scrapstore.designs import DESIGNS, Design, make_design
 from scrapstore.errors import ProjectError
 from scrapstore.projects import design_text, read_project
 from scrapstore.projects.schema import DesignEntry
+from scrapstore.shapes import cut_measures
 from scrapstore.units import Units
 
 
@@ -28,7 +29,6 @@ def test_what_is_written_is_the_design(
     own = {"fill": fill} if name == "star" else {}
     design = make_design(name, size=size, seam=seam, mark=mark, **own)  # type: ignore[arg-type]
     project = read_project(design_text(design, seam, units))
-    # Sizes are written to a millionth of an inch.
     assert project.finished_area == pytest.approx(design.outline.area, rel=1e-5)
     assert project.seam_allowance == pytest.approx(seam, abs=1e-9)
     assert project.name == design.title
@@ -167,6 +167,21 @@ def test_lines_that_have_no_place_may_stand_beside_a_design() -> None:
     project = read_project(f"{STAR}\n[roles.back]\n{back}")
     assert project.design is not None
     assert "back" not in {line.name for line in project.design.lines}
+
+
+BY_STRIP = ["star", "eight-point-star", "three-diamonds", "hexagon-flower", "nine-patch", "squares"]
+
+
+@given(name=st.sampled_from(BY_STRIP), size=st.floats(12, 30))
+@settings(max_examples=40)
+def test_a_strip_on_a_mark_is_cut_at_that_mark(name: str, size: float) -> None:
+    """The first measure of the first line, with its seams, in millimetres: not one more."""
+    seam = DESIGNS[name].seam or 0.25
+    design = make_design(name, size=size, seam=seam, mark=1 / 25.4)
+    line = read_project(design_text(design, seam, "cm")).pieces[0]
+    first = cut_measures(line.shape, seam, 1 / 25.4)[0]
+    assert first.finished == pytest.approx(design.piece_size)
+    assert first.on_ruler == pytest.approx(design.piece_size + 2 * seam, abs=1e-6)
 
 
 def test_each_round_has_a_role_and_what_is_offered_loads_too() -> None:
