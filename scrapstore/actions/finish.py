@@ -216,8 +216,11 @@ def _with_project(
     reader: Reader, result: FinishResult, top: TopAsked, settings: Settings
 ) -> FinishResult:
     needs = needs_of(top.project, top.sizes, settings)
-    answer = top.named.result
+    named = top.named
     back = back_fit(top.project, top.sizes)
+    sources = None
+    if named.result is not None and named.plan is not None and back is not None:
+        sources = back_sources(named.result, named.plan.pieces)
     backing: tuple[Scrap | StripLength, ...] = ()
     if needs.backing is not None:
         width, height = needs.backing
@@ -240,7 +243,7 @@ def _with_project(
         top=top,
         needs=needs,
         back=back,
-        sources=back_sources(answer) if answer is not None and back is not None else None,
+        sources=sources,
         batting=batting_for(reader.notions("batting"), needs.batting) if needs.batting else (),
         backing=backing,
         form=form_for(reader.notions("form"), needs.form) if needs.form else None,

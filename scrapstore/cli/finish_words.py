@@ -1,5 +1,6 @@
 """The finishing of a top in words, for the terminal and for the sheet."""
 
+import shlex
 from typing import TYPE_CHECKING
 
 from scrapstore.cli.base import Call
@@ -34,7 +35,7 @@ _COLUMNS = ("strip", "lies", "recut", "cut off", "join", "starts")
 
 def finish_words(call: Call, result: "FinishResult", name: str) -> FinishWords:
     """Return what is said of a result; `name` is that of the project file or the plan."""
-    top, binding = result.top, result.binding
+    top, binding, name = result.top, result.binding, shlex.quote(name)
     first: list[str] = []
     if top is not None:
         first += top_lines(top.sizes, name, call.units)

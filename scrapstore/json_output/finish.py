@@ -93,7 +93,8 @@ class BackPieceOut(BaseModel):
 class BackOut(BaseModel):
     """The back: `beyond` is how far it reaches over the edge, `lap` how far an envelope overlaps.
 
-    Where its pieces come from is known of a kept plan alone.
+    Where its pieces come from is known of a kept plan alone: `ready` are lots of what is cut
+    already, `lost` labels of pieces that were spoilt or not cut.
     """
 
     kind: BackKind
@@ -103,6 +104,7 @@ class BackOut(BaseModel):
     scraps: list[int] | None
     ready: list[int] | None
     yardage: list[int] | None
+    lost: list[str] | None
     to_buy: int | None
 
 
@@ -261,5 +263,6 @@ def _back(result: FinishResult, top: TopAsked) -> BackOut | None:
         scraps=None if sources is None else list(sources.scraps),
         ready=None if sources is None else list(sources.ready),
         yardage=None if sources is None else list(sources.lengths),
+        lost=None if sources is None else list(sources.lost),
         to_buy=None if sources is None else sources.to_buy,
     )

@@ -1,43 +1,65 @@
 """Where the pieces of a back come from, in an answer that has the whole project."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from scrapstore.finishing import FinishSizes, lap_of, lapped_hems
+from scrapstore.planning.cut_sources import cut_sources
 from scrapstore.planning.result import MatchResult
 from scrapstore.projects import Project
+from scrapstore.store import PlanPiece
 
 __all__ = ["BackFit", "BackSources", "back_fit", "back_hems", "back_sources"]
 
 
 @dataclass(frozen=True)
 class BackSources:
-    """Numbers of scraps, of ready-cut lots and of lengths; and how many pieces are to be bought."""
+    """Where the pieces of a back are to be cut from, or what became of them.
 
-    scraps: tuple[int, ...]
-    ready: tuple[int, ...]
-    lengths: tuple[int, ...]
-    to_buy: int
+    Numbers of scraps and lengths hold what is still to be cut, `ready` what is ready-cut or cut
+    already. `lost` are the labels of pieces that were spoilt or not cut, and `to_buy` how many
+    want cloth that is yet to be bought.
+    """
+
+    scraps: tuple[int, ...] = ()
+    ready: tuple[int, ...] = ()
+    lengths: tuple[int, ...] = ()
+    lost: tuple[str, ...] = ()
+    to_buy: int = 0
 
 
-def back_sources(result: MatchResult) -> BackSources:
-    """Return where the pieces of the back come from in a match."""
+def back_sources(result: MatchResult, became: Mapping[str, PlanPiece]) -> BackSources:
+    """Return where the pieces of the back come from in the answer of a kept plan.
+
+    `became` has what became of pieces by label (`Plan.pieces`).
+    """
     names = set(result.project.back_names)
-    short = [one for one in result.shortages if names & one.pieces.keys()]
-    on_hand = {hand.yardage.id: hand.plan.pieces for one in short for hand in one.on_hand}
-    lengths = {number for number, pieces in on_hand.items() if names & pieces.keys()}
+    scraps: dict[int, None] = {}
+    lengths: dict[int, None] = {}
+    ready = dict.fromkeys(use.lot.id for use in result.ready if use.need in names)
+    lost = []
+    for source in cut_sources(result):
+        labels = [
+            piece.label for plan in source.plans for piece in plan.pieces if piece.name in names
+        ]
+        for label in labels:
+            piece = became.get(label)
+            if piece is None and source.scrap is not None:
+                scraps[source.scrap.id] = None
+            elif piece is None and source.length is not None:
+                lengths[source.length.id] = None
+            elif piece is not None and piece.ready_cut_id is not None:
+                ready[piece.ready_cut_id] = None
+            elif piece is not None:
+                lost.append(label)
     bought = sum(
         count
-        for one in short
+        for one in result.shortages
         for pieces in one.bought_pieces
         for name, count in pieces.items()
         if name in names
     )
-    return BackSources(
-        scraps=tuple(cut.scrap.id for cut in result.cuts if names & cut.counts.keys()),
-        ready=tuple(use.lot.id for use in result.ready if use.need in names),
-        lengths=tuple(sorted(lengths)),
-        to_buy=bought,
-    )
+    return BackSources(tuple(scraps), tuple(ready), tuple(lengths), tuple(lost), bought)
 
 
 @dataclass(frozen=True)

@@ -174,20 +174,19 @@ def back_lines(
 
 
 def _from(sources: BackSources) -> str:
-    kinds = (
-        ("scrap", sources.scraps),
-        ("ready-cut no.", sources.ready),
-        ("length", sources.lengths),
-    )
     parts = [
-        f"{kind}{'s' if len(numbers) > 1 and not kind.endswith('.') else ''} "
-        + several([str(number) for number in numbers])
-        for kind, numbers in kinds
+        f"{kind}{'s' if len(numbers) > 1 else ''} {several(list(map(str, numbers)))}"
+        for kind, numbers in (("scrap", sources.scraps), ("length", sources.lengths))
         if numbers
     ]
+    said = [f"from {several(parts)}"] if parts else []
+    if sources.ready:
+        said.append(f"cut already, ready-cut pieces no. {several(list(map(str, sources.ready)))}")
+    if sources.lost:
+        said.append(f"{several(sources.lost)} spoilt or not cut, to be cut once more")
     if sources.to_buy:
-        parts.append(f"{sources.to_buy} to buy cloth for")
-    return f"from {several(parts)}" if parts else "nothing gives them yet"
+        said.append(f"cloth to buy for {sources.to_buy}")
+    return "; ".join(said) or "nothing gives them yet"
 
 
 def layer_lines(

@@ -82,6 +82,16 @@ def test_the_first_lines_of_a_kept_plan(scrapstore: Program) -> None:
 
 
 @pytest.mark.usefixtures("bench")
+def test_after_cutting_the_back_is_among_the_ready_cut_pieces(scrapstore: Program) -> None:
+    """B is the left piece, from one of scraps 2 and 3; the right one is spoilt."""
+    scrapstore("cut", "bench", "--yes", "--spoilt", "C1")
+    back = scrapstore("finish", "bench", "--json").json["top"]["back"]
+    assert (back["scraps"], back["lost"], len(back["ready"])) == ([], ["C1"], 1)
+    said = _words(scrapstore("finish", "bench").out)
+    assert "C1 spoilt or not cut, to be cut once more." in said
+
+
+@pytest.mark.usefixtures("bench")
 def test_joins_keep_off_the_hems_of_the_back(scrapstore: Program) -> None:
     """2 in in the middle of sides 1 and 3, which are 6 1/2 in."""
     found = scrapstore("finish", "bench", "--json").json

@@ -42,10 +42,19 @@ def test_a_top_too_small_for_its_seam() -> None:
 @pytest.mark.parametrize(
     ("fit", "sources", "said"),
     [
-        (_fit(), BackSources((3, 6), (), (), 0), "each 11 3/4 × 18 1/2 in: from scraps 3 and 6."),
-        (_fit(), BackSources((3,), (), (2,), 0), "from scrap 3 and length 2."),
-        (_fit(), BackSources((), (4,), (), 1), "from ready-cut no. 4 and 1 to buy cloth for."),
-        (_fit(), BackSources((), (), (), 0), "nothing gives them yet."),
+        (_fit(), BackSources(scraps=(3, 6)), "each 11 3/4 × 18 1/2 in: from scraps 3 and 6."),
+        (_fit(), BackSources(scraps=(3,), lengths=(2,)), "from scrap 3 and length 2."),
+        (
+            _fit(),
+            BackSources(ready=(4,), to_buy=1),
+            "in: cut already, ready-cut pieces no. 4; cloth to buy for 1.",
+        ),
+        (
+            _fit(),
+            BackSources(scraps=(3,), lost=("C1",)),
+            "from scrap 3; C1 spoilt or not cut, to be cut once more.",
+        ),
+        (_fit(), BackSources(), "nothing gives them yet."),
         (_fit(), None, "cut with the top's pieces (match bench)."),
         (_fit(beyond=-0.25), None, "The back is short: the top reaches 1/4 in beyond it"),
         (_fit(lap=1.0), None, "The pieces overlap by 1 in only: the opening may gape."),
