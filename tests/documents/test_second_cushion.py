@@ -1,25 +1,12 @@
 """The tour in the guide, from a photo to the second cushion: it runs, and what it says is so."""
 
-import re
-import shlex
-import shutil
 from pathlib import Path
 from typing import Any
 
 import pytest
 
 from scrapstore.guide import page
-from scrapstore.resources import resource_folder
-from tests.support.program import Program
-
-
-def blocks() -> list[tuple[str, str, str]]:
-    """The marked blocks of the page in order: what it is, its file's name, its text."""
-    text = page("second-cushion")
-    assert text is not None
-    found = re.findall(r"<!-- (file|tour)(?:: (\S+))? -->\n```\w+\n(.*?)```", text, re.DOTALL)
-    assert [kind for kind, _, _ in found].count("tour") == 4
-    return found
+from tests.support.guide_tour import run_tour
 
 
 @pytest.mark.slow
@@ -27,18 +14,7 @@ def test_the_second_cushion_is_cut_from_what_the_first_left(
     tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Nothing is bought, no photo is taken, and the share of offcuts is the one that is stated."""
-    monkeypatch.chdir(tmp_path)
-    monkeypatch.setenv("SCRAPSTORE_CONFIG", str(tmp_path / "settings.toml"))
-    monkeypatch.setattr("scrapstore.workers._cores", lambda: 1)
-    scrapstore = Program(capsys, monkeypatch)
-    shutil.copytree(resource_folder("sample_photos"), tmp_path / "sample_photos")
-    for kind, name, text in blocks():
-        if kind == "file":
-            (tmp_path / name).write_text(text, encoding="utf-8")
-        for line in text.strip().splitlines() if kind == "tour" else ():
-            words = shlex.split(line)
-            assert words[0] == "scrapstore"
-            scrapstore(*words[1:])
+    scrapstore = run_tour("second-cushion", tmp_path, capsys, monkeypatch)
 
     def shown(*words: str) -> Any:
         return scrapstore("--store", "tour", *words, "--json").json
