@@ -77,6 +77,7 @@ def _text(result: "SewResult") -> Shown:
         pressed_both_ways,
         seam_test_line,
         set_in_lines,
+        turn_words,
     )
 
     sewing, units, mark = result.sewing, result.settings.units, result.settings.mark
@@ -94,11 +95,15 @@ def _text(result: "SewResult") -> Shown:
             f"{batch.number}",
             made_words(batch),
             kinds_words(sewing, batch),
-            pin_words(sewing.order.join(batch.joins[0]), units, mark),
+            "; ".join(
+                filter(None, (words(join, units, mark) for words in (pin_words, turn_words)))
+            ),
             press_words(sewing, batch),
             measure_words(batch.sides, seam, units, mark),
         )
-        for batch in sewing.order.batches
+        for batch, join in (
+            (batch, sewing.order.join(batch.joins[0])) for batch in sewing.order.batches
+        )
     ]
     columns = ("batch", "sew", "what", "pin at", "press", "measure")
     rest = [

@@ -26,6 +26,7 @@ __all__ = [
     "pressed_both_ways",
     "seam_test_line",
     "set_in_lines",
+    "turn_words",
 ]
 
 SEWING_CAUTIONS: Final = (
@@ -36,6 +37,8 @@ SEWING_CAUTIONS: Final = (
     "The instructions of the makers of your machine, iron and cloth come first.",
 )
 
+_MOST_BENDS: Final = 12
+"""So many seams that are set in are listed one by one."""
 _ROW: Final = 5
 """So many points or more at equal distances are not listed one by one."""
 
@@ -88,10 +91,18 @@ def pin_words(join: Join, units: Units, mark: float) -> str:
     if not marks:
         return ""
     about = "" if all(_exact(at, units, mark) for at in marks) else "about "
-    if len(marks) >= _ROW and all(abs(at - marks[0] * k) < 1e-6 for k, at in enumerate(marks, 1)):
+    even = all(abs(at - marks[0] * k) < 1e-6 for k, at in enumerate(marks, 1))
+    # Counted on from one that is rounded, the last would be far off.
+    if even and not about and len(marks) >= _ROW:
         return f"every {_length(marks[0], units, mark)}, {len(marks)} times"
     places = [_bare(at, units, mark).removesuffix(f" {units}") for at in marks]
     return f"{about}{several(places)} {units}"
+
+
+def turn_words(join: Join, units: Units, mark: float) -> str:
+    """Return where a seam that is set in turns; empty for a straight one."""
+    turns = several([_length(bend.at, units, mark) for bend in join.bends])
+    return turns and f"turn at {turns}"
 
 
 def pressed_both_ways(sewing: SewingPlan, batch: Batch) -> bool:
@@ -154,9 +165,8 @@ def batch_words(sewing: SewingPlan, batch: Batch, units: Units, mark: float) -> 
     if meeting:
         points = "1 point meets" if meeting == 1 else f"{meeting} points meet"
         said.append(f"{points}; pin at {pins} from the start.")
-    if join.bends:
-        turns = several([_length(bend.at, units, mark) for bend in join.bends])
-        said.append(f"It is set in: turn at {turns}.")
+    if turns := turn_words(join, units, mark):
+        said.append(f"It is set in: {turns}.")
     said.append(f"Press {press_words(sewing, batch)}.")
     return " ".join(said)
 
@@ -227,7 +237,12 @@ def nest_line(sewing: SewingPlan) -> str:
 def set_in_lines(sewing: SewingPlan, units: Units) -> Iterator[str]:
     """Yield a sentence for each seam that is set in or sewn in part first, and how that is done."""
     bends = [(join, bend) for join in sewing.order.joins for bend in join.bends]
-    yield from (bend_words(sewing, join, bend, units) for join, bend in bends)
+    yield from (bend_words(sewing, join, bend, units) for join, bend in bends[:_MOST_BENDS])
+    if len(bends) > _MOST_BENDS:
+        yield (
+            f"And {len(bends) - _MOST_BENDS} more: the sheet of --print says with each batch where "
+            "its seams turn, with a ring at the point; --json has them all."
+        )
     if any(bend.partly is None for _, bend in bends):
         yield (
             "To set a seam in: mark the point where its seam lines cross on each piece. Sew from "

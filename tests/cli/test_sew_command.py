@@ -57,6 +57,7 @@ def test_set_in_seams_are_named_with_their_point(scrapstore: Program) -> None:
     )
     assert len(named) == 6
     assert named[0][1] == "1.1.3, 2.3.1 and 1-2"
+    assert said.count("turn at ") == 6  # in the table
     out = scrapstore("sew", "top.toml", "--json").json
     bends = [bend for join in out["joins"] for bend in join["bends"]]
     assert [bend["kind"] for bend in bends] == ["set in"] * 6

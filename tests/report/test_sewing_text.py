@@ -10,7 +10,13 @@ from scrapstore.designs import PlacedPiece, make_design
 from scrapstore.planning.sewing import SewingPlan, plan_sewing
 from scrapstore.projects import design_text, read_project
 from scrapstore.report.sewing_picture import plain_cloth, step_drawing
-from scrapstore.report.sewing_text import count_line, nest_line, seam_test_line, set_in_lines
+from scrapstore.report.sewing_text import (
+    count_line,
+    nest_line,
+    pin_words,
+    seam_test_line,
+    set_in_lines,
+)
 from tests.support.tilings import blocks, spiral
 
 
@@ -48,6 +54,20 @@ def test_a_seam_that_is_set_in_is_told_with_its_point() -> None:
     where, how = set_in_lines(plan(blocks(1, 1)), "in")
     assert where == "Seam 2 is set in 1 in from its start, where p0, p1 and p2 meet."
     assert how.startswith("To set a seam in: mark the point")
+
+
+def test_equal_distances_are_counted_on_only_where_they_are_on_a_mark() -> None:
+    for piece, words in ((2.0, "every 2 in, 5 times"), (2.03, "about 2, 4, 6 1/8, 8 1/8 and 10")):
+        row = make_design("squares", piece=piece, rows=2, columns=6, seam=0.25, mark=0.125)
+        last = plan_sewing(read_project(design_text(row, 0.25))).order.joins[-1]
+        assert pin_words(last, "in", 1 / 8).startswith(words)
+
+
+def test_of_many_only_the_first_are_listed() -> None:
+    top = plan(blocks(3, 3))
+    *listed, more, _ = set_in_lines(top, "in")
+    assert len(listed) == 12
+    assert more.startswith(f"And {top.order.set_in - 12} more: ")
 
 
 def test_what_does_not_nest_is_said() -> None:
