@@ -92,9 +92,9 @@ def _design(design: Design, units: Units) -> str:
 
 
 def _exact(inches: float, units: Units) -> str:
-    """Return a length that reads back to a billionth of an inch."""
+    """Return a length that reads back so exactly that a whole top made of it does, too."""
     text = _length(inches, units)
-    return text if abs(read_length(text) - inches) < 1e-10 else repr(inches)
+    return text if abs(read_length(text) - inches) < 1e-13 else repr(inches)
 
 
 def _piece(line: DesignPiece, makes: Makes | None, units: Units) -> str:
