@@ -38,6 +38,10 @@ __all__ = ["arrange_project", "chosen_way", "keep_way"]
 
 _PLAIN_ROLES: Final = ("background", "border")
 _BY: Final[tuple[By, ...]] = ("fabric", "colour", "value")
+_ARRANGED_ALREADY: Final = (
+    "This project is arranged already, and its roles name their cloth. For other ways, arrange the "
+    "file that it came from."
+)
 _NO_DESIGN: Final = (
     "the project does not say where its pieces lie; start it from a design: "
     "scrapstore design start star my-star.toml"
@@ -109,6 +113,8 @@ def arrange_project(
     schemed = arrange(job, schemes, wish.count)
     ways = tuple(_way(job, supply, needs, rules, one) for one in schemed.arrangements)
     notes = (*unknown, *_notes(supply))
+    if project.arranged:
+        notes = (_ARRANGED_ALREADY, *notes)
     grain_deg = {scrap.id: scrap.grain_deg or 0.0 for scrap in scraps}
     return Arranged(project, job, supply, schemed, ways, tuple(needs), rules, grain_deg, notes)
 

@@ -40,7 +40,8 @@ __all__ = [
 _Named = tuple[str, tuple[int, ...]]
 _Pairs = Mapping[tuple[int, int], NDArray[np.bool_]]
 _LEAST_STEP: Final = 3.0  # L*; two rounds nearer than that do not read as a step
-_EXPANDED: Final = 3  # times as many ways as wanted are filled in with single cloths
+_UNFILLED: Final = 12  # ways of one colour each that could not be filled with single cloths
+_NO_ORDER: Final = "what the roles and pins allow leaves no such order"
 
 
 def rings_of(top: TopPlaces) -> dict[int, tuple[int, ...]]:
@@ -296,14 +297,21 @@ def _found(job: Job, scheme: str, by: By, problems: Sequence[Blocks], said: _Sai
     ruled = bool(job.conditions)
     made: list[Arrangement] = []
     kept = 0
+    why = ""
     for tried, (_, number, way) in enumerate(ranked):
         enough = len(made) >= job.want
-        if enough and (not (single and ruled) or tried > _EXPANDED * job.want * 100):
+        # Where roles set conditions, the ways that keep them are counted one by one.
+        if enough and not (single and ruled):
+            break
+        if not single and tried - len(made) > _UNFILLED:
+            complete = False
             break
         problem = problems[number]
         chosen = [problem.sources[s] for s in way]
         cloth_of = _filled(job, problem, chosen, tried)
-        if cloth_of is None or job.broken(cloth_of):
+        broken = "" if cloth_of is None else job.broken(cloth_of)
+        if cloth_of is None or broken:
+            why = why or broken
             continue
         kept += 1
         if enough:
@@ -321,7 +329,7 @@ def _found(job: Job, scheme: str, by: By, problems: Sequence[Blocks], said: _Sai
     made.sort(key=lambda one: tuple(-f for f in one.figure))
     return SchemeFound(
         scheme, by, tuple(made), count if made else 0, complete and (single or not made), misses,
-        "" if made or misses else "what the roles and pins allow leaves no such order",
+        "" if made else why or ("" if misses else _NO_ORDER),
     )  # fmt: skip
 
 

@@ -29,13 +29,12 @@ class Scheme:
 
 
 def _graded(job: Job) -> SchemeFound:
+    """Return rounds of one fabric each, or else pieces that are chosen one by one."""
     by_fabric = graded_rounds(job) if "fabric" in job.by else None
-    if by_fabric is not None and (by_fabric.arrangements or by_fabric.reason or len(job.by) == 1):
+    if by_fabric is not None and (by_fabric.arrangements or len(job.by) == 1):
         return by_fabric
     singly = graded_pieces(job)
-    if singly.arrangements or by_fabric is None:
-        return singly
-    return by_fabric if by_fabric.misses else singly
+    return by_fabric if by_fabric is not None and not singly.arrangements else singly
 
 
 SCHEMES: Final[Mapping[str, Scheme]] = MappingProxyType(

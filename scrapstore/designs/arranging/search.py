@@ -17,6 +17,7 @@ from scrapstore.designs.arranging.forms import Amount, can_give, plus
 __all__ = ["Blocks", "PlaceBlock", "Source", "Ways", "all_ways", "least_short"]
 
 _STEPS: Final = 60_000  # until a search through everything is given up
+_SHORT_STEPS: Final = 200_000  # the same, for what lacks something
 _BEGINS: Final = 60
 _STEPS_EACH: Final = 600
 _WAYS_EACH: Final = 8  # found from one beginning, which differ in their last blocks alone
@@ -90,11 +91,10 @@ def least_short(problem: Blocks) -> tuple[tuple[int, ...], int] | None:
     """
     best: tuple[tuple[int, ...], tuple[int, int]] | None = None
     walk = _Walk(problem, short=True)
-    steps = _STEPS
+    steps = _SHORT_STEPS
 
     def go(depth: int, chosen: dict[int, int], used: dict[int, Amount], short: int) -> None:
         nonlocal best, steps
-        steps -= 1
         # How many pieces lack, and how many blocks have a source that another has, too.
         cost = short, depth - len(used)
         if steps < 0 or (best is not None and cost >= best[1]):
@@ -107,6 +107,7 @@ def least_short(problem: Blocks) -> tuple[tuple[int, ...], int] | None:
         block = problem.blocks[at]
         choices = []
         for source in block.allowed:
+            steps -= 1
             if walk.goes_with(at, source, chosen):
                 gives = problem.sources[source].gives
                 before = used.get(source)

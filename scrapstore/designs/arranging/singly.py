@@ -24,7 +24,7 @@ __all__ = [
     "spread_within",
 ]
 
-NO_WAY: Final = "no way was found that keeps the conditions of the roles"
+NO_WAY: Final = "no way was found that keeps all conditions"
 SEEDS: Final = 1_000
 """Apart, so that those of two variants do not meet."""
 _NAMED: Final = 6  # cloths of a scheme that goes piece by piece; the others are counted

@@ -283,6 +283,23 @@ def test_conditions_on_a_whole_role_are_kept() -> None:
         assert all(n % 3 == 0 and n <= 6 for n in counts.values())
     tight = replace(job, conditions={"squares": RoleConditions(max_per_fabric=1)})
     assert not found(tight, "scattered")
+    (rounds,) = arrange(tight, ["rounds"], 6).schemes
+    assert not rounds.arrangements
+    many = a_job(job.top, [a_cloth(f"c{k}", 12) for k in range(6)])
+    rule = RoleConditions(min_fabrics=3)
+    many = replace(many, conditions={"squares": rule}, by=("fabric",))
+    (rounds,) = arrange(many, ["rounds"], 6).schemes
+    assert rounds.reason == "squares: 2 of at least 3 fabrics"
+
+
+def test_graded_goes_piece_by_piece_where_no_fabrics_make_a_row_of_steps() -> None:
+    """Ten rounds of squares, and cloths of but four lightnesses."""
+    design = make_design("squares", piece=2, seam=0.25, mark=0.125, rows=10, columns=10)
+    looks = [("white", "light"), ("yellow", "medium"), ("green", "medium"), ("blue", "dark")]
+    cloths = [a_cloth(f"c{k}", 30, *look) for k, look in enumerate(looks)]
+    arrangements = found(a_job(of_design(design, ["squares"]), cloths), "graded")
+    assert arrangements
+    assert all(one.by == "piece" for one in arrangements)
 
 
 def test_a_design_without_rounds_or_wedges_says_so() -> None:
