@@ -45,8 +45,11 @@ def lap_of(back: BackWish, cut_width: float, width: float) -> float:
 
 
 def zip_length(height: float) -> float:
-    """Return the longest zip for an opening in a cover of this height between its seams."""
-    return height - 2 * _ZIP_END
+    """Return the longest zip for an opening in a cover of this height between its seams.
+
+    Of a small cover it takes up half of the side.
+    """
+    return max(height - 2 * _ZIP_END, height / 2)
 
 
 def lapped_hems(outline: TopOutline, lap: float) -> tuple[tuple[float, float], ...]:

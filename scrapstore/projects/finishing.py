@@ -83,7 +83,7 @@ def with_finishing(
         width, height = top.moved(min(project.seam_allowance, project.cover_seam)).bounds
         pieces = [_piece(project, *piece) for piece in back_pieces(project.back, width, height)]
     except ScrapstoreError as error:
-        return project, [(("back",), str(error))]
+        return project, [(("back",), str(error).removeprefix("back: "))]
     taken = {piece.name for piece in project.pieces} & {piece.name for piece in pieces}
     if taken:
         msg = f"a piece is called {min(taken)!r} already; give that another name"

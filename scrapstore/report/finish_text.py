@@ -50,6 +50,10 @@ class FinishWords:
 _SEEN: Final = 1 / 32
 """Inches; less than this is not worth a sentence."""
 _MOST: Final = 4
+_SLIP: Final = 0.1
+"""Share by which a quilted top may differ from its plan; more is hardly what quilting does."""
+_LEAST_SEAM: Final = 1 / 8
+"""Inches; a narrower seam does not hold."""
 _LEAST_LAP: Final = 2.0
 """Inches; an envelope that overlaps less gapes: common practice."""
 
@@ -83,6 +87,9 @@ def top_lines(sizes: FinishSizes, name: str, units: Units) -> Iterator[str]:
     planned = measures_text(sizes.planned, units)
     if sizes.measured:
         yield f"Measured {measures_text(sizes.quilted, units)} (planned {planned})."
+        both = zip(sizes.quilted.measures, sizes.planned.measures, strict=True)
+        if any(abs(now / then - 1) > _SLIP for now, then in both):
+            yield "That is far from what was planned: measure again, and look at the unit."
     else:
         given = "'W x H'" if sizes.planned.is_rectangle else "LENGTH"
         yield f"Measure the quilted top now (planned {planned}): finish {name} --measured {given}."
@@ -106,11 +113,11 @@ def _remedy(sizes: FinishSizes, units: Units) -> str:
         return f"At most {_length(may_lose, units)} may come off each side: trim less."
     if may_lose > -_SEEN:
         return "Nothing may come off any side: do not trim it smaller."
+    lacks = f"Even untrimmed it lacks {_length(-may_lose, units)} on each side"
     rest = sizes.seam + may_lose
-    return (
-        f"Even untrimmed it lacks {_length(-may_lose, units)} on each side: sew with "
-        f"{_length(rest, units)}."
-    )
+    if rest < _LEAST_SEAM:
+        return f"{lacks}: its points cannot be kept without a border round it."
+    return f"{lacks}: sew with {_length(rest, units)}."
 
 
 def cover_lines(

@@ -67,6 +67,7 @@ def test_zip_and_plain_backs() -> None:
     assert [p[1:] for p in back_pieces(BackWish(kind="zip"), 18.5, 16)] == [(10, 16)] * 2
     assert back_pieces(BackWish(kind="plain"), 18.5, 16) == (("back", 18.5, 16),)
     assert zip_length(18) == 16
+    assert zip_length(2) == 1
 
 
 @pytest.mark.parametrize("overlap", [0, 18, 20])

@@ -35,8 +35,20 @@ def test_a_top_too_small_for_its_seam() -> None:
     sizes = plan_sizes(rectangle(18, 18), allowance=0.25, seam=0.5, binding=None)
     *_, said = top_lines(sizes, "bench", "in")
     assert said.endswith("Even untrimmed it lacks 1/4 in on each side: sew with 1/4 in.")
+    bare = plan_sizes(rectangle(18, 18), allowance=0, seam=0.25, binding=0.25)
+    assert "cannot be kept without a border" in list(top_lines(bare, "bench", "in"))[-1]
     wide = plan_sizes(rectangle(17.5, 17.5), allowance=0.5, seam=0.25, binding=0.25)
     assert list(top_lines(wide, "bench", "in"))[-1] == "At most 1/4 in may come off each side."
+
+
+def test_a_measure_that_may_be_a_slip() -> None:
+    said = []
+    for side in (17, 16):
+        sizes = plan_sizes(
+            rectangle(18, 18), allowance=0.25, seam=0.25, binding=0.25, measured=(18, side)
+        )
+        said.append("look at the unit" in " ".join(top_lines(sizes, "bench", "in")))
+    assert said == [False, True]
 
 
 @pytest.mark.parametrize(
