@@ -115,7 +115,7 @@ def check_store(
         with open_store(folder, make=False, notify=notify) as store:
             found = before = store.check()
             backup = None
-            if mend and any(fault.mends for fault in found.faults):
+            if mend and _can_mend(found):
                 backup, found = store.mend(look_in)
             notes = _notes(store, found)
     except StoreDamagedError as error:
@@ -123,6 +123,12 @@ def check_store(
     faults = (*found.faults, *_settings_faults())
     mended = tuple(fault for fault in before.faults if fault not in found.faults)
     return StoreCheck(folder=where, faults=faults, notes=notes, mended=mended, backup=backup)
+
+
+def _can_mend(found: Checkup) -> bool:
+    """Return whether there is anything to mend, and a whole file to mend it in."""
+    broken = [f for f in found.faults if f.code in ("database", "tables") and not f.mends]
+    return not broken and any(fault.mends for fault in found.faults)
 
 
 def _unopened(folder: Path, error: StoreDamagedError) -> StoreFault:

@@ -160,15 +160,17 @@ def _first(sentences: Iterable[str]) -> str:
 def _not_whole(faults: "Sequence[StoreFault]") -> str:
     count, mends = len(faults), sum(fault.mends for fault in faults)
     found = "one thing is" if count == 1 else f"{count} things are"
-    some = "that" if mends == count else f"{mends} of them"
+    some = ("it" if count == 1 else "them") if mends == count else f"{mends} of them"
     way = f"; scrapstore store check --mend puts {some} right" if mends else "; see what to do"
     return f"{found} not as it should be{way}"
 
 
 def _check_text(found: "StoreCheck") -> Shown:
-    lines = (
-        [] if found.faults else ["Whole: the file, every record, the history and every picture."]
-    )
+    lines = [f"Mended: {fault.thing} {fault.wrong}." for fault in found.mended]
+    if found.backup is not None:
+        lines.append(f"The records as they were before: {found.backup}")
+    if not found.faults:
+        lines.append("Whole: the file, every record, the history and every picture.")
     for fault in found.faults:
         lines += [f"{fault.thing} {fault.wrong}.", f"  lost: {fault.lost}", f"  do: {fault.remedy}"]
     lines += [f"Note: {note}." for note in found.notes]

@@ -23,6 +23,7 @@ _VERBS: Final = {
     "learn": "Took your colour words for",
     "forget": "Took back the colour words of",
     "demo": "Demo: added",
+    "mend": "Mended",
 }
 _KINDS: Final = {
     "scrap": ("scrap", "scraps"),
@@ -61,6 +62,8 @@ def visit_words(change: Change) -> str:
         held = [_numbered(kind, some) for kind, some in numbers.items() if some]
         return f"{verb} plan {_named(plan[0])!r}" + (f": {several(held)}" if held else "")
     parts = [_several_rows(kind, by_kind[kind]) for kind in _FIRST if kind in by_kind]
+    if not change.rows:
+        parts = ["the store, without changing a record"]
     if change.more:
         parts.append(f"{change.more:,} more")
     return f"{verb} {several(parts)}{_what_changed(change.rows)}"

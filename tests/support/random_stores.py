@@ -115,6 +115,8 @@ def _plans(store: Store, draw: random.Random) -> None:
     for name in ("bench", "sofa", "gone"):
         with store.change("plan keep") as writer:
             free = [scrap.id for scrap in writer.scraps() if scrap.parent_id is None]
+            while len(free) < 2:
+                free.append(writer.add_scrap(_scrap(draw)).id)
             lots = [lot for lot in writer.ready_cut() if lot.count > 2]
             length = draw.choice(writer.yardage())
             kept = keep_plan(
