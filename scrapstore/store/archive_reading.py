@@ -24,7 +24,7 @@ from sqlalchemy import table as sql_table
 
 from scrapstore.errors import NotFoundError, ScrapstoreError, StoreError, StoreNewerError
 from scrapstore.store.archive import FORMAT, MANIFEST, VERSION, table_file
-from scrapstore.store.column_types import Checked
+from scrapstore.store.column_types import Checked, Document, Json
 from scrapstore.store.engine import APPLICATION_ID, engine_on, writing
 from scrapstore.store.files import PHOTO_NAME, write_whole
 from scrapstore.store.migrate import HEAD, knows, upgrade, without_foreign_keys
@@ -44,6 +44,8 @@ _MOST_EXPANDED: Final = 200.0
 _SMALL: Final = 1_000_000
 """Bytes that may be the content of however few."""
 _AT_ONCE: Final = 500
+_AS_IT_STANDS: Final = Json()
+"""Of a column that holds a document: 4 is not to become 4.0."""
 _UNREADABLE: Final = (
     zipfile.BadZipFile, zlib.error, struct.error, EOFError, NotImplementedError, OSError,
     RuntimeError, ValueError,
@@ -254,18 +256,19 @@ def _fill(
     columns: list[str],
     listed: Mapping[str, Any],
 ) -> None:
-    kinds = {column: cast("Checked", METADATA.tables[name].c[column].type) for column in columns}
+    kinds: dict[str, Checked] = {}
+    for column in columns:
+        kind = cast("Checked", METADATA.tables[name].c[column].type)
+        kinds[column] = _AS_IT_STANDS if isinstance(kind, Document) else kind
     into = insert(sql_table(name, *(sql_column(column, kind) for column, kind in kinds.items())))
     rows = _rows(archive, info, kinds, listed)
     while chunk := list(islice(rows, _AT_ONCE)):
-        for line, row in chunk:
-            try:
-                connection.execute(into.values(row))
-            except _NO_VALUE as error:
-                why = str(getattr(error, "orig", error))[:100]
-                raise _RefusedError(
-                    f"line {line} of {info.filename} makes no row ({why})"
-                ) from None
+        try:
+            connection.execute(into, [row for _, row in chunk])
+        except _NO_VALUE as error:
+            why = str(getattr(error, "orig", error))[:100]
+            where = f"one of lines {chunk[0][0]} to {chunk[-1][0]} of {info.filename}"
+            raise _RefusedError(f"{where} makes no row ({why})") from None
 
 
 def _rows(
@@ -298,7 +301,8 @@ def _values(found: Mapping[str, Any], kinds: Mapping[str, Checked], where: str) 
     values = {}
     for name, value in found.items():
         try:
-            values[name] = None if value is None else kinds[name].from_json(value)
+            own = value is None or kinds[name] is _AS_IT_STANDS
+            values[name] = value if own else kinds[name].from_json(value)
         except _NO_VALUE as error:
             raise _RefusedError(f"{where}: {name} makes no sense ({str(error)[:80]})") from None
     return values
