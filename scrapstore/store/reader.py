@@ -114,7 +114,8 @@ class Reader:
         for fabric in self._forms(Fabric, FABRICS, query):
             return fabric
         for known in self._spelled(FABRICS.c.name, (name,)):
-            return self.fabric(known)
+            # As it is spelled: with blanks about it, it is not found by its bare word.
+            return self._forms(Fabric, FABRICS, select(FABRICS).where(FABRICS.c.name == known))[0]
         names = self._connection.scalars(select(FABRICS.c.name)).all()
         hint = perhaps(name, names, quoted=True)
         raise NotFoundError(f"no fabric is called {name!r}; {hint}see fabric list, or fabric add")

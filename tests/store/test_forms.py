@@ -175,3 +175,10 @@ def test_what_is_not_there_is_told_by_its_number(store: Store) -> None:
     gone = pytest.raises(NotFoundError, match="4711 of scraps is gone")
     with gone, store.change("test") as writer:
         writer.update_scrap(replace(scrap, id=4711))
+
+
+def test_a_fabric_with_blanks_about_its_name_is_found(tmp_path: Path) -> None:
+    """As a borrowed store may have one: by its bare word, in any capitals."""
+    with open_store(tmp_path) as store, store.change("fabric add") as writer:
+        assert writer.add_fabric(a_fabric("Navy dot ")).name == "Navy dot "
+        assert writer.fabric("navy DOT").name == "Navy dot "
