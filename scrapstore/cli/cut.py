@@ -283,7 +283,7 @@ def _stays(call: Call, cut: "PlannedCut") -> str:
         return "all of it, and free again"
     words = []
     for one in cut.offcuts:
-        size = o.sides_text(call, one.size)
+        size = o.outline_text(call, one.typed or one.outline, one.size)
         words.append(f"{one.letter}: {size}" + ("" if one.kept else " (left out)"))
     return "; ".join(words) or "nothing"
 
@@ -322,8 +322,10 @@ def _booked_text(call: Call, booked: "CutResult") -> Shown:
     scraps = table(
         ("scrap", "what", "size", "place"),
         [(str(one.id), f"offcut of {one.parent_id}" if one.parent_id else "from yardage",
-          o.sides_text(call, one.sides), one.place or "") for one in booked.offcuts]
-        + [(str(one.id), f"{label}, spoilt", o.sides_text(call, one.sides), one.place or "")
+          o.outline_text(call, one.outline, one.sides), one.place or "")
+         for one in booked.offcuts]
+        + [(str(one.id), f"{label}, spoilt", o.outline_text(call, one.outline, one.sides),
+            one.place or "")
            for label, one in booked.spoilt.items()],
         right=("scrap",),
     )  # fmt: skip

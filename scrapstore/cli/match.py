@@ -75,6 +75,11 @@ def match(
         folder = _free_folder(call, project.stem)
     names = [""] if answers == 1 else [f"answer-{n}" for n in range(1, answers + 1)]
     _check_places([] if folder is None else [folder / name for name in names], picture)
+    if picture is not None:
+        from scrapstore.actions.project import read_project_file
+        from scrapstore.planning.places import placed_design
+
+        placed_design(read_project_file(project, call.settings))
     with options.matched(call, project, answers, stoppable=keep is None) as (store, found):
         from scrapstore.json_output.match import answers_out
 

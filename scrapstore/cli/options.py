@@ -3,13 +3,16 @@
 import re
 from collections.abc import Callable, Iterable
 from math import inf
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
 from scrapstore.cli.base import Call
 from scrapstore.errors import UsageError
 from scrapstore.units import format_size
+
+if TYPE_CHECKING:
+    from shapely import Polygon
 
 __all__ = [
     "COUNT",
@@ -23,6 +26,7 @@ __all__ = [
     "number_argument",
     "number_list",
     "number_option",
+    "outline_text",
     "sides_text",
     "status_text",
     "text_option",
@@ -113,6 +117,14 @@ def status_text(status: str, set_aside_for: str | None) -> str:
     if status == "available":
         return ""
     return f"{status} for {set_aside_for}" if set_aside_for else status
+
+
+def outline_text(call: Call, outline: "Polygon", sides: tuple[float, float]) -> str:
+    """Return the size of a scrap, and that it is less where a tenth or more of it is missing."""
+    within = ""
+    if outline.area <= 0.9 * sides[0] * sides[1]:
+        within = "triangle in " if len(outline.exterior.coords) == 4 else "part of "
+    return within + sides_text(call, sides)
 
 
 def sides_text(call: Call, sides: tuple[float, float]) -> str:

@@ -165,7 +165,7 @@ def scrap_table(call: Call, scraps: "tuple[Scrap, ...]") -> Shown:
     rows = [
         (
             str(scrap.id),
-            _within(scrap) + o.sides_text(call, scrap.sides),
+            o.outline_text(call, scrap.outline, scrap.sides),
             scrap.shown_family or "",
             scrap.shown_value or "",
             scrap.fabric.name if scrap.fabric else scrap.name or "",
@@ -178,13 +178,6 @@ def scrap_table(call: Call, scraps: "tuple[Scrap, ...]") -> Shown:
     area = format_area(sum(scrap.area for scrap in scraps), call.units)
     count = f"{len(scraps)} scrap{'' if len(scraps) == 1 else 's'}"
     return stack(table(columns, rows, right=("no.", "size")), f"{count}, together {area}")
-
-
-def _within(scrap: "Scrap") -> str:
-    """Say that a scrap is less than the rectangle round it, where a tenth or more is missing."""
-    if scrap.area > 0.9 * scrap.short_side * scrap.long_side:
-        return ""
-    return "triangle in " if len(scrap.outline.exterior.coords) == 4 else "part of "
 
 
 def _grain_words(grain_deg: float | None) -> str:
@@ -227,7 +220,7 @@ def _facts(call: Call, scrap: "Scrap", extra: list[tuple[str, str]]) -> Shown:
     return facts(
         [
             ("scrap", f"#{scrap.id}" + (f" {scrap.name}" if scrap.name else "")),
-            ("size", o.sides_text(call, scrap.sides)),
+            ("size", o.outline_text(call, scrap.outline, scrap.sides)),
             ("area", format_area(scrap.area, call.units)),
             ("outline", f"{corner_count} corners" + (f", {holes} holes" if holes else "")),
             ("flaws", str(len(scrap.flaws)) if scrap.flaws else ""),

@@ -3,15 +3,16 @@
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import replace
 
-from scrapstore.designs import PlacedPiece
+from scrapstore.designs import Design, PlacedPiece
 from scrapstore.errors import PlanError
 from scrapstore.planning.mixing import CutUnit, mixed
 from scrapstore.planning.result import MatchResult, Place
 from scrapstore.planning.strip_cuts import StripCuttings, strip_cuttings
+from scrapstore.projects import Project
 from scrapstore.store import PlanPiece, ReadyCut
 from scrapstore.yardage import Strip
 
-__all__ = ["pieces_in_place", "place_pieces", "places_now"]
+__all__ = ["pieces_in_place", "place_pieces", "placed_design", "places_now"]
 
 
 def place_pieces(result: MatchResult) -> tuple[Place, ...]:
@@ -39,16 +40,22 @@ def pieces_in_place(result: MatchResult) -> tuple[tuple[PlacedPiece, Place], ...
 
     Raises PlanError for a project without a design.
     """
-    design = result.project.design
+    design = placed_design(result.project)
+    return tuple(zip(design.pieces, result.places or place_pieces(result), strict=True))
+
+
+def placed_design(project: Project) -> Design:
+    """Return the design of a project. Raises PlanError where it has none."""
+    design = project.design
     if design is None:
         msg = (
-            f"{result.project.name}: its project file does not say where its pieces lie on the "
+            f"{project.name}: its project file does not say where its pieces lie on the "
             "top, so there is nothing to draw. Begin with a design (scrapstore design start), "
             "whose files say it, or add a table [design] (scrapstore guide projects), and match "
             "again"
         )
         raise PlanError(msg)
-    return tuple(zip(design.pieces, result.places or place_pieces(result), strict=True))
+    return design
 
 
 def places_now(

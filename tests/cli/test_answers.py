@@ -32,6 +32,20 @@ def made(folder: Path, scraps: int, count: int) -> tuple[str, str]:
     return str(folder / "store"), str(write_pad(folder, count))
 
 
+def test_a_picture_without_a_design_is_refused_before_the_match(
+    scrapstore: Scrapstore, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def searched(*_: object, **__: object) -> None:
+        raise AssertionError("the match was looked for")
+
+    monkeypatch.setattr("scrapstore.actions.match.match_loaded", searched)
+    store, project = made(tmp_path, 2, 2)
+    said = scrapstore(
+        "--store", store, "match", project, "--picture", str(tmp_path / "top.png"), status=1
+    )
+    assert "design start" in said.err
+
+
 def test_answers_stand_side_by_side_and_the_second_can_be_kept(
     scrapstore: Scrapstore, tmp_path: Path
 ) -> None:

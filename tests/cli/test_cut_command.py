@@ -8,11 +8,14 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from shapely import box
+from shapely import Polygon, box
 
 from scrapstore.store import NewFabric, NewScrap, StockFilter, open_store
 from tests.actions.test_cut import kept, project
 from tests.support.program import Program, Said
+
+
+TRIANGLE = Polygon([(0, 0), (12, 0), (0, 12)])
 
 
 @pytest.fixture
@@ -219,3 +222,15 @@ def test_a_store_that_cannot_be_written_says_so_before_a_picture(
     monkeypatch.setattr("scrapstore.store.opening._may_write", lambda _file: False)
     said = scrapstore("cut", "four", "--yes", status=1)
     assert "is read-only: it can be looked at, not changed" in said.err
+
+
+def test_an_offcut_that_is_no_rectangle_says_so(
+    scrapstore: Program, planned: Path, tmp_path: Path
+) -> None:
+    """Of a triangle a triangle is left, which is half of the cloth round it."""
+    with open_store(tmp_path / "other") as store:
+        with store.change("test") as writer:
+            writer.add_scrap(NewScrap(outline=TRIANGLE, family="red", grain_deg=0.0))
+        kept(store, project(tmp_path, "one", ("red", "3", "3", 1)), "one")
+    booked = scrapstore("--store", str(tmp_path / "other"), "cut", "one", "--yes").out
+    assert "triangle in" in booked
