@@ -33,7 +33,7 @@ def sew(
     file: Annotated[
         Path | None,
         typer.Option(
-            "--print",
+            "--sheet",
             metavar="FILE",
             help="Write every batch with its pictures, to print or to read: .pdf or .html.",
         ),

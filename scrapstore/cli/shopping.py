@@ -27,7 +27,7 @@ def shopping(
     file: Annotated[
         Path | None,
         typer.Option(
-            "--list",
+            "--sheet",
             metavar="FILE",
             help="Write the list to print or to carry along: .pdf or .html.",
         ),

@@ -240,7 +240,7 @@ def set_in_lines(sewing: SewingPlan, units: Units) -> Iterator[str]:
     yield from (bend_words(sewing, join, bend, units) for join, bend in bends[:_MOST_BENDS])
     if len(bends) > _MOST_BENDS:
         yield (
-            f"And {len(bends) - _MOST_BENDS} more: the sheet of --print says with each batch where "
+            f"And {len(bends) - _MOST_BENDS} more: --sheet says with each batch where "
             "its seams turn, with a ring at the point; --json has them all."
         )
     if any(bend.partly is None for _, bend in bends):

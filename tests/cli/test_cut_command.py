@@ -14,7 +14,6 @@ from scrapstore.store import NewFabric, NewScrap, StockFilter, open_store
 from tests.actions.test_cut import kept, project
 from tests.support.program import Program, Said
 
-
 TRIANGLE = Polygon([(0, 0), (12, 0), (0, 12)])
 
 

@@ -164,7 +164,7 @@ def test_a_plan_has_the_labels_of_its_cutting_sheets(scrapstore: Program, tmp_pa
                "--columns", "2")  # fmt: skip
     scrapstore("scrap", "add", "--size", "9 x 6", "--family", "blue")
     scrapstore("plan", "keep", "top.toml", "--name", "blue top")
-    out = scrapstore("sew", "blue top", "--print", "sheet.pdf", "--json").json
+    out = scrapstore("sew", "blue top", "--sheet", "sheet.pdf", "--json").json
     labels = [join[side]["label"] for join in out["joins"][:2] for side in ("first", "second")]
     assert sorted(labels) == ["A1", "A2", "A3", "A4"]
     assert (out["plan"], out["file"]) == ("blue top", str(tmp_path / "sheet.pdf"))
@@ -174,7 +174,7 @@ def test_a_plan_has_the_labels_of_its_cutting_sheets(scrapstore: Program, tmp_pa
     assert first["label"] == places[first["position"]]
     text = " ".join(page.extract_text() for page in PdfReader("sheet.pdf").pages)
     assert f"1: {labels[0]} + {labels[1]}" in text
-    refused = scrapstore("sew", "top.toml", "--print", "sheet.txt", status=2)
+    refused = scrapstore("sew", "top.toml", "--sheet", "sheet.txt", status=2)
     assert "end it with .html or .pdf" in refused.err
 
 

@@ -100,7 +100,7 @@ CALLS: Final[dict[Words, Words]] = {
     ("zip", "edit"): ("3", "--length", "14"),
     ("zip", "retire"): ("3",),
     ("zip", "reinstate"): ("3",),
-    ("sew",): ("pad.toml", "--print", "sewing.pdf"),
+    ("sew",): ("pad.toml", "--sheet", "sewing.pdf"),
     ("finish",): ("--size", "8 x 8"),
     ("lens", "list"): (),
     ("lens", "forget"): ("1",),
