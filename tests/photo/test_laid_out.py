@@ -61,6 +61,22 @@ def test_a_print_is_taken_for_a_square_only_where_one_is_wanting(
     assert len(found.left_out) == 2 - len(measured)
 
 
+@pytest.mark.parametrize(("table", "colour", "cloth"), [
+    ("plain", (226, 226, 222), (205, 205, 202)),  # L* 90 and 82
+    ("plain", (160, 160, 158), (146, 146, 144)),  # L* 66 and 60
+    ("carpet", (110, 100, 92), (112, 102, 94)),  # alike, but smooth on a rug
+])  # fmt: skip
+def test_a_scrap_of_nearly_the_surfaces_colour_is_not_lost_without_a_word(
+    tmp_path: Path, table: str, colour: tuple[int, int, int], cloth: tuple[int, int, int]
+) -> None:
+    pieces = [scrap(box(-5, -4, 3, 4), colour=cloth), scrap(affinity.translate(FAR, 2, -4))]
+    found = reading(photographed(tmp_path, pieces, loose(), table=table, colour=colour))
+    places = [*(s.in_picture[0] for s in found.scraps), *(r.in_picture for r in found.left_out)]
+    areas = [Polygon(place).buffer(0).area for place in places if place is not None]
+    assert max(areas) == pytest.approx(64 * found.pixels_per_inch**2, rel=0.25)
+    assert len(areas) == 2
+
+
 @pytest.mark.parametrize("count", [1, 3, 5])
 def test_every_round_hole_is_a_hole(tmp_path: Path, count: int) -> None:
     places = [(-2.5, 1.5), (0, -1.2), (2.5, 1.4), (-2.6, -1.6), (2.6, -1.5)][:count]

@@ -11,7 +11,7 @@ from scrapstore.photo.arrays import Floats, Labels
 from scrapstore.photo.forms import Refusal
 from scrapstore.photo.outline import tuning
 from scrapstore.photo.outline.corners import fit_polygon, remove_slivers, signed_area, simplify_ring
-from scrapstore.photo.outline.edges import EdgeFinder
+from scrapstore.photo.outline.edges import Edge, EdgeFinder
 from scrapstore.photo.segmentation import LEAST_WIDTH, Segment, Segmentation, Table, outer_ring
 from scrapstore.shapes import bounding_sides
 
@@ -20,9 +20,13 @@ __all__ = ["TracedScrap", "is_crease", "is_faint", "trace_scraps"]
 
 @dataclass(frozen=True, eq=False)
 class TracedScrap:
-    """A scrap on the table: outline (table inches), its edge's contrast all round, its pixels."""
+    """A scrap on the table: outline (table inches), its edge all round, its pixels.
+
+    `edge`: n × 2 table inches, the places where the edge was seen; `contrast`: how plain, n.
+    """
 
     outline: Polygon
+    edge: Floats
     contrast: Floats
     segment: Segment
 
@@ -58,7 +62,7 @@ def _trace(segment: Segment, table: Table) -> TracedScrap | Refusal | None:
     finder = EdgeFinder(table.pixels, table.view, table.rectified, segment.model, table.backdrop)
     origin = np.array([candidate.window[1].start, candidate.window[0].start])
 
-    def edge_of(ring: Labels, *, hole: bool) -> tuple[Polygon, Floats] | None:
+    def edge_of(ring: Labels, *, hole: bool) -> tuple[Polygon, Edge] | None:
         points = table.rectified.to_table(ring.reshape(-1, 2).astype(np.float64) + origin)
         points = _oriented(points, left=not hole)
         edge = None
@@ -78,20 +82,20 @@ def _trace(segment: Segment, table: Table) -> TracedScrap | Refusal | None:
             points = edge.points
         points = remove_slivers(points, finder.scrap_share)
         outline = fit_polygon(points, finder.scrap_share, notches=segment.notches)
-        return None if outline is None or edge is None else (outline, edge.contrast)
+        return None if outline is None or edge is None else (outline, edge)
 
     whole = edge_of(outer_ring(candidate.mask), hole=False)
     if whole is None or (width := bounding_sides(whole[0])[1]) < LEAST_WIDTH:
         return None
-    if is_faint(whole[1], width):
+    if is_faint(whole[1].contrast, width):
         return table.located(_FAINT, candidate)
-    if is_crease(whole[0], whole[1]):
+    if is_crease(whole[0], whole[1].contrast):
         return table.located(_CREASE, candidate)
     cut = [edge_of(hole, hole=True) for hole in segment.holes]
     inside = [c[0].exterior.coords for c in cut if c is not None and whole[0].contains(c[0])]
     outline = Polygon(whole[0].exterior.coords, inside)
     outline = orient(outline if outline.is_valid else whole[0])
-    return TracedScrap(outline, whole[1], segment)
+    return TracedScrap(outline, whole[1].points, whole[1].contrast, segment)
 
 
 def is_faint(contrast: Floats, width: float) -> bool:

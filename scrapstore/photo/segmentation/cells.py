@@ -45,6 +45,7 @@ class Cells:
         self.shape = (max(1, rows // step), max(1, columns // step))
         # A second, wider median: grid lines must not cut the background into little squares.
         coarse = cv2.resize(rectified.image, None, fx=0.5, fy=0.5, interpolation=cv2.INTER_AREA)
+        self.half = np.asarray(coarse, np.uint8)
         self.wide = log_opponent(np.asarray(cv2.medianBlur(coarse, tuning.COARSE_MEDIAN), np.uint8))
         self.features = self._reduce(self.wide)
         blank = (~rectified.seen | printed).astype(np.float32)

@@ -28,6 +28,7 @@ from scrapstore.photo.segmentation.colour_model import (
     cluster_colours,
     distance_to_background,
 )
+from scrapstore.photo.segmentation.enclosed import parts_on_background
 from scrapstore.photo.segmentation.masks import depth, dilated, eroded, filled, outer_ring, square
 from scrapstore.photo.segmentation.region import refine_region
 from scrapstore.photo.segmentation.segment import (
@@ -142,6 +143,10 @@ def segment_scraps(pixels: Bytes, scale: TableScale) -> Segmentation:
     # What may be nothing comes after what surely lies there.
     groups = find_speck_groups(rectified, background, paper, candidates)
     parts += [table.located(_SPECKS, group) for group in groups]
+    alike = parts_on_background(
+        background.enclosed, background.mask, [*candidates, *groups], rectified.scale
+    )
+    parts += [table.located(_ALIKE, part) for part in alike]
     parts += [_CORNER] if background.corner else []
     return Segmentation(table, tuple(parts))
 
@@ -160,6 +165,11 @@ _SPECKS: Final = Refusal(
     "no contrast",
     "small motifs lie close together there, as of a print in the surface's own colour",
     "if it is a scrap, lay it on a surface of another colour, or type its size",
+)
+_ALIKE: Final = Refusal(
+    "no contrast",
+    "something of nearly the surface's colour lies there",
+    "lay it on a surface of another colour, or type its size",
 )
 _UNREAD: Final = Refusal(
     "over the scale",
@@ -235,6 +245,11 @@ def _segments(
         float(np.median(np.minimum(off[::2, ::2], plain)[candidate.mask[::2, ::2]]))
         < (2 if small else 1) * tuning.SHADED
     ):
+        if (
+            np.mean(table.background.enclosed[candidate.window][candidate.mask])
+            > tuning.ALIKE_LISTED
+        ):
+            return [table.located(_ALIKE, candidate)]
         return []  # the background itself, in shadow or bent up
     core = _core(
         candidate,

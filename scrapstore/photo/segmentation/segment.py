@@ -22,6 +22,7 @@ from scrapstore.photo.segmentation.cells import (
     log_opponent,
     normalised_distance,
 )
+from scrapstore.photo.segmentation.enclosed import enclosed_by_steps
 from scrapstore.photo.segmentation.masks import (
     closed,
     dilated,
@@ -44,12 +45,14 @@ class Background:
     standard deviations of that background. `mask`: pixels that are background and are connected
     with it. `broad`: pixels near something that is not, grid lines and other fine candidates apart.
     `corner`: something at the picture's edge, too long for most scraps, was taken for background,
-    though no square lies on it and it fills one corner only.
+    though no square lies on it and it fills one corner only. `enclosed`: parts that a step encloses
+    or that have another grain, whatever their colour.
     """
 
     distance: Field
     mask: Mask
     broad: Mask
+    enclosed: Mask
     corner: bool = False
 
     @property
@@ -114,10 +117,11 @@ def fit_background(
     distance[~np.isfinite(distance)] = 99.0
     known = cells.enlarge_mask(taken)
     mask = _connected((distance < tuning.BACKGROUND_LIMIT) & rectified.seen, known, rectified.scale)
+    enclosed = enclosed_by_steps(cells, rectified, printed)
     halved = resized_mask(known, size)
     plain = _connected(coarse < tuning.BACKGROUND_LIMIT, halved, rectified.scale / 2)
     broad = dilated(~plain, disc(round(tuning.NEAR_BROAD * rectified.scale)))
-    return Background(distance, mask, cells.enlarge_mask(broad), corner)
+    return Background(distance, mask, cells.enlarge_mask(broad), enclosed, corner)
 
 
 def _longest_rim(rim: Mask, taken: Mask, cells: Cells) -> Mask | None:

@@ -63,6 +63,26 @@ SEAM: Final = 1.6  # σ, nine tenths of a seam. Measured: lamps on tables and ma
 SEAM_RATIO: Final = 2.25  # of the background's own roughness. Measured: boards, carpet 1.4 to 2.1
 AROUND_RATIO: Final = 1.7  # the same, three quarters all round. Measured: lamps, boards 0.5 to 1.6
 
+# --- what a step encloses -----------------------------------------------------------------------
+STEP_BLUR: Final = 1.5  # pixels of the picture at half size, standard deviation
+SLOPE_BLUR: Final = 4.0  # the same, at which slopes seem higher
+STEP_SHARP: Final = 0.6  # of what it seems there: less is a slope
+STEP_HEIGHTS: Final = (0.05, 0.08, 0.12, 0.18, 0.27)  # colour: looked at one after the other
+STEP_OWN_PERCENT: Final = 50  # percent of all places that are no higher than the table's own grain
+STEP_OVER_OWN: Final = 2.5  # times that: lower steps are the table's own
+STEP_GAP: Final = 0.05  # in: a gap in a step twice as wide is closed
+STEP_AREA: Final = 0.6  # in² within the step: one square inch with its rim
+STEP_MOST: Final = 0.4  # share of the picture: no scrap has more
+STEP_WIDTH: Final = 0.5  # in: narrower parts are seams and grain
+ALIKE_SHARE: Final = 0.4  # share of such a part that was taken for background
+ALIKE_AROUND: Final = 0.3  # share of what lies round it that is background, or it is a hole
+ALIKE_LISTED: Final = 0.1  # share of a candidate that is such a part
+GRAIN_REACH: Final = 0.15  # in to either side over which the grain is averaged
+GRAIN_LEAST: Final = 0.002  # colour: added before the logarithm, against noise
+GRAIN_MOST: Final = 0.25  # colour: coarser grain counts as much, so that no edge counts for more
+GRAIN_LIMIT: Final = 4.0  # σ of the table's own grain, as its logarithm
+GRAIN_RATIO: Final = 0.8  # logarithm to base 2: the same at least
+
 # --- candidates and their holes -----------------------------------------------------------------
 LEAST_AREA: Final = 0.5  # in²: smaller is no scrap
 LEAST_WIDTH: Final = 0.4  # in: narrower is a line, a thread or a label

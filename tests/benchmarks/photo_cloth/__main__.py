@@ -6,8 +6,9 @@ Run by hand, with a folder of small pictures of cloth (PNG, about 140 × 100 pix
     python -m tests.benchmarks.photo_cloth --cloth FOLDER --half even --tables gingham,printed
 
 Eleven kinds of table take turns. ``--half even`` and ``--half odd`` use every other cloth, to fit
-on one half and check on the other. ``--folder`` keeps the photos for the next run. ``--prints``
-lays black-and-white prints as large as a printed square's paper in place of the cloth.
+on one half and check on the other. ``--folder`` keeps the photos for the next run. ``--what alike``
+dyes the cloth nearly like the table, ``--what prints`` lays black-and-white prints as large as a
+printed square's paper in its place.
 
 A scrap is "found" when it and what was measured cover each other by more than half, "listed" when a
 reason was given for a place on it, "silent" otherwise; "faint" scraps differ from the table by less
@@ -190,7 +191,7 @@ def main() -> None:
     parser.add_argument("--first", type=int, default=0)
     parser.add_argument("--tables", default=",".join(KINDS))
     parser.add_argument("--half", choices=["all", "even", "odd"], default="all")
-    parser.add_argument("--prints", action="store_true")
+    parser.add_argument("--what", choices=["cloth", "alike", "prints"], default="cloth")
     parser.add_argument("--folder", type=Path, default=None)
     given = parser.parse_args()
     kinds = given.tables.split(",")
@@ -203,11 +204,10 @@ def main() -> None:
         folder.mkdir(parents=True, exist_ok=True)
         for number in range(given.first, given.first + given.scenes):
             kind, seed = kinds[number % len(kinds)], number // len(kinds)
-            what = "prints" if given.prints else given.half
-            path = folder / f"{what}-{kind}-{seed}.jpg"
+            path = folder / f"{given.what}-{given.half}-{kind}-{seed}.jpg"
             kept = path.with_suffix(".truth")
             if not kept.exists():
-                photo, truth = render(seed, kind, cloths, prints=given.prints)
+                photo, truth = render(seed, kind, cloths, given.what)
                 save(photo, path, seed)
                 kept.write_bytes(pickle.dumps(truth))
             truth = pickle.loads(kept.read_bytes())  # noqa: S301 - our own file

@@ -93,11 +93,12 @@ def read_cloths(folder: Path) -> dict[str, Array]:
 
 
 def render(
-    seed: int, kind: str, cloths: dict[str, Array], *, prints: bool = False
+    seed: int, kind: str, cloths: dict[str, Array], what: str = "cloth"
 ) -> tuple[Array, Truth]:
     """A photo (rows × columns × 3, sRGB) of cloth on a table of this kind, and its truth.
 
-    `prints`: black-and-white prints of about 2 × 2 in in place of the cloth.
+    `what`: "cloth"; "alike" is cloth dyed nearly like the table; "prints" are black-and-white
+    prints of about 2 × 2 in.
     """
     draw = np.random.default_rng([seed, *kind.encode()])
     camera = Camera(draw)
@@ -114,12 +115,16 @@ def render(
     names = list(cloths)
     for _ in range(int(draw.integers(4, 8))):
         name = names[draw.integers(len(names))]
-        placed = _place(draw, view, taken, ["print"] if prints else list(_FORMS))
+        placed = _place(draw, view, taken, ["print"] if what == "prints" else list(_FORMS))
         if placed is None:
             continue
         form, outline, turned = placed
         taken.append(outline)
-        cloth = _black_on_white(draw) if prints else _enlarged(cloths[name], draw)
+        cloth = _black_on_white(draw) if what == "prints" else _enlarged(cloths[name], draw)
+        if what == "alike":
+            # Brightness differs by a fifth, tint by a thirtieth.
+            off = draw.normal(0, 0.2) + draw.normal(0, 0.03, 3)
+            cloth *= (bare.mean(axis=(0, 1)) / cloth.mean(axis=(0, 1)) * np.exp(off)).astype("f4")
         inside = _lay(light, cloth, outline, turned, draw.uniform(0.75, 0.93))
         _threads(light, outline, cloth, draw)
         scraps.append((name, form, outline, _beside(light, bare, inside, outline)))
