@@ -1,7 +1,6 @@
 """What can be arranged, in words for somebody who stands at the mat."""
 
 from collections.abc import Iterator
-from typing import Final
 
 from scrapstore.designs.arranging import By, SchemeFound
 from scrapstore.planning.arranging.result import Arranged, CuttableWay
@@ -9,8 +8,6 @@ from scrapstore.sentences import several
 
 __all__ = ["by_words", "how_many", "impossible_lines", "lies_words", "scheme_lines", "why_words"]
 
-_FEW: Final = 12
-"""Ways of a scheme, up to which the nearest that lacks something is told as well."""
 _ONE: dict[By, str] = {
     "fabric": "one fabric each",
     "colour": "one colour each, of several fabrics",
@@ -74,8 +71,6 @@ def impossible_lines(arranged: Arranged) -> Iterator[str]:
         misses = "; ".join(miss.words for miss in found.misses)
         if not found.arrangements:
             yield f"{found.scheme}: {found.reason or misses}"
-        elif found.count > _FEW or (not found.complete and found.by == "fabric"):
-            continue  # who has so many to choose from does not ask
         elif misses and found.by in ("colour", "value"):
             yield f"{found.scheme}, one fabric each: {misses}"
         elif misses:

@@ -40,6 +40,7 @@ __all__ = [
 _Named = tuple[str, tuple[int, ...]]
 _Pairs = Mapping[tuple[int, int], NDArray[np.bool_]]
 _LEAST_STEP: Final = 3.0  # L*; two rounds nearer than that do not read as a step
+_FEW: Final = 12  # ways; who has more to choose from does not ask what the next one lacks
 _UNFILLED: Final = 12  # ways of one colour each that could not be filled with single cloths
 _NO_ORDER: Final = "what the roles and pins allow leaves no such order"
 
@@ -202,13 +203,16 @@ def _contrast_said(what: str) -> _Said:
 
 
 def _steps_said(
-    _job: Job, _cloth_of: Sequence[int], blocks: Sequence[PlaceBlock], chosen: Sequence[Source]
+    job: Job, _cloth_of: Sequence[int], blocks: Sequence[PlaceBlock], chosen: Sequence[Source]
 ) -> tuple[tuple[float, ...], str]:
     light = [
         source.lab[0] for block, source in zip(blocks, chosen, strict=True) if not block.carved
     ]
     steps = [round(a - b, 1) for a, b in pairwise(light)]
-    where = "from the middle out" if blocks[0].name == "round 1" else "towards the middle"
+    first, last = (job.top.places[blocks[k].places[0]].ring or 0 for k in (0, -1))
+    # What has no ring, such as a border, lies outside.
+    outwards = first and (first < last or not last)
+    where = "from the middle out" if outwards else "towards the middle"
     return (min(steps), -max(steps)), f"darker {where}, each step {min(steps):.0f} or more"
 
 
@@ -321,11 +325,9 @@ def _found(job: Job, scheme: str, by: By, problems: Sequence[Blocks], said: _Sai
         made.append(Arrangement((scheme,), by, cloth_of, where, figure, words))
     if single and ruled:
         count = kept
-    misses = (
-        ()
-        if not problems
-        else min((nearest_miss(problem) for problem in problems), key=_lacking, default=())
-    )
+    misses: tuple[NearMiss, ...] = ()
+    if not made or count <= _FEW:
+        misses = min((nearest_miss(problem) for problem in problems), key=_lacking, default=())
     made.sort(key=lambda one: tuple(-f for f in one.figure))
     return SchemeFound(
         scheme, by, tuple(made), count if made else 0, complete and (single or not made), misses,

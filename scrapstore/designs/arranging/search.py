@@ -17,7 +17,7 @@ from scrapstore.designs.arranging.forms import Amount, can_give, plus
 __all__ = ["Blocks", "PlaceBlock", "Source", "Ways", "all_ways", "least_short"]
 
 _STEPS: Final = 60_000  # until a search through everything is given up
-_SHORT_STEPS: Final = 200_000  # the same, for what lacks something
+_SHORT_STEPS: Final = 60_000  # the same, for what lacks something
 _BEGINS: Final = 60
 _STEPS_EACH: Final = 600
 _WAYS_EACH: Final = 8  # found from one beginning, which differ in their last blocks alone
