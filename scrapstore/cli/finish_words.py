@@ -48,7 +48,7 @@ def finish_words(call: Call, result: "FinishResult", name: str) -> FinishWords:
         return FinishWords(tuple(first), cautions=cautions)
     plan, asked = binding.plan, binding.asked
     if not binding.strips:
-        first.append("There are no binding strips yet: cut them, and add them with binding add.")
+        first.append("When they are cut, add them with binding add.")
         return FinishWords(tuple(first), cautions=cautions)
     notes = binding_notes(
         plan, asked.outline, [(strip.id, strip.width) for strip in binding.strips],
@@ -77,8 +77,9 @@ def _reach(call: Call, result: "BindingResult") -> list[str]:
         said = lacking_lines(
             plan, result.long_enough, result.lengths, call.units, call.settings.mark,
             usual_width=call.settings.usable_width, bias=result.asked.bias,
+            some=bool(result.strips),
         )  # fmt: skip
-    return [reach_line(plan, call.units), *said]
+    return [reach_line(plan, len(result.strips), call.units), *said]
 
 
 def _of_project(call: Call, result: "FinishResult", top: "TopAsked", name: str) -> list[str]:

@@ -9,6 +9,7 @@ from scrapstore.finishing.forms import BindingPlan, PlacedStrip, StripEnds
 __all__ = ["strip_rests"]
 
 _NEAR: Final = 1e-9
+_FINE: Final = 9  # decimals: no noise of rounding in what is kept
 
 
 def strip_rests(
@@ -25,7 +26,13 @@ def strip_rests(
     for at, (placed, off) in enumerate(zip(plan.strips, plan.taken_off, strict=True)):
         joins = slopes[at], slopes[(at + 1) % len(slopes)]
         cut_off = _cut_off(strips[placed.index], placed, joins, off, plan.width)
-        found.append(tuple(rest for rest in cut_off if _least(rest) >= smallest - _NEAR))
+        found.append(
+            tuple(
+                rest._replace(length=round(rest.length, _FINE))
+                for rest in cut_off
+                if _least(rest) >= smallest - _NEAR
+            )
+        )
     return tuple(found)
 
 

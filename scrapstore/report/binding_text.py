@@ -30,13 +30,15 @@ _NEARER: Final = 1 / 16
 _SLOPES: Final = {45.0: "/", -45.0: "\\"}
 
 
-def reach_line(plan: BindingPlan, units: Units) -> str:
-    """Return whether the strips reach, with two decimals: a ruler's marks would round it away."""
+def reach_line(plan: BindingPlan, strips: int, units: Units) -> str:
+    """Return whether the strips there are reach: two decimals, which marks would round away."""
     in_units = 1.0 if units == "in" else 1 / INCHES_PER_CM
 
     def shown(inches: float) -> str:
         return f"{inches * in_units:.2f}"
 
+    if not strips:
+        return f"The binding needs {shown(plan.needed)} {units}, and there are no strips for it."
     said = f"The binding reaches {shown(plan.available)} and needs {shown(plan.needed)} {units}:"
     if plan.short:
         return f"{said} short {shown(max(plan.short, 0.005))}, do not sew."
@@ -52,20 +54,22 @@ def lacking_lines(
     *,
     usual_width: float,
     bias: bool,
+    some: bool,
 ) -> Iterator[str]:
-    """Yield what is the shortest strip to cut in addition, and which cloth it can come from.
+    """Yield what is the shortest strip to cut and which cloth it can come from.
 
+    `some`: there are strips already, and it is cut in addition.
     Where that is longer than fabric of the `usual_width` is wide, how many strips across it.
     """
     lacks = plan.extra or 0.0
     width, length = _length(plan.width, units), format_cut(lacks, units, mark)
-    on_bias = ", on the bias" if bias else ""
+    on_bias, more = ", on the bias" if bias else "", " more" if some else ""
     if lacks <= usual_width or bias:
-        yield f"Cut one more strip, {width} wide, {length} or longer, square ends{on_bias}."
+        yield f"Cut one{more} strip, {width} wide, {length} or longer, square ends{on_bias}."
     else:
         count = math.ceil((lacks - plan.width) / (usual_width - plan.width))
         yield (
-            f"Cut {count} more strips, {width} wide, across fabric that is "
+            f"Cut {count}{more} strips, {width} wide, across fabric that is "
             f"{_length(usual_width, units)} wide, square ends; or one of {length} or longer."
         )
     listed = [

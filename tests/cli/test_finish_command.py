@@ -124,9 +124,9 @@ def test_filters_and_numbers_choose_strips(scrapstore: Program) -> None:
 @pytest.mark.usefixtures("empty_store")
 def test_without_strips_it_says_how_much_is_needed(scrapstore: Program) -> None:
     lines = scrapstore(*SQUARE).out.splitlines()
-    assert lines[0] == "The binding reaches 0.00 and needs 72.00 in: short 72.00, do not sew."
+    assert lines[0] == "The binding needs 72.00 in, and there are no strips for it."
     # 2 1/4 in wide, and 40 - 2 1/4 in of each reach: castillejacotton.blogspot.com has 40 - 2.
-    assert lines[1].startswith("Cut 2 more strips, 2 1/4 in wide, across fabric that is 40 in wide")
+    assert lines[1].startswith("Cut 2 strips, 2 1/4 in wide, across fabric that is 40 in wide")
 
 
 @pytest.mark.usefixtures("rescued")

@@ -188,7 +188,7 @@ def test_strips_that_lack_come_from_lengths_too(scrapstore: Program, tmp_path: P
     scrapstore("yardage", "add", "--fabric", "calico", "--new-fabrics", "--length", "5")
     said = _words(scrapstore("finish", str(file)).out)
     # 26 in and a width of 2 1/4: one strip, crossed with itself.
-    assert "Cut one more strip, 2 1/4 in wide, 28 1/4 in or longer, square ends." in said
+    assert "Cut one strip, 2 1/4 in wide, 28 1/4 in or longer, square ends." in said
     assert "Length 1, calico, gives it across the width: takes 2 1/4 in of it." in said
     bias = _words(scrapstore("finish", str(file), "--bias").out)
     assert "square ends, on the bias." in bias
