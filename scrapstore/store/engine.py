@@ -96,8 +96,8 @@ def _begin(connection: Connection) -> None:
 def how_to_go_back(file: Path) -> str:
     """Return the sentence that says how to go on from a damaged `file`."""
     return (
-        "scrapstore store check lists all that is wrong; scrapstore store restore COPY goes back "
-        f"to a copy, such as those in {file.parent / 'backups'}; or name another store with --store"
+        f"To go back to a copy, such as those in {file.parent / 'backups'}: scrapstore store "
+        "restore COPY. scrapstore store check lists all that is wrong; --store names another store"
     )
 
 
