@@ -195,11 +195,11 @@ def test_a_hostile_archive_is_refused(
     with open_store(tmp_path / "empty"):
         pass
     before = sorted(tmp_path.rglob("*"))
-    why = refused(file, tmp_path)
-    assert "nothing was changed" in why or "newer scrapstore" in why
-    with pytest.raises(ScrapstoreError):
+    with pytest.raises(ScrapstoreError) as told:
         import_archive(tmp_path / "empty", file, nothing)
+    assert "nothing was changed" in str(told.value) or "newer scrapstore" in str(told.value)
     assert sorted(tmp_path.rglob("*")) == before
+    assert all_rows(tmp_path / "empty" / "store.db") == {}
 
 
 @pytest.mark.parametrize("seed", range(12))
@@ -237,7 +237,7 @@ def test_killed_in_the_middle_of_an_import(exported: tuple[Path, Path], tmp_path
     with open_store(tmp_path / "empty"):
         pass
     ends = []
-    for statement in (1, 60, 150, 190, 205, 212, 218, 224, 229, 231, 240, 1000):
+    for statement in (1, 150, 205, 218, 229, 231, 1000):
         folder = Path(shutil.copytree(tmp_path / "empty", tmp_path / f"killed {statement}"))
         process = start(import_and_die, str(folder), str(file), statement)
         process.join(timeout=LONGEST_WAIT)
@@ -247,9 +247,8 @@ def test_killed_in_the_middle_of_an_import(exported: tuple[Path, Path], tmp_path
         ends.append(bool(found))
         if process.exitcode == 0:
             break
-        if not found:
-            import_archive(folder, file, nothing)
-            assert all_rows(folder / "store.db") == wanted
+    import_archive(tmp_path / "killed 218", file, nothing)
+    assert all_rows(tmp_path / "killed 218" / "store.db") == wanted
     assert ends[-1]
     assert ends.count(False) >= 4
     assert sorted(ends) == ends

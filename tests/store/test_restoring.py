@@ -150,6 +150,30 @@ def test_what_is_no_backup_is_refused(place: Path) -> None:
             restore(place / "store", place / name, nothing)
 
 
+def test_stopped_where_a_damaged_file_would_be_replaced(
+    place: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The damaged file is still there, byte for byte, and once more in the backups folder."""
+    file = place / "store" / "store.db"
+    file.write_bytes(b"Dear diary" * 900)
+    replace_it = Path.replace
+
+    def stopped(path: Path, target: Path) -> Path:
+        if target == file:
+            raise KeyboardInterrupt
+        return replace_it(path, target)
+
+    monkeypatch.setattr(Path, "replace", stopped)
+    with pytest.raises(KeyboardInterrupt):
+        restore(place / "store", place / "copy", nothing)
+    assert file.read_bytes() == b"Dear diary" * 900
+    (kept,) = (place / "store" / "backups").glob("damaged-*/store.db")
+    assert kept.read_bytes() == file.read_bytes()
+    assert [path.name for path in (place / "store").glob(".*")] == []
+    monkeypatch.undo()
+    assert restore(place / "store", place / "copy", nothing).checkup.faults == ()
+
+
 def restore_and_die(folder: str, backup: str, after: int) -> None:
     """In a process of its own: restore, and be killed after so many SQL statements."""
     die_at_statement(after)
