@@ -8,14 +8,15 @@ rest is common practice and exact geometry.
 """
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Final
 
-from shapely import Polygon, orient_polygons
+from shapely import MultiPolygon, Polygon, orient_polygons
 
-from scrapstore.designs.forms import Design, DesignPiece, design_piece
+from scrapstore.designs.forms import Design, DesignPiece, PlacedPiece, design_piece
 from scrapstore.errors import UsageError
 from scrapstore.units import round_up_to_mark
 
@@ -115,8 +116,7 @@ def squares_for(
     if way is None:
         known = ", ".join(METHODS)
         raise UsageError(f"--method: {method!r} is not known; choose single, {known}")
-    kinds = {line.shape.kind for line in design.lines}
-    if not way.each.keys() <= kinds or (_QUARTER in kinds) != (_QUARTER in way.each):
+    if not _made_of_units(design, way.each.keys()):
         raise UsageError(f"--method: {design.name} has no {way.about}; leave it out")
     if square is not None and len(way.each) > 1:
         raise UsageError(f"--square: {way.about} take squares of two sizes, which are worked out")
@@ -143,6 +143,25 @@ def squares_for(
         piece = design_piece(name, count, line.role, "square", side=side)
         lines.append((piece, Makes(line.name, each)))
     return tuple(lines), way.how
+
+
+def _made_of_units(design: Design, kinds: AbstractSet[str]) -> bool:
+    """Return whether all triangles of a design lie in units: rectangles of just these `kinds`."""
+    kind_of = {line.name: line.shape.kind for line in design.lines}
+    units: dict[str, list[PlacedPiece]] = {}
+    for piece in design.pieces:
+        if kind_of[piece.piece] in (_HALF, _QUARTER):
+            units.setdefault(piece.unit, []).append(piece)
+    return bool(units) and all(
+        {kind_of[piece.piece] for piece in own} == kinds and _is_rectangle(own)
+        for own in units.values()
+    )
+
+
+def _is_rectangle(pieces: Sequence[PlacedPiece]) -> bool:
+    outlines = [piece.outline for piece in pieces]
+    area = math.fsum(one.area for one in outlines)
+    return MultiPolygon(outlines).minimum_rotated_rectangle.area < area * (1 + _SMALL)
 
 
 def squares_needed(design: Design, lines: Mapping[str, str], line: str, each: int) -> int:

@@ -139,6 +139,14 @@ def test_what_no_units_are_made_of(name: str, method: str, square: float | None,
         squares_for(top, method, seam=0.25, mark=0.125, square=square)
 
 
+def test_triangles_that_are_sewn_to_others_are_no_units() -> None:
+    """The halves between the points of a star are sewn to its diamonds, each to another."""
+    star = make_design("eight-point-star", fill="split", size=18, seam=0.25, mark=0.125)
+    for method in ("pairs", "eights"):
+        with pytest.raises(UsageError, match="eight-point-star has no half-square triangles"):
+            squares_for(star, method, seam=0.25, mark=0.125)
+
+
 def test_geese_point_up_between_their_sky() -> None:
     top = make_design("geese", size=16, rows=4, columns=4, seam=0.25, mark=0.125)
     assert (top.piece_size, top.size) == (2, 16)
