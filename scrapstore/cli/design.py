@@ -208,7 +208,9 @@ def show(
     wish: _Wish,
     picture: Annotated[
         Path | None,
-        typer.Option("--picture", metavar="FILE", help="Draw it: FILE.svg or FILE.png."),
+        typer.Option(
+            "--picture", metavar="FILE", help="Draw it: FILE.png, .jpg, .svg, .html or .pdf."
+        ),
     ] = None,
 ) -> None:
     """Work out a design: its size, its pieces, its seams; with --picture, draw it.

@@ -88,7 +88,9 @@ def finish(
     picture: Annotated[
         Path | None,
         typer.Option(
-            "--picture", metavar="FILE", help="Draw the edge and its joins, .svg or .png."
+            "--picture",
+            metavar="FILE",
+            help="Draw the edge and its joins: FILE.png, .jpg, .svg, .html or .pdf.",
         ),
     ] = None,
     sheet: Annotated[

@@ -250,12 +250,15 @@ def work_steps(
     layer = needs.batting or needs.backing
     if layer is not None:
         over = _length((layer[0] - sizes.pieced.bounds[0]) / 2, units)
-        yield (
-            "Lay the backing right side down, batting and top upon it, each reaching "
-            f"{over} beyond the top all round. Baste and quilt."
-        )
+        laid = "Lay the backing right side down, batting and top upon it, each reaching"
+        if needs.backing is None:
+            laid = "Lay the top on the batting, which reaches"
+        elif needs.batting is None:
+            laid = "Lay the backing right side down and the top upon it, the backing reaching"
+        yield f"{laid} {over} beyond the top all round. Baste and quilt."
+    square = "square " if sizes.trimmed.is_rectangle else ""
     yield (
-        f"Measure the top again. Trim it square to {measures_text(sizes.trimmed, units)}, with "
+        f"Measure the top again. Trim it {square}to {measures_text(sizes.trimmed, units)}, with "
         f"{_length(min(sizes.outside), units)} outside the outermost points."
     )
     if back is not None:

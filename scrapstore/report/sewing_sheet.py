@@ -58,7 +58,7 @@ class _Step:
 
 def checked_sheet_path(file: Path) -> Path:
     """Return `file` when it can be written as a sheet; raises as `checked_file` does."""
-    return checked_file(file, "print", PRINTED)
+    return checked_file(file, "sheet", PRINTED)
 
 
 def write_sewing_sheet(sewing: SewingPlan, cloth: Top, settings: Settings, file: Path) -> Path:
@@ -69,7 +69,7 @@ def write_sewing_sheet(sewing: SewingPlan, cloth: Top, settings: Settings, file:
     ending = checked_sheet_path(file).suffix.lower()
     steps = [_step(sewing, batch, cloth, settings) for batch in sewing.order.batches]
     content = (_html if ending == ".html" else _pdf)(sewing, steps, settings)
-    return write_file(file, "print", content)
+    return write_file(file, "sheet", content)
 
 
 def _step(sewing: SewingPlan, batch: Batch, cloth: Top, settings: Settings) -> _Step:

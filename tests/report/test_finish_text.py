@@ -107,7 +107,7 @@ def test_layers_are_cut_up_to_a_mark() -> None:
 def test_the_order_of_work_of_bound_and_turned_covers() -> None:
     """Hem, baste 1/8 in from the edge, stitches of 4.0 and 2.5 mm: common practice."""
     sizes = plan_sizes(rectangle(18, 18), allowance=0.25, seam=0.25, binding=0.25)
-    needs = FinishNeeds(batting=(22.5, 22.5))
+    needs = FinishNeeds(batting=(22.5, 22.5), backing=(22.5, 22.5))
     bound = " ".join(
         work_steps(sizes, needs, BackWish(), BindingWish(), "3 in after corner 1", "in")
     )
@@ -122,3 +122,20 @@ def test_the_order_of_work_of_bound_and_turned_covers() -> None:
     assert "Sew the zip between the back pieces with 3/4 in on each side" in turned
     assert "right sides together" in turned
     assert "binding" not in turned
+
+
+@pytest.mark.parametrize(
+    ("batting", "backing", "said"),
+    [
+        (True, False, "Lay the top on the batting, which reaches 2 in"),
+        (False, True, "Lay the backing right side down and the top upon it, the backing reaching"),
+        (True, True, "Lay the backing right side down, batting and top upon it, each reaching"),
+    ],
+)
+def test_only_the_layers_that_are_wanted_are_laid(batting: bool, backing: bool, said: str) -> None:
+    sizes = plan_sizes(hexagon(9), allowance=0.25, seam=0.25, binding=0.25)
+    layer = sizes.layer(2)
+    needs = FinishNeeds(batting=layer if batting else None, backing=layer if backing else None)
+    first, second, *_ = work_steps(sizes, needs, None, None, None, "in")
+    assert first.startswith(said)
+    assert "Trim it to about 16 1/16 in from side 1 to side 4" in second
