@@ -28,6 +28,7 @@ __all__ = [
     "LengthField",
     "Paper",
     "Units",
+    "format_about",
     "format_area",
     "format_cut",
     "format_length",
@@ -311,6 +312,15 @@ def format_length(inches: float, units: Units = "in", step: float = 1 / 16) -> s
     shown = round_to_mark(inches, step)
     near = "" if abs(shown - inches) < 1e-6 else "~"
     return f"{near}{_on_mark(shown)} in"
+
+
+def format_about(inches: float, units: Units = "in", step: float = 1 / 16) -> str:
+    """Return a length as `format_length` does, for a sentence: one that is on no mark is "about".
+
+    >>> format_about(3.5), format_about(0.8536)
+    ('3 1/2 in', 'about 7/8 in')
+    """
+    return format_length(inches, units, step).replace("~", "about ")
 
 
 def format_typed(inches: float, units: Units = "in") -> str:

@@ -140,12 +140,14 @@ def plan_finish(
         binding = None
         if asked is not None:
             binding = _binding(reader, asked, plan, only, numbers, settings)
-        result = FinishResult(binding, picture=picture)
+        result = FinishResult(binding)
         if top is not None:
             result = _with_project(reader, result, top, settings)
     if picture is not None and binding is not None:
         ids = [strip.id for strip in binding.strips]
-        write_binding_picture(picture, binding.asked.outline, binding.plan, ids, binding.asked.hems)
+        asked = binding.asked
+        written = write_binding_picture(picture, asked.outline, binding.plan, ids, asked.hems)
+        result = replace(result, picture=written)
     return result
 
 

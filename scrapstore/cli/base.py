@@ -24,7 +24,7 @@ import typer
 from scrapstore.cli.messages import Command, CommandGroup, needs_command, refuse_leftover
 from scrapstore.errors import SettingsError, UsageError
 from scrapstore.printable import escaped, is_printable, printable
-from scrapstore.units import Units, format_length, parse_length
+from scrapstore.units import Units, format_about, parse_length
 
 if TYPE_CHECKING:
     from pydantic import BaseModel
@@ -169,7 +169,7 @@ class Call:
 
     def shown(self, inches: float | None) -> str:
         """Return a length in the units shown, a dash for None."""
-        return "–" if inches is None else format_length(inches, self.units).replace("~", "about ")
+        return "–" if inches is None else format_about(inches, self.units)
 
     @property
     def units(self) -> Units:

@@ -185,9 +185,9 @@ def finish(
     kept = call.in_store(keep_strips, result, call.settings) if set_aside else None
     words = finish_words(call, result, name or "")
     if sheet is not None:
-        write_finish_sheet(finish_sheet(call, result, words), sheet)
+        sheet = write_finish_sheet(finish_sheet(call, result, words), sheet)
     call.show(lambda: finish_out(result, sheet), lambda: _text(words))
-    for what, file in (("Picture", picture), ("Sheet", sheet)):
+    for what, file in (("Picture", result.picture), ("Sheet", sheet)):
         if file is not None:
             call.say(f"{what}: {file}")
     if kept is not None:

@@ -8,7 +8,7 @@ import typer
 from scrapstore.cli.base import Call, command, group
 from scrapstore.cli.tables import Shown, table
 from scrapstore.errors import SettingsError, UsageError
-from scrapstore.units import Units, format_length
+from scrapstore.units import Units, format_about
 
 if TYPE_CHECKING:
     from scrapstore.settings import Settings
@@ -78,4 +78,4 @@ def _shown(key: str, value: str | float | None, units: Units) -> str:
         return f"{value:g} %"
     if key in PRICES:
         return f"{value:.2f}"
-    return format_length(value, units).replace("~", "about ")
+    return format_about(value, units)

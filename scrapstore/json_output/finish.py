@@ -156,8 +156,8 @@ class FinishOut(BaseModel):
 
     binding: BindingPlanOut | None
     top: TopOut | None
-    picture: str | None
-    sheet: str | None
+    picture: Path | None
+    sheet: Path | None
 
 
 class SewnBindingOut(BaseModel):
@@ -173,8 +173,8 @@ def finish_out(result: FinishResult, sheet: Path | None = None) -> FinishOut:
     return FinishOut(
         binding=None if result.binding is None else _binding(result.binding),
         top=None if result.top is None else _top(result, result.top),
-        picture=None if result.picture is None else str(result.picture),
-        sheet=None if sheet is None else str(sheet),
+        picture=result.picture,
+        sheet=sheet,
     )
 
 

@@ -1,5 +1,6 @@
 """The JSON form of a sewing order."""
 
+from pathlib import Path
 from typing import Literal
 
 from pydantic import BaseModel
@@ -97,7 +98,7 @@ class SewOut(BaseModel):
     not_nesting: list[int]
     batches: list[SewingBatchOut]
     joins: list[SewnJoinOut]
-    file: str | None
+    sheet: Path | None
 
 
 def sew_out(result: SewResult) -> SewOut:
@@ -118,7 +119,7 @@ def sew_out(result: SewResult) -> SewOut:
         not_nesting=sorted({join.number for join, meet in order.meets if meet.opposed is False}),
         batches=[_batch(batch, seam) for batch in order.batches],
         joins=[_join(sewing, join) for join in order.joins],
-        file=None if result.file is None else str(result.file),
+        sheet=result.file,
     )
 
 

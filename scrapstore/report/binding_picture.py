@@ -35,10 +35,13 @@ def write_binding_picture(
     plan: BindingPlan,
     numbers: Sequence[int],
     hems: Sequence[tuple[float, float]],
-) -> None:
-    """Write the picture; `numbers` are those of the strips. Raises as `write_picture` does."""
+) -> Path:
+    """Write the picture; `numbers` are those of the strips. Return where it is.
+
+    Raises as `write_picture` does.
+    """
     drawing = binding_drawing(outline, plan, numbers, hems)
-    write_picture(drawing, file, "binding", title="The binding round the top")
+    return write_picture(drawing, file, "binding", title="The binding round the top")
 
 
 class _Course:

@@ -1,14 +1,13 @@
 """A plan of the binding in words."""
 
-import math
 from collections.abc import Iterator, Sequence
 from typing import Final
 
-from scrapstore.finishing import BindingPlan, TopOutline, strip_width
+from scrapstore.finishing import BindingPlan, TopOutline, strip_width, strips_across
 from scrapstore.planning.strip_supply import StripLength
 from scrapstore.sentences import several
 from scrapstore.store import Scrap
-from scrapstore.units import INCHES_PER_CM, Units, format_cut, format_length
+from scrapstore.units import INCHES_PER_CM, Units, format_about, format_cut
 
 __all__ = [
     "BINDING_CAUTION",
@@ -62,15 +61,15 @@ def lacking_lines(
     Where that is longer than fabric of the `usual_width` is wide, how many strips across it.
     """
     lacks = plan.extra or 0.0
-    width, length = _length(plan.width, units), format_cut(lacks, units, mark)
+    width, length = format_about(plan.width, units), format_cut(lacks, units, mark)
     on_bias, more = ", on the bias" if bias else "", " more" if some else ""
     if lacks <= usual_width or bias:
         yield f"Cut one{more} strip, {width} wide, {length} or longer, square ends{on_bias}."
     else:
-        count = math.ceil((lacks - plan.width) / (usual_width - plan.width))
+        count = strips_across(lacks - plan.width, usual_width, plan.width)
         yield (
             f"Cut {count}{more} strips, {width} wide, across fabric that is "
-            f"{_length(usual_width, units)} wide, square ends; or one of {length} or longer."
+            f"{format_about(usual_width, units)} wide, square ends; or one of {length} or longer."
         )
     listed = [
         f"scrap {scrap.id}, {scrap.title}" + (f" ({scrap.place})" if scrap.place else "")
@@ -96,16 +95,16 @@ def start_lines(
 
     `best` is the plan with the best start, where `plan` has one that was asked for.
     """
-    near = f"No join is nearer to a corner than {_length(plan.clearance or 0.0, units)}"
+    near = f"No join is nearer to a corner than {format_about(plan.clearance or 0.0, units)}"
     if plan.kept_off is not None:
-        near += f", or to a lapped hem than {_length(plan.kept_off, units)}"
+        near += f", or to a lapped hem than {format_about(plan.kept_off, units)}"
     yield f"Start {place_on_edge(plan.joins[0], outline, units)}: there the ends meet. {near}."
     if best is None:
         return
     least, could = _margin(plan), _margin(best)
     if could > least + _NEARER:
         where = place_on_edge(best.joins[0], outline, units)
-        yield f"Better: start {where}; then every join keeps {_length(could, units)} off."
+        yield f"Better: start {where}; then every join keeps {format_about(could, units)} off."
     else:
         yield "No better start was found."
 
@@ -121,7 +120,7 @@ def place_on_edge(at: float, outline: TopOutline, units: Units) -> str:
         if at <= before + length or side == len(outline.sides) - 1:
             break
         before += length
-    return f"{_length(at - before, units)} after corner {side + 1}"
+    return f"{format_about(at - before, units)} after corner {side + 1}"
 
 
 def strip_rows(
@@ -141,7 +140,7 @@ def strip_rows(
             str(numbers[strip.index]),
             "turned" if strip.turned else "as stored",
             ", ".join(recut),
-            _length(off, units) if off and plan.joins else "",
+            format_about(off, units) if off and plan.joins else "",
             _SLOPES[plan.slopes_deg[at]],
             place_on_edge(plan.joins[at], outline, units) if plan.joins else "",
         )
@@ -166,23 +165,23 @@ def binding_notes(
     if wider:
         which = f"strip {wider[0]}" if len(wider) == 1 else f"strips {several(wider)}"
         yield (
-            f"First cut {which} down to {_length(plan.width, units)} wide, off the shorter edge: "
-            "all strips must be as wide as the narrowest."
+            f"First cut {which} down to {format_about(plan.width, units)} wide, off the shorter "
+            "edge: all strips must be as wide as the narrowest."
         )
     least = strip_width(finished_width, seam)
     if plan.width < least - 1e-6:
         yield (
-            f"Strips {_length(plan.width, units)} wide are too narrow: a double-fold binding that "
-            f"finishes {_length(finished_width, units)} takes {_length(least, units)}, and more "
-            "for the batting."
+            f"Strips {format_about(plan.width, units)} wide are too narrow: a double-fold binding "
+            f"that finishes {format_about(finished_width, units)} takes "
+            f"{format_about(least, units)}, and more for the batting."
         )
     if plan.joins and not plan.clear:
         near = _margin(plan)
         what = "a corner" if plan.kept_off is None else "a corner or a lapped hem"
         why = "" if started else ", and nothing better was found with these strips"
         yield (
-            f"A join comes as near as {_length(near, units)} to {what}{why}: you asked for "
-            f"{_length(plan.corner_clearance, units)}."
+            f"A join comes as near as {format_about(near, units)} to {what}{why}: you asked for "
+            f"{format_about(plan.corner_clearance, units)}."
         )
     if plan.joins:
         yield from _sewing(plan, outline, seam, units)
@@ -192,7 +191,7 @@ def _sewing(plan: BindingPlan, outline: TopOutline, seam: float, units: Units) -
     corners: dict[str, list[str]] = {}
     count = len(outline.sides)
     for side, stop in enumerate(plan.stops):
-        corners.setdefault(_length(stop, units), []).append(str((side + 1) % count + 1))
+        corners.setdefault(format_about(stop, units), []).append(str((side + 1) % count + 1))
     stops = "; ".join(
         f"{length} before "
         + ("each corner" if len(corners) == 1 else f"corner {several(sorted(where))}")
@@ -204,10 +203,6 @@ def _sewing(plan: BindingPlan, outline: TopOutline, seam: float, units: Units) -
     )
     yield f"Stop sewing {stops}, where the seam lines cross, and fold the mitre."
     yield (
-        f"To close: mark where the ends meet, add {_length(2 * seam, units)} measured square to "
-        "the slanted cut, and cut at the same slope."
+        f"To close: mark where the ends meet, add {format_about(2 * seam, units)} measured square "
+        "to the slanted cut, and cut at the same slope."
     )
-
-
-def _length(inches: float, units: Units) -> str:
-    return format_length(inches, units).replace("~", "about ")

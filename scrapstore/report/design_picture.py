@@ -15,7 +15,7 @@ from scrapstore.report.forms import Rgb
 from scrapstore.report.painting import Area, Drawing, Part, TextLine
 from scrapstore.report.picture_file import write_picture
 from scrapstore.shapes import label_in, piece_letters
-from scrapstore.units import Units, format_length
+from scrapstore.units import Units, format_about
 
 __all__ = ["design_drawing", "role_tints", "write_design"]
 
@@ -68,7 +68,7 @@ def design_drawing(design: Design, units: Units = "in") -> Drawing:
 
 
 def _measures(design: Design, units: Units) -> str:
-    size = format_length(design.size, units).replace("~", "about ")
+    size = format_about(design.size, units)
     return f"{size} {design.measured}, finished; {len(design.pieces)} pieces"
 
 

@@ -10,7 +10,7 @@ from scrapstore.planning.strip_supply import StripLength
 from scrapstore.report.reading_help import CAUTIONS
 from scrapstore.sentences import several
 from scrapstore.store import Notion, Scrap
-from scrapstore.units import Units, format_cut, format_length, format_size
+from scrapstore.units import Units, format_about, format_cut, format_length, format_size
 
 __all__ = [
     "FINISH_CAUTIONS",
@@ -62,7 +62,7 @@ def measures_text(outline: TopOutline, units: Units) -> str:
     """Return the measures of an outline: ``18 1/2 × 18 1/2 in``, or its depth with how it lies."""
     if outline.is_rectangle:
         return _sides(outline.measures, units)
-    return f"{_length(outline.measures[0], units)} {_way(outline)}"
+    return f"{format_about(outline.measures[0], units)} {_way(outline)}"
 
 
 def _way(outline: TopOutline) -> str:
@@ -74,7 +74,7 @@ def _way(outline: TopOutline) -> str:
 
 def _sides(measures: Sequence[float], units: Units) -> str:
     if len(measures) == 1:
-        return _length(measures[0], units)
+        return format_about(measures[0], units)
     about = any(format_length(one, units).startswith("~") for one in measures)
     return ("about " if about else "") + format_size(measures[0], measures[1], units)
 
@@ -93,31 +93,31 @@ def top_lines(sizes: FinishSizes, name: str, units: Units) -> Iterator[str]:
     else:
         given = "'W x H'" if sizes.planned.is_rectangle else "LENGTH"
         yield f"Measure the quilted top now (planned {planned}): finish {name} --measured {given}."
-    rest = _length(min(sizes.outside), units)
+    rest = format_about(min(sizes.outside), units)
     yield (
         f"Trim it to {measures_text(sizes.trimmed, units)}: {rest} outside the outermost points."
     )
     may_lose = min(sizes.may_lose)
     if sizes.cut_points:
         yield (
-            f"This cuts the points: the seam of {_length(sizes.seam, units)} lies "
-            f"{_length(sizes.cut_points, units)} inside them. {_remedy(sizes, units)}"
+            f"This cuts the points: the seam of {format_about(sizes.seam, units)} lies "
+            f"{format_about(sizes.cut_points, units)} inside them. {_remedy(sizes, units)}"
         )
     elif may_lose > _SEEN:
-        yield f"At most {_length(may_lose, units)} may come off each side."
+        yield f"At most {format_about(may_lose, units)} may come off each side."
 
 
 def _remedy(sizes: FinishSizes, units: Units) -> str:
     may_lose = min(sizes.may_lose)
     if may_lose >= _SEEN:
-        return f"At most {_length(may_lose, units)} may come off each side: trim less."
+        return f"At most {format_about(may_lose, units)} may come off each side: trim less."
     if may_lose > -_SEEN:
         return "Nothing may come off any side: do not trim it smaller."
-    lacks = f"Even untrimmed it lacks {_length(-may_lose, units)} on each side"
+    lacks = f"Even untrimmed it lacks {format_about(-may_lose, units)} on each side"
     rest = sizes.seam + may_lose
     if rest < _LEAST_SEAM:
         return f"{lacks}: its points cannot be kept without a border round it."
-    return f"{lacks}: sew with {_length(rest, units)}."
+    return f"{lacks}: sew with {format_about(rest, units)}."
 
 
 def cover_lines(
@@ -139,19 +139,19 @@ def cover_lines(
         place = f" ({form.place})" if form.place else ""
         larger = form.width + form.length - sum(sizes.pocket.bounds)
         fit = (
-            f"{_length(larger / 2, units)} larger than the pocket"
+            f"{format_about(larger / 2, units)} larger than the pocket"
             if larger > _SEEN
             else "flat in it"
         )
         own = _sides((form.width, form.length), units)
         yield f"{wanted}; form {form.id}{place} is {own}, {fit}."
     if needs.zip_length is not None:
-        wanted = f"Zip: up to {_length(needs.zip_length, units)}"
+        wanted = f"Zip: up to {format_about(needs.zip_length, units)}"
         if zip_there is None:
             yield f"{wanted}; none that will do is in the store."
         else:
             cut = "; sew across it and cut it off" * (zip_there.length > needs.zip_length + _SEEN)
-            yield f"{wanted}; zip {zip_there.id} is {_length(zip_there.length, units)}{cut}."
+            yield f"{wanted}; zip {zip_there.id} is {format_about(zip_there.length, units)}{cut}."
 
 
 def back_lines(
@@ -169,15 +169,16 @@ def back_lines(
         yield f"{names[0].upper()}{names[1:]}, {each}{size}: {_from(sources)}."
     if fit.beyond < -_SEEN:
         yield (
-            f"The back is short: the top reaches {_length(-fit.beyond, units)} beyond it on each "
-            "side. Trim the top more if its points allow it, or cut the back anew."
+            f"The back is short: the top reaches {format_about(-fit.beyond, units)} beyond it on "
+            "each side. Trim the top more if its points allow it, or cut the back anew."
         )
     if fit.lap is None or fit.planned_lap is None:
         return
     if fit.lap < min(_LEAST_LAP, fit.planned_lap) - _SEEN:
-        yield f"The pieces overlap by {_length(max(fit.lap, 0), units)} only: the opening may gape."
+        lap = format_about(max(fit.lap, 0), units)
+        yield f"The pieces overlap by {lap} only: the opening may gape."
     else:
-        yield f"Hemmed they overlap by {_length(fit.lap, units)}."
+        yield f"Hemmed they overlap by {format_about(fit.lap, units)}."
 
 
 def _from(sources: BackSources) -> str:
@@ -234,7 +235,7 @@ def layer_lines(
         over = (layer[0] - sizes.pieced.bounds[0]) / 2
         left = sizes.overhang_left(over)
         if left < over - _SEEN:
-            yield f"Drawn in with the top, they reach {_length(left, units)} beyond it."
+            yield f"Drawn in with the top, they reach {format_about(left, units)} beyond it."
 
 
 def work_steps(
@@ -246,10 +247,10 @@ def work_steps(
     units: Units,
 ) -> Iterator[str]:
     """Yield the steps of the work in their order; `start` is where the ends of a binding meet."""
-    seam = _length(sizes.seam, units)
+    seam = format_about(sizes.seam, units)
     layer = needs.batting or needs.backing
     if layer is not None:
-        over = _length((layer[0] - sizes.pieced.bounds[0]) / 2, units)
+        over = format_about((layer[0] - sizes.pieced.bounds[0]) / 2, units)
         laid = "Lay the backing right side down, batting and top upon it, each reaching"
         if needs.backing is None:
             laid = "Lay the top on the batting, which reaches"
@@ -259,7 +260,7 @@ def work_steps(
     square = "square " if sizes.trimmed.is_rectangle else ""
     yield (
         f"Measure the top again. Trim it {square}to {measures_text(sizes.trimmed, units)}, with "
-        f"{_length(min(sizes.outside), units)} outside the outermost points."
+        f"{format_about(min(sizes.outside), units)} outside the outermost points."
     )
     if back is not None:
         yield from _back_steps(back, binding, seam, units)
@@ -283,19 +284,19 @@ def _back_steps(
     back: BackWish, binding: BindingWish | None, seam: str, units: Units
 ) -> Iterator[str]:
     if back.kind == "envelope":
-        hem = _length(back.hem, units)
+        hem = format_about(back.hem, units)
         again = f", fold {hem} again" if back.hem_turns == 2 else ""
         yield f"Hem one long edge of each back piece: fold {hem}{again}, press, top-stitch."
     if back.kind == "zip":
         yield (
-            f"Sew the zip between the back pieces with {_length(back.zip_allowance, units)} on "
-            "each side, and leave it open a hand's width."
+            f"Sew the zip between the back pieces with {format_about(back.zip_allowance, units)} "
+            "on each side, and leave it open a hand's width."
         )
     lapped = " and hems overlapping" if back.kind == "envelope" else ""
     if binding is not None:
         yield (
             f"Lay the back on the quilted top, wrong sides together{lapped}. Trim it "
-            f"to the top and baste it on {_length(binding.baste, units)} from the edge with "
+            f"to the top and baste it on {format_about(binding.baste, units)} from the edge with "
             f"{binding.baste_stitch_mm:.1f} mm stitches."
         )
     else:
@@ -311,7 +312,3 @@ def _cut(width: float, height: float, units: Units, mark: float) -> str:
     """Return two sides to cut, each rounded up to a mark."""
     first = format_cut(width, units, mark).rpartition(" ")[0]
     return f"{first} × {format_cut(height, units, mark)}"
-
-
-def _length(inches: float, units: Units) -> str:
-    return format_length(inches, units).replace("~", "about ")

@@ -7,7 +7,7 @@ from scrapstore.designs import METHODS
 from scrapstore.designs.sewing import Batch, Bend, Join, Side, seam_test
 from scrapstore.planning.sewing import SewingPlan
 from scrapstore.sentences import several
-from scrapstore.units import Units, format_length
+from scrapstore.units import Units, format_about, format_length
 
 __all__ = [
     "SEWING_CAUTIONS",
@@ -43,10 +43,6 @@ _ROW: Final = 5
 """So many points or more at equal distances are not listed one by one."""
 
 
-def _length(inches: float, units: Units, mark: float = 1 / 16) -> str:
-    return format_length(inches, units, mark).replace("~", "about ")
-
-
 def _count(count: int, thing: str) -> str:
     return f"1 {thing}" if count == 1 else f"{count} {thing}s"
 
@@ -69,9 +65,9 @@ def seam_test_line(seam: float, units: Units) -> str:
     """Return what to sew before the work, and what it must measure."""
     test = seam_test(seam, units)
     return (
-        f"Seam test: sew three strips of {_length(test.strip, units)} side by side and press them: "
-        f"together they must measure {_length(test.across, units)}. If they are narrower, sew a "
-        "narrower seam; if wider, a wider one."
+        f"Seam test: sew three strips of {format_about(test.strip, units)} side by side and press "
+        f"them: together they must measure {format_about(test.across, units)}. If they are "
+        "narrower, sew a narrower seam; if wider, a wider one."
     )
 
 
@@ -94,14 +90,14 @@ def pin_words(join: Join, units: Units, mark: float) -> str:
     even = all(abs(at - marks[0] * k) < 1e-6 for k, at in enumerate(marks, 1))
     # Counted on from one that is rounded, the last would be far off.
     if even and not about and len(marks) >= _ROW:
-        return f"every {_length(marks[0], units, mark)}, {len(marks)} times"
+        return f"every {format_about(marks[0], units, mark)}, {len(marks)} times"
     places = [_bare(at, units, mark).removesuffix(f" {units}") for at in marks]
     return f"{about}{several(places)} {units}"
 
 
 def turn_words(join: Join, units: Units, mark: float) -> str:
     """Return where a seam that is set in turns; empty for a straight one."""
-    turns = several([_length(bend.at, units, mark) for bend in join.bends])
+    turns = several([format_about(bend.at, units, mark) for bend in join.bends])
     return turns and f"turn at {turns}"
 
 
@@ -131,8 +127,8 @@ def measure_words(sides: Sequence[Side], seam: float, units: Units, mark: float)
         sizes = [_bare(each, units, mark) for each in raw]
         return f"{about}{sizes[0].rpartition(' ')[0]} × {sizes[1]}"
     if sides[0].how == "across":
-        return f"{_length(raw[0], units, mark)} across"
-    return f"{_length(raw[0], units, mark)} along"
+        return f"{format_about(raw[0], units, mark)} across"
+    return f"{format_about(raw[0], units, mark)} along"
 
 
 def _bare(inches: float, units: Units, mark: float) -> str:
@@ -160,7 +156,7 @@ def batch_words(sewing: SewingPlan, batch: Batch, units: Units, mark: float) -> 
         return f"{what} {how} Press {press_words(sewing, batch)}."
     said = [
         f"Batch {batch.number}: sew {made_words(batch)}{chain}: {kinds_words(sewing, batch)}, "
-        f"a seam of {_length(join.length, units, mark)} finished."
+        f"a seam of {format_about(join.length, units, mark)} finished."
     ]
     if meeting:
         points = "1 point meets" if meeting == 1 else f"{meeting} points meet"
@@ -187,7 +183,7 @@ def _from_squares(sewing: SewingPlan, batch: Batch, units: Units, mark: float) -
     if pieces != unit:
         whole = next(join.batch for join in order.joins if join.pieces == unit)
         return f"They come with batch {whole}, where whole units are made from squares."
-    raw = [_length(s.raw(sewing.project.seam_allowance), units, mark) for s in batch.sides]
+    raw = [format_about(s.raw(sewing.project.seam_allowance), units, mark) for s in batch.sides]
     return way.how.format(trim=raw[0], trim_wide=raw[-1])
 
 
@@ -261,6 +257,6 @@ def bend_words(sewing: SewingPlan, join: Join, bend: Bend, units: Units) -> str:
             f"close the open end of seam {bend.partly} on to the end."
         )
     return (
-        f"Seam {join.number} is set in {_length(bend.at, units)} from its start, where {names} "
-        "meet."
+        f"Seam {join.number} is set in {format_about(bend.at, units)} from its start, where "
+        f"{names} meet."
     )

@@ -167,7 +167,7 @@ def test_a_plan_has_the_labels_of_its_cutting_sheets(scrapstore: Program, tmp_pa
     out = scrapstore("sew", "blue top", "--sheet", "sheet.pdf", "--json").json
     labels = [join[side]["label"] for join in out["joins"][:2] for side in ("first", "second")]
     assert sorted(labels) == ["A1", "A2", "A3", "A4"]
-    assert (out["plan"], out["file"]) == ("blue top", str(tmp_path / "sheet.pdf"))
+    assert (out["plan"], out["sheet"]) == ("blue top", str(tmp_path / "sheet.pdf"))
     kept = scrapstore("plan", "show", "blue top", "--json").json["answer"]
     places = {one["position"]: one["label"] for one in kept["positions"]}
     first = out["joins"][0]["first"]
