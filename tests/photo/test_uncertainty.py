@@ -5,16 +5,19 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import affinity
-from shapely.geometry import box
+from shapely.geometry import Polygon, box
 
 from scrapstore.photo.outline.uncertainty import (
+    EdgeSigns,
+    edge_signs,
     edge_uncertainty,
     geometry_uncertainty,
     outline_uncertainty,
-    visibility_uncertainty,
+    sign_uncertainty,
 )
 from scrapstore.photo.scale.pose import CameraPose, estimate_pose
 from tests.render.light import Light
@@ -32,7 +35,6 @@ from tests.support.cameras import camera as camera_over
 from tests.support.photographed import camera, loose, photographed, reading, scrap, shape_error
 
 RECTANGLE = np.array([[2, 1], [10, 1], [10, 6], [2, 6]], float)
-SEEN = np.ones(100)
 
 
 def solved(
@@ -109,25 +111,53 @@ def test_a_shift_or_a_turn_of_the_whole_scrap_is_no_error() -> None:
 
 
 @settings(max_examples=50, deadline=None)
-@given(st.floats(20, 300), st.floats(0, 1), st.floats(0.01, 0.5), st.floats(0, 1))
-def test_coarser_pictures_and_fainter_edges_are_less_sure(
-    pixels_per_inch: float, faint: float, more: float, mixed: float
+@given(
+    st.floats(20, 300), st.lists(st.floats(0, 1), min_size=6, max_size=6),
+    st.integers(0, 5), st.floats(0, 1),
+)  # fmt: skip
+def test_coarser_pictures_and_worse_signs_are_less_sure(
+    pixels_per_inch: float, signs: list[float], which: int, more: float
 ) -> None:
-    def contrast(part: float) -> np.ndarray:
-        return np.where(np.arange(1000) < 1000 * min(part, 1.0), 0.02, 0.6)
+    worse = [value + more * (which == k) for k, value in enumerate(signs)]
+    by_signs, by_worse = sign_uncertainty(EdgeSigns(*signs)), sign_uncertainty(EdgeSigns(*worse))
+    assert by_signs <= by_worse <= 0.6 + worse[3] + worse[4]
+    sure = edge_uncertainty(pixels_per_inch, by_signs)
+    assert sure <= edge_uncertainty(pixels_per_inch / 2, by_signs)
+    assert sure >= by_signs
 
-    guess = visibility_uncertainty(contrast(faint), mixed, 0.4)
-    sure = edge_uncertainty(pixels_per_inch, guess)
-    assert sure <= edge_uncertainty(pixels_per_inch / 2, guess)
-    assert guess <= visibility_uncertainty(contrast(faint + more), mixed, 0.4)
-    assert guess <= visibility_uncertainty(contrast(faint), mixed + more, 0.4)
-    assert guess <= visibility_uncertainty(contrast(faint), mixed, 0.4 + more)
-    assert sure <= edge_uncertainty(pixels_per_inch, guess + more)
-    # Cloth frays however well it is seen; an edge that is not seen may be more than an inch off.
-    assert 0.09 < edge_uncertainty(1e6, visibility_uncertainty(SEEN, 0.0, 1.0)) + 1e-9 < 0.0901
-    assert visibility_uncertainty(np.zeros(100), 0.0, 0.0) > 1
-    # A motif in the surface's colour bites no more off than its own width.
-    assert visibility_uncertainty(SEEN, 0.9, 0.2) == pytest.approx(0.2)
+
+def test_the_signs_of_an_edge_are_what_they_are_by_geometry() -> None:
+    """A square of 4 in with a notch 0.4 in wide and 0.3 deep, a tongue 0.2 wide and 0.5 long."""
+    plain = box(0, 0, 4, 4)
+    cut = plain.difference(box(1, 3.7, 1.4, 4)).union(box(4, 2, 4.5, 2.2))
+    odd = Polygon(shapely.get_coordinates(cut))
+    edge = np.array(odd.exterior.segmentize(0.05).coords)[:-1]
+    contrast = np.where(np.arange(len(edge)) < 20, 0.1, 0.9)
+    seen = edge_signs(odd, edge + np.array([0.0, 0.02]), contrast, 0.3)
+    assert seen.bitten == pytest.approx(0.2, abs=0.03), "its mouth is so far from its sides"
+    assert seen.bumped == pytest.approx(0.5, abs=0.03)
+    assert seen.unseen == pytest.approx(1.0, abs=0.05)
+    assert seen.strayed == pytest.approx(0.02)
+    assert seen.tip == pytest.approx(0, abs=1e-6)
+    best = edge_signs(plain, np.array(plain.exterior.coords), np.ones(5), 0.0)
+    assert best == EdgeSigns(0, 0, pytest.approx(0, abs=1e-6), 0, 0, 0)  # type: ignore[arg-type]
+    sharp = Polygon([(0, 0), (4, 0), (4 * np.cos(np.pi / 6), 2)])  # 30°: 1 / sin 15° less √2
+    assert edge_signs(sharp, edge, contrast, 0.0).tip == pytest.approx(2.449, abs=0.01)
+
+
+def test_straight_down_focal_length_and_height_make_up_for_each_other() -> None:
+    """Then neither is known well, but shapes are: the doubt of a tilted view is no smaller."""
+    level, tilted = (
+        estimate_pose(
+            seen(camera_over(tilt, 40.0), SPREAD, 0.1, np.random.default_rng(5)),
+            LOOSE, 1.0, UNKNOWN, SHAPE,
+        )
+        for tilt in (0.5, 15.0)
+    )  # fmt: skip
+    assert level is not None
+    assert tilted is not None
+    doubts = [geometry_uncertainty(RECTANGLE, pose) for pose in (level, tilted)]
+    assert doubts[0] < 4 * doubts[1]
 
 
 def test_coarser_pictures_add_to_the_doubt_what_they_add_to_the_error(tmp_path: Path) -> None:

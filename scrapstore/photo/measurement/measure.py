@@ -17,9 +17,10 @@ from scrapstore.photo.forms import LensProfile, Refusal, RefusedError
 from scrapstore.photo.measurement import tuning
 from scrapstore.photo.outline import (
     TracedScrap,
+    edge_signs,
     outline_uncertainty,
+    sign_uncertainty,
     trace_scraps,
-    visibility_uncertainty,
 )
 from scrapstore.photo.picture import Photo, decode_photo, to_srgb
 from scrapstore.photo.scale import (
@@ -207,7 +208,7 @@ def _measured_scrap(
             ring,
             scale.pose,
             float(view.pixels_per_inch(centre[None])[0]),
-            _visibility(traced),
+            _by_signs(traced),
         ),
         swatches=dominant_colours(colours),
         grain_suggestion_deg=suggest_grain(ring),
@@ -324,7 +325,7 @@ def _doubts(candidates: list[TracedScrap]) -> tuple[str, ...]:
     unsure = [
         str(number)
         for number, candidate in enumerate(candidates, start=1)
-        if _visibility(candidate) > tuning.UNSURE
+        if _by_signs(candidate) > tuning.UNSURE
     ]
     may_be_several = [
         str(number)
@@ -346,10 +347,10 @@ def _doubts(candidates: list[TracedScrap]) -> tuple[str, ...]:
     return tuple(said)
 
 
-def _visibility(candidate: TracedScrap) -> float:
-    return visibility_uncertainty(
-        candidate.contrast, candidate.segment.background_share, candidate.segment.widest_patch
-    )
+def _by_signs(traced: TracedScrap) -> float:
+    """Return how far the edge may be off by what is seen of it, inches."""
+    patch = traced.segment.widest_patch
+    return sign_uncertainty(edge_signs(traced.outline, traced.edge, traced.contrast, patch))
 
 
 def _scrap_names(numbers: list[str]) -> str:

@@ -18,7 +18,7 @@ STRAIGHT: Final = 0.5  # in: shorter edges do not count
 SQUARE: Final = 5.0  # degrees by which two edges may miss a right angle, or being parallel
 
 # --- what is reported --------------------------------------------------------------------
-UNSURE: Final = 0.15  # in of doubt for want of contrast from which on the person is to look
+UNSURE: Final = 0.15  # in of doubt by what is seen of an edge from which on the person is to look
 TAUGHT_SQUARES: Final = 4  # squares that teach a lens at least,
 TAUGHT_K1: Final = 0.015  # with no larger standard error of its distortion,
 LEAST_K1: Final = 0.003  # of which so much is kept in any case

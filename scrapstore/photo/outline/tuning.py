@@ -92,11 +92,15 @@ CREASE_FILLS: Final = 0.94  # share of its hull that a straight strip fills. Mea
 CREASE_EDGE: Final = 0.6  # contrast of three quarters of a crooked strip's edge. Measured: most
 # creases had less; crimson on a pale table 0.68
 
-# --- uncertainty: set so that the sum holds for 95 scraps of 100 in tests.benchmarks.photo_measure
-CLOTH: Final = 0.09  # in: frayed edges and corners, threads, the thickness of cloth
+# --- uncertainty --------------------------------------------------------------------------------
+SMALL_PART: Final = 0.05  # of a standard deviation: what the camera's errors do is linear there
 PIXELS: Final = 1.5  # pixels of the photo
-FAINT: Final = 0.2  # contrast below which the edge is guessed from what lies beside it
-FEW_FAINT: Final = 0.02  # share of the edge: so much is faint at corners and threads of any scrap
-PER_FAINT: Final = 4.0  # in of error for each further share of the edge that is faint
-FEW_MIXED: Final = 0.03  # share of the scrap like the background that says nothing of its edge
-PER_MIXED: Final = 3.0  # in for each further share: the edge is seen too far in at such motifs
+DIM: Final = 0.4  # contrast below which an edge is hardly seen
+SHARPEST_TIP: Final = 0.985  # cosine of the sharpest corner that is told from sharper ones
+NOTCH_REACH: Final = 0.3  # in: half the width of the widest notch that may be a bite
+BUMP_REACH: Final = 0.2  # in: half the width of the widest bump
+SIGN_UNITS: Final = np.array([0.01, 0.1, 0.03, 0.02, 0.03])  # in: where a sign begins to tell
+# Fitted by tests.benchmarks.photo_doubt: the quantile of 95 % of the logarithm of the error is
+# linear in the terms of `EdgeSigns`, with no weight below 0.
+SIGN_WEIGHTS: Final = np.array([-5.682, 1.159, 0.421, 0.256, 0.669, 0.425, 0.556])
+MOST_HIDDEN: Final = 0.6  # in: no edge that leaves neither notch nor tongue was farther off

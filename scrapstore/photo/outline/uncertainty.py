@@ -1,18 +1,23 @@
 """How wrong a measured outline may be, in inches, stated so that it holds 95 times in 100."""
 
+from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
+import shapely
+from shapely.geometry import Polygon
 
-from scrapstore.photo.arrays import Floats
+from scrapstore.photo.arrays import Floats, Mask
 from scrapstore.photo.outline import tuning
 from scrapstore.photo.scale import CameraPose, View, rotated
 
 __all__ = [
+    "EdgeSigns",
+    "edge_signs",
     "edge_uncertainty",
     "geometry_uncertainty",
     "outline_uncertainty",
-    "visibility_uncertainty",
+    "sign_uncertainty",
 ]
 
 
@@ -22,13 +27,13 @@ _TWO_SIGMA: Final = 1.96
 
 
 def outline_uncertainty(
-    outline: Floats, pose: CameraPose, pixels_per_inch: float, guess: float
+    outline: Floats, pose: CameraPose, pixels_per_inch: float, by_signs: float
 ) -> float:
     """Return the outline's uncertainty: camera and squares, and the edge itself.
 
-    `outline`: n × 2 table inches; `guess`: as `visibility_uncertainty` returns it.
+    `outline`: n × 2 table inches; `by_signs`: as `sign_uncertainty` returns it.
     """
-    edge = edge_uncertainty(pixels_per_inch, guess)
+    edge = edge_uncertainty(pixels_per_inch, by_signs)
     return float(np.hypot(geometry_uncertainty(outline, pose), edge))
 
 
@@ -40,8 +45,9 @@ def geometry_uncertainty(outline: Floats, pose: CameraPose) -> float:
     """
     imaged = pose.view.to_image(outline)
     total = np.zeros(len(outline))
-    for view in pose.perturbed_views():
-        total += np.sum(_without_motion(outline, view, imaged) ** 2, axis=1)
+    for view in pose.perturbed_views(tuning.SMALL_PART):
+        moved = _without_motion(outline, view, imaged) / tuning.SMALL_PART
+        total += np.sum(moved**2, axis=1)
     return float(_TWO_SIGMA * np.sqrt(total.max()))
 
 
@@ -54,18 +60,79 @@ def _without_motion(outline: Floats, view: View, imaged: Floats) -> Floats:
     return np.asarray(rotated(b, turn) - a)
 
 
-def edge_uncertainty(pixels_per_inch: float, guess: float) -> float:
-    """Return how far the edge itself may be from where it was seen, inches."""
-    return float(np.sqrt(tuning.CLOTH**2 + (tuning.PIXELS / pixels_per_inch) ** 2 + guess**2))
+def edge_uncertainty(pixels_per_inch: float, by_signs: float) -> float:
+    """Return how far the edge itself may be from where it was seen, inches.
 
-
-def visibility_uncertainty(contrast: Floats, background_share: float, widest_patch: float) -> float:
-    """Return the part of an edge's uncertainty, inches, that comes from hardly seeing it.
-
-    `contrast`: how plain the edge is along it, 0 to 1; `background_share`: share of the scrap that
-    looks like the background; `widest_patch`: width of the widest such patch, inches, as no more is
-    bitten off.
+    `by_signs`: as `sign_uncertainty` returns it.
     """
-    faint = max(float(np.mean(contrast < tuning.FAINT)) - tuning.FEW_FAINT, 0.0)
-    bitten = min(tuning.PER_MIXED * max(background_share - tuning.FEW_MIXED, 0.0), widest_patch)
-    return float(np.hypot(tuning.PER_FAINT * faint, bitten))
+    return float(np.hypot(tuning.PIXELS / pixels_per_inch, by_signs))
+
+
+@dataclass(frozen=True)
+class EdgeSigns:
+    """What an edge as seen says of how wrong it is; all of it is 0 or more, and 0 is best.
+
+    `strayed`: inches by which a place where the edge was seen lies off the outline; `unseen`:
+    inches of its longest stretch with little contrast; `tip`: how much farther than at a right
+    angle the sharpest corner reaches, for a blur of 1; `bitten`: inches from the mouth of the
+    widest notch to its sides; `bumped`: inches by which the longest tongue reaches out; `patch`:
+    width of the widest patch within that looks like the background, inches.
+    """
+
+    strayed: float
+    unseen: float
+    tip: float
+    bitten: float
+    bumped: float
+    patch: float
+
+    def terms(self) -> Floats:
+        """Return the terms of the logarithm of the uncertainty: 1, and one for each sign."""
+        strayed, unseen, bitten, bumped, patch = np.log1p(
+            np.array([self.strayed, self.unseen, self.bitten, self.bumped, self.patch])
+            / tuning.SIGN_UNITS
+        )
+        return np.array([1.0, strayed, unseen, self.tip, bitten, bumped, patch])
+
+
+def edge_signs(outline: Polygon, edge: Floats, contrast: Floats, widest_patch: float) -> EdgeSigns:
+    """Return the signs of an outline (table inches) whose edge was seen at `edge` (n × 2).
+
+    `contrast`: how plain it was seen there, n; `widest_patch`: as `Segment` has it.
+    """
+    ring = np.asarray(outline.exterior.coords)[:-1]
+    before, after = np.roll(ring, 1, axis=0) - ring, np.roll(ring, -1, axis=0) - ring
+    lengths = np.linalg.norm(before, axis=1) * np.linalg.norm(after, axis=1)
+    cosine = np.sum(before * after, axis=1) / np.maximum(lengths, 1e-9)
+    sharpest = float(np.clip(cosine.max(), 0, tuning.SHARPEST_TIP))
+    whole = Polygon(outline.exterior)
+    # Half the widest notch and bump that cloth seldom has by itself.
+    notch, bump = tuning.NOTCH_REACH, tuning.BUMP_REACH
+    full = whole.buffer(notch, join_style="mitre").buffer(-notch, join_style="mitre")
+    bare = whole.buffer(-bump, join_style="mitre").buffer(bump, join_style="mitre")
+    rim = shapely.points(shapely.get_coordinates(full.boundary.segmentize(tuning.SPACING)))
+    seen = shapely.points(edge)
+    return EdgeSigns(
+        strayed=float(shapely.distance(seen, outline.exterior).max(initial=0.0)),
+        unseen=_longest_run(contrast < tuning.DIM) * tuning.SPACING,
+        # A blur of 1 takes 1 / sin(half the angle) off a tip; of a right angle √2.
+        tip=float(1 / np.sqrt((1 - sharpest) / 2) - np.sqrt(2)),
+        bitten=float(shapely.distance(rim, outline.exterior).max(initial=0.0)),
+        bumped=0.0 if bare.is_empty else float(shapely.distance(seen, bare).max(initial=0.0)),
+        patch=widest_patch,
+    )
+
+
+def sign_uncertainty(signs: EdgeSigns) -> float:
+    """Return how far an edge with these signs may be off anywhere, inches, 95 times in 100."""
+    by_weights = float(np.exp(signs.terms() @ tuning.SIGN_WEIGHTS))
+    # Larger errors leave a notch or a tongue.
+    return min(by_weights, tuning.MOST_HIDDEN + signs.bitten + signs.bumped)
+
+
+def _longest_run(of: Mask) -> int:
+    """Return how many places in a row are true, round a ring."""
+    if of.all():
+        return len(of)
+    ends = np.flatnonzero(~np.concatenate([of, of]))
+    return int(np.diff(ends).max(initial=1)) - 1

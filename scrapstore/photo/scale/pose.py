@@ -9,6 +9,7 @@ the scale. Squares that are still in one card have fixed places instead.
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import cached_property
+from typing import Final
 
 import cv2
 import numpy as np
@@ -43,10 +44,15 @@ class CameraPose:
     residual: float
     principal_errors: Floats
 
-    def perturbed_views(self) -> tuple[View, ...]:
-        """Return the view moved by one standard deviation along each principal error."""
+    def perturbed_views(self, part: float) -> tuple[View, ...]:
+        """Return the view moved by this part of a standard deviation along each principal error.
+
+        Straight down, focal length and height are hardly told apart, and moved far along a straight
+        line they would not make up for each other: a small part shows what the errors do.
+        """
         return tuple(
-            _view(_packed(self.view) + row, self.view.centre) for row in self.principal_errors
+            _view(_packed(self.view) + part * row, self.view.centre)
+            for row in self.principal_errors
         )
 
 
@@ -328,6 +334,9 @@ def _reframed(view: View, places: Floats, frame: Floats) -> tuple[View, Floats]:
     return moved, np.column_stack([shifted, places[:, 2] - frame[2]])
 
 
+_SMALL_PART: Final = 0.05  # of an error, where what it does is linear
+
+
 def _upright(pose: CameraPose) -> CameraPose:
     """Turn the table's frame so that its x runs as the picture's rows do at its centre."""
     view = pose.view
@@ -338,8 +347,8 @@ def _upright(pose: CameraPose) -> CameraPose:
         return pose
     moved, places = _reframed(view, pose.places, np.array([0.0, 0.0, turn]))
     # The errors' directions turn with the frame; to first order that is what this does.
-    principal_errors = np.array([_packed(_moved(v, turn, np.zeros(2), np.zeros(2))) for v in
-                       pose.perturbed_views()]) - _packed(moved)  # fmt: skip
+    turned = [_moved(v, turn, np.zeros(2), np.zeros(2)) for v in pose.perturbed_views(_SMALL_PART)]
+    principal_errors = (np.array([_packed(v) for v in turned]) - _packed(moved)) / _SMALL_PART
     return replace(pose, view=moved, places=places, principal_errors=principal_errors)
 
 
