@@ -16,7 +16,8 @@ def piece_groups(pieces: Sequence[PlacedPiece], top: Subdivision) -> list[tuple[
     """Return for each piece its groups, the largest first, as many for each; None for no group.
 
     Positions such as 1.2.3 count from large to small, so each beginning names a group. A group that
-    is not connected cannot be sewn first, and is none.
+    is not connected cannot be sewn first, nor can one that goes round others, such as a border: it
+    is none, and what lies inside it is a group.
     """
     named = [one.position.split(".")[:-1] for one in pieces]
     deepest = max(map(len, named))
@@ -29,15 +30,20 @@ def piece_groups(pieces: Sequence[PlacedPiece], top: Subdivision) -> list[tuple[
         ]
         for one, name in zip(pieces, named, strict=True)
     ]  # fmt: skip
+    inside: Assembly = frozenset()
     for depth in range(deepest + 2):
         members: dict[Hashable, list[int]] = defaultdict(list)
         for piece, own in enumerate(groups):
             members[own[depth]].append(piece)
         for group in members.values():
-            if not top.connected(frozenset(group)):
+            whole = frozenset(group)
+            frame = top.connected(whole) and top.encloses(whole)
+            if frame and len(rest := frozenset(range(len(pieces))) - whole) > len(inside):
+                inside = rest if top.connected(rest) else inside
+            if frame or not top.connected(whole):
                 for piece in group:
                     groups[piece][depth] = None
-    return [tuple(own) for own in groups]
+    return [("inside" if piece in inside else None, *own) for piece, own in enumerate(groups)]
 
 
 def ready_units(pieces: Sequence[PlacedPiece], top: Subdivision) -> list[Assembly]:

@@ -28,7 +28,7 @@ def sides_to_measure(outline: Polygon) -> tuple[Side, ...]:
         if not _outermost(outline, way, off) or any(_parallel(way, other) for other in taken):
             continue
         for _, other, beyond in sides[at + 1 :]:
-            if _parallel(way, other) and _outermost(outline, other, beyond):
+            if _facing(way, other) and _outermost(outline, other, beyond):
                 across.append(Side(abs(off + beyond), 2, "across"))
                 taken.append(way)
                 break
@@ -55,6 +55,11 @@ def _sides(outline: Polygon) -> Iterator[tuple[float, tuple[float, float], float
 
 def _parallel(one: tuple[float, float], other: tuple[float, float]) -> bool:
     return abs(one[0] * other[1] - one[1] * other[0]) < _NEAR
+
+
+def _facing(one: tuple[float, float], other: tuple[float, float]) -> bool:
+    # Two sides on one line, as the mitred ends of a corner are, bound no width between them.
+    return _parallel(one, other) and one[0] * other[0] + one[1] * other[1] < 0
 
 
 def _outermost(outline: Polygon, left: tuple[float, float], off: float) -> bool:

@@ -183,6 +183,13 @@ class Subdivision:
         """Return whether each of them is reached from any other across edges."""
         return sum(1 for _ in self.spread(min(pieces), pieces, set())) == len(pieces)
 
+    def encloses(self, pieces: Assembly) -> bool:
+        """Return whether connected pieces go round others, by Euler's formula for plane graphs."""
+        edges = {edge for piece in pieces for edge in self.edges_of[piece]}
+        ends = (self.edges[edge] for edge in edges)
+        points = {point for edge in ends for point in (edge.start, edge.end)}
+        return len(points) - len(edges) + len(pieces) != 1
+
     def parted(
         self, one: int, other: int, assembly: Assembly, barred: set[int]
     ) -> tuple[Assembly, Assembly] | None:

@@ -208,6 +208,8 @@ def test_seams_that_contradict_one_another_are_said_not_to_nest() -> None:
         # A side in a notch is none that a ruler can be laid across.
         ([(0, 0), (6, 0), (6, 4), (4, 4), (4, 1), (2, 1), (2, 4), (0, 4)],
          {("across", 4.0), ("across", 6.0)}),
+        # Two mitred strips round a corner: their free ends lie on one line, with nothing between.
+        ([(0, 0), (8, 0), (8, 8), (7, 7), (7, 1), (1, 1)], {("along", 8.0)}),
     ],
 )  # fmt: skip
 def test_what_is_measured(

@@ -209,6 +209,19 @@ def test_as_many_are_set_in_as_the_design_says(name: str) -> None:
     assert len(order.joins) == len(design.pieces) - 1
 
 
+@pytest.mark.parametrize("columns", [1, 2])
+def test_a_mitred_border_is_sewn_on_strip_by_strip(columns: int) -> None:
+    """Common practice: each strip to its side of the whole top, then the corners."""
+    design = make_design(
+        "nine-patch", piece=2, rows=2, columns=columns, border=1.5, border_corners="mitred",
+        seam=0.25, mark=0.125,
+    )  # fmt: skip
+    inner = len(design.pieces) - 4
+    last = sewing_order(design).joins[-4:]
+    assert [len(join.pieces) for join in last] == [inner + 1, inner + 2, inner + 3, inner + 4]
+    assert [len(join.bends) for join in last] == [0, 1, 1, 2]
+
+
 def test_rows_are_joined_in_pairs_and_pairs_of_pairs() -> None:
     order = sewing_order(
         make_design("pinwheels", piece=4, rows=10, columns=2, seam=0.25, mark=0.125)
