@@ -83,8 +83,11 @@ def is_cutting(change: Change) -> bool:
 
 def thing_words(row: ChangedRow) -> str:
     """Return what one row is called, such as ``scrap 12``."""
+    whole = row.after or row.before or {}
     if row.kind == "plan-piece":
-        return f"piece {(row.after or row.before or {}).get('label', row.row_id)} of a plan"
+        return f"piece {whole.get('label', row.row_id)} of a plan"
+    if row.kind == "notion":
+        return f"{whole.get('kind')} {row.row_id}"
     return "held by a plan" if row.kind == "plan-stock" else f"{row.kind} {row.row_id}"
 
 

@@ -106,6 +106,7 @@ def test_things() -> None:
 
 def test_batting_forms_and_zips_by_their_own_names() -> None:
     two = [row("notion", number, None, {"kind": "zip"}) for number in (4, 5)]
+    assert [thing_words(one) for one in two] == ["zip 4", "zip 5"]
     words = visit_words(change("zip add", *two, row("notion", 7, None, {"kind": "form"})))
     assert words == "Added zip 4-5 and form 7"
 
