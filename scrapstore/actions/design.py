@@ -61,7 +61,7 @@ def show_design(
         checked_picture_path(picture)
     made, _ = _made(name, wish, settings, made_by)
     if picture is not None:
-        picture = write_design(made.design, picture, settings.units)
+        picture = write_design(made.design, picture, settings.units, settings.page)
     whole = 0
     if made.design.parameters.get("fill") == "split":
         words = DESIGNS[name].words["fill"]

@@ -146,7 +146,9 @@ def plan_finish(
     if picture is not None and binding is not None:
         ids = [strip.id for strip in binding.strips]
         asked = binding.asked
-        written = write_binding_picture(picture, asked.outline, binding.plan, ids, asked.hems)
+        written = write_binding_picture(
+            picture, asked.outline, binding.plan, ids, asked.hems, settings.page
+        )
         result = replace(result, picture=written)
     return result
 

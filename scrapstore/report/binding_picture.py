@@ -13,6 +13,7 @@ from scrapstore.finishing import BindingPlan, TopOutline
 from scrapstore.report.forms import Rgb
 from scrapstore.report.painting import Area, Drawing, Part, TextLine
 from scrapstore.report.picture_file import write_picture
+from scrapstore.units import Paper
 
 __all__ = ["binding_drawing", "write_binding_picture"]
 
@@ -35,13 +36,15 @@ def write_binding_picture(
     plan: BindingPlan,
     numbers: Sequence[int],
     hems: Sequence[tuple[float, float]],
+    paper: Paper = "letter",
 ) -> Path:
     """Write the picture; `numbers` are those of the strips. Return where it is.
 
     Raises as `write_picture` does.
     """
     drawing = binding_drawing(outline, plan, numbers, hems)
-    return write_picture(drawing, file, "binding", title="The binding round the top")
+    title = "The binding round the top"
+    return write_picture(drawing, file, "binding", title=title, paper=paper)
 
 
 class _Course:

@@ -15,7 +15,7 @@ from scrapstore.report.forms import Rgb
 from scrapstore.report.painting import Area, Drawing, Part, TextLine
 from scrapstore.report.picture_file import write_picture
 from scrapstore.shapes import label_in, piece_letters
-from scrapstore.units import Units, format_about
+from scrapstore.units import Paper, Units, format_about
 
 __all__ = ["design_drawing", "role_tints", "write_design"]
 
@@ -88,6 +88,7 @@ def _letter(on_paper: Polygon, letter: str) -> Iterator[TextLine]:
         yield TextLine(letter, middle.x, middle.y + 0.36 * size, size, anchor="middle")
 
 
-def write_design(design: Design, file: Path, units: Units = "in") -> Path:
+def write_design(design: Design, file: Path, units: Units = "in", paper: Paper = "letter") -> Path:
     """Write the picture to `file`; return where it is. Raises as `write_picture` does."""
-    return write_picture(design_drawing(design, units), file, "design", title=design.title)
+    drawing = design_drawing(design, units)
+    return write_picture(drawing, file, "design", title=design.title, paper=paper)

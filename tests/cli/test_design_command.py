@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 from PIL import Image
+from pypdf import PdfReader
 
 from scrapstore.guide import page
 from tests.support.program import Program
@@ -45,6 +46,20 @@ def test_the_picture_needs_no_colour(scrapstore: Program, tmp_path: Path) -> Non
     with Image.open(tmp_path / "wheels.png") as image:
         assert image.width > 1000
         assert len(image.convert("L").getcolors() or ()) > 3
+
+
+@pytest.mark.parametrize(("units", "page"), [("in", (612, 792)), ("cm", (595, 842))])
+def test_a_picture_on_paper_is_on_the_paper_of_the_settings(
+    scrapstore: Program, tmp_path: Path, units: str, page: tuple[int, int]
+) -> None:
+    """A4 with centimetres, letter with inches."""
+    design, edge = str(tmp_path / "star.pdf"), str(tmp_path / "edge.pdf")
+    scrapstore("design", "show", "star", "--picture", design, "--units", units)
+    scrapstore("binding", "add", "--size", "2 1/4 in x 80 in")
+    scrapstore("finish", "--size", "18 in x 18 in", "--picture", edge, "--units", units)
+    for file in (design, edge):
+        box = PdfReader(file).pages[0].mediabox
+        assert (round(float(box.width)), round(float(box.height))) == page
 
 
 def test_json_has_every_piece_in_its_place(scrapstore: Program) -> None:
