@@ -51,7 +51,8 @@ class FinishNeedOut(FromForm):
     """What finishing takes: batting, backing, binding, form or zip.
 
     `size` is width and height, of a binding its length and the width of its strips. `length` is
-    what to buy off the bolt, None where it is not fabric or nothing lacks.
+    what to buy off the bolt, None where it is not fabric or nothing lacks; `lengths` are those of
+    the store that would do instead.
     """
 
     project: str
@@ -63,6 +64,7 @@ class FinishNeedOut(FromForm):
     on_hand: float
     bias: bool
     have: int | None = Field(validation_alias="have_id")
+    lengths: list[int] = Field(validation_alias="length_ids")
 
 
 class OnHandForOut(BaseModel):

@@ -12,6 +12,8 @@ from scrapstore.finishing import FinishNeeds, strips_across
 from scrapstore.planning.allocate import Shortage, cloth_of
 from scrapstore.planning.purchases import Length, Shop
 from scrapstore.planning.result import MatchResult
+from scrapstore.planning.spoken_for import left_after
+from scrapstore.planning.strip_supply import StripLength, lengths_for_piece, lengths_for_strips
 from scrapstore.store import BindingStrip, Notion, NotionKind, Yardage
 from scrapstore.yardage import StripPiece
 
@@ -91,7 +93,8 @@ class FinishLine:
 
     `length` is what that is off the bolt, `panels` how many pieces are sewn side by side for it;
     of a binding `strips` are to be cut, and `on_hand` inches of it are in the store, joins taken
-    off. `have` is batting, a form or a zip of the store that will do.
+    off. `have` is batting, a form or a zip of the store that will do. `lengths` are those in the
+    store that backing or binding could be cut from instead, least first.
     """
 
     project: str
@@ -103,6 +106,12 @@ class FinishLine:
     on_hand: float = 0.0
     bias: bool = False
     have: Notion | None = None
+    lengths: tuple[StripLength, ...] = ()
+
+    @property
+    def length_ids(self) -> list[int]:
+        """The numbers of those lengths."""
+        return [one.yardage.id for one in self.lengths]
 
     @property
     def have_id(self) -> int | None:
@@ -178,8 +187,10 @@ def shopping_list(
     left = list(strips)
     free = {one.id: one for one in notions}
     finishing: list[FinishLine] = []
+    unkept = [one.result for one in wanted if one.plan is None]
+    not_spoken_for = left_after(unkept, (), (), lengths)[2]
     for one in wanted:
-        finishing += _finishing(one, shop, left, free)
+        finishing += _finishing(one, shop, not_spoken_for, left, free)
     return ShoppingList(
         tuple(wanted), shop, tuple(fabrics), tuple(finishing), tuple(_here(wanted, lengths))
     )
@@ -229,7 +240,11 @@ def _cost(line: FabricLine, shop: Shop) -> float:
 
 
 def _finishing(
-    wanted: ShoppingFor, shop: Shop, strips: list[BindingStrip], notions: dict[int, Notion]
+    wanted: ShoppingFor,
+    shop: Shop,
+    lengths: Sequence[Yardage],
+    strips: list[BindingStrip],
+    notions: dict[int, Notion],
 ) -> Iterator[FinishLine]:
     needs, name = wanted.needs, wanted.name
     width = wanted.result.project.usable_width
@@ -238,13 +253,16 @@ def _finishing(
             name, "batting", needs.batting, have=_have("batting", needs.batting, notions)
         )
     if needs.backing:
-        yield _backing(name, needs.backing, width, shop)
+        yield replace(
+            _backing(name, needs.backing, width, shop),
+            lengths=lengths_for_piece(lengths, *needs.backing, width),
+        )
     if needs.binding_length and needs.strip_width:
         size = (needs.binding_length, needs.strip_width)
         if wanted.bound:
             yield FinishLine(name, "binding", size, on_hand=needs.binding_length)
         else:
-            yield _binding(name, needs, width, shop, strips)
+            yield _binding(name, needs, width, shop, lengths, strips)
     if needs.form:
         yield FinishLine(name, "form", needs.form, have=_have("form", needs.form, notions))
     if needs.zip_length:
@@ -298,7 +316,12 @@ def _backing(name: str, size: tuple[float, float], width: float, shop: Shop) -> 
 
 
 def _binding(
-    name: str, needs: FinishNeeds, width: float, shop: Shop, strips: list[BindingStrip]
+    name: str,
+    needs: FinishNeeds,
+    width: float,
+    shop: Shop,
+    lengths: Sequence[Yardage],
+    strips: list[BindingStrip],
 ) -> FinishLine:
     """Return the strips that lack; those on hand lose their width at a join, as the largest loss.
 
@@ -315,10 +338,15 @@ def _binding(
     used = count * wide
     if needs.bias and lacks:
         used = math.sqrt(lacks * wide) + _BIAS_SPARE
-    bought = shop.length(used) if lacks else None
+    if not lacks:
+        return FinishLine(name, "binding", (length, wide), on_hand=on_hand, bias=needs.bias)
+    # Each join takes the width of a strip, also that to those on hand and the closing one.
+    reach = lacks + wide * (2 if on_hand else 1)
+    instead = lengths_for_strips(lengths, reach, wide, width, bias=needs.bias)
     return FinishLine(
-        name, "binding", (length, wide), bought, strips=count, on_hand=on_hand, bias=needs.bias
-    )
+        name, "binding", (length, wide), shop.length(used), strips=count, on_hand=on_hand,
+        bias=needs.bias, lengths=instead,
+    )  # fmt: skip
 
 
 def _here(wanted: Sequence[ShoppingFor], lengths: Sequence[Yardage]) -> Iterator[Here]:

@@ -11,7 +11,7 @@ from scrapstore.packing import PieceKind, fill
 from scrapstore.planning.cuttable_regions import scrap_stock
 from scrapstore.store import CuttableScrap, Scrap, Yardage
 
-__all__ = ["StripLength", "lengths_for_strips", "scraps_with_room"]
+__all__ = ["StripLength", "lengths_for_piece", "lengths_for_strips", "scraps_with_room"]
 
 _STRAIGHT: Final = (0.0, 90.0)
 _BIAS: Final = (45.0, 135.0)
@@ -74,4 +74,27 @@ def lengths_for_strips(
             found.append(StripLength(one, count, count * width, "across the width"))
         elif length <= one.left and width <= fabric_width:
             found.append(StripLength(one, 1, length, "along the selvage"))
+    return tuple(sorted(found, key=lambda one: (one.takes, one.yardage.id)))
+
+
+def lengths_for_piece(
+    lengths: Sequence[Yardage], width: float, height: float, usual_width: float
+) -> tuple[StripLength, ...]:
+    """Return which lengths one piece, such as a backing, can be cut from, least first.
+
+    It lies in the way that takes less of a length.
+    """
+    found = []
+    for one in lengths:
+        fabric_width = one.width or usual_width
+        ways = [
+            (along, way)
+            for across, along, way in (
+                (width, height, "across the width"),
+                (height, width, "along the selvage"),
+            )
+            if across <= fabric_width and along <= one.left
+        ]
+        if ways:
+            found.append(StripLength(one, 1, *min(ways)))
     return tuple(sorted(found, key=lambda one: (one.takes, one.yardage.id)))

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from typing import Final
 
 from scrapstore.planning.allocate import OnHand
 from scrapstore.planning.purchases import Length, Purchase, Shop
@@ -21,6 +22,8 @@ from scrapstore.units import (
 )
 
 __all__ = ["HeldByPlan", "ShoppingEntry", "ShoppingSection", "ShoppingSheet", "shopping_sheet"]
+
+_MOST_INSTEAD: Final = 3
 
 
 @dataclass(frozen=True)
@@ -176,7 +179,17 @@ def _finish(line: FinishLine, shop: Shop) -> ShoppingEntry:
             details = [pieced + _takes(line.length, shop)]
         else:
             text, details = f"{what}: binding", _binding(line, shop)
+        details += _instead(line, units)
     return ShoppingEntry(f"{text} ({line.project})", tuple(filter(None, details)), tick=True)
+
+
+def _instead(line: FinishLine, units: Units) -> list[str]:
+    """Say which lengths of the store it could be cut from: whether their cloth will do is seen."""
+    named = [
+        f"length {one.yardage.id}, {one.yardage.fabric.name} ({_up(one.takes, units)} of it)"
+        for one in line.lengths[:_MOST_INSTEAD]
+    ]
+    return [f"Or cut it from what you have: {several(named, 'or')}."] if named else []
 
 
 def _binding(line: FinishLine, shop: Shop) -> list[str]:

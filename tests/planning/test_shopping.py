@@ -147,6 +147,23 @@ def test_binding_on_hand_counts_once_and_only_where_it_is_wide_enough() -> None:
     assert (held.on_hand, held.buy) == (74.0, False)
 
 
+def test_lengths_at_hand_that_binding_or_backing_could_come_from_are_named() -> None:
+    """74 in round are two strips of 2 1/4 in across 40 in, 4 1/2 in of a length, not of 4 in.
+
+    A backing of 20 × 22 in takes 20 in of a length, its other side across.
+    """
+    needs = FinishNeeds(
+        backing=(20.0, 22.0), binding_length=74.0, strip_width=2.25, binding_strips=2
+    )
+    lengths = [
+        replace(a_length(n, "d", inches), usable_width=40.0)
+        for n, inches in enumerate((9.0, 4.0, 20.0), 1)
+    ]
+    found = shopping_list([wanted("a", needs=needs)], SHOP, lengths).finishing
+    instead = {line.kind: [(one.yardage.id, one.takes) for one in line.lengths] for line in found}
+    assert instead == {"backing": [(3, 20.0)], "binding": [(1, 4.5), (3, 4.5)]}
+
+
 def test_bias_strips_come_from_a_square() -> None:
     """144 in of 2 1/4 in are 324 sq in: a square of 18 in, and 3 in more (common practice)."""
     needs = FinishNeeds(binding_length=144.0, strip_width=2.25, binding_strips=4, bias=True)
