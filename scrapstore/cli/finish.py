@@ -178,9 +178,9 @@ def finish(
             bias=binding.bias,
             start=start_of(call, start, edge),
         )
-    elif start or hem or strip or picture:
-        msg = "--start, --hem, --strip and --picture go with a binding; this cover is turned"
-        raise UsageError(msg)
+    elif start or hem or strip or bias or picture:
+        msg = "--start, --hem, --strip, --bias and --picture go with a binding"
+        raise UsageError(f"{msg}; this cover is turned")
     result = call.in_store(plan_finish, asked, top, only, numbers, call.settings, picture)
     kept = call.in_store(keep_strips, result, call.settings) if set_aside else None
     words = finish_words(call, result, name or "")

@@ -125,8 +125,8 @@ def test_a_turned_cover_has_no_binding(scrapstore: Program, tmp_path: Path) -> N
     assert found["top"]["pocket"]["measures"] == pytest.approx([5.5, 5.5])
     said = _words(scrapstore("finish", str(file)).out)
     assert "the seam of 1/2 in lies 1/4 in inside them. Even untrimmed it lacks 1/4 in" in said
-    assert "this cover is turned" in scrapstore("finish", str(file), "--start", "1, 3",
-                                                 status=2).err  # fmt: skip
+    for binding in (("--start", "1, 3"), ("--bias",)):
+        assert "this cover is turned" in scrapstore("finish", str(file), *binding, status=2).err
 
 
 @pytest.mark.usefixtures("bench")
