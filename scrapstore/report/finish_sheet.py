@@ -8,7 +8,7 @@ from typing import Final
 from scrapstore.report.finish_text import FinishWords
 from scrapstore.report.painting import Drawing, paint_svg, svg_drawing
 from scrapstore.report.pdf.lettering import text_width
-from scrapstore.report.pdf.pages import BODY, NOTE, SMALL, TITLE, Pages
+from scrapstore.report.pdf.pages import BODY, NOTE, SMALL, Pages
 from scrapstore.report.pdf.painting import put_text
 from scrapstore.report.printed_file import PRINTED, checked_file, write_file
 from scrapstore.report.templating import drawn, templates
@@ -80,7 +80,7 @@ def _pdf(sheet: FinishSheet) -> bytes:
     for line in words.first:
         pages.words(line)
     if words.order:
-        _heading(pages, "The binding")
+        pages.heading("The binding")
         pages.words(words.order)
         _put_table(pages, *_filled(words))
         for note in words.notes:
@@ -88,22 +88,13 @@ def _pdf(sheet: FinishSheet) -> bytes:
     if sheet.drawing is not None:
         _put_drawing(pages, sheet.drawing)
     if sheet.steps:
-        _heading(pages, "The order of work")
+        pages.heading("The order of work")
         for number, step in enumerate(sheet.steps, 1):
             _put_step(pages, f"{number}. {step}")
-    _heading(pages, "Take care")
+    pages.heading("Take care")
     for caution in sheet.cautions:
         pages.words(caution, SMALL)
     return pages.finished()
-
-
-def _heading(pages: Pages, text: str) -> None:
-    pages.y -= TITLE
-    if pages.room < 4 * TITLE:
-        pages.turn()
-    pages.words(text, TITLE, bold=True)
-    pages.rule()
-    pages.y -= 4
 
 
 def _put_table(pages: Pages, columns: Sequence[str], rows: Sequence[Sequence[str]]) -> None:

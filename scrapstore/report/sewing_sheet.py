@@ -121,19 +121,12 @@ def _pdf(sewing: SewingPlan, steps: list[_Step], settings: Settings) -> bytes:
     for text in _before(sewing, settings):
         pages.words(text)
         pages.y -= 3
-    _heading(pages, "Take care")
+    pages.heading("Take care")
     for text in SEWING_CAUTIONS:
         pages.words(text, SMALL)
     for number, step in enumerate(steps, 1):
         _put_step(pages, step, number)
     return pages.finished()
-
-
-def _heading(pages: Pages, text: str) -> None:
-    pages.y -= 8
-    pages.words(text, TITLE, bold=True)
-    pages.rule()
-    pages.y -= 4
 
 
 def _put_step(pages: Pages, step: _Step, number: int) -> None:
@@ -142,7 +135,7 @@ def _put_step(pages: Pages, step: _Step, number: int) -> None:
     words = pages.height(step.words, pages.width) + pages.height(step.measure, pages.width)
     if pages.room < high + words + 3 * TITLE:
         pages.turn()
-    _heading(pages, step.title)
+    pages.heading(step.title)
     pages.words(step.words)
     box = pages.tick(pages.left, pages.y - BODY)
     pages.words(step.measure, x=box, bold=True)

@@ -107,6 +107,15 @@ class Pages:
         self.canvas.rect(x, y - 0.08 * size, _BOX * size, _BOX * size, stroke=1, fill=0)
         return x + (_BOX + 0.4) * size
 
+    def heading(self, text: str) -> None:
+        """Write a heading over a rule at `y`; on to a new page where too little could follow it."""
+        self.y -= 8
+        if self.room < 4 * TITLE:
+            self.turn()
+        self.words(text, TITLE, bold=True)
+        self.rule()
+        self.y -= 4
+
     def rule(self, thick: float = 0.8) -> None:
         """Draw a line from margin to margin at `y`."""
         self.canvas.setLineWidth(thick)

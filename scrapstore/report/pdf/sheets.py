@@ -11,7 +11,7 @@ from scrapstore.report.forms import ClothDrawing, CuttingReport, ScrapSheet, Str
 from scrapstore.report.painting import svg_drawing
 from scrapstore.report.pdf.cards import Card, put_card
 from scrapstore.report.pdf.lettering import MISSING, text_width
-from scrapstore.report.pdf.pages import BODY, NOTE, SMALL, TITLE, Pages
+from scrapstore.report.pdf.pages import BODY, NOTE, SMALL, Pages
 from scrapstore.report.pdf.painting import put_text
 from scrapstore.report.reading_help import CAUTIONS, TOP_NOTE, how_to_read
 from scrapstore.report.scale import report_scales
@@ -62,22 +62,22 @@ def _put_cover(
     for note in report.notes:
         pages.words(note)
     if report.top is not None:
-        _heading(pages, "The top")
+        pages.heading("The top")
         pages.words(TOP_NOTE, SMALL)
         pages.y -= 4
         pages.fitted(svg_drawing(report.top, "top"))
     if report.fetch:
-        _heading(pages, "What to fetch")
+        pages.heading("What to fetch")
         _put_fetch(pages, report)
     bought = [f"{role.role}: buy {role.buy}. {role.wanting}" for role in report.short]
     if bought:
-        _heading(pages, "From yardage")
+        pages.heading("From yardage")
         for text in bought:
             pages.words(text)
-    _heading(pages, "The pieces")
+    pages.heading("The pieces")
     _put_pieces(pages, report)
     if report.sheets or report.short:
-        _heading(pages, "How to read the cards")
+        pages.heading("How to read the cards")
         smaller = [
             sheet.scrap_id
             for sheet, scale in zip(report.sheets, own, strict=True)
@@ -99,18 +99,9 @@ def _put_cover(
         "no font for; index.html shows it.",
         SMALL,
     )
-    _heading(pages, "Take care")
+    pages.heading("Take care")
     for text in CAUTIONS:
         pages.words(text, SMALL)
-
-
-def _heading(pages: Pages, text: str) -> None:
-    pages.y -= 8
-    if pages.room < 4 * TITLE:
-        pages.turn()
-    pages.words(text, TITLE, bold=True)
-    pages.rule()
-    pages.y -= 4
 
 
 def _put_fetch(pages: Pages, report: CuttingReport) -> None:
