@@ -26,10 +26,14 @@ def how_many(arranged: Arranged) -> str:
     count, found = len(arranged.ways), arranged.schemed.schemes
     if not count:
         return "No way can be cut without buying."
-    ways = "1 way" if count == 1 else f"{count} ways"
     possible = [one for one in found if one.arrangements]
-    if all(one.complete for one in possible) and sum(one.count for one in possible) == count:
-        return f"{ways} can be cut without buying, and no others; the best first:"
+    every = sum(one.count for one in possible)
+    # A way may be one of two schemes: their sum counts ways only where all of them are shown.
+    if all(one.complete for one in possible) and (len(possible) == 1 or every == count):
+        ways = "1 way" if every == 1 else f"{every} ways"
+        best = "the best first:" if every == count else f"the best {count}:"
+        return f"{ways} can be cut without buying, and no others; {best}"
+    ways = "1 way" if count == 1 else f"{count} ways"
     counted = [f"{one.scheme} {one.count}" for one in possible if one.complete]
     which = several([*counted, "of the others as many as you ask for"]) if counted else ""
     more = f"{ways} and more can be cut without buying{which and f': {which}'}."
