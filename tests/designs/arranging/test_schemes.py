@@ -5,7 +5,7 @@ from dataclasses import replace
 from itertools import pairwise, product
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from shapely import affinity
 
@@ -98,8 +98,12 @@ def test_ways_by_wedge_that_are_one_another_turned_count_once(gives: list[int]) 
 
 @settings(max_examples=20, deadline=None)
 @given(st.lists(st.integers(2, 14), min_size=3, max_size=4))
+@example([6, 6, 12, 12])
 def test_the_nearest_miss_lacks_no_more_than_any_other(gives: list[int]) -> None:
-    """Rounds of 6, 12 and 6: of all ways that cannot be cut, none lacks fewer pieces."""
+    """Rounds of 6, 12 and 6: of all ways that cannot be cut, none lacks fewer pieces.
+
+    It is not looked for where more than twelve ways can be cut.
+    """
     job = a_job(star_top(2), [a_cloth(f"cloth {k}", n) for k, n in enumerate(gives)])
     lacks = []
     for way in product(range(len(gives)), repeat=3):
@@ -110,7 +114,7 @@ def test_the_nearest_miss_lacks_no_more_than_any_other(gives: list[int]) -> None
             lacks.append(short)
     (scheme,) = arrange(replace(job, by=("fabric",)), ["rounds"], 6).schemes
     told = [miss.needs - miss.has for miss in scheme.misses]
-    assert sum(told) == (min(lacks) if lacks else 0)
+    assert sum(told) == (min(lacks) if lacks and scheme.count <= 12 else 0)
 
 
 @settings(max_examples=25, deadline=None)
