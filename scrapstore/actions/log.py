@@ -24,7 +24,7 @@ from scrapstore.photo.picture import photos_in
 from scrapstore.photo.segmentation import cloth_pixels
 from scrapstore.printable import printable
 from scrapstore.settings import Settings
-from scrapstore.stock_entry.measured import Measuring, draft, new_scraps
+from scrapstore.stock_entry.measured import Draft, Measuring, draft, new_scraps
 from scrapstore.stock_entry.notes import ToMeasure
 from scrapstore.stock_entry.size_list import LIST_NAME, Entry, TypedScrap, read_size_list
 from scrapstore.stock_entry.words import project_called
@@ -286,8 +286,10 @@ def _log_measured(store: Store, path: Path, said: ToMeasure, how: _How) -> Logge
     # What an earlier photo of this very call taught is known by now.
     lenses = (*measuring.lenses, *kept_profiles(store))
     found = draft(path, said, replace(measuring, lenses=lenses), how.settings)
-    keep = tuple(measuring.choose(found))
-    notes = (*found.reading.notes, *(str(refusal) for refusal in found.reading.left_out))
+    if not how.again:
+        found = replace(found, stored=_in_store(store, found))
+    keep = tuple(measuring.choose(found)) if found.offered else ()
+    notes = found.notes
     if not keep:
         return Logged(path=path, scraps=(), preview=found.picture, notes=notes)
     scraps = new_scraps(found, keep, how.settings, store.keep_cut_out)
@@ -295,6 +297,14 @@ def _log_measured(store: Store, path: Path, said: ToMeasure, how: _How) -> Logge
     if isinstance(done, Skipped):
         return done
     return replace(done, preview=found.picture, notes=(*notes, *done.notes))
+
+
+def _in_store(store: Store, found: Draft) -> frozenset[int]:
+    """Return which of the labels' numbers are scraps of the store, whatever became of them."""
+    numbers = tuple(label.number for label in found.labels)
+    with store.read() as reader:
+        scraps = reader.scraps(StockFilter(ids=numbers, statuses=())) if numbers else ()
+    return frozenset(scrap.id for scrap in scraps)
 
 
 def _look_up(store: Store, fabrics: Iterable[NewFabric], how: _How) -> None:

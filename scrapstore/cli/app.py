@@ -39,6 +39,7 @@ COMMANDS: Final = (
     "families",
     "find",
     "piles",
+    "labels",
     "scrap",
     "fabric",
     "yardage",

@@ -84,7 +84,7 @@ def confirm_on_terminal(call: Call, shown: set[tuple[Path, str]]) -> "Chooser":
         )
         console.print(printable(f"{draft.path.name}:"))
         console.print(_table(call, draft))
-        for sentence in (*draft.reading.notes, *map(str, draft.reading.left_out)):
+        for sentence in draft.notes:
             call.say(sentence)
             shown.add((draft.path, sentence))
         call.say(f"Outlines and numbers are drawn in {draft.picture}")

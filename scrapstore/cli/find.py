@@ -1,5 +1,6 @@
-"""``find``: scraps like a colour, a photo or a scrap; scraps that go with one."""
+"""``find``: scraps like a colour, a photo or a scrap; that go with one; by their labels."""
 
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -14,11 +15,12 @@ from scrapstore.cli.contact_sheet import (
     show_colours,
 )
 from scrapstore.cli.filters import ScrapFilters
-from scrapstore.cli.tables import Shown, stack
+from scrapstore.cli.tables import Shown, stack, table
 from scrapstore.errors import UsageError
 
 if TYPE_CHECKING:
     from scrapstore.actions.find import Found, GoesWith, Wanted
+    from scrapstore.actions.labels import LabelsInPhoto
 
 __all__ = ["app"]
 
@@ -48,6 +50,10 @@ def find(
         int | None,
         o.number_option("--goes-with", "Scraps that go with this one.", metavar="NUMBER"),
     ] = None,
+    label: Annotated[
+        Path | None,
+        typer.Option("--label", metavar="PHOTO", help="The scraps whose labels lie in this photo."),
+    ] = None,
     most: Annotated[
         int | None,
         o.number_option("--most", "At most so many (12; for --goes-with 6 a suggestion)."),
@@ -58,13 +64,19 @@ def find(
     """Find scraps by colour difference, or scraps that go with one. Filters combine.
 
     --like lists whole cloths, the nearest in colour first. --goes-with suggests neighbouring and
-    opposite hues, hues a third of the wheel apart, and its own family from light to dark.
+    opposite hues, hues a third of the wheel apart, and its own family from light to dark. --label
+    reads the labels in a photo (see labels), also of scraps that are used up.
     """
-    if (like is None) == (goes_with is None):
-        raise UsageError("find: give one of --like WHAT and --goes-with NUMBER")
+    if [like, goes_with, label].count(None) != 2:
+        raise UsageError("find: give one of --like WHAT, --goes-with NUMBER and --label PHOTO")
     if anywhere and like is None:
         raise UsageError("find: --anywhere belongs to --like")
     only = filters.read(call)
+    if label is not None:
+        if call.filtered or sheet.sheet or most:
+            raise UsageError("find: --label says what is in the photo, and takes no filter")
+        _find_labels(call, label)
+        return
     from scrapstore.actions import find as actions
     from scrapstore.json_output.colours import found_out, goes_with_out
 
@@ -80,6 +92,37 @@ def find(
             lambda store: actions.find_like(store, like, only, most=most or 12, anywhere=anywhere),
             lambda answer: found_out(*answer), _found_text, actions.found_sheet,
         )  # fmt: skip
+
+
+def _find_labels(call: Call, photo: Path) -> None:
+    from scrapstore.actions.labels import read_labels
+    from scrapstore.json_output.labels import LabelsInPhotoOut
+
+    found = call.in_store(read_labels, photo)
+    call.show(lambda: LabelsInPhotoOut.model_validate(found), lambda: _labels_text(call, found))
+    for number in found.unknown:
+        call.say(f"There is a label of scrap {number}, and no such scrap in this store.")
+    for text in found.others:
+        call.say(f"There is a code that is no label of a scrap: {text}")
+
+
+def _labels_text(call: Call, found: "LabelsInPhoto") -> Shown:
+    if not found.scraps and (found.unknown or found.others):
+        return "No scrap of this store."
+    if not found.scraps:
+        return "No label of a scrap can be read; take the photo nearer, in even light, unfolded."
+    rows = [
+        (
+            str(scrap.id),
+            o.sides_text(call, scrap.sides),
+            ", ".join(filter(None, (scrap.shown_family, scrap.shown_value))),
+            scrap.title,
+            scrap.place or "",
+            o.status_text(scrap.status, scrap.set_aside_for),
+        )
+        for scrap in found.scraps
+    ]
+    return table(("no.", "size", "family", "what", "place", "status"), rows, right=("no.", "size"))
 
 
 def _found_text(call: Call, answer: "tuple[Wanted, tuple[Found, ...]]", colour: bool) -> Shown:

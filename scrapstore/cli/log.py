@@ -28,7 +28,8 @@ With the printed scale beside them (see the command scale), the scraps of a phot
 table and a preview picture show what was found, and you say what to keep. With --size or another
 size, the photo shows one scrap, and nothing is measured. Colours are read from the photo either
 way. Where a kept plan is short of pieces, or sizes are always kept in stock, what the new scraps
-give for that is said last (see gives).
+give for that is said last (see gives). A scrap of the store that lies by its label (see labels)
+is not logged again.
 
 What is said here holds for every photo that has no entry in the file scraps.toml beside it, and
 goes before an entry that is measured; sizes in an entry stay. Entries there look like this:
@@ -96,7 +97,11 @@ def log(
         ),
     ] = None,
     again: Annotated[
-        bool, typer.Option("--again", help="Add a photo that was logged before once more.")
+        bool,
+        typer.Option(
+            "--again",
+            help="Add a photo that was logged before, or a scrap by its label, once more.",
+        ),
     ] = False,
     no_gives: Annotated[
         bool,

@@ -25,6 +25,7 @@ from scrapstore.photo import (
 )
 from scrapstore.settings import Settings
 from scrapstore.shapes.typed_outlines import grain_of
+from scrapstore.stock_entry.laid_labels import LaidLabel, laid_labels
 from scrapstore.stock_entry.notes import Noted, ToMeasure
 from scrapstore.store import Box, CutOut, NewFabric, NewScrap
 
@@ -37,18 +38,46 @@ _MEASURED_ANGLES: Final = ("suggested", "across")
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Draft:
-    """A photo as measured, before anything is stored; `picture` is the preview's file."""
+    """A photo as measured, before anything is stored; `picture` is the preview's file.
+
+    `labels` are those that lie in it; `stored` the numbers on them whose scraps are in the store
+    and are not to go in once more.
+    """
 
     path: Path
     reading: Measurement
     picture: Path
     said: ToMeasure
+    labels: tuple[LaidLabel, ...] = ()
+    stored: frozenset[int] = frozenset()
 
     @property
     def offered(self) -> tuple[int, ...]:
         """The numbers that go in unless somebody says otherwise."""
         numbers = range(1, len(self.reading.scraps) + 1)
-        return tuple(number for number in numbers if number not in self.said.leave_out)
+        there = {label.beside for label in self.labels if label.number in self.stored}
+        without = self.said.leave_out.union(there, *(label.paper for label in self.labels))
+        return tuple(number for number in numbers if number not in without)
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """Sentences about the measuring, and about labels."""
+        return (
+            *self.reading.notes,
+            *map(str, self.reading.left_out),
+            *(self._about(label) for label in self.labels),
+        )
+
+    def _about(self, label: LaidLabel) -> str:
+        scrap, beside = f"scrap {label.number}", label.beside
+        if beside is None:
+            return f"a label of {scrap} lies in the picture, and no scrap near it"
+        if label.number not in self.stored:
+            return f"a label of {scrap} lies by {beside}, which is logged as a new scrap"
+        return (
+            f"{beside} lies by the label of {scrap}, which is in the store: it is not logged again "
+            "(--again logs it once more)"
+        )
 
 
 Chooser = Callable[[Draft], Iterable[int]]
@@ -103,7 +132,8 @@ def draft(path: Path, said: ToMeasure, measuring: Measuring, settings: Settings)
         )
         raise PhotoError(msg)
     picture = _write_preview(path, reading, measuring.previews, settings)
-    return Draft(path=path, reading=reading, picture=picture, said=said)
+    labels = laid_labels(reading)
+    return Draft(path=path, reading=reading, picture=picture, said=said, labels=labels)
 
 
 def _write_preview(path: Path, reading: Measurement, folder: Path, settings: Settings) -> Path:

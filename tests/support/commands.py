@@ -52,6 +52,7 @@ CALLS: Final[dict[Words, Words]] = {
     ("families",): (),
     ("find",): ("--like", "blue"),
     ("piles",): ("2",),
+    ("labels",): ("labels.pdf",),
     ("scrap", "add"): ("--size", "9 x 22"),
     ("scrap", "list"): (),
     ("scrap", "show"): ("3",),
