@@ -20,6 +20,7 @@ __all__ = [
     "add_scraps",
     "edit_scraps",
     "list_scraps",
+    "refuse_cut_up_scrap",
     "reinstate_scraps",
     "retire_scraps",
     "show_scrap",
@@ -139,7 +140,7 @@ def edit_scraps(
     if changes.get("status") in ("available", "set aside") or changes.get("set_aside_for"):
         with store.read() as reader:
             for number in numbers:
-                _refuse_cut_up(reader, number)
+                refuse_cut_up_scrap(reader, number)
     return edit_stock(store, SCRAP, numbers, changes, make_fabric=make_fabric, refine=_refined)
 
 
@@ -155,11 +156,12 @@ def reinstate_scraps(store: Store, numbers: Sequence[int]) -> tuple[Scrap, ...]:
     """
     with store.read() as reader:
         for number in numbers:
-            _refuse_cut_up(reader, number)
+            refuse_cut_up_scrap(reader, number)
     return set_status(store, SCRAP, numbers, "available", what="reinstate")
 
 
-def _refuse_cut_up(reader: Reader, number: int) -> None:
+def refuse_cut_up_scrap(reader: Reader, number: int) -> None:
+    """Raise StoreError for a scrap that was cut up: its cloth is counted in what came of it."""
     refuse_cut_up(reader, reader.scrap(number))
     there = [scrap.id for scrap in reader.offcuts(number) if scrap.status != "used up"]
     if there:

@@ -40,6 +40,7 @@ COMMANDS: Final = (
     "find",
     "piles",
     "labels",
+    "stocktake",
     "scrap",
     "fabric",
     "yardage",

@@ -53,6 +53,7 @@ CALLS: Final[dict[Words, Words]] = {
     ("find",): ("--like", "blue"),
     ("piles",): ("2",),
     ("labels",): ("labels.pdf",),
+    ("stocktake",): ("bin 2", "--there", "1,2", "--yes"),
     ("scrap", "add"): ("--size", "9 x 22"),
     ("scrap", "list"): (),
     ("scrap", "show"): ("3",),
