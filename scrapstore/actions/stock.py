@@ -1,4 +1,4 @@
-"""What scraps, yardage, ready-cut pieces, binding strips, batting, forms and zips have in common.
+"""What all stock has in common: scraps, yardage, pieces, binding, crumbs, batting, forms, zips.
 
 List, edit, use up: `StockKind` says how one kind is read and written; the functions here do the
 rest. An edit changes the same fields of several things in one transaction: all of them or none.
@@ -11,6 +11,7 @@ from typing import Any, Final, Generic, Literal, TypeVar
 from scrapstore.errors import StoreError, UsageError
 from scrapstore.stock_entry.fields import (
     BINDING_FIELDS,
+    CRUMBS_FIELDS,
     NOTION_FIELDS,
     READY_CUT_FIELDS,
     SCRAP_FIELDS,
@@ -20,6 +21,7 @@ from scrapstore.stock_entry.fields import (
 from scrapstore.stock_entry.words import named_fabric, project_called, text_or_none
 from scrapstore.store import (
     BindingStrip,
+    Crumbs,
     Notion,
     NotionKind,
     Reader,
@@ -35,6 +37,7 @@ from scrapstore.store import (
 __all__ = [
     "BATTING",
     "BINDING",
+    "CRUMBS",
     "FORM",
     "READY_CUT",
     "SCRAP",
@@ -49,7 +52,7 @@ __all__ = [
 ]
 
 _LOOKED_AT: Final = 1000  # changes of one thing
-_Thing = TypeVar("_Thing", Scrap, Yardage, ReadyCut, BindingStrip, Notion)
+_Thing = TypeVar("_Thing", Scrap, Yardage, ReadyCut, BindingStrip, Notion, Crumbs)
 
 
 @dataclass(frozen=True)
@@ -92,6 +95,11 @@ def _notions(kind: NotionKind) -> StockKind[Notion]:
 BATTING: Final = _notions("batting")
 FORM: Final = _notions("form")
 ZIP: Final = _notions("zip")
+
+
+CRUMBS: Final = StockKind(
+    "crumbs", CRUMBS_FIELDS, Reader.crumbs, Reader.crumbs_bag, Writer.update_crumbs
+)
 
 
 def list_stock(store: Store, kind: StockKind[_Thing], only: StockFilter) -> tuple[_Thing, ...]:

@@ -46,6 +46,7 @@ COMMANDS: Final = (
     "yardage",
     "ready",
     "binding",
+    "crumbs",
     "batting",
     "form",
     "zip",

@@ -73,6 +73,7 @@ def _thing(text: str | None) -> tuple[Any, int | None]:
         "batting": "notion",
         "form": "notion",
         "zip": "notion",
+        "crumbs": "crumbs",
         "plan": "plan",
         "lens": "lens",
     }

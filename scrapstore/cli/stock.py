@@ -17,7 +17,7 @@ __all__ = ["register_shared"]
 
 def register_shared(
     group: typer.Typer,
-    kind: Literal["YARDAGE", "READY_CUT", "BINDING", "BATTING", "FORM", "ZIP"],
+    kind: Literal["YARDAGE", "READY_CUT", "BINDING", "BATTING", "FORM", "ZIP", "CRUMBS"],
     things: str,
     show_them: Callable[[Call, Any], None],
 ) -> None:

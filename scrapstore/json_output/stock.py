@@ -6,6 +6,7 @@ from scrapstore.actions.fabric import FabricDetail
 from scrapstore.actions.store import StoreCheck, StoreReport
 from scrapstore.json_output.stock_schema import (
     BindingListOut,
+    CrumbsListOut,
     FabricDetailOut,
     FabricListOut,
     HistoryOut,
@@ -18,10 +19,11 @@ from scrapstore.json_output.stock_schema import (
     UndoOut,
     YardageListOut,
 )
-from scrapstore.store import BindingStrip, Change, Fabric, Notion, ReadyCut, Scrap, Yardage
+from scrapstore.store import BindingStrip, Change, Crumbs, Fabric, Notion, ReadyCut, Scrap, Yardage
 
 __all__ = [
     "binding_list_out",
+    "crumbs_list_out",
     "fabric_detail_out",
     "fabric_list_out",
     "history_out",
@@ -69,6 +71,11 @@ def binding_list_out(strips: Iterable[BindingStrip]) -> BindingListOut:
 def notion_list_out(notions: Iterable[Notion]) -> NotionListOut:
     """Return the JSON form of a list of batting, forms or zips."""
     return NotionListOut.model_validate({"notions": list(notions)})
+
+
+def crumbs_list_out(bags: Iterable[Crumbs]) -> CrumbsListOut:
+    """Return the JSON form of a list of bags of crumbs."""
+    return CrumbsListOut.model_validate({"crumbs": list(bags)})
 
 
 def fabric_detail_out(detail: FabricDetail) -> FabricDetailOut:

@@ -21,6 +21,8 @@ __all__ = [
     "BindingOut",
     "ChangeOut",
     "ChangedRowOut",
+    "CrumbsListOut",
+    "CrumbsOut",
     "FabricDetailOut",
     "FabricListOut",
     "FabricOut",
@@ -189,6 +191,12 @@ class NotionOut(_ClothOut):
     count: int
 
 
+class CrumbsOut(_ClothOut):
+    """A bag of strings and crumbs; `grams` is null where it was not weighed."""
+
+    grams: float | None
+
+
 class ChangedRowOut(FromForm):
     """One thing before and after."""
 
@@ -243,6 +251,12 @@ class NotionListOut(FromForm):
     """Batting, forms or zips."""
 
     notions: list[NotionOut]
+
+
+class CrumbsListOut(FromForm):
+    """Bags of strings and crumbs."""
+
+    crumbs: list[CrumbsOut]
 
 
 class FabricDetailOut(FromForm):

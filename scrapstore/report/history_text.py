@@ -30,10 +30,11 @@ _KINDS: Final = {
     "yardage": ("length", "lengths"),
     "ready-cut": ("ready-cut pieces no.", "ready-cut pieces no."),
     "binding": ("binding strip", "binding strips"),
+    "crumbs": ("bag of crumbs", "bags of crumbs"),
     "lens": ("lens", "lenses"),
 }
 _HELD: Final = ("scrap", "ready-cut", "yardage", "binding")
-_FIRST: Final = ("plan", *_HELD, "notion", "fabric", "lens", "photo")
+_FIRST: Final = ("plan", *_HELD, "notion", "crumbs", "fabric", "lens", "photo")
 _LENGTHS: Final = ("usable_width", "margin", "uncertainty", "length", "width")  # inches
 _MOST_NAMES: Final = 3
 _CUT: Final = "cut"

@@ -14,6 +14,7 @@ from typing import Final, Literal
 
 __all__ = [
     "BINDING_FIELDS",
+    "CRUMBS_FIELDS",
     "FABRIC_FIELDS",
     "NOTION_FIELDS",
     "READY_CUT_FIELDS",
@@ -24,7 +25,7 @@ __all__ = [
 ]
 
 Reads = Literal[
-    "text", "length", "family", "families", "value", "status", "slope", "flag", "count"
+    "text", "length", "weight", "family", "families", "value", "status", "slope", "flag", "count"
 ]  # fmt: skip
 """How a field is read: from one text, or for ``families`` from several.
 
@@ -167,6 +168,21 @@ BINDING_FIELDS: Final = (
 
 NOTION_FIELDS: Final = (
     READY_CUT_FIELDS[0],
+    _FABRIC,
+    _FAMILY,
+    _VALUE,
+    _PLACE,
+    *_KEPT,
+)
+
+CRUMBS_FIELDS: Final = (
+    TypedField(
+        name="grams",
+        about="What the bag weighs: '120 g', '0.5 kg', '4 oz', '1/2 lb'.",
+        reads="weight",
+        option="--weight",
+        metavar="WEIGHT",
+    ),
     _FABRIC,
     _FAMILY,
     _VALUE,

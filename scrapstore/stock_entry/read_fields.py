@@ -7,6 +7,7 @@ from scrapstore.errors import ShapeError
 from scrapstore.stock_entry.fields import Reads, TypedField
 from scrapstore.stock_entry.words import known_family, known_status, known_value
 from scrapstore.units import parse_degrees, parse_length
+from scrapstore.weights import parse_weight
 
 __all__ = ["read_fields", "slope_of"]
 
@@ -35,6 +36,8 @@ def _read(field: TypedField, typed: Any, units: str) -> Any:
         return parse_length(typed, field=field.word, default_unit=units)
     if field.reads == "slope":
         return slope_of(typed, field=field.word)
+    if field.reads == "weight":
+        return parse_weight(typed, field=field.word)
     return _READERS[field.reads](typed)
 
 

@@ -22,12 +22,14 @@ __all__ = [
     "Box",
     "Change",
     "ChangedRow",
+    "Crumbs",
     "CutOut",
     "CutOutImage",
     "CuttableScrap",
     "Fabric",
     "Lens",
     "NewBindingStrip",
+    "NewCrumbs",
     "NewFabric",
     "NewLens",
     "NewNotion",
@@ -380,6 +382,18 @@ class NewNotion(_NewCloth):
 @dataclass(frozen=True, kw_only=True)
 class Notion(NewNotion, Stored):
     """Batting, a form or a zip in the store."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class NewCrumbs(_NewCloth):
+    """A bag of strings and crumbs, too small to be listed one by one; None: not weighed."""
+
+    grams: float | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class Crumbs(NewCrumbs, Stored):
+    """A bag of strings and crumbs in the store."""
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -32,6 +32,7 @@ from scrapstore.store.forms import Change, ChangedRow
 from scrapstore.store.models import (
     BINDING,
     CHANGES,
+    CRUMBS,
     FABRICS,
     HISTORY,
     LENSES,
@@ -59,6 +60,7 @@ KINDS: Final[dict[Table, str]] = {
     READY_CUT: "ready-cut",
     BINDING: "binding",
     NOTIONS: "notion",
+    CRUMBS: "crumbs",
     PLANS: "plan",
     PLAN_STOCK: "plan-stock",
     PLAN_PIECES: "plan-piece",

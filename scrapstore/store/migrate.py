@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 __all__ = ["HEAD", "broken_references", "knows", "revision_of", "upgrade", "without_foreign_keys"]
 
-HEAD: Final = "0009"
+HEAD: Final = "0010"
 """The newest revision in ``migrations/versions``; a test compares the two."""
 
 

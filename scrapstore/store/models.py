@@ -43,6 +43,7 @@ from scrapstore.store.stock_types import (
 __all__ = [
     "BINDING",
     "CHANGES",
+    "CRUMBS",
     "FABRICS",
     "HISTORY",
     "LENSES",
@@ -256,6 +257,17 @@ NOTIONS: Final = Table(
         size="length > 0 AND (width IS NULL) = (kind = 'zip') AND (width IS NULL OR width > 0)",
         count="count >= 0",
     ),
+)
+
+CRUMBS: Final = Table(
+    # Strings and crumbs, too small to be listed one by one: a bag by its weight, where it is known.
+    "crumbs",
+    METADATA,
+    _number(),
+    Column("grams", Real),
+    *_cloth(),
+    *_stock(),
+    *_rules("status", "value", weight="grams > 0"),
 )
 
 PLANS: Final = Table(

@@ -11,6 +11,7 @@ from sqlalchemy import (
     Table,
     false,
     func,
+    literal,
     or_,
     select,
     type_coerce,
@@ -24,6 +25,7 @@ from scrapstore.store.filters import StockFilter
 from scrapstore.store.forms import (
     BindingStrip,
     Change,
+    Crumbs,
     CuttableScrap,
     Fabric,
     Notion,
@@ -40,6 +42,7 @@ from scrapstore.store.history import changes
 from scrapstore.store.models import (
     BINDING,
     CHANGES,
+    CRUMBS,
     FABRICS,
     HISTORY,
     LENSES,
@@ -56,7 +59,8 @@ from scrapstore.store.stock_types import Outline, checked_photo_name
 __all__ = ["Kind", "Reader", "row_number", "same_word"]
 
 Kind = Literal[
-    "fabric", "photo", "scrap", "yardage", "ready-cut", "binding", "notion", "plan", "lens"
+    "fabric", "photo", "scrap", "yardage", "ready-cut", "binding", "notion", "crumbs", "plan",
+    "lens",
 ]  # fmt: skip
 """What the history calls things."""
 
@@ -266,6 +270,18 @@ class Reader:
         """Return one of that kind, whatever its status; NotFoundError."""
         return _the_one(self.notions(kind, _numbered(number)), kind, number)
 
+    def crumbs(self, only: StockFilter | None = None) -> tuple[Crumbs, ...]:
+        """Return the bags of crumbs that `only` lets through, by number.
+
+        Nothing in a bag is as large as any size that is asked for.
+        """
+        rows = self._stock(CRUMBS, only, (literal(0.0), literal(0.0)))
+        return tuple(form_of_row(Crumbs, row) for row in rows)
+
+    def crumbs_bag(self, number: int) -> Crumbs:
+        """Return one bag of crumbs, whatever its status; NotFoundError."""
+        return _the_one(self.crumbs(_numbered(number)), "bag of crumbs", number)
+
     def history(
         self,
         *,
@@ -298,6 +314,7 @@ class Reader:
             "ready-cut": READY_CUT,
             "binding": BINDING,
             "notions": NOTIONS,
+            "crumbs": CRUMBS,
             "photos": PHOTOS,
             "lenses": LENSES,
             "changes": CHANGES,

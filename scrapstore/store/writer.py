@@ -11,8 +11,10 @@ from scrapstore.printable import is_printable, printable
 from scrapstore.store.convert import measured_pieces, measured_scrap, row_of_form
 from scrapstore.store.forms import (
     BindingStrip,
+    Crumbs,
     Fabric,
     NewBindingStrip,
+    NewCrumbs,
     NewFabric,
     NewNotion,
     NewPhoto,
@@ -29,6 +31,7 @@ from scrapstore.store.held import refuse_breaking
 from scrapstore.store.history import RecordingWriter
 from scrapstore.store.models import (
     BINDING,
+    CRUMBS,
     FABRICS,
     NOTIONS,
     PHOTOS,
@@ -112,6 +115,14 @@ class Writer(Reader):
     def update_notion(self, notion: Notion) -> Notion:
         """Write `notion` over the one with its number."""
         return self.notion(notion.kind, self._update(NOTIONS, notion))
+
+    def add_crumbs(self, crumbs: NewCrumbs) -> Crumbs:
+        """Add a bag of crumbs."""
+        return self.crumbs_bag(self.add_row(CRUMBS, crumbs))
+
+    def update_crumbs(self, crumbs: Crumbs) -> Crumbs:
+        """Write `crumbs` over the bag with its number."""
+        return self.crumbs_bag(self._update(CRUMBS, crumbs))
 
     def add_row(self, table: Table, form: Any, **worked_out: Any) -> int:
         """Add a row with what `form` says and what was `worked_out`; return its number."""

@@ -11,7 +11,16 @@ from scrapstore.cli import main
 from scrapstore.store import keep_lens, open_store
 from tests.support.pad import write_pad
 from tests.support.program import Program
-from tests.support.stores import a_fabric, a_form, a_length, a_lens, a_scrap, a_strip, some_pieces
+from tests.support.stores import (
+    a_fabric,
+    a_form,
+    a_length,
+    a_lens,
+    a_scrap,
+    a_strip,
+    some_crumbs,
+    some_pieces,
+)
 
 
 @pytest.fixture
@@ -80,6 +89,7 @@ def furnished(tmp_path_factory: pytest.TempPathFactory) -> Path:
         writer.add_ready_cut(some_pieces(fabric))
         writer.add_binding_strip(a_strip(fabric))
         writer.add_notion(a_form(fabric))
+        writer.add_crumbs(some_crumbs(fabric))
         keep_lens(writer, a_lens())
         keep_lens(writer, replace(a_lens(), name="Other Camera, 2.20 mm, 1.78:1"))
     with open_store(folder / "store") as store:

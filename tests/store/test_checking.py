@@ -101,6 +101,7 @@ DAMAGE = [
     ("DELETE FROM history WHERE id = 9", "history", "entry 9 of", "is gone"),
     ("DROP INDEX ix_scraps_place", "index", "the index ix_scraps_place", "is missing"),
     ("DROP TABLE notions", "tables", "the table notions", "is missing"),
+    ("DROP TABLE crumbs", "tables", "the table crumbs", "is missing"),
     (
         "CREATE TRIGGER gnaw AFTER INSERT ON scraps BEGIN DELETE FROM fabrics; END",
         "tables",

@@ -21,6 +21,7 @@ from tests.support.stores import (
     a_scrap,
     a_strip,
     query,
+    some_crumbs,
     some_pieces,
     tables,
 )
@@ -55,6 +56,11 @@ CHANGES: dict[str, tuple[str, Callable[[Writer], Any]]] = {
         "binding",
         lambda w: w.update_binding_strip(replace(w.binding_strip(1), status="used up")),
     ),
+    "add_crumbs": ("crumbs", lambda w: w.add_crumbs(some_crumbs())),
+    "update_crumbs": (
+        "crumbs",
+        lambda w: w.update_crumbs(replace(w.crumbs_bag(1), grams=90.0)),
+    ),
     "add_notion": ("notion", lambda w: w.add_notion(a_form())),
     "update_notion": (
         "notion",
@@ -76,6 +82,7 @@ def store(tmp_path: Path) -> Iterator[Store]:
             writer.add_ready_cut(some_pieces(fabric))
             writer.add_binding_strip(a_strip(fabric))
             writer.add_notion(a_form(fabric))
+            writer.add_crumbs(some_crumbs(fabric))
         yield store
 
 

@@ -24,7 +24,7 @@ from scrapstore.store.engine import engine_on, writing
 from scrapstore.store.migrate import HEAD, upgrade, without_foreign_keys
 from scrapstore.store.models import METADATA
 from tests.support.processes import run_at_once
-from tests.support.stores import integrity, old_store, query, tables
+from tests.support.stores import integrity, old_store, query, some_crumbs, tables
 
 ROOT = Path(__file__).parents[2]
 
@@ -62,6 +62,7 @@ def test_models_equal_migrations_in_sql(tmp_path: Path) -> None:
                 "ready_cut",
                 "binding_strips",
                 "notions",
+                "crumbs",
                 "lenses",
             ):
                 connection.exec_driver_sql(f"DROP TABLE {table}")
@@ -301,3 +302,18 @@ def test_what_old_plans_hold_stays_held_and_strips_may_be_held_too(tmp_path: Pat
             with pytest.raises(IntegrityError):
                 connection.exec_driver_sql(statement, (1,))
             connection.exec_driver_sql(statement, (None,))
+
+
+def test_an_old_store_has_no_crumbs_and_takes_some(tmp_path: Path) -> None:
+    file = old_store(tmp_path)
+    scraps = query(file, "SELECT id, place, family FROM scraps ORDER BY id")
+    assert scraps
+    with open_store(tmp_path) as store:
+        with store.read() as reader:
+            assert reader.crumbs() == ()
+        with store.change("crumbs add") as writer:
+            writer.add_crumbs(some_crumbs())
+        assert query(file, "SELECT id, place, family FROM scraps ORDER BY id") == scraps
+        assert query(file, "SELECT grams, family FROM crumbs") == [(120.0, "blue")]
+        with pytest.raises(IntegrityError), store._engine.begin() as connection:
+            connection.exec_driver_sql("UPDATE crumbs SET grams = 0")

@@ -8,6 +8,7 @@ from typing import Final
 from shapely import Polygon, affinity, box
 
 from scrapstore.store import (
+    NewCrumbs,
     NewCut,
     NewNotion,
     NewPhoto,
@@ -78,6 +79,7 @@ def _first_visit(store: Store, draw: random.Random) -> None:
             writer.add_yardage(replace(a_length(fabric), length=draw.uniform(20, 90)))
             writer.add_ready_cut(replace(some_pieces(fabric), count=draw.randint(3, 40)))
             writer.add_binding_strip(a_strip(fabric))
+        writer.add_crumbs(NewCrumbs(grams=draw.uniform(20, 900), family="blue"))
         writer.add_notion(NewNotion(kind="form", length=12.0, width=18.0, count=2))
         writer.add_notion(NewNotion(kind="zip", length=draw.uniform(8, 20)))
         keep_lens(writer, a_lens(kept[0]))

@@ -15,6 +15,7 @@ from scrapstore.store import (
     CutOut,
     Fabric,
     NewBindingStrip,
+    NewCrumbs,
     NewFabric,
     NewLens,
     NewNotion,
@@ -36,6 +37,7 @@ KINDS = {
     "ready_cut": "ready-cut",
     "binding_strips": "binding",
     "notions": "notion",
+    "crumbs": "crumbs",
 }
 L_SHAPE = Polygon([(0, 0), (12, 0), (12, 4), (5, 4), (5, 9), (0, 9)])
 
@@ -91,6 +93,10 @@ def some_pieces(fabric: Fabric | None = None) -> NewReadyCut:
 
 def a_strip(fabric: Fabric | None = None) -> NewBindingStrip:
     return NewBindingStrip(width=2.5, length=40.0, end_slope_deg=45.0, fabric=fabric)
+
+
+def some_crumbs(fabric: Fabric | None = None) -> NewCrumbs:
+    return NewCrumbs(grams=120.0, family="blue", place="tin", note="strings", fabric=fabric)
 
 
 def a_form(fabric: Fabric | None = None) -> NewNotion:
