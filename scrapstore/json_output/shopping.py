@@ -63,7 +63,7 @@ class FinishNeedOut(FromForm):
     strips: int
     on_hand: float
     bias: bool
-    have: int | None = Field(validation_alias="have_id")
+    have: list[int] = Field(validation_alias="have_ids")
     lengths: list[int] = Field(validation_alias="length_ids")
 
 

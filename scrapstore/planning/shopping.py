@@ -10,6 +10,7 @@ from shapely import box
 
 from scrapstore.finishing import FinishNeeds, strips_across
 from scrapstore.planning.allocate import Shortage, cloth_of
+from scrapstore.planning.notions import batting_for, form_for, zip_for
 from scrapstore.planning.purchases import Length, Shop
 from scrapstore.planning.result import MatchResult
 from scrapstore.planning.spoken_for import left_after
@@ -29,8 +30,6 @@ __all__ = [
 
 _PANEL_SEAM: Final = 0.5
 """Inches that each of two panels of a backing loses to their seam: common practice."""
-_FORM_NEAR: Final = 0.5
-"""Inches that a form may differ from the one that is asked for."""
 _SAVED: Final = 1e-6
 _BIAS_SPARE: Final = 3.0
 """Inches added to the side of a square that bias strips are cut from: common practice."""
@@ -93,8 +92,8 @@ class FinishLine:
 
     `length` is what that is off the bolt, `panels` how many pieces are sewn side by side for it;
     of a binding `strips` are to be cut, and `on_hand` inches of it are in the store, joins taken
-    off. `have` is batting, a form or a zip of the store that will do. `lengths` are those in the
-    store that backing or binding could be cut from instead, least first.
+    off. `have` is what of the store will do: batting, in two pieces perhaps, a form, a zip.
+    `lengths` are those in the store that backing or binding could be cut from instead, least first.
     """
 
     project: str
@@ -105,7 +104,7 @@ class FinishLine:
     strips: int = 0
     on_hand: float = 0.0
     bias: bool = False
-    have: Notion | None = None
+    have: tuple[Notion, ...] = ()
     lengths: tuple[StripLength, ...] = ()
 
     @property
@@ -114,14 +113,14 @@ class FinishLine:
         return [one.yardage.id for one in self.lengths]
 
     @property
-    def have_id(self) -> int | None:
-        """The number of what the store has."""
-        return self.have.id if self.have else None
+    def have_ids(self) -> list[int]:
+        """The numbers of what the store has."""
+        return [one.id for one in self.have]
 
     @property
     def buy(self) -> bool:
         """Whether any of it is to be bought."""
-        return self.have is None and (self.kind != "binding" or self.length is not None)
+        return not self.have and (self.kind != "binding" or self.length is not None)
 
 
 @dataclass(frozen=True)
@@ -270,33 +269,19 @@ def _finishing(
         yield FinishLine(name, "zip", long, have=_have("zip", long, notions))
 
 
-def _have(kind: NotionKind, size: tuple[float, ...], notions: dict[int, Notion]) -> Notion | None:
-    """Return what of the store will do, the smallest of it, and count it off.
-
-    Batting as large or larger, a form within half an inch, a zip as long or longer.
-    """
-    asked = sorted(size)
-    near = [
-        one
-        for one in notions.values()
-        if one.kind == kind and one.count and _will_do(asked, _sides(one), exact=kind == "form")
-    ]
-    if not near:
-        return None
-    found = min(near, key=lambda one: (math.prod(_sides(one)), one.id))
-    notions[found.id] = replace(found, count=found.count - 1)
+def _have(
+    kind: NotionKind, size: tuple[float, ...], notions: dict[int, Notion]
+) -> tuple[Notion, ...]:
+    """Return what of the store will do, as `finish` says it, and count it off."""
+    own = [one for one in notions.values() if one.kind == kind and one.count]
+    if kind == "batting":
+        found = batting_for(own, (size[0], size[1]))
+    else:
+        one = form_for(own, size) if kind == "form" else zip_for(own, size[0])
+        found = () if one is None else (one,)
+    for one in found:
+        notions[one.id] = replace(notions[one.id], count=notions[one.id].count - 1)
     return found
-
-
-def _sides(notion: Notion) -> list[float]:
-    return sorted([notion.length] if notion.width is None else [notion.length, notion.width])
-
-
-def _will_do(asked: Sequence[float], sides: Sequence[float], *, exact: bool) -> bool:
-    return len(asked) == len(sides) and all(
-        abs(side - one) <= _FORM_NEAR if exact else side >= one - 1e-6
-        for one, side in zip(asked, sides, strict=True)
-    )
 
 
 def _backing(name: str, size: tuple[float, float], width: float, shop: Shop) -> FinishLine:

@@ -169,7 +169,8 @@ def _finish(line: FinishLine, shop: Shop) -> ShoppingEntry:
         )
         text, details = f"pillow form {size}", [""]
     elif line.kind == "zip":
-        text, details = f"zip {_up(line.size[0], units)}, or longer", [""]
+        text = f"zip up to {_down(line.size[0], units)}, or a longer one to cut off"
+        details = [""]
     else:
         assert line.length is not None  # else there is nothing to buy
         what = length_text(line.length, units)
@@ -214,9 +215,10 @@ def _on_hand(shopping: ShoppingList, units: Units) -> Iterator[ShoppingEntry]:
             if line.project == one.name and line.on_hand
         ]
         notions = [
-            _notion(line.have, units)
+            _notion(have, units)
             for line in shopping.finishing
-            if line.project == one.name and line.have is not None
+            if line.project == one.name
+            for have in line.have
         ]
         details = [*(_hand(hand, units) for hand in hands), *binding, *notions]
         have = _have(one)

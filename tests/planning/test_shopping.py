@@ -180,7 +180,7 @@ def a_notion(number: int, kind: NotionKind, *sides: float, count: int = 1) -> No
 
 
 def test_batting_form_and_zip_of_the_store_serve_one_project_each() -> None:
-    """The smallest that will do; the second project finds one form left, and no zip."""
+    """The smallest batting, the nearest form, a zip that fits, else a longer one; each once."""
     needs = FinishNeeds(batting=(22.5, 20.0), form=(19.0, 19.0), zip_length=16.5)
     store = [
         a_notion(1, "batting", 40.0, 36.0), a_notion(2, "batting", 20.0, 24.0),
@@ -189,10 +189,26 @@ def test_batting_form_and_zip_of_the_store_serve_one_project_each() -> None:
     ]  # fmt: skip
     both = [wanted("a", needs=needs), wanted("b", needs=needs)]
     found = shopping_list(both, SHOP, notions=store).finishing
-    assert [(one.project, one.kind, one.have_id, one.buy) for one in found] == [
-        ("a", "batting", 2, False), ("a", "form", 4, False), ("a", "zip", 6, False),
-        ("b", "batting", 1, False), ("b", "form", 4, False), ("b", "zip", None, True),
+    assert [(one.project, one.kind, one.have_ids, one.buy) for one in found] == [
+        ("a", "batting", [2], False), ("a", "form", [4], False), ("a", "zip", [5], False),
+        ("b", "batting", [1], False), ("b", "form", [4], False), ("b", "zip", [6], False),
     ]  # fmt: skip
+    third = shopping_list([*both, wanted("c", needs=needs)], SHOP, notions=store).finishing[6:]
+    assert [(one.kind, one.have_ids) for one in third] == [
+        ("batting", []), ("form", [3]), ("zip", []),
+    ]  # fmt: skip
+
+
+def test_two_pieces_of_batting_are_on_hand_for_one_cover_as_finish_says() -> None:
+    """Two of 12 × 23 in side by side cover 22 1/2 × 20 in; one alone does not."""
+    needs = FinishNeeds(batting=(22.5, 20.0))
+    pieces = [a_notion(1, "batting", 23.0, 12.0, count=2)]
+    (line,) = shopping_list([wanted("a", needs=needs)], SHOP, notions=pieces).finishing
+    assert (line.have_ids, line.buy) == ([1, 1], False)
+    (lone,) = shopping_list(
+        [wanted("a", needs=needs)], SHOP, notions=[replace(pieces[0], count=1)]
+    ).finishing
+    assert (lone.have_ids, lone.buy) == ([], True)
 
 
 def test_a_length_that_came_since_a_plan_was_kept_is_shown() -> None:
