@@ -251,8 +251,10 @@ def _called(call: Call, source: "CutSource") -> str:
         scrap = source.scrap
         return f"scrap {scrap.id} {scrap.title}, {o.sides_text(call, scrap.sides)}"
     if source.ready is not None:
-        taken = _count(source.ready.taken, "piece")
-        return f"{taken} of ready-cut no. {source.ready.lot.id}, {source.ready.lot.label}"
+        from scrapstore.shapes import label_in
+
+        taken, lot = _count(source.ready.taken, "piece"), source.ready.lot
+        return f"{taken} of ready-cut no. {lot.id}, {label_in(lot, call.units)}"
     assert source.length is not None
     inches = format_cut(source.inches, call.units, 1 / 16)
     return f"{inches} of length {source.length.id} {source.length.fabric.name}"
@@ -309,13 +311,16 @@ def _sides(scrap: "NewScrap") -> tuple[float, float]:
 
 
 def _booked_text(call: Call, booked: "CutResult") -> Shown:
+    from scrapstore.shapes import label_in
+
     preview = booked.preview
     if not preview.cuts:
         numbers = ", ".join(f"scrap {one.id}" for one in booked.spoilt.values())
         return f"Booked of {preview.plan.name!r}: {_spoilt_text(call, booked.spoilt)} ({numbers})"
     pieces = table(
         ("ready no.", "pieces", "fabric"),
-        [(str(lot.id), f"{lot.count} × {lot.label}", lot.fabric.name if lot.fabric else "")
+        [(str(lot.id), f"{lot.count} × {label_in(lot, call.units)}",
+          lot.fabric.name if lot.fabric else "")
          for lot in booked.lots],
         right=("ready no.",),
     )  # fmt: skip

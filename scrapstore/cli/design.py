@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 __all__ = ["app"]
 
 _NAME = Annotated[str, typer.Argument(metavar="DESIGN", help="Its name as listed.")]
-_SHOWN: Final = 0.005
+_SHOWN: Final = {"in": 0.005, "cm": 0.05 / 2.54}
 """Inches; a smaller difference would be shown as none."""
 _BORDER: Final = ("border", "border_corners")
 _STARS: Final = ("star", "eight-point-star")
@@ -257,7 +257,7 @@ def _size(made: "MadeDesign", call: Call) -> str:
     if design.shrinkage:
         reached += f" pieced, {_figure(design.finishes, call)} when quilting has drawn it in by "
         reached += f"{design.shrinkage:g}%"
-    if off and abs(off) >= _SHOWN:
+    if off and abs(off) >= _SHOWN[call.units]:
         reached += f", {_figure(abs(off), call)} {'more' if off > 0 else 'less'} than wanted"
     elif off is not None:
         reached += ", as wanted"

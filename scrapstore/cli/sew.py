@@ -110,7 +110,7 @@ def _text(result: "SewResult") -> Shown:
         "",
         letter_line(sewing),
         how_to_sew(),
-        *set_in_lines(sewing, units),
+        *set_in_lines(sewing, units, mark),
         nest_line(sewing),
     ]
     if any(pressed_both_ways(sewing, batch) for batch in sewing.order.batches):

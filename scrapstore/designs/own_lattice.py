@@ -49,7 +49,7 @@ def make_lattice(
         raise UsageError("rows: there is no cell; give rows of roles, such as 'A A/B B'")
     for number, row in enumerate(cells, 1):
         if len(row) != len(cells[0]):
-            msg = f"rows: row {number} has {len(row)} cells and row 1 has {len(cells[0])}"
+            msg = f"rows: row 1 has {len(cells[0])} cells, row {number} has {len(row)}"
             raise UsageError(f"{msg}; give each as many")
     if max(len(cells), len(cells[0])) > _MOST:
         raise UsageError(f"rows: more than {_MOST} cells in a line; take larger cells")

@@ -66,8 +66,8 @@ class TopOutline:
         """Return the outline in the size that has these `measures`; ShapeError for others."""
         own = self.measures
         if len(measures) != len(own):
-            what = "width and height" if len(own) == 2 else "one measure, square to side 1"
-            raise ShapeError(f"measures: this top has {what}; {len(measures)} were given")
+            what = "two, width and height" if len(own) == 2 else "one, square to side 1"
+            raise ShapeError(f"measures: this top has {what}; give {what.partition(',')[0]}")
         if not all(0 < one < math.inf for one in measures):
             raise ShapeError("measures: each must be more than nothing")
         grown = [new / old for new, old in zip(measures, own, strict=True)]

@@ -93,10 +93,7 @@ def top_lines(sizes: FinishSizes, name: str, units: Units) -> Iterator[str]:
     else:
         given = "'W x H'" if sizes.planned.is_rectangle else "LENGTH"
         yield f"Measure the quilted top now (planned {planned}): finish {name} --measured {given}."
-    rest = format_about(min(sizes.outside), units)
-    yield (
-        f"Trim it to {measures_text(sizes.trimmed, units)}: {rest} outside the outermost points."
-    )
+    yield f"Trim it to {measures_text(sizes.trimmed, units)}: {_beside_points(sizes, units)}."
     may_lose = min(sizes.may_lose)
     if sizes.cut_points:
         yield (
@@ -105,6 +102,12 @@ def top_lines(sizes: FinishSizes, name: str, units: Units) -> Iterator[str]:
         )
     elif may_lose > _SEEN:
         yield f"At most {format_about(may_lose, units)} may come off each side."
+
+
+def _beside_points(sizes: FinishSizes, units: Units) -> str:
+    rest = min(sizes.outside)
+    side = "outside" if rest >= 0 else "inside"
+    return f"{format_about(abs(rest), units)} {side} the outermost points"
 
 
 def _remedy(sizes: FinishSizes, units: Units) -> str:
@@ -260,7 +263,7 @@ def work_steps(
     square = "square " if sizes.trimmed.is_rectangle else ""
     yield (
         f"Measure the top again. Trim it {square}to {measures_text(sizes.trimmed, units)}, with "
-        f"{format_about(min(sizes.outside), units)} outside the outermost points."
+        f"{_beside_points(sizes, units)}."
     )
     if back is not None:
         yield from _back_steps(back, binding, seam, units)

@@ -91,7 +91,7 @@ def _before(sewing: SewingPlan, settings: Settings) -> Iterator[str]:
     """Yield what is read before the first seam."""
     yield count_line(sewing)
     yield seam_test_line(sewing.project.seam_allowance, settings.units)
-    yield from set_in_lines(sewing, settings.units)
+    yield from set_in_lines(sewing, settings.units, settings.mark)
     yield nest_line(sewing)
     yield letter_line(sewing)
     yield how_to_sew()

@@ -230,10 +230,10 @@ def nest_line(sewing: SewingPlan) -> str:
     return f"{said} Everywhere else allowances lie to opposite sides, so that they nest."
 
 
-def set_in_lines(sewing: SewingPlan, units: Units) -> Iterator[str]:
+def set_in_lines(sewing: SewingPlan, units: Units, mark: float) -> Iterator[str]:
     """Yield a sentence for each seam that is set in or sewn in part first, and how that is done."""
     bends = [(join, bend) for join in sewing.order.joins for bend in join.bends]
-    yield from (bend_words(sewing, join, bend, units) for join, bend in bends[:_MOST_BENDS])
+    yield from (bend_words(sewing, join, bend, units, mark) for join, bend in bends[:_MOST_BENDS])
     if len(bends) > _MOST_BENDS:
         yield (
             f"And {len(bends) - _MOST_BENDS} more: --sheet says with each batch where "
@@ -247,7 +247,7 @@ def set_in_lines(sewing: SewingPlan, units: Units) -> Iterator[str]:
         )
 
 
-def bend_words(sewing: SewingPlan, join: Join, bend: Bend, units: Units) -> str:
+def bend_words(sewing: SewingPlan, join: Join, bend: Bend, units: Units, mark: float) -> str:
     """Return where one bend is, with the pieces that meet at its point."""
     names = several([sewing.names[piece] for piece in bend.pieces])
     if bend.partly is not None:
@@ -257,6 +257,6 @@ def bend_words(sewing: SewingPlan, join: Join, bend: Bend, units: Units) -> str:
             f"close the open end of seam {bend.partly} on to the end."
         )
     return (
-        f"Seam {join.number} is set in {format_about(bend.at, units)} from its start, where "
+        f"Seam {join.number} is set in {format_about(bend.at, units, mark)} from its start, where "
         f"{names} meet."
     )

@@ -55,6 +55,13 @@ def stored(folder: Path) -> dict[str, Any]:
         }  # fmt: skip
 
 
+def test_what_was_booked_is_said_in_the_units_asked_for(scrapstore: Program, planned: Path) -> None:
+    said = scrapstore(
+        "--store", str(planned / "store"), "cut", "four", "--yes", "--units", "cm"
+    ).out
+    assert "4 × rectangle, ~7.6 × ~7.6 cm" in said
+
+
 NOTHING: dict[str, Any] = {"scraps": [], "pieces": 0}
 
 

@@ -25,6 +25,12 @@ def test_the_first_lines_say_what_is_reached(scrapstore: Program) -> None:
     assert "Set-in seams: 6; with --fill split none." in whole
 
 
+def test_a_difference_too_small_to_be_shown_is_none(scrapstore: Program) -> None:
+    """5 hexagons of 9.9 cm less 2 × 3/8 in are 39.975 cm, by arithmetic."""
+    said = scrapstore("design", "show", "hexagon-flower", "--size", "40", "--units", "cm").out
+    assert said.startswith("Hexagon flower of 2 rings: 40.0 cm wide, as wanted.")
+
+
 def test_a_difference_is_stated(scrapstore: Program) -> None:
     grid = ("--rows", "2", "--columns", "3")
     said = scrapstore("design", "show", "nine-patch", "--size", "16", *grid)

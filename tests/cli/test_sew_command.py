@@ -51,9 +51,10 @@ def test_set_in_seams_are_named_with_their_point(scrapstore: Program) -> None:
     assert said.startswith(
         "Six-point star, 3 a side: 60 pieces, 65 seams, 6 set in: no order has fewer."
     )
-    # By geometry: a 120° piece touches its neighbours along 3√3 = 5.196 in each.
+    # By geometry: a 120° piece touches its neighbours along 3√3 = 5.196 in each,
+    # 5 1/4 in on a ruler of eighths.
     named = re.findall(
-        r"Seam (\d+) is set in about 5 3/16 in from its start, where (.*?) meet", said
+        r"Seam (\d+) is set in about 5 1/4 in from its start, where (.*?) meet", said
     )
     assert len(named) == 6
     assert named[0][1] == "1.1.3, 2.3.1 and 1-2"

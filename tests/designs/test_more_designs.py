@@ -194,6 +194,7 @@ def test_a_mitred_strip_is_cut_by_the_common_rule(side: float, width: float) -> 
     assert east - west == pytest.approx(side + 2 * width + exact)
     assert top.set_in_seams == 4
     assert "1 1/4 in" in top.notes[0]
+    assert "the list has its strips with their ends cut to the mitre" in top.notes[0]
 
 
 def test_a_size_holds_its_border() -> None:

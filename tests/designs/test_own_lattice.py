@@ -54,7 +54,7 @@ def test_each_cell_lies_where_it_is_typed(cells: list[list[str]], side: float) -
 @pytest.mark.parametrize(
     ("rows", "said"),
     [
-        (["A B", "A"], "row 2 has 1 cells and row 1 has 2; give each as many"),
+        (["A B", "A"], "row 1 has 2 cells, row 2 has 1; give each as many"),
         (["A B//C"], "cell 2 of row 1, 'B//C', will not do"),
         (["A /B"], "cell 2 of row 1, '/B', will not do"),
         ([" "], "there is no cell; give rows of roles"),
@@ -132,7 +132,7 @@ def test_squares_can_make_the_triangles_of_a_lattice() -> None:
     ("was", "becomes", "said"),
     [
         ("[roles.moon]", "", "there is no [roles.moon]"),
-        ("    's    s    m    s',", "    's    s    m',", "lattice: rows: row 2 has 4 cells"),
+        ("    's    s    m    s',", "    's    s    m',", "rows: row 1 has 3 cells, row 2 has 4"),
         ('side = "3"  ', 'side = "0.1"', "side: 0.1 in will not do"),
         ("letters =", "words =", "lattice, words: no such key"),
         ("[roles.sky]", '[design]\nname = "squares"\npiece = "3"\n[roles.sky]',

@@ -41,6 +41,15 @@ def test_a_top_too_small_for_its_seam() -> None:
     assert list(top_lines(wide, "bench", "in"))[-1] == "At most 1/4 in may come off each side."
 
 
+def test_a_top_trimmed_inside_its_points() -> None:
+    """By arithmetic: points that span 18 in lie 1/2 in outside of 17 in on each side."""
+    sizes = plan_sizes(rectangle(18, 18), allowance=0.25, seam=0.25, binding=0.25, trim=(17, 17))
+    said = list(top_lines(sizes, "bench", "in"))
+    assert "Trim it to 17 × 17 in: 1/2 in inside the outermost points." in said
+    (trim,) = work_steps(sizes, FinishNeeds(), None, None, None, "in")
+    assert trim.endswith("with 1/2 in inside the outermost points.")
+
+
 def test_a_measure_that_may_be_a_slip() -> None:
     said = []
     for side in (17, 16):

@@ -16,6 +16,7 @@ from scrapstore.report.sewing_text import (
     pin_words,
     seam_test_line,
     set_in_lines,
+    turn_words,
 )
 from tests.support.tilings import blocks, spiral
 
@@ -34,7 +35,7 @@ def plan(outlines: list[Polygon]) -> SewingPlan:
 def test_a_partial_seam_is_told_from_its_beginning_to_its_end() -> None:
     top = plan(spiral())
     assert count_line(top) == "Own: 5 pieces, 5 seams, 1 set in: no order has fewer."
-    (said,) = set_in_lines(top, "in")
+    (said,) = set_in_lines(top, "in", 1 / 8)
     found = re.fullmatch(
         r"Partial seam: end seam (\d) an inch before the point where (.*) meet, and leave the rest "
         r"open\. Sew the other part of seam (\d) straight, then close the open end of seam \1 on "
@@ -51,9 +52,21 @@ def test_a_partial_seam_is_told_from_its_beginning_to_its_end() -> None:
 
 def test_a_seam_that_is_set_in_is_told_with_its_point() -> None:
     """By geometry: the diamonds have sides of 1 in, so the turn is 1 in from the start."""
-    where, how = set_in_lines(plan(blocks(1, 1)), "in")
+    where, how = set_in_lines(plan(blocks(1, 1)), "in", 1 / 8)
     assert where == "Seam 2 is set in 1 in from its start, where p0, p1 and p2 meet."
     assert how.startswith("To set a seam in: mark the point")
+
+
+def test_where_a_seam_turns_is_one_figure_everywhere() -> None:
+    """A mitre of 1 in is 1.414 in long, by geometry: 1 3/8 in on a ruler of eighths."""
+    made = make_design(
+        "squares", piece=4, rows=1, columns=1, border=1, border_corners="mitred", seam=0.25,
+        mark=0.125,
+    )  # fmt: skip
+    top = plan_sewing(read_project(design_text(made, 0.25)))
+    first = next(join for join in top.order.joins if join.bends)
+    assert turn_words(first, "in", 1 / 8) == "turn at about 1 3/8 in"
+    assert " is set in about 1 3/8 in from its start" in next(set_in_lines(top, "in", 1 / 8))
 
 
 def test_equal_distances_are_counted_on_only_where_they_are_on_a_mark() -> None:
@@ -65,7 +78,7 @@ def test_equal_distances_are_counted_on_only_where_they_are_on_a_mark() -> None:
 
 def test_of_many_only_the_first_are_listed() -> None:
     top = plan(blocks(3, 3))
-    *listed, more, _ = set_in_lines(top, "in")
+    *listed, more, _ = set_in_lines(top, "in", 1 / 8)
     assert len(listed) == 12
     assert more.startswith(f"And {top.order.set_in - 12} more: ")
 
