@@ -293,7 +293,7 @@ def _names(pieces: Sequence[PlacedPiece]) -> dict[Assembly, str]:
     members: dict[tuple[str, str], set[int]] = defaultdict(set)
     for at, piece in enumerate(pieces):
         if piece.wedge is None:
-            for depth, word in enumerate(("row", "block"), 1):
+            for depth, word in ((2, "block"), (1, "row")):  # a row of one block is the block
                 name = piece.position.split(".")
                 if len(name) > depth:
                     members[word, ".".join(name[:depth])].add(at)

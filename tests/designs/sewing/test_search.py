@@ -222,6 +222,14 @@ def test_a_mitred_border_is_sewn_on_strip_by_strip(columns: int) -> None:
     assert [len(join.bends) for join in last] == [0, 1, 1, 2]
 
 
+def test_a_block_that_is_a_row_by_itself_is_called_a_block() -> None:
+    made = make_design(
+        "nine-patch", piece=2, rows=1, columns=1, border=1, seam=0.25, mark=0.125
+    )  # fmt: skip
+    batches = sewing_order(made).batches
+    assert [one.makes for one in batches if one.makes in ("row", "block")] == ["block"]
+
+
 def test_rows_are_joined_in_pairs_and_pairs_of_pairs() -> None:
     order = sewing_order(
         make_design("pinwheels", piece=4, rows=10, columns=2, seam=0.25, mark=0.125)
