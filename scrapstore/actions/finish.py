@@ -19,7 +19,13 @@ from scrapstore.finishing import (
 from scrapstore.planning.back_sources import BackFit, BackSources, back_fit, back_sources
 from scrapstore.planning.finish_needs import needs_of
 from scrapstore.planning.notions import batting_for, form_for, zip_for
-from scrapstore.planning.strip_supply import StripLength, lengths_for_strips, scraps_with_room
+from scrapstore.planning.purchases import shop_of
+from scrapstore.planning.strip_supply import (
+    StripLength,
+    lengths_for_piece,
+    lengths_for_strips,
+    scraps_with_room,
+)
 from scrapstore.projects import Project
 from scrapstore.report.binding_picture import write_binding_picture
 from scrapstore.sentences import several
@@ -190,7 +196,8 @@ def _binding(
             bias=asked.bias,
         ),
         lengths_for_strips(
-            reader.yardage(wider), length, found.width, settings.usable_width, bias=asked.bias
+            reader.yardage(wider), length, found.width, settings.usable_width, shop_of(settings),
+            bias=asked.bias,
         ),
     )  # fmt: skip
 
@@ -230,16 +237,10 @@ def _with_project(
         width, height = needs.backing
         scraps = reader.scraps(StockFilter(at_least=needs.backing))
         cuttable = reader.cuttable_scraps([scrap.id for scrap in scraps])
-        ways = ((width, height),) if width == height else ((width, height), (height, width))
         backing = (
             *scraps_with_room(scraps, cuttable, width, height, bias=False),
-            *(
-                one
-                for way in ways
-                for one in lengths_for_strips(
-                    reader.yardage(), *way, settings.usable_width, bias=False
-                )
-                if one.count == 1
+            *lengths_for_piece(
+                reader.yardage(), width, height, settings.usable_width, shop_of(settings)
             ),
         )
     return replace(

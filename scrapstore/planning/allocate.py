@@ -115,20 +115,18 @@ class _Length:
 
     yardage: Yardage
     width: float
-    squaring_up: float
-    shrinkage: float
+    shop: Shop
     taken: float = 0.0
 
     @property
     def straightening(self) -> float:
         """What squaring up its end costs the next role: nothing after the first."""
-        return 0.0 if self.taken else self.squaring_up
+        return 0.0 if self.taken else self.shop.straightening
 
     @property
     def left(self) -> float:
         """Inches that a next role can have, straightened."""
-        shrunk = 0.0 if self.yardage.fabric.washed else self.yardage.length * self.shrinkage
-        return self.yardage.left - shrunk - self.taken - self.straightening
+        return self.shop.gives(self.yardage, straight=self.taken > 0) - self.taken
 
 
 _Taken = list[tuple[_Length, RolePlan]]
@@ -157,10 +155,7 @@ def allocate_lengths(
     precuts are bought.
     """
     step = shop.mark
-    stock = [
-        _Length(one, one.width or usual_width, shop.straightening, shop.shrinkage)
-        for one in lengths
-    ]
+    stock = [_Length(one, one.width or usual_width, shop) for one in lengths]
     names = tuple(dict.fromkeys(piece.role for piece in pieces))
     may_use = {
         name: [s for s in stock if roles[name].allows(cloth_of(s.yardage))] for name in names
@@ -211,8 +206,7 @@ def length_gives(
     rule: RoleRule, piece: StripPiece, yardage: Yardage, *, usual_width: float, shop: Shop
 ) -> int:
     """Return how many pieces of one kind a length gives that nothing else is taken of."""
-    width = yardage.width or usual_width
-    length = _Length(yardage, width, shop.straightening, shop.shrinkage)
+    length = _Length(yardage, yardage.width or usual_width, shop)
     return _offer(rule, [piece], length, piece.count, shop.mark).pieces.get(piece.name, 0)
 
 

@@ -7,6 +7,7 @@ from typing import Final
 
 from scrapstore.settings import Settings
 from scrapstore.shapes import precuts
+from scrapstore.store import Yardage
 from scrapstore.units import INCHES_PER_CM, INCHES_PER_YARD, Units
 from scrapstore.yardage import (
     TRIES,
@@ -128,6 +129,15 @@ class Shop:
                     replace(one, further=bool(at), instead=why) for at, one in enumerate(found)
                 ]
         return tuple(cheapest)
+
+    def gives(self, length: Yardage, *, straight: bool = False) -> float:
+        """Return the inches that can be cut from a length at hand; below 0 where it is too short.
+
+        What kept plans hold is off, so is what it shrinks unless its fabric is noted as washed, and
+        what squaring up its end costs unless it is `straight`.
+        """
+        shrunk = 0.0 if length.fabric.washed else length.length * self.shrinkage
+        return length.left - shrunk - (0.0 if straight else self.straightening)
 
     def length(self, used: float) -> Length:
         """Return the length off the bolt that gives `used` inches."""

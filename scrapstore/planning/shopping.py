@@ -80,11 +80,6 @@ class FabricLine:
     parts: tuple[RoleShare, ...]
     together: Length | None = None
 
-    @property
-    def yards_apart(self) -> float:
-        """Yards to buy where each part is bought by itself."""
-        return sum(part.shortage.buy_yards for part in self.parts)
-
 
 @dataclass(frozen=True)
 class FinishLine:
@@ -254,7 +249,7 @@ def _finishing(
     if needs.backing:
         yield replace(
             _backing(name, needs.backing, width, shop),
-            lengths=lengths_for_piece(lengths, *needs.backing, width),
+            lengths=lengths_for_piece(lengths, *needs.backing, width, shop),
         )
     if needs.binding_length and needs.strip_width:
         size = (needs.binding_length, needs.strip_width)
@@ -327,7 +322,7 @@ def _binding(
         return FinishLine(name, "binding", (length, wide), on_hand=on_hand, bias=needs.bias)
     # Each join takes the width of a strip, also that to those on hand and the closing one.
     reach = lacks + wide * (2 if on_hand else 1)
-    instead = lengths_for_strips(lengths, reach, wide, width, bias=needs.bias)
+    instead = lengths_for_strips(lengths, reach, wide, width, shop, bias=needs.bias)
     return FinishLine(
         name, "binding", (length, wide), shop.length(used), strips=count, on_hand=on_hand,
         bias=needs.bias, lengths=instead,

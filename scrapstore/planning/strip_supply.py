@@ -9,6 +9,7 @@ import shapely
 
 from scrapstore.packing import PieceKind, fill
 from scrapstore.planning.cuttable_regions import scrap_stock
+from scrapstore.planning.purchases import Shop
 from scrapstore.store import CuttableScrap, Scrap, Yardage
 
 __all__ = ["StripLength", "lengths_for_piece", "lengths_for_strips", "scraps_with_room"]
@@ -51,49 +52,57 @@ def scraps_with_room(
 
 
 def lengths_for_strips(
-    lengths: Sequence[Yardage], length: float, width: float, usual_width: float, *, bias: bool
+    lengths: Sequence[Yardage],
+    length: float,
+    width: float,
+    usual_width: float,
+    shop: Shop,
+    *,
+    bias: bool,
 ) -> tuple[StripLength, ...]:
     """Return how strips that reach `length` when joined can be cut from each length, least first.
 
     `usual_width` is that of a fabric whose width is not known. Strips across the fabric lose their
-    width at each join. Those that no strips of that kind can be cut from are left out.
+    width at each join. Each is straightened and may shrink as `shop` says. Those that no strips of
+    that kind can be cut from are left out.
     """
     found = []
     for one in lengths:
-        fabric_width = one.width or usual_width
+        fabric_width, left = one.width or usual_width, shop.gives(one)
         if bias:
             side = (length + width) / math.sqrt(2)
-            if side <= min(fabric_width, one.left):
+            if side <= min(fabric_width, left):
                 found.append(StripLength(one, 1, side, "on the bias"))
             continue
         count = 1
         if length > fabric_width:
             each = fabric_width - width
             count = math.ceil((length - width) / each) if each > 0 else 0
-        if count and count * width <= one.left:
+        if count and count * width <= left:
             found.append(StripLength(one, count, count * width, "across the width"))
-        elif length <= one.left and width <= fabric_width:
+        elif length <= left and width <= fabric_width:
             found.append(StripLength(one, 1, length, "along the selvage"))
     return tuple(sorted(found, key=lambda one: (one.takes, one.yardage.id)))
 
 
 def lengths_for_piece(
-    lengths: Sequence[Yardage], width: float, height: float, usual_width: float
+    lengths: Sequence[Yardage], width: float, height: float, usual_width: float, shop: Shop
 ) -> tuple[StripLength, ...]:
     """Return which lengths one piece, such as a backing, can be cut from, least first.
 
-    It lies in the way that takes less of a length.
+    It lies in the way that takes less of a length, which is straightened and may shrink as `shop`
+    says.
     """
     found = []
     for one in lengths:
-        fabric_width = one.width or usual_width
+        fabric_width, left = one.width or usual_width, shop.gives(one)
         ways = [
             (along, way)
             for across, along, way in (
                 (width, height, "across the width"),
                 (height, width, "along the selvage"),
             )
-            if across <= fabric_width and along <= one.left
+            if across <= fabric_width and along <= left
         ]
         if ways:
             found.append(StripLength(one, 1, *min(ways)))

@@ -6,7 +6,7 @@ from scrapstore.designs.arranging import By, SchemeFound
 from scrapstore.planning.arranging.result import Arranged, CuttableWay
 from scrapstore.sentences import several
 
-__all__ = ["by_words", "how_many", "impossible_lines", "lies_words", "scheme_lines", "why_words"]
+__all__ = ["how_many", "impossible_lines", "lies_words", "scheme_lines", "why_words"]
 
 _ONE: dict[By, str] = {
     "fabric": "one fabric each",
@@ -14,11 +14,6 @@ _ONE: dict[By, str] = {
     "value": "one value each, of several fabrics",
     "piece": "piece by piece",
 }
-
-
-def by_words(by: By) -> str:
-    """Say what a block of places has in common."""
-    return _ONE[by]
 
 
 def how_many(arranged: Arranged) -> str:

@@ -4,7 +4,7 @@ from pathlib import Path
 from typing import Final
 
 from scrapstore.report.pdf.lettering import text_width
-from scrapstore.report.pdf.pages import BODY, NOTE, SMALL, TITLE, Pages
+from scrapstore.report.pdf.pages import BODY, NOTE, SMALL, Pages
 from scrapstore.report.pdf.painting import put_text
 from scrapstore.report.printed_file import PRINTED, checked_file, write_file
 from scrapstore.report.shopping_words import ShoppingEntry, ShoppingSheet
@@ -25,7 +25,7 @@ def checked_list_path(file: Path) -> Path:
 
     Raises UsageError for another ending, SheetError for a folder that is not there.
     """
-    return checked_file(file, "list", PRINTED)
+    return checked_file(file, "sheet", PRINTED)
 
 
 def write_shopping(sheet: ShoppingSheet, file: Path) -> Path:
@@ -34,7 +34,7 @@ def write_shopping(sheet: ShoppingSheet, file: Path) -> Path:
     Raises as `checked_list_path` does, and SheetError when the file cannot be written.
     """
     content = _html(sheet) if checked_list_path(file).suffix.lower() == ".html" else _pdf(sheet)
-    return write_file(file, "list", content)
+    return write_file(file, "sheet", content)
 
 
 def _html(sheet: ShoppingSheet) -> bytes:
@@ -46,12 +46,7 @@ def _pdf(sheet: ShoppingSheet) -> bytes:
     pages = Pages(sheet.paper, sheet.title, sheet.title)
     pages.words(sheet.title, _NAME, bold=True)
     for section in sheet.sections:
-        if pages.room < 5 * TITLE:
-            pages.turn()
-        pages.y -= TITLE
-        pages.words(section.title, TITLE, bold=True)
-        pages.rule()
-        pages.y -= 4
+        pages.heading(section.title)
         for entry in section.entries:
             _put_entry(pages, entry)
     return pages.finished()

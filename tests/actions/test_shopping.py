@@ -89,7 +89,7 @@ def test_the_list_is_written_as_its_ending_says(store: Store, tmp_path: Path) ->
     first = write_shopping(result.sheet, tmp_path / "list.pdf").read_bytes()
     assert first.startswith(b"%PDF")
     assert write_shopping(result.sheet, tmp_path / "again.pdf").read_bytes() == first
-    with pytest.raises(UsageError, match="end it with"):
+    with pytest.raises(UsageError, match=r"^sheet: .* end it with"):
         shop_for(store, pads(tmp_path), SETTINGS, tmp_path / "list.txt")
-    with pytest.raises(SheetError, match="there is no folder"):
+    with pytest.raises(SheetError, match=r"^sheet: there is no folder"):
         shop_for(store, pads(tmp_path), SETTINGS, tmp_path / "none" / "list.pdf")

@@ -50,7 +50,9 @@ def lines(found: ShoppingList) -> list[tuple[list[str], float]]:
     return [
         (
             [part.project for part in line.parts],
-            line.together.yards if line.together else line.yards_apart,
+            line.together.yards
+            if line.together
+            else sum(part.shortage.buy_yards for part in line.parts),
         )
         for line in found.fabrics
     ]
@@ -150,14 +152,14 @@ def test_binding_on_hand_counts_once_and_only_where_it_is_wide_enough() -> None:
 def test_lengths_at_hand_that_binding_or_backing_could_come_from_are_named() -> None:
     """74 in round are two strips of 2 1/4 in across 40 in, 4 1/2 in of a length, not of 4 in.
 
-    A backing of 20 × 22 in takes 20 in of a length, its other side across.
+    A backing of 20 × 22 in takes 20 in of a length, its other side across; 1 in is straightened.
     """
     needs = FinishNeeds(
         backing=(20.0, 22.0), binding_length=74.0, strip_width=2.25, binding_strips=2
     )
     lengths = [
         replace(a_length(n, "d", inches), usable_width=40.0)
-        for n, inches in enumerate((9.0, 4.0, 20.0), 1)
+        for n, inches in enumerate((9.0, 4.0, 21.0), 1)
     ]
     found = shopping_list([wanted("a", needs=needs)], SHOP, lengths).finishing
     instead = {line.kind: [(one.yardage.id, one.takes) for one in line.lengths] for line in found}

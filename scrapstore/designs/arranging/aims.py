@@ -6,7 +6,7 @@ import numpy as np
 
 from scrapstore.designs.arranging.forms import Job, TopPlaces
 
-__all__ = ["borders", "contrast", "fabrics_shown", "pairs_alike"]
+__all__ = ["borders", "contrast", "fabrics_shown"]
 
 
 def borders(top: TopPlaces, block_of: Sequence[int]) -> list[tuple[int, int]]:
@@ -35,14 +35,3 @@ def contrast(
 def fabrics_shown(job: Job, cloth_of: Sequence[int]) -> int:
     """Return how many different fabrics the arrangement shows."""
     return len({job.cloths[cloth].fabric for cloth in cloth_of})
-
-
-def pairs_alike(job: Job, cloth_of: Sequence[int]) -> int:
-    """Return how many pairs of neighbours are of one fabric."""
-    fabric = [job.cloths[cloth].fabric for cloth in cloth_of]
-    return sum(
-        fabric[i] == fabric[j]
-        for i, beside in enumerate(job.top.neighbours)
-        for j in beside
-        if i < j
-    )
