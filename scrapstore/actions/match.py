@@ -35,6 +35,7 @@ from scrapstore.planning.matching_inputs import piece_need, ready_stock, role_ru
 from scrapstore.planning.places import place_pieces
 from scrapstore.planning.result import MatchResult, ReadyUse, ScrapCut
 from scrapstore.planning.scrap_cuts import MapAll, answer_with_cuts, cut_scraps
+from scrapstore.planning.scrappy_fill import fill_notes
 from scrapstore.planning.shortages import YardageOffer, pieces_of_fabrics, unmet_conditions
 from scrapstore.planning.spoken_for import left_after
 from scrapstore.projects import Project
@@ -173,6 +174,7 @@ def match_loaded(
         lots = reader.ready_cut() if with_ready else ()
         offered, lots, lengths = left_after(spoken_for, offered, lots, reader.yardage())
         fabrics = reader.fabrics()
+        bags = reader.crumbs()
         project, unknown = as_stored(reader, project)
     stock = scrap_stock(offered)
     ready = [ready_stock(lot) for lot in lots]
@@ -261,6 +263,7 @@ def match_loaded(
         unmet_conditions(answer, shortages)
         for (answer, _, _), shortages in zip(plans, short, strict=True)
     ]
+    fill = fill_notes(project, bags, settings.units)
     results = [
         MatchResult(
             project=project,
@@ -268,7 +271,7 @@ def match_loaded(
             ready=ready_uses,
             cuts=cuts,
             shortages=shortages,
-            notes=(*unknown, *unmet, *_quickly_cut(answer, cuts)),
+            notes=(*unknown, *unmet, *_quickly_cut(answer, cuts), *fill),
             unmet=unmet,
             scraps_in_store=len(offered),
             scraps_looked_at=answer.scraps_looked_at,

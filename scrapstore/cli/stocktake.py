@@ -122,7 +122,7 @@ def _line(call: Call, scrap: "Scrap") -> str:
 def _text(call: Call, taken: "Stocktake", changed: "tuple[Scrap, ...]") -> Shown:
     parts = (
         ("here", taken.here, "as recorded"),
-        ("not here", taken.missing, "recorded here: look for it, then move or retire it"),
+        ("not here", taken.missing, "recorded here"),
         ("elsewhere", taken.elsewhere, ""),
         ("used up", taken.used_up, ""),
     )
@@ -145,4 +145,7 @@ def _text(call: Call, taken: "Stocktake", changed: "tuple[Scrap, ...]") -> Shown
         (len(taken.cut_up), "cut up"), (len(taken.unknown), "unknown"),
     )  # fmt: skip
     count += "".join(f", {number} {word}" for number, word in more if number)
-    return stack(table(("", "no.", "size", "what", ""), rows, right=("no.", "size")), count)
+    lines = [count]
+    if taken.missing:
+        lines.append("Look for what is not here; then scrap edit NUMBER --place, or scrap retire.")
+    return stack(table(("", "no.", "size", "what", ""), rows, right=("no.", "size")), *lines)

@@ -4,6 +4,7 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from string import digits
+from typing import Literal
 
 from shapely import Polygon
 
@@ -31,6 +32,7 @@ class Role:
     fibres it may have; with `scraps` only the scraps with these numbers will do. Of each piece,
     every fabric gives a multiple of `same_fabric_sets`; over the whole role there are at least
     `min_fabrics` fabrics and at most `max_per_fabric` pieces of any one.
+    With `fill` it may be made of crumbs, too, which no plan counts.
     """
 
     name: str
@@ -42,6 +44,7 @@ class Role:
     same_fabric_sets: int | None = None
     min_fabrics: int | None = None
     max_per_fabric: int | None = None
+    fill: Literal["scrappy"] | None = None
 
 
 @dataclass(frozen=True, slots=True)

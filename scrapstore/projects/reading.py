@@ -260,6 +260,7 @@ def _role(name: str, entry: RoleEntry, family_of: FamilyOf) -> Role:
         same_fabric_sets=entry.same_fabric_sets,
         min_fabrics=entry.min_fabrics,
         max_per_fabric=entry.max_per_fabric,
+        fill=entry.fill,
     )
 
 

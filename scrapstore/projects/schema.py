@@ -75,6 +75,7 @@ RIGHT: Final[Mapping[str, str]] = {
     "same_fabric_sets": "a whole number of 2 or more, such as 6",
     "min_fabrics": "a whole number of 1 or more, such as 3",
     "max_per_fabric": "a whole number of 1 or more, such as 12",
+    "fill": '"scrappy" in a role; in [design] as `scrapstore design show` says',
     "pieces": f"[[pieces]] for every kind of piece, from 1 to {MOST_KINDS} of them",
     "shape": 'a shape, such as "60° diamond"',
     "count": "a whole number from 1 to 10000, such as 54",
@@ -158,6 +159,7 @@ class RoleEntry(_Entry):
     same_fabric_sets: Annotated[int, Field(strict=True, ge=2, le=10_000)] | None = None
     min_fabrics: _Count | None = None
     max_per_fabric: _Count | None = None
+    fill: Literal["scrappy"] | None = None
 
 
 class MakesEntry(_Entry):
