@@ -28,9 +28,10 @@ _STRETCHED: Final = 1.7  # the sides of a code's upright box differ by this fact
 _FILLED: Final = 0.35  # of that box; a square on its corner fills half
 _INKED: Final = 0.85  # of the spot; a printed dot is dark all over, a code is not
 _BLACK_TO_WHITE: Final = 30  # grey steps between the dark and the light of a place, at least
+_CROSSED: Final = 7.0  # times at least; see `_crossings`
 _RIMS: Final = (0.25, 0.5)  # of the place's side, cut out round it
 _SHOWN_AT: Final = (400, 650, 300)  # pixels; sizes of a cut-out that the detectors are shown
-_MOST_PLACES: Final = 400  # some fifteen seconds on cloth printed with things like codes
+_MOST_TRIED: Final = 400  # places; some fifteen seconds where a print is full of things like codes
 _SMALLEST_LEVEL: Final = 200  # pixels; a picture is not made smaller than this
 
 
@@ -56,7 +57,8 @@ def read_codes(pixels: Bytes) -> tuple[ReadCode, ...]:
     grey = np.asarray(cv2.cvtColor(pixels, cv2.COLOR_RGB2GRAY), dtype=np.uint8)
     detectors = (cv2.QRCodeDetector(), cv2.QRCodeDetectorAruco())
     found: list[ReadCode] = []
-    for place in islice(_places(grey), _MOST_PLACES):
+    likely = (place for place in _places(grey) if _crossings(grey, place) >= _CROSSED)
+    for place in islice(likely, _MOST_TRIED):
         middle = (place[0] + place[2] / 2, place[1] + place[3] / 2)
         if any(_holds(code, middle) for code in found):
             continue
@@ -93,10 +95,8 @@ def _places(grey: Bytes) -> Iterator[tuple[float, float, float, float]]:
 def _read_place(
     grey: Bytes, place: tuple[float, float, float, float], detectors: tuple[Any, ...]
 ) -> ReadCode | None:
-    left, top, wide, tall = place
     for rim in _RIMS:
-        x, y = max(0, int(left - rim * wide)), max(0, int(top - rim * tall))
-        part = grey[y : int(top + (1 + rim) * tall) + 1, x : int(left + (1 + rim) * wide) + 1]
+        part, corner = _cut_out(grey, place, rim)
         dark, light = np.percentile(part, (10, 90))
         if light - dark < _BLACK_TO_WHITE:
             return None
@@ -108,8 +108,31 @@ def _read_place(
             for detector in detectors:
                 text, corners = _decoded(detector, shown)
                 if text and corners is not None:
-                    return ReadCode(text, corners.reshape(4, 2) / scale + (x, y))
+                    return ReadCode(text, corners.reshape(4, 2) / scale + corner)
     return None
+
+
+def _crossings(grey: Bytes, place: tuple[float, float, float, float]) -> float:
+    """Return how often a line across a place and its rim goes from dark to light or back.
+
+    On average over the middle half; a code of 21 modules has some fourteen, spots and checks of a
+    print one to four. Dark and light are those of the place: what is even has none of its own.
+    """
+    part, _ = _cut_out(grey, place, _RIMS[0])
+    dark, light = np.percentile(part, (10, 90))
+    quarter = len(part) // 4
+    inked = part[quarter : max(quarter + 1, 3 * quarter)] < (dark + light) / 2
+    return float(np.count_nonzero(inked[:, 1:] != inked[:, :-1]) / len(inked))
+
+
+def _cut_out(
+    grey: Bytes, place: tuple[float, float, float, float], rim: float
+) -> tuple[Bytes, tuple[int, int]]:
+    """Return a place with a rim, in parts of its sides, and where its upper left corner lies."""
+    left, top, wide, tall = place
+    x, y = max(0, int(left - rim * wide)), max(0, int(top - rim * tall))
+    part = grey[y : int(top + (1 + rim) * tall) + 1, x : int(left + (1 + rim) * wide) + 1]
+    return part, (x, y)
 
 
 def _decoded(detector: Any, shown: Bytes) -> tuple[str, Any]:

@@ -10,8 +10,10 @@ from hypothesis import strategies as st
 from scrapstore.photo import open_photo
 from scrapstore.photo.codes import read_codes
 from scrapstore.photo.label_texts import label_number, label_text
+from scrapstore.report.labels import label_drawing
+from scrapstore.report.painting import paint_pixels
 from tests.render.arrange import Options
-from tests.support.labels import labels_photo
+from tests.support.labels import a_label, labels_photo
 
 TABLE = Options(scale="none", scraps=2, width=2016, height=1512, camera_height=12, tilt_deg=12)
 """Half as many pixels as a phone has, from about half as high: near 100 pixels an inch."""
@@ -38,6 +40,17 @@ def test_checks_and_dots_of_a_print_are_no_codes(cell: int) -> None:
     for dark in (checks, dots):
         grey = np.where(dark, 70, 200).astype(np.uint8)
         assert read_codes(np.repeat(grey[..., None], 3, axis=2)) == ()
+
+
+def test_a_label_is_read_on_a_cloth_with_a_thousand_rings() -> None:
+    """However many things are about as large as a code, the code is still looked at."""
+    y, x = np.mgrid[:1500, :2000] % 50 - 25
+    rings = (np.hypot(x, y) > 9) & (np.hypot(x, y) < 17)
+    grey = np.where(rings, 90, 210).astype(np.uint8)
+    label = np.asarray(paint_pixels(label_drawing(a_label(12)), 2.0).convert("L"))
+    grey[600 : 600 + label.shape[0], 800 : 800 + label.shape[1]] = label
+    (code,) = read_codes(np.repeat(grey[..., None], 3, axis=2))
+    assert code.text == "SCRAP 12"
 
 
 @given(st.integers(1, 999_999_999))
