@@ -20,8 +20,8 @@ __all__ = ["ReadCode", "read_codes"]
 
 # Tuned on rendered photos of labels (tests.benchmarks.labels); pixels of the reduced picture.
 _LEAST_SIDE: Final = 30
-_MOST_SIDE: Final = 160
-_JOINED: Final = 9  # gaps up to this wide within a code are closed
+_MOST_SIDE: Final = 240
+_JOINED: Final = (7, 9)  # gaps up to this wide within a code are closed, either way
 _DARKER: Final = 18  # grey steps below the mean round about
 _ROUND_ABOUT: Final = 81
 _STRETCHED: Final = 1.7  # the sides of a code's upright box differ by this factor at most
@@ -79,17 +79,24 @@ def _places(grey: Bytes) -> Iterator[tuple[float, float, float, float]]:
         dark = cv2.adaptiveThreshold(
             reduced, 255, cv2.ADAPTIVE_THRESH_MEAN_C, cv2.THRESH_BINARY_INV, _ROUND_ABOUT, _DARKER
         )
-        joined = cv2.morphologyEx(dark, cv2.MORPH_CLOSE, np.ones((_JOINED, _JOINED), np.uint8))
-        _, spot_of, spots, _ = cv2.connectedComponentsWithStats(joined)
-        inked = np.bincount(spot_of[dark > 0], minlength=len(spots)).tolist()
-        for (left, top, wide, tall, filled), ink in zip(spots.tolist(), inked, strict=True):
-            short, long = sorted((wide, tall))
-            if not (short >= _LEAST_SIDE and long <= _MOST_SIDE and long <= _STRETCHED * short):
-                continue
-            if filled >= _FILLED * wide * tall and ink <= _INKED * filled:
+        for gap in _JOINED:
+            for left, top, wide, tall in _spots(np.asarray(dark, dtype=np.uint8), gap):
                 yield left * scale, top * scale, wide * scale, tall * scale
         reduced = cv2.resize(reduced, None, fx=0.5, fy=0.5, interpolation=cv2.INTER_AREA)
         scale *= 2
+
+
+def _spots(dark: Bytes, gap: int) -> Iterator[tuple[int, int, int, int]]:
+    """Yield the boxes of what is about square once gaps in the dark are closed."""
+    joined = cv2.morphologyEx(dark, cv2.MORPH_CLOSE, np.ones((gap, gap), np.uint8))
+    _, spot_of, spots, _ = cv2.connectedComponentsWithStats(joined)
+    inked = np.bincount(spot_of[dark > 0], minlength=len(spots)).tolist()
+    for (left, top, wide, tall, filled), ink in zip(spots.tolist(), inked, strict=True):
+        short, long = sorted((wide, tall))
+        if not (short >= _LEAST_SIDE and long <= _MOST_SIDE and long <= _STRETCHED * short):
+            continue
+        if filled >= _FILLED * wide * tall and ink <= _INKED * filled:
+            yield left, top, wide, tall
 
 
 def _read_place(
