@@ -97,6 +97,7 @@ class Call:
     def __init__(self, given: Given) -> None:
         self._given = given
         self.filtered = False  # whether a list was narrowed
+        self.typed: tuple[str, ...] = ()  # the options of the command itself that were given
 
     @property
     def json(self) -> bool:
@@ -224,6 +225,7 @@ def command(
             given = given.over(context.obj or Given())
             _refuse_unprintable(context, given)
             call = Call(given)
+            call.typed = _typed_options(context)
             if given.set or given.units:
                 _ = call.settings  # a slip in them is reported before anything is done
             function(call, **values)
@@ -302,6 +304,18 @@ def group(name: str, about: str) -> typer.Typer:
     )
     app.callback()(needs_command)
     return app
+
+
+def _typed_options(context: typer.Context) -> tuple[str, ...]:
+    """Return the options that were typed, without those that all commands share."""
+    shared = {part.name for part in fields(Given)}
+    parameter: Any  # as below
+    typed = []
+    for parameter in context.command.params:
+        source = context.get_parameter_source(parameter.name)
+        if source is not None and source.name == "COMMANDLINE" and parameter.name not in shared:
+            typed += [text for text in parameter.opts[:1] if text.startswith("-")]
+    return tuple(typed)
 
 
 def _refuse_unprintable(context: typer.Context, given: Given) -> None:

@@ -201,6 +201,8 @@ def _done(call: Call, name: str | None) -> None:
     from scrapstore.actions.finish import use_up_strips
     from scrapstore.json_output.finish import SewnBindingOut
 
+    if others := [option for option in call.typed if option != "--done"]:
+        raise UsageError(f"--done: takes the kept plan alone; leave out {several(others)}")
     if name is None:
         raise UsageError("--done: name the kept plan that is bound")
     sewn = call.in_store(use_up_strips, name)

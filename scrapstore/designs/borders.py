@@ -39,8 +39,8 @@ def bordered(design: Design, width: float, corners: str) -> Design:
         note = (
             "Mitred border: the list has its strips with their ends cut to the mitre, for a top "
             "that measures as planned. Surer: measure the sewn top through its middle, cut plain "
-            "strips as long as that and twice the width of the border, with 1 1/4 in more for "
-            "seams of 1/4 in, and trim the mitres when the corners are sewn. Sew each strip up to "
+            "strips as long as that and twice the width of the border, with five seam allowances "
+            "more, and trim the mitres when the corners are sewn. Sew each strip up to "
             "the corner of the top, no further."
         )
     else:

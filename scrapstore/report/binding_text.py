@@ -188,13 +188,17 @@ def binding_notes(
 
 
 def _sewing(plan: BindingPlan, outline: TopOutline, seam: float, units: Units) -> Iterator[str]:
-    corners: dict[str, list[str]] = {}
+    corners: dict[str, list[int]] = {}
     count = len(outline.sides)
     for side, stop in enumerate(plan.stops):
-        corners.setdefault(format_about(stop, units), []).append(str((side + 1) % count + 1))
+        corners.setdefault(format_about(stop, units), []).append((side + 1) % count + 1)
     stops = "; ".join(
         f"{length} before "
-        + ("each corner" if len(corners) == 1 else f"corner {several(sorted(where))}")
+        + (
+            "each corner"
+            if len(corners) == 1
+            else f"corner {several([str(corner) for corner in sorted(where)])}"
+        )
         for length, where in corners.items()
     )
     yield (

@@ -297,7 +297,8 @@ def _margins(shop: Shop) -> Iterator[str]:
     if shop.precuts:
         why = "cost less" if shop.price_inch is not None else "are less cloth"
         yield (
-            f"Fat quarters (18 × 22 in) and fat eighths (9 × 22 in) where they {why}: "
+            f"Fat quarters ({format_size(18, 22, units)}) and fat eighths "
+            f"({format_size(9, 22, units)}) where they {why}: "
             f"{_up(shop.precut_straightening, units)} of each for squaring it up."
         )
         quarter, eighth = ("25 cm", "12.5 cm") if units == "cm" else ("1/4 yd", "1/8 yd")

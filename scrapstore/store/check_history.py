@@ -4,15 +4,17 @@ Each thing has a chain of entries: what an entry found is what the one before it
 one left what stands in the table now. A column that came with a later migration is in neither.
 """
 
+import math
 from collections.abc import Iterator, Mapping
 from itertools import pairwise
-from typing import Any, Final
+from typing import Any, Final, get_args
 
 from sqlalchemy import Table
 
 from scrapstore.store.faults import MEND, StoreFault
+from scrapstore.store.forms import NotionKind
 from scrapstore.store.history import KINDS, MEND_CHANGE
-from scrapstore.store.models import CHANGES, HISTORY
+from scrapstore.store.models import CHANGES, HISTORY, NOTIONS
 from scrapstore.store.stored_rows import StoredRow, StoredTables
 
 __all__ = ["LOST_KIND", "History", "agree", "history_faults", "known_missing", "thing_of"]
@@ -63,10 +65,13 @@ class History:
         return chain[-1].plain if chain else {}
 
 
-def thing_of(table: Table, number: int) -> str:
-    """Return what a row is called, such as ``scrap 12``."""
+def thing_of(table: Table, number: int, row: Row | None = None) -> str:
+    """Return what a row is called, such as ``scrap 12``; batting, form or zip by the `row`."""
     if table is CHANGES:
         return f"no. {number} of the history"
+    if table is NOTIONS:
+        kind = (row or {}).get("kind")
+        return f"{kind if kind in get_args(NotionKind) else 'batting, form or zip'} {number}"
     return f"entry {number} of the history" if table is HISTORY else f"{KINDS[table]} {number}"
 
 
@@ -103,13 +108,15 @@ def _gaps(table: Table, rows: Mapping[int, StoredRow]) -> Iterator[StoreFault]:
 def _out_of_order(entries: Mapping[int, StoredRow]) -> Iterator[StoreFault]:
     """Give entries whose visit is not between those of their neighbours."""
     visits = [(n, row.plain["change_id"]) for n, row in entries.items() if "change_id" in row.plain]
-    ends = [(0, 0), *visits, (0, float("inf"))]
+    ends = [(0, 0), *visits, (0, math.inf)]
     for (_, before), (number, visit), (_, after) in zip(ends, ends[1:], ends[2:], strict=False):
         if before <= after and not before <= visit <= after:
+            beside = [f"after an entry of no. {before}"] if before else []
+            beside += [f"before an entry of no. {after}"] if after < math.inf else []
             yield StoreFault(
                 code="history",
                 thing=thing_of(HISTORY, number),
-                wrong=f"is said to be of no. {visit}, between entries of no. {before} and {after}",
+                wrong=f"is said to be of no. {visit}, but comes {' and '.join(beside)}",
                 lost="to which visit it belongs, so undo could take back too much or too little",
                 remedy=f"{MEND} puts it to the visit before it",
                 mends=True,
@@ -126,7 +133,8 @@ def _broken_links(table: Table, number: int, chain: list[StoredRow]) -> Iterator
             yield StoreFault(
                 code="history",
                 thing=thing_of(HISTORY, other.number),
-                wrong=f"does not go on from entry {one.number}: {thing_of(table, number)} was "
+                wrong=f"does not go on from entry {one.number}: "
+                f"{thing_of(table, number, one.plain['after'] or other.plain['before'])} was "
                 "changed between them and nothing says how",
                 lost="that one change, and that what is older can be taken back there",
                 remedy=f"{MEND} makes entry {other.number} go on from what entry {one.number} left",
@@ -143,7 +151,7 @@ def _last_link(
     if "after" not in last.plain or (found is not None and found.unreadable):
         return  # a fault by itself
     left = last.plain["after"]
-    thing = thing_of(table, number)
+    thing = thing_of(table, number, left if found is None else found.plain)
     if found is None and left is not None:
         yield StoreFault(
             code="history",

@@ -17,7 +17,7 @@ from scrapstore.store.check_meaning import outline_faults, parent_faults, plan_f
 from scrapstore.store.faults import MEND, RESTORE, StoreFault
 from scrapstore.store.models import CHANGES, HISTORY, METADATA, PHOTOS, PLANS, SCRAPS
 from scrapstore.store.stock_types import CUT_OUT, PhotoName
-from scrapstore.store.stored_rows import StoredTables, stored_tables
+from scrapstore.store.stored_rows import StoredRow, StoredTables, stored_tables
 
 __all__ = ["PHOTO_COLUMNS", "Checkup", "check_up", "photo_users", "rule_columns"]
 
@@ -146,7 +146,7 @@ def _value_faults(tables: StoredTables, history: History) -> Iterator[StoreFault
                 field = name.removesuffix("_id").replace("_", " ")
                 yield StoreFault(
                     code="value",
-                    thing=thing_of(table, row.number),
+                    thing=thing_of(table, row.number, row.plain),
                     wrong=f"has an unreadable {field}: {why}",
                     lost=f"its {field}",
                     remedy=_put_back(table, row.number, (name,), history),
@@ -199,7 +199,7 @@ def _rule_faults(
                 shown = " and ".join(f"{name} {row.plain[name]!r}"[:60] for name in columns)
                 yield StoreFault(
                     code="rule",
-                    thing=thing_of(table, number),
+                    thing=thing_of(table, number, row.plain),
                     wrong=f"has {shown}, which cannot be",
                     lost=f"its true {' and '.join(columns)}",
                     remedy=_put_back(table, number, columns, history),
@@ -221,11 +221,11 @@ def _reference_faults(tables: StoredTables, history: History) -> Iterator[StoreF
                     number = row.plain.get(column.name)
                     if number is None or number in tables.rows[to]:
                         continue
-                    yield _reference_fault(table, row.number, column.name, to, number, history)
+                    yield _reference_fault(table, row, column.name, to, number, history)
 
 
 def _reference_fault(
-    table: Table, number: int, column: str, to: Table, missing: int, history: History
+    table: Table, row: StoredRow, column: str, to: Table, missing: int, history: History
 ) -> StoreFault:
     if history.left(to, missing) is not None:
         remedy = f"{MEND} puts {thing_of(to, missing)} back as the history has it"
@@ -237,7 +237,7 @@ def _reference_fault(
         remedy = f"{MEND} puts a stand-in there, for you to name"
     return StoreFault(
         code="reference",
-        thing=thing_of(table, number),
+        thing=thing_of(table, row.number, row.plain),
         wrong=f"refers to {thing_of(to, missing)} ({column.removesuffix('_id')}), which is not "
         "there",
         lost=f"what {thing_of(to, missing)} was"
@@ -245,7 +245,7 @@ def _reference_fault(
         remedy=remedy,
         mends=True,
         table=table,
-        number=number,
+        number=row.number,
         columns=(column,),
     )
 

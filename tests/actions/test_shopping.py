@@ -13,6 +13,7 @@ from scrapstore.json_output.shopping import shopping_out
 from scrapstore.report.shopping_file import write_shopping
 from scrapstore.settings import Settings
 from scrapstore.store import NewFabric, NewScrap, NewYardage, Store, open_store
+from scrapstore.units import Units
 from tests.support.kept_plans import keep
 from tests.support.pad import write_pad
 
@@ -73,6 +74,20 @@ def test_nothing_to_buy_is_said(store: Store, tmp_path: Path) -> None:
     file = write_pad(tmp_path, 8, rules=BLUE)
     sheet = shop_for(store, [str(file)], SETTINGS).sheet
     assert sheet.sections[0].entries[0].text == "Nothing: what you have is enough."
+
+
+def test_margins_are_in_the_units_of_the_user(store: Store, tmp_path: Path) -> None:
+    """18 × 22 in at 2.54 cm."""
+    file = str(write_pad(tmp_path, 8, rules=BLUE))
+
+    def margins(units: Units) -> str:
+        sheet = shop_for(store, [file], SETTINGS.model_copy(update={"units": units})).sheet
+        (margins,) = (one for one in sheet.sections if one.title == "Margins")
+        return " ".join(entry.text for entry in margins.entries)
+
+    assert "(18 × 22 in) and fat eighths (9 × 22 in)" in margins("in")
+    assert "(45.7 × 55.9 cm) and fat eighths (22.9 × 55.9 cm)" in margins("cm")
+    assert " in)" not in margins("cm")
 
 
 def test_the_same_project_twice_is_two(store: Store, tmp_path: Path) -> None:

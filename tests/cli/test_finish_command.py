@@ -102,6 +102,15 @@ def test_corners_that_differ_have_their_own_stops(scrapstore: Program) -> None:
     assert "Stop sewing 1/4 in before corner 2; about 3/4 in before corner 3;" in said
 
 
+def test_corners_are_named_in_their_order(scrapstore: Program) -> None:
+    """By geometry: twelve sides of 6 in turn by 45 degrees at corners 1 and 7, by 27 elsewhere."""
+    scrapstore("binding", "add", "--size", "2 1/2 x 90")
+    corners = (["153"] * 5 + ["135"]) * 2
+    found = scrapstore("finish", "--sides", ", ".join(["6"] * 12), "--corners", ", ".join(corners))
+    said = " ".join(found.out.split())
+    assert "before corner 2, 3, 4, 5, 6, 8, 9, 10, 11 and 12" in said
+
+
 def test_wider_and_narrow_strips_are_spoken_of(scrapstore: Program) -> None:
     scrapstore("binding", "add", "--size", "1 1/4 x 30")
     scrapstore("binding", "add", "--size", "2 x 30")

@@ -170,6 +170,20 @@ def test_without_strips_set_aside_nothing_is_used_up(scrapstore: Program, bench:
 
 
 @pytest.mark.usefixtures("bench")
+@pytest.mark.parametrize(
+    "option", [("--strip", "2"), ("--size", "18 x 18"), ("--clearance", "2 in"), ("--bias",),
+               ("--set-aside",), ("--fabric", "ticking"), ("--sheet", "work.html")],
+)  # fmt: skip
+def test_done_refuses_what_it_would_pass_over(scrapstore: Program, option: tuple[str, ...]) -> None:
+    """Else strip 2 would be thought used up, or a sheet written; --json and --units it heeds."""
+    said = scrapstore("finish", "bench", "--done", *option, status=2).err
+    assert f"leave out {option[0]}" in said
+    assert "holds no binding strips" in (
+        scrapstore("finish", "bench", "--done", "--json", "--units", "cm", status=1).err
+    )
+
+
+@pytest.mark.usefixtures("bench")
 def test_a_start_is_rated(scrapstore: Program) -> None:
     said = _words(scrapstore("finish", "bench", "--start", "side 2, 0").out)
     assert "Start 6 1/2 in after corner 1: there the ends meet." in said

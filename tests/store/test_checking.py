@@ -63,7 +63,9 @@ DAMAGE = [
     ("UPDATE plans SET document = '[' WHERE id = 1", "value", "plan 1", "document"),
     ("UPDATE history SET after = '{' WHERE id = 5", "value", "entry 5 of the", "after"),
     ("UPDATE changes SET at = 'once' WHERE id = 2", "value", "no. 2 of the", "at"),
-    ("UPDATE notions SET count = -1 WHERE id = 1", "rule", "notion 1", "count -1"),
+    ("UPDATE notions SET count = -1 WHERE id = 1", "rule", "form 1", "count -1"),
+    ("DELETE FROM notions WHERE id = 2", "history", "zip 2", "is gone"),
+    ("UPDATE notions SET kind = 'bolt' WHERE id = 1", "rule", "batting, form or zip 1", "'bolt'"),
     ("UPDATE scraps SET status = 'eaten' WHERE id = 6", "rule", "scrap 6", "'eaten'"),
     ("UPDATE scraps SET area = area * 2 WHERE id = 6", "outline", "scrap 6", "another area"),
     (
@@ -98,6 +100,18 @@ DAMAGE = [
     ),
     ("UPDATE scraps SET place = 'attic' WHERE id = 6", "history", "scrap 6", "another place"),
     ("DELETE FROM scraps WHERE id = 7", "history", "scrap 7", "is gone"),
+    (
+        "UPDATE history SET change_id = 1 WHERE id = (SELECT max(id) FROM history)",
+        "history",
+        "entry",
+        "is said to be of no. 1, but comes after an entry of no.",
+    ),
+    (
+        "UPDATE history SET change_id = 2 WHERE id = 1",
+        "history",
+        "entry 1 of",
+        "is said to be of no. 2, but comes before an entry of no. 1",
+    ),
     ("DELETE FROM history WHERE id = 9", "history", "entry 9 of", "is gone"),
     ("DROP INDEX ix_scraps_place", "index", "the index ix_scraps_place", "is missing"),
     ("DROP TABLE notions", "tables", "the table notions", "is missing"),
@@ -136,7 +150,7 @@ def test_damaged_rows_do_not_hide_each_other(whole: Path, tmp_path: Path) -> Non
         ("value", "plan 1"),
         ("value", "entry 5 of the history"),
         ("value", "no. 2 of the history"),
-        ("rule", "notion 1"),
+        ("rule", "form 1"),
     } <= things
     values = [fault for fault in faults if fault.code == "value" and fault.thing == "scrap 3"]
     assert {fault.columns for fault in values} >= {("outline",), ("margin",), ("swatches",)}
