@@ -182,7 +182,7 @@ def test_scrap_show_tells_everything(scrapstore: Program) -> None:
     lines = [line.rstrip() for line in scrapstore("scrap", "show", "1").out.splitlines()]
     assert lines[:-1] == [
         "scrap    #1 sleeve",
-        "size     5 × 8 in",
+        "size     triangle in 5 × 8 in",
         "area     20 sq in",
         "outline  3 corners",
         "grain    45° from the first measure, counter-clockwise",

@@ -45,7 +45,7 @@ def test_what_is_to_be_bought_stands_in_the_first_sentence(
     """And the limit in one plain sentence; no column of limits whose sum is another number."""
     lines = matched(scrapstore, tmp_path, 40)
     text = " ".join(lines)
-    assert "have (linen); 20 to cut from new fabric: buy 1/4 yd for top." in text
+    assert "have (linen); 20 to cut from new fabric: buy 1 fat eighth for top." in text
     assert "your scraps and ready-cut pieces cannot cover more (proven)." in text
     assert "at most" not in text
 

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 import shapely
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from shapely import affinity
 from shapely.geometry import LinearRing, Point, Polygon, box
@@ -67,6 +67,18 @@ def test_straight_sides_give_their_corners_back(shape: Polygon) -> None:
 
 
 @given(convex(), st.floats(0.001, 0.004))
+@example(
+    Polygon(
+        [
+            (0.1925, 2.2581),
+            (-2.7918, -1.4862),
+            (-0.7636, -3.1641),
+            (1.7756, -1.3457),
+            (2.4075, 2.2372),
+        ]
+    ),
+    0.00390625,
+)  # a blunt corner, whose break the noise puts two points past it
 @settings(max_examples=40, deadline=None)
 def test_noise_along_the_edge_is_averaged_out(shape: Polygon, noise: float) -> None:
     """To the tolerance, and at corners, where two lines cross, to twice that."""

@@ -201,6 +201,9 @@ def _corners(
             ):
                 continue
             tip = _intersection(before, after)
+            if tip is not None and not dropped:
+                # Noise may put a break some points before or past its corner.
+                seen = _nearest(_run(ring, breaks[k - 1], breaks[(k + 1) % count]), tip)
             if tip is not None and _is_tip(tip, seen, before, after, scrap_share):
                 tips[k] = (dropped, tip)
                 taken.update(between)
@@ -324,6 +327,11 @@ def _is_straight(ring: Floats, a: int, k: int, b: int, tolerance: float) -> bool
         stray.max() < tolerance
         or (short < tuning.SHORT_RUN and _nearly_all(stray, tuning.SHORT_RUN_SHARE) < tolerance)
     )
+
+
+def _nearest(run: Floats, place: Floats) -> Floats:
+    """Return the point of a run that is nearest to a place, as a run of its own."""
+    return run[[int(np.argmin(np.linalg.norm(run - place, axis=1)))]]
 
 
 def _nearly_all(values: Floats, share: float) -> float:
