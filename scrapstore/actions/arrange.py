@@ -1,6 +1,6 @@
 """``arrange``: how the colours of a top can lie with what the store can supply."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Final
 
@@ -88,13 +88,6 @@ def arrange_project(
         for piece in project.pieces
         if piece.role in roles and piece.name in lines
     ]
-    for piece in project.pieces:
-        if piece.makes is not None and piece.role in roles:
-            msg = f"{piece.name!r} is a square that makes {piece.makes.each} pieces; arrange places"
-            raise ProjectError(
-                f"{project_file}: {msg} pieces that are cut one by one. Start the design without "
-                "--method, or name other roles with --role"
-            )
     rules = {role: role_rule(project, role) for role in roles}
     supplied = supply_of(
         scrap_stock(scraps), [ready_stock(lot) for lot in lots], needs, rules, pack_all, wish.seed
@@ -112,7 +105,7 @@ def arrange_project(
     job = with_pins(_job(project, supply, roles, by, wish.seed), wish.pins)
     schemed = arrange(job, schemes, wish.count)
     ways = tuple(_way(job, supply, needs, rules, one) for one in schemed.arrangements)
-    notes = (*unknown, *_notes(supply))
+    notes = (*unknown, *_notes(supply), *_any_cloth(project, placed, roles))
     if project.arranged:
         notes = (_ARRANGED_ALREADY, *notes)
     grain_deg = {scrap.id: scrap.grain_deg or 0.0 for scrap in scraps}
@@ -229,6 +222,18 @@ def _way(
         msg = "an arrangement did not stand up to its check and is not shown"
         raise PlanError(f"{msg} ({'; '.join(wrong[:3])}); please report this with the project file")
     return CuttableWay(arrangement, pieces)
+
+
+def _any_cloth(project: Project, placed: Sequence[str], arranged: Collection[str]) -> Iterator[str]:
+    """Yield which of the top's other roles may be cut from the very cloth that is arranged."""
+    for name in placed:
+        role = project.roles[name]
+        asks = role.families or role.values or role.fabrics or role.fibres or role.scraps
+        if name not in arranged and not asks:
+            yield (
+                f"{name}: any cloth will do as it stands, also that of the pieces beside it; say "
+                f"in [roles.{name}] what it must be"
+            )
 
 
 def _notes(supply: ClothSupply) -> tuple[str, ...]:

@@ -58,6 +58,12 @@ def test_exactly_four_ways_by_round_can_be_cut(scrapstore: Program, star: Path) 
     said = scrapstore("arrange", "star.toml", "--scheme", "rounds")
     lines = said.out.splitlines()
     assert lines[0] == "4 ways can be cut without buying, and no others; the best first:"
+    assert "background: any cloth will do as it stands" in " ".join(said.out.split())
+    settled = star.read_text("utf-8").replace(
+        "[roles.background]", '[roles.background]\nfamilies = ["white"]', 1
+    )
+    (star.parent / "settled.toml").write_text(settled, "utf-8")
+    assert "any cloth" not in scrapstore("arrange", "settled.toml", "--scheme", "rounds").out
     whole = " ".join(said.out.split())
     assert "navy for round 4: 11 of 12" in whole
     for way_on in ("--pin", "--swap", "--picture", "--grey", "--keep", "--more"):
