@@ -117,10 +117,18 @@ def _remedy(sizes: FinishSizes, units: Units) -> str:
     if may_lose > -_SEEN:
         return "Nothing may come off any side: do not trim it smaller."
     lacks = f"Even untrimmed it lacks {format_about(-may_lose, units)} on each side"
-    rest = sizes.seam + may_lose
-    if rest < _LEAST_SEAM:
+    seam = _seam_to_sew(sizes)
+    if seam == sizes.seam:
         return f"{lacks}: its points cannot be kept without a border round it."
-    return f"{lacks}: sew with {format_about(rest, units)}."
+    return f"{lacks}: sew with {format_about(seam, units)}."
+
+
+def _seam_to_sew(sizes: FinishSizes) -> float:
+    """Return the seam; a narrower one that keeps the points, where that is what it takes."""
+    may_lose = min(sizes.may_lose)
+    rest = sizes.seam + may_lose
+    narrower = bool(sizes.cut_points) and may_lose <= -_SEEN and rest >= _LEAST_SEAM
+    return rest if narrower else sizes.seam
 
 
 def cover_lines(
@@ -250,7 +258,7 @@ def work_steps(
     units: Units,
 ) -> Iterator[str]:
     """Yield the steps of the work in their order; `start` is where the ends of a binding meet."""
-    seam = format_about(sizes.seam, units)
+    seam = format_about(_seam_to_sew(sizes), units)
     layer = needs.batting or needs.backing
     if layer is not None:
         over = format_about((layer[0] - sizes.pieced.bounds[0]) / 2, units)

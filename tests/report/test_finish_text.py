@@ -35,6 +35,9 @@ def test_a_top_too_small_for_its_seam() -> None:
     sizes = plan_sizes(rectangle(18, 18), allowance=0.25, seam=0.5, binding=None)
     *_, said = top_lines(sizes, "bench", "in")
     assert said.endswith("Even untrimmed it lacks 1/4 in on each side: sew with 1/4 in.")
+    # The order of work says the same seam as the first lines.
+    *_, sewn = work_steps(sizes, FinishNeeds(), BackWish(kind="plain"), None, None, "in")
+    assert "Sew round with a seam of 1/4 in" in sewn
     bare = plan_sizes(rectangle(18, 18), allowance=0, seam=0.25, binding=0.25)
     assert "cannot be kept without a border" in list(top_lines(bare, "bench", "in"))[-1]
     wide = plan_sizes(rectangle(17.5, 17.5), allowance=0.5, seam=0.25, binding=0.25)
