@@ -29,8 +29,9 @@ from scrapstore.planning.arranging.supply import ClothColour, ClothSupply, suppl
 from scrapstore.planning.cuttable_regions import scrap_stock
 from scrapstore.planning.matching_inputs import piece_need, ready_stock, role_rule
 from scrapstore.projects import ArrangedCloth, Project, arranged_text, write_new
+from scrapstore.sentences import several
 from scrapstore.settings import Settings
-from scrapstore.store import StockFilter, Store
+from scrapstore.store import Scrap, StockFilter, Store
 from scrapstore.store.scrap_colours import read_colours, with_typed
 from scrapstore.toml_files import toml_text
 
@@ -79,6 +80,7 @@ def arrange_project(
         scraps = reader.cuttable_scraps()
         lots = reader.ready_cut()
         lengths = reader.yardage()
+        held = reader.scraps(StockFilter(statuses=("set aside",)))
     lines = {piece.piece for piece in design.pieces}
     placed = list(dict.fromkeys(piece.role for piece in design.pieces))
     roles = _checked("role", wish.roles, placed)
@@ -102,10 +104,11 @@ def arrange_project(
             for offer, one in zip(offers, lengths, strict=True)
         ],
     )
+    _refuse_promised(wish.pins, supply, held)
     job = with_pins(_job(project, supply, roles, by, wish.seed), wish.pins)
     schemed = arrange(job, schemes, wish.count)
     ways = tuple(_way(job, supply, needs, rules, one) for one in schemed.arrangements)
-    notes = (*unknown, *_notes(supply), *_any_cloth(project, placed, roles))
+    notes = (*unknown, *_notes(supply), *_any_cloth(project, placed, roles), *_promised(held))
     if project.arranged:
         notes = (_ARRANGED_ALREADY, *notes)
     grain_deg = {scrap.id: scrap.grain_deg or 0.0 for scrap in scraps}
@@ -234,6 +237,26 @@ def _any_cloth(project: Project, placed: Sequence[str], arranged: Collection[str
                 f"{name}: any cloth will do as it stands, also that of the pieces beside it; say "
                 f"in [roles.{name}] what it must be"
             )
+
+
+def _promised(held: Sequence[Scrap]) -> Iterator[str]:
+    """Yield what does not count, since kept plans hold it."""
+    if held:
+        scraps = "1 scrap is" if len(held) == 1 else f"{len(held)} scraps are"
+        plans = sorted({repr(one.set_aside_for) for one in held if one.set_aside_for})
+        yield f"{scraps} set aside for {several(plans)}, and not counted here."
+
+
+def _refuse_promised(pins: Sequence[str], supply: ClothSupply, held: Sequence[Scrap]) -> None:
+    """Raise UsageError for a pinned fabric of which a kept plan holds all there is."""
+    there = {(one.fabric or "").casefold() for one in supply.cloths}
+    for pin in pins:
+        name = pin.partition("=")[2].strip().casefold()
+        own = [one for one in held if one.fabric and one.fabric.name.casefold() == name]
+        if own and own[0].fabric and name not in there:
+            what, plan = own[0].fabric.name, own[0].set_aside_for
+            msg = f"pin {pin!r}: all {what} is set aside for {plan!r}"
+            raise UsageError(f"{msg}; pin another cloth, or free it with plan release {plan!r}")
 
 
 def _notes(supply: ClothSupply) -> tuple[str, ...]:

@@ -237,6 +237,7 @@ def match_loaded(
         )  # fmt: skip
 
     lot_of = {lot.id: lot for lot in lots}
+    of_design = project.design.notes if project.design else ()
     plans = [
         (
             answer,
@@ -271,7 +272,7 @@ def match_loaded(
             ready=ready_uses,
             cuts=cuts,
             shortages=shortages,
-            notes=(*unknown, *unmet, *_quickly_cut(answer, cuts), *fill),
+            notes=(*unknown, *unmet, *_quickly_cut(answer, cuts), *fill, *of_design),
             unmet=unmet,
             scraps_in_store=len(offered),
             scraps_looked_at=answer.scraps_looked_at,

@@ -10,8 +10,10 @@ from shapely import Polygon, box
 
 from scrapstore.actions.match import match_loaded, match_project
 from scrapstore.actions.project import read_project_file
+from scrapstore.designs import make_design
 from scrapstore.errors import PlanError, ProjectError
 from scrapstore.json_output.match import match_out
+from scrapstore.projects import design_text
 from scrapstore.report.cutting_report import cutting_report, make_sheets
 from scrapstore.settings import Settings, overridden
 from scrapstore.shapes import cut_shape, make_shape
@@ -169,6 +171,18 @@ def test_sheets_show_the_place_the_cut_size_and_the_warning_about_grain(
         "1/8 yd",
     ):
         assert text in page
+
+
+def test_what_a_design_says_of_its_borders_stands_on_the_sheets(
+    store: Store, tmp_path: Path
+) -> None:
+    """A border is cut to the measured middle of the top (common practice), not with the rest."""
+    design = make_design("squares", piece=2, rows=2, columns=2, border=1, seam=0.25, mark=0.125)
+    file = tmp_path / "bordered.toml"
+    file.write_text(design_text(design, 0.25), encoding="utf-8")
+    result = match_project(store, file, settings=SETTINGS)
+    page = make_sheets(store, result, SETTINGS, tmp_path / "sheets")[0]
+    assert "measure the sewn top through its middle" in page.read_text("utf-8")
 
 
 def test_paper_has_words_for_lengths_between_marks(store: Store, tmp_path: Path) -> None:

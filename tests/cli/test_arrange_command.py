@@ -136,6 +136,10 @@ def test_a_kept_way_is_a_project_that_match_plan_and_cut_follow(
     answer = scrapstore("plan", "show", "mine", "--json").json["answer"]
     lines = {one["name"]: one for one in answer["pieces"]}
     assert all(one["scraps"] == one["wanted"] for n, one in lines.items() if "diamond" in n)
+    promised = scrapstore("arrange", "star.toml").out
+    assert "5 scraps are set aside for 'mine', and not counted here." in " ".join(promised.split())
+    refused = scrapstore("arrange", "star.toml", "--pin", "round 3=Teal", status=2)
+    assert "all teal is set aside for 'mine'" in refused.err
     scrapstore("cut", "mine", "--yes")
     again = scrapstore("arrange", "star.toml", status=0)
     assert "No way can be cut without buying." in again.out
