@@ -139,7 +139,7 @@ def test_learning_shows_first_stores_when_told_and_is_forgotten(
         (["families", "--sheet", "sheet.pdf"], ".html, .png or .svg", 2),
         (["piles", "2", "--sheet", "nowhere/sheet.html"], "there is no folder nowhere", 1),
         (["families", "--family", "blu"], "did you mean blue?", 2),
-        (["find"], "one of --like WHAT and --goes-with NUMBER", 2),
+        (["find"], "one of --like WHAT, --goes-with NUMBER and --label PHOTO", 2),
         (["find", "--like", "#fff", "--goes-with", "1"], "one of --like", 2),
         (["find", "--goes-with", "1", "--anywhere"], "--anywhere belongs to --like", 2),
         (["find", "--like", "nowhere.jpg"], "with quotes, so that the shell leaves the # alone", 1),
