@@ -57,8 +57,10 @@ class HistoryMend:
         self._look_again()
         rows = self._tables.rows[CHANGES]
         entries = self._tables.rows[HISTORY].values()
-        named = [int(e.plain["change_id"]) for e in entries if "change_id" in e.plain]
-        wanted = sorted({*_filled(rows), *named})
+        # Each visit has an entry at least: one that is named far beyond the last never was.
+        most = max(rows, default=0) + len(entries)
+        named = {int(e.plain["change_id"]) for e in entries if "change_id" in e.plain}
+        wanted = _filled(sorted({*rows, *(number for number in named if 0 < number <= most)}))
         at: Any = next((r.values["at"] for r in rows.values() if "at" in r.values), None)
         at = at or datetime.now(UTC)
         for number in wanted:
@@ -99,7 +101,9 @@ class HistoryMend:
             self._mend_chain(table, number, [dict(entry.plain) for entry in chain])
 
     def _in_order(self, number: int, change: int, before_it: int | None) -> bool:
-        """Return whether an entry's visit is not before that of the entry before, nor after."""
+        """Return whether an entry's visit is one there is, in order with its neighbours."""
+        if change not in self._tables.rows[CHANGES]:
+            return False
         following = (
             entry.plain.get("change_id")
             for other, entry in self._tables.rows[HISTORY].items()

@@ -55,6 +55,22 @@ def test_what_the_history_knows_comes_back_to_the_bit(
     assert integrity(folder / "store.db") == "ok"
 
 
+@pytest.mark.parametrize("visit", [999, 2**62, -7])
+def test_an_entry_of_a_visit_that_never_was_goes_to_the_visit_before_it(
+    whole: Path, folder: Path, visit: int
+) -> None:
+    """Also the last one, after which nothing says that it is out of order."""
+    harm(
+        folder, "PRAGMA foreign_keys = OFF",
+        "UPDATE history SET change_id = "  # noqa: S608 - a number of our own
+        f"{visit} WHERE id = (SELECT max(id) FROM history)",
+    )  # fmt: skip
+    with open_store(folder) as store:
+        _, found = store.mend()
+        assert found.faults == ()
+    assert contents(folder / "store.db") == contents(whole / "store.db")
+
+
 def test_what_was_changed_by_other_means_is_kept_and_noted(whole: Path, folder: Path) -> None:
     """It may be right; the history then has both, what it was and what it is."""
     harm(folder, "UPDATE scraps SET place = 'attic' WHERE id = 6")
