@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
-from scrapstore.colour import group_into_piles
+from scrapstore.colour import SAYS_ITS_VALUE, group_into_piles
 from scrapstore.errors import UsageError
 from scrapstore.settings import Settings
 from scrapstore.store import StockFilter, Store
@@ -22,7 +22,6 @@ __all__ = [
 
 _MOSTLY: Final = 0.5  # of the scraps; more of them of one family give a pile its name
 _TWO: Final = 0.7  # of the scraps; so many of two families, and it is called by both
-_NO_VALUE: Final = ("white", "black")  # these words say their value themselves
 
 
 @dataclass(frozen=True)
@@ -53,7 +52,7 @@ class StorePile:
             return f"{first} and {second}" if both else "mixed"
         values = Counter(one.value for one in self.members if one.family == first)
         value, alike = values.most_common(1)[0]
-        if first in _NO_VALUE or alike <= _MOSTLY * many:
+        if first in SAYS_ITS_VALUE or alike <= _MOSTLY * many:
             value = None
         mostly = "mostly" if len(counted) > 1 else ""
         return " ".join(filter(None, (mostly, value, first)))

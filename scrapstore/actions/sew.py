@@ -8,8 +8,9 @@ from pathlib import Path
 from scrapstore.actions.plan import project_or_plan
 from scrapstore.planning.sewing import SewingPlan, plan_sewing
 from scrapstore.report.plan_picture import top_of
+from scrapstore.report.printed_file import checked_sheet
 from scrapstore.report.sewing_picture import plain_cloth
-from scrapstore.report.sewing_sheet import checked_sheet_path, write_sewing_sheet
+from scrapstore.report.sewing_sheet import write_sewing_sheet
 from scrapstore.settings import Settings
 from scrapstore.store import Store
 
@@ -37,7 +38,7 @@ def plan_order(
     for a project without a design; UsageError and SheetError for a `file` that cannot be written.
     """
     if file is not None:
-        checked_sheet_path(file)
+        checked_sheet(file)
     named = project_or_plan(open_store, name, settings)
     sewing = plan_sewing(
         named.project, named.result, None if named.plan is None else named.plan.name

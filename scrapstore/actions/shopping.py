@@ -12,7 +12,8 @@ from scrapstore.planning.finish_needs import finish_needs
 from scrapstore.planning.purchases import shop_of
 from scrapstore.planning.scrap_cuts import MapAll
 from scrapstore.planning.shopping import ShoppingFor, ShoppingList, shopping_list
-from scrapstore.report.shopping_file import checked_list_path, write_shopping
+from scrapstore.report.printed_file import checked_sheet
+from scrapstore.report.shopping_file import write_shopping
 from scrapstore.report.shopping_words import HeldByPlan, ShoppingSheet, shopping_sheet
 from scrapstore.report.swatches import SwatchCard, asked_swatches, beside_swatches
 from scrapstore.settings import Settings
@@ -52,7 +53,7 @@ def shop_for(
     `match_loaded` and `write_shopping` do.
     """
     if file is not None:
-        checked_list_path(file)
+        checked_sheet(file)
     found = [project_or_plan(lambda: nullcontext(store), name, settings) for name in names]
     wanted: list[ShoppingFor] = []
     for number, named in enumerate(found):

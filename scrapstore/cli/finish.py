@@ -126,9 +126,9 @@ def finish(
 
         checked_picture_path(picture)
     if sheet is not None:
-        from scrapstore.report.finish_sheet import checked_finish_path
+        from scrapstore.report.printed_file import checked_sheet
 
-        checked_finish_path(sheet)
+        checked_sheet(sheet)
     numbers = o.number_list(strip or ())
     only = filters.read(call)
     from scrapstore.actions.finish import BindingAsked, TopAsked, keep_strips, plan_finish

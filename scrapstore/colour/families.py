@@ -22,6 +22,8 @@ from scrapstore.near_words import did_you_mean
 __all__ = [
     "FAMILIES",
     "MULTICOLOUR",
+    "SAYS_ITS_VALUE",
+    "colour_words",
     "families",
     "family",
     "family_of_word",
@@ -34,6 +36,9 @@ FAMILIES: Final[tuple[str, ...]] = tuple(FAMILY_TABLE)
 
 MULTICOLOUR: Final = "multicolour"
 """What a scrap reads as on which no family leads."""
+
+SAYS_ITS_VALUE: Final = ("white", "black")
+"""Families whose word says the value as well: white is light, and black is dark."""
 
 _SCORES: Final[FloatArray] = np.array(list(FAMILY_TABLE.values()))
 
@@ -59,6 +64,16 @@ _OTHER_WORDS: Final[dict[str, str]] = {
     }.items()
     for word in words.split()
 }  # fmt: skip
+
+
+def colour_words(family: str | None, value: str | None, *, unknown: str) -> str:
+    """Return value and family in words; `unknown` stands for a family that is not known.
+
+    >>> colour_words("blue", "light", unknown="?"), colour_words("white", "light", unknown="?")
+    ('light blue', 'white')
+    """
+    own = None if family in SAYS_ITS_VALUE else value
+    return " ".join(filter(None, (own, family or unknown)))
 
 
 def terms(lab: npt.ArrayLike) -> FloatArray:

@@ -10,7 +10,7 @@ from typing import Final
 
 from shapely import affinity, box
 
-from scrapstore.colour import lab_to_srgb
+from scrapstore.colour import colour_words, lab_to_srgb
 from scrapstore.designs.arranging import OfferedCloth
 from scrapstore.planning.arranging.cuts import PlacePiece
 from scrapstore.planning.arranging.result import Arranged, CuttableWay
@@ -119,8 +119,7 @@ def _word(cloth: OfferedCloth) -> str:
     """Return the cloth's name and its colour in words."""
     if "(" in cloth.word:
         return cloth.word
-    value = None if cloth.family in ("white", "black") else cloth.value
-    looks = " ".join(filter(None, (value, cloth.family or "colour not known")))
+    looks = colour_words(cloth.family, cloth.value, unknown="colour not known")
     return f"{cloth.word} ({looks})"
 
 

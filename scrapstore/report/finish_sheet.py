@@ -10,11 +10,11 @@ from scrapstore.report.painting import Drawing, paint_svg, svg_drawing
 from scrapstore.report.pdf.lettering import text_width
 from scrapstore.report.pdf.pages import BODY, NOTE, SMALL, Pages
 from scrapstore.report.pdf.painting import put_text
-from scrapstore.report.printed_file import PRINTED, checked_file, write_file
+from scrapstore.report.printed_file import write_sheet
 from scrapstore.report.templating import drawn, templates
 from scrapstore.units import PAPER_NAMES, Paper
 
-__all__ = ["SHEET_EDGE", "FinishSheet", "checked_finish_path", "write_finish_sheet"]
+__all__ = ["SHEET_EDGE", "FinishSheet", "write_finish_sheet"]
 
 _NAME: Final = 16.0
 SHEET_EDGE: Final = 270.0
@@ -35,21 +35,9 @@ class FinishSheet:
     paper: Paper
 
 
-def checked_finish_path(file: Path) -> Path:
-    """Return `file` when its ending says how to write it and its folder is there.
-
-    Raises UsageError for another ending, SheetError for a folder that is not there.
-    """
-    return checked_file(file, "sheet", PRINTED)
-
-
 def write_finish_sheet(sheet: FinishSheet, file: Path) -> Path:
-    """Write the sheet to `file` in the way its ending says; return where it is.
-
-    Raises as `checked_finish_path` does, and SheetError when the file cannot be written.
-    """
-    content = _html(sheet) if checked_finish_path(file).suffix.lower() == ".html" else _pdf(sheet)
-    return write_file(file, "sheet", content)
+    """Write the sheet to `file`; return where it is. Raises as `write_sheet` does."""
+    return write_sheet(file, lambda: _html(sheet), lambda: _pdf(sheet))
 
 
 def _html(sheet: FinishSheet) -> bytes:

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
-from scrapstore.colour import typical_rgb
+from scrapstore.colour import SAYS_ITS_VALUE, colour_words, typical_rgb
 from scrapstore.planning.places import pieces_in_place
 from scrapstore.planning.result import MatchResult, Place
 from scrapstore.projects import Role
@@ -23,7 +23,6 @@ __all__ = ["Top", "labelled_top", "top_of", "write_top"]
 _PIXELS: Final = 1600
 """Of a scrap's picture, before it is cropped to what the top shows of it."""
 _BLANK: Final[Rgb] = (236, 234, 228)
-_OWN_VALUE: Final = ("white", "black")
 
 
 @dataclass(frozen=True)
@@ -120,14 +119,12 @@ class _Looks:
 
 
 def _colour(value: str | None, family: str | None) -> str:
-    # White is light and black is dark.
-    words = (None if family in _OWN_VALUE else value, family or "no colour yet")
-    return " ".join(filter(None, words))
+    return colour_words(family, value, unknown="no colour yet")
 
 
 def _asked_for(role: Role) -> tuple[Rgb, str]:
     """Return how cloth that is still to be bought for a role may look."""
-    values = () if {*role.families} <= {*_OWN_VALUE} else role.values
+    values = () if {*role.families} <= {*SAYS_ITS_VALUE} else role.values
     words = [several(list(some), "or") for some in (values, role.families) if some]
     asked = several(list(role.fabrics), "or") or " ".join(words) or "any cloth"
     value = role.values[0] if role.values else None

@@ -1,14 +1,15 @@
 """Files that a person names to write something to: the ending says how, and the folder is there."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from pathlib import Path
+from typing import Final
 
 from scrapstore.errors import SheetError, UsageError
 from scrapstore.sentences import several
 
-__all__ = ["PRINTED", "checked_file", "write_file"]
+__all__ = ["checked_file", "checked_sheet", "write_file", "write_sheet"]
 
-PRINTED = (".html", ".pdf")
+_PRINTED: Final = (".html", ".pdf")
 """The endings of what is read on a screen, or printed."""
 
 
@@ -35,3 +36,17 @@ def write_file(file: Path, what: str, content: bytes) -> Path:
         msg = f"{what}: {file} cannot be written ({error.strerror}); name another place"
         raise SheetError(msg) from error
     return file.resolve()
+
+
+def checked_sheet(file: Path) -> Path:
+    """Return the `file` of a sheet, .html or .pdf; raises as `checked_file` does."""
+    return checked_file(file, "sheet", _PRINTED)
+
+
+def write_sheet(file: Path, html: Callable[[], bytes], pdf: Callable[[], bytes]) -> Path:
+    """Write a sheet in the way its ending says; return where it is.
+
+    Raises as `checked_sheet` does, and SheetError when the file cannot be written.
+    """
+    made = html if checked_sheet(file).suffix.lower() == ".html" else pdf
+    return write_file(file, "sheet", made())

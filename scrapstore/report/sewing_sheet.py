@@ -12,7 +12,7 @@ from scrapstore.report.pdf.lettering import text_width
 from scrapstore.report.pdf.pages import BODY, NOTE, SMALL, TITLE, Pages
 from scrapstore.report.pdf.painting import put_text
 from scrapstore.report.plan_picture import Top
-from scrapstore.report.printed_file import PRINTED, checked_file, write_file
+from scrapstore.report.printed_file import write_sheet
 from scrapstore.report.sewing_picture import places_drawing, step_drawing
 from scrapstore.report.sewing_text import (
     SEWING_CAUTIONS,
@@ -30,7 +30,7 @@ from scrapstore.report.sewing_text import (
 from scrapstore.report.templating import drawn, templates
 from scrapstore.settings import Settings
 
-__all__ = ["checked_sheet_path", "write_sewing_sheet"]
+__all__ = ["write_sewing_sheet"]
 
 _NAME: Final = 16.0
 _MOST: Final = 96
@@ -56,20 +56,12 @@ class _Step:
     joins: tuple[tuple[str, str, str, str], ...]
 
 
-def checked_sheet_path(file: Path) -> Path:
-    """Return `file` when it can be written as a sheet; raises as `checked_file` does."""
-    return checked_file(file, "sheet", PRINTED)
-
-
 def write_sewing_sheet(sewing: SewingPlan, cloth: Top, settings: Settings, file: Path) -> Path:
-    """Write the sheet to `file`, .html or .pdf; return where it is.
-
-    Raises as `checked_sheet_path`, and SheetError when the file cannot be written.
-    """
-    ending = checked_sheet_path(file).suffix.lower()
+    """Write the sheet to `file`; return where it is. Raises as `write_sheet` does."""
     steps = [_step(sewing, batch, cloth, settings) for batch in sewing.order.batches]
-    content = (_html if ending == ".html" else _pdf)(sewing, steps, settings)
-    return write_file(file, "sheet", content)
+    return write_sheet(
+        file, lambda: _html(sewing, steps, settings), lambda: _pdf(sewing, steps, settings)
+    )
 
 
 def _step(sewing: SewingPlan, batch: Batch, cloth: Top, settings: Settings) -> _Step:

@@ -6,13 +6,13 @@ from typing import Final
 from scrapstore.report.pdf.lettering import text_width
 from scrapstore.report.pdf.pages import BODY, NOTE, SMALL, Pages
 from scrapstore.report.pdf.painting import put_text
-from scrapstore.report.printed_file import PRINTED, checked_file, write_file
+from scrapstore.report.printed_file import write_sheet
 from scrapstore.report.shopping_words import ShoppingEntry, ShoppingSheet
 from scrapstore.report.svg import hex_colour
 from scrapstore.report.swatches import SwatchCard
 from scrapstore.report.templating import templates
 
-__all__ = ["checked_list_path", "write_shopping"]
+__all__ = ["write_shopping"]
 
 _NAME: Final = 16.0
 _INDENT: Final = 16.0  # points
@@ -20,21 +20,9 @@ _SWATCH: Final = 22.0  # points; large enough to hold cloth against
 _GAP: Final = 6.0
 
 
-def checked_list_path(file: Path) -> Path:
-    """Return `file` when its ending says how to write it and its folder is there.
-
-    Raises UsageError for another ending, SheetError for a folder that is not there.
-    """
-    return checked_file(file, "sheet", PRINTED)
-
-
 def write_shopping(sheet: ShoppingSheet, file: Path) -> Path:
-    """Write the list to `file` in the way its ending says; return where it is.
-
-    Raises as `checked_list_path` does, and SheetError when the file cannot be written.
-    """
-    content = _html(sheet) if checked_list_path(file).suffix.lower() == ".html" else _pdf(sheet)
-    return write_file(file, "sheet", content)
+    """Write the list to `file`; return where it is. Raises as `write_sheet` does."""
+    return write_sheet(file, lambda: _html(sheet), lambda: _pdf(sheet))
 
 
 def _html(sheet: ShoppingSheet) -> bytes:

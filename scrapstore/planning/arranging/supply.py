@@ -12,6 +12,7 @@ from typing import Final
 
 import numpy as np
 
+from scrapstore.colour import colour_words
 from scrapstore.designs.arranging import Amount, OfferedCloth, can_give, plus, undominated_amounts
 from scrapstore.matching import Need, PackAll, ReadyStock, RoleRule, ScrapStock, Task
 from scrapstore.matching.patterns import Pattern, class_kinds, cut_classes, undominated
@@ -373,9 +374,7 @@ def _cloth(
     value = _commonest([(colour.value, weight) for colour, weight in colours])
     word = key
     if scraps and scraps[0].fabric is None:
-        # White is light and black is dark.
-        own = None if family in ("white", "black") else value
-        looks = " ".join(each for each in (own, family) if each) or "colour not known"
+        looks = colour_words(family, value, unknown="colour not known")
         word = f"scrap {scraps[0].id} ({looks})"
     return OfferedCloth(key, word, family, value, lab, roles, gives)
 
