@@ -106,7 +106,7 @@ def render(
     light = table(kind, shape, INCH, draw, list(cloths.values()))
     rim = np.array([[0, 0], [WIDTH, 0], [WIDTH, HEIGHT], [0, HEIGHT]], float)
     view = Polygon(camera.on_table(rim)).buffer(-0.5)
-    papers = _papers(draw, view)
+    papers = _papers(draw, camera, view)
     bare = light.copy()
     for number, (x, y, degrees) in enumerate(papers):
         _lay(light, _paper(number), _turned(box(-1, -1, 1, 1), x, y, degrees), (x, y, degrees), 1)
@@ -159,18 +159,20 @@ def _turned(polygon: Polygon, x: float, y: float, degrees: float) -> Polygon:
     return affinity.translate(affinity.rotate(polygon, degrees, origin=(0, 0)), x, y)
 
 
-def _papers(draw: np.random.Generator, view: Polygon) -> list[tuple[float, float, float]]:
-    """Places of six loose squares round the view."""
-    left, low, right, high = view.bounds
+def _papers(
+    draw: np.random.Generator, camera: Camera, view: Polygon
+) -> list[tuple[float, float, float]]:
+    """Places of six loose squares round the picture, wherever the camera's tilt leaves room."""
     papers = []
+    middle = np.array([WIDTH, HEIGHT]) / 2
     for u, v in ((-1, 1), (0, 1), (1, 1), (-1, -1), (0, -1), (1, -1)):
-        for _ in range(200):
-            x = (left + right) / 2 + u * (right - left) * 0.40 + draw.normal(0, 0.5)
-            y = (low + high) / 2 + v * (high - low) * 0.36 + draw.normal(0, 0.4)
+        aim = camera.on_table((middle * (1 + np.array([0.78 * u, -0.70 * v])))[None])[0]
+        inside = False
+        while not inside:
+            x, y = aim + draw.normal(0, 0.45, 2)
             degrees = float(draw.uniform(-30, 30))
-            if view.contains(_turned(box(-1, -1, 1, 1), x, y, degrees)):
-                papers.append((x, y, degrees))
-                break
+            inside = view.contains(_turned(box(-1, -1, 1, 1), x, y, degrees))
+        papers.append((x, y, degrees))
     return papers
 
 
