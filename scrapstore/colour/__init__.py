@@ -16,7 +16,7 @@ from scrapstore.colour.families import (
     family_of_word,
     family_probabilities,
 )
-from scrapstore.colour.light import Balance, balance_from_greys
+from scrapstore.colour.light import Balance, balance_from_greys, balance_from_paper
 from scrapstore.colour.movers import Match, colour_anywhere, most_like
 from scrapstore.colour.piles import Pile, group_into_piles
 from scrapstore.colour.reading import (
@@ -59,6 +59,7 @@ __all__ = [
     "Value",
     "Warmth",
     "balance_from_greys",
+    "balance_from_paper",
     "colour_anywhere",
     "colour_words",
     "delta_e",

@@ -27,13 +27,16 @@ from scrapstore.colour.spaces import (
 )
 from scrapstore.errors import PhotoError
 
-__all__ = ["Balance", "balance_from_greys"]
+__all__ = ["Balance", "balance_from_greys", "balance_from_paper"]
 
 _BRADFORD: Final[FloatArray] = np.array(
     [[0.8951, 0.2664, -0.1614], [-0.7502, 1.7135, 0.0367], [0.0389, -0.0685, 1.0296]]
 )
 _BURNT: Final = 253  # of 255; a channel this high may have been cut off
 _DARK: Final = 6  # of 255; a channel this low says more of the noise than of the light
+_PAPERS: Final = ((87.0, -1.0, -10.0), (95.0, 2.5, 6.0))
+"""Least and greatest L*, a*, b* of white papers: the types of ISO 12647-2, 2004 (87, -1, 3 to
+93, 0, -3 and 88, 0, 6) and 2013 (95, 1.5, -6; with much brightener 93.5, 2.5, -10)."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -73,9 +76,31 @@ def balance_from_greys(seen_rgb: npt.ArrayLike, lightness: npt.ArrayLike) -> Bal
     reflected = lab_to_linear(greys)[:, 1]
     # The light by least squares: bright patches, whose noise is small for their light, count most.
     white = reflected @ srgb_to_linear(seen) / (reflected @ reflected)
-    matrix = (_by_gains(white) + _by_cones(white)) / 2
+    matrix = _without(white)
     balanced = linear_to_lab(srgb_to_linear(seen) @ matrix.T)
     return Balance(matrix, float(delta_e(balanced, greys).max()), int(usable.sum()))
+
+
+def balance_from_paper(seen_rgb: npt.ArrayLike) -> Balance:
+    """Return the balance from bare white paper, of which nobody knows the very shade.
+
+    `seen_rgb` (3,) is its mean in the picture, sRGB 0 to 255. What may be the paper's own is left
+    in; paper that looks darker or more dyed than any is taken to the nearest shade that paper has.
+    Raises PhotoError where the paper is burnt out or nearly black.
+    """
+    seen = np.asarray(seen_rgb, dtype=np.float64)
+    if seen.max() >= _BURNT or seen.min() <= _DARK:
+        msg = "white balance: the white paper is burnt out or nearly black"
+        raise PhotoError(msg)
+    light = srgb_to_linear(seen)
+    paper = np.clip(linear_to_lab(light), *_PAPERS)
+    matrix = _without(light / lab_to_linear(paper))
+    return Balance(matrix, float(delta_e(linear_to_lab(light @ matrix.T), paper)), 1)
+
+
+def _without(white: FloatArray) -> FloatArray:
+    """Return what takes out a light in which a perfect white is seen as `white`, linear (3,)."""
+    return (_by_gains(white) + _by_cones(white)) / 2
 
 
 def _by_gains(white: FloatArray) -> FloatArray:

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from scrapstore.colour import balance_from_greys, delta_e, families, srgb_to_lab
+from scrapstore.colour import balance_from_greys, balance_from_paper, delta_e, families, srgb_to_lab
 from scrapstore.colour.spaces import linear_to_srgb, srgb_to_linear
 from scrapstore.errors import PhotoError
 from tests.benchmarks.colour_light import PATCHES, light_for, measure
@@ -67,3 +67,27 @@ def test_burnt_out_patches_are_left_aside() -> None:
 def test_without_one_usable_patch_the_photo_is_refused() -> None:
     with pytest.raises(PhotoError, match="none of the 2 grey patches"):
         balance_from_greys([(255, 255, 255), (2, 1, 0)], [96, 10])
+
+
+@pytest.mark.parametrize("paper", [(240, 240, 238), (222, 222, 222), (228, 233, 246)])
+def test_paper_of_a_usual_shade_changes_nothing(paper: tuple[int, int, int]) -> None:
+    """Bright copy paper, a greyer one, one with blue brightener: each may look just so."""
+    rgb = np.random.default_rng(19).integers(0, 256, (100, 3))
+    assert balance_from_paper(paper).correct(rgb) == pytest.approx(rgb, abs=0.3)
+
+
+@pytest.mark.parametrize("kelvin", [2700.0, 4000.0, 6500.0])
+def test_paper_too_dark_or_too_dyed_is_taken_to_the_nearest_that_there_is(kelvin: float) -> None:
+    """Of half the light, and of the lamp's colour, so much goes as no paper has: never too far."""
+    light = lamp(kelvin, 0.3) * 0.5
+    seen = np.rint(linear_to_srgb((srgb_to_linear((238, 238, 238)) @ light.T).clip(0, 1)))
+    shown = srgb_to_lab(balance_from_paper(seen).correct(seen))
+    assert shown[0] == pytest.approx(87, abs=0.2), "the darkest paper of ISO 12647-2"
+    before, true = srgb_to_lab(seen), srgb_to_lab((238, 238, 238))
+    assert np.all(np.abs(shown - true) <= np.abs(before - true) + 0.2)
+    assert delta_e(shown, true) < 0.6 * delta_e(before, true)
+
+
+def test_paper_that_is_burnt_out_says_nothing() -> None:
+    with pytest.raises(PhotoError, match="burnt out or nearly black"):
+        balance_from_paper((255, 250, 240))

@@ -9,8 +9,10 @@ from PIL import Image
 from shapely import affinity
 from shapely.geometry import LineString, Point, Polygon, box
 
+from scrapstore.colour import srgb_to_lab
+from scrapstore.photo import SquareSet
 from tests.render.light import Light
-from tests.render.printed import card
+from tests.render.printed import card, plain_square
 from tests.render.prints import dots
 from tests.support.photographed import (
     PLACES,
@@ -200,6 +202,30 @@ def test_a_cameras_tone_curve_is_undone_by_the_grey_patch(tmp_path: Path, contra
     )  # fmt: skip
     seen = reading(path).scraps[0].swatches[0].rgb
     assert seen == pytest.approx(colour, abs=9)
+
+
+@pytest.mark.parametrize(("white", "exposure", "off"), [
+    (220, 0.9, 4),  # greyish paper, well exposed: what the camera gave is nearly true
+    (238, 0.9, 4),
+    (238, 0.45, 9),  # half the light: 20 L* too dark as the camera gave it
+])  # fmt: skip
+def test_squares_without_grey_patches_never_make_cloth_lighter_than_it_is(
+    tmp_path: Path, white: int, exposure: float, off: int
+) -> None:
+    """The paper's shade is not known, so colours are corrected only as far as paper is white."""
+    squares = SquareSet("4x4_50", (0, 1, 2, 3), 1.0)
+    papers = tuple(
+        replace(plain_square(squares, number, place, 17.0 * number), white=(white,) * 3)
+        for number, place in enumerate(PLACES[:4])
+    )
+    pieces = [scrap(box(-5, -3, -1, 2)), scrap(box(1, -3, 5, 2), colour=(190, 185, 120))]
+    found = reading(
+        photographed(tmp_path, pieces, papers, light=Light(exposure=exposure)), squares=squares
+    )
+    for one, true in zip(found.scraps, [(150, 40, 50), (190, 185, 120)], strict=True):
+        lighter = one.swatches[0].lab[0] - float(srgb_to_lab(true)[0])
+        assert -off < lighter < 1.5
+    assert any("no grey patches" in note for note in found.notes)
 
 
 def test_a_print_much_like_the_table_is_less_sure_and_told(tmp_path: Path) -> None:

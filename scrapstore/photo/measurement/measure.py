@@ -291,6 +291,12 @@ def _notes(scale: TableScale, photo: Photo) -> tuple[str, ...]:
             "the picture has no colour in it, so every scrap reads as grey; take one in colour, or "
             "correct the colours by hand"
         )
+    if not scale.squares.patches:
+        notes.append(
+            "these squares have no grey patches, so colours are left as the camera took them, or "
+            "as near to it as their white paper allows; with the printed scale beside the scraps "
+            "they are truer"
+        )
     if scale.unread == 1 and not pose.card:
         notes.append(
             "one of the printed squares is not in view or was not read; if a scrap covers it, the "

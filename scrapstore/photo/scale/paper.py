@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import cv2
 import numpy as np
 
-from scrapstore.colour import balance_from_greys, srgb_to_lab
+from scrapstore.colour import balance_from_greys, balance_from_paper, srgb_to_lab
 from scrapstore.colour.spaces import lab_to_linear, linear_to_srgb, srgb_to_linear
 from scrapstore.errors import PhotoError
 from scrapstore.photo.arrays import Bytes, Floats, Mask
@@ -67,30 +67,34 @@ def paper_masks(
 
 @dataclass(frozen=True, eq=False)
 class GreyReference:
-    """The neutral patches as the picture shows them.
+    """The neutral patches as the picture shows them, or the bare paper where there are none.
 
     `places`: n × 2 table inches, one row a square. `seen`: n × patches × 3, sRGB 0..255.
-    `lightness`: true L* of each patch.
+    `lightness`: true L* of each patch; None of bare paper, whose shade nobody knows.
     """
 
     places: Floats
     seen: Floats
-    lightness: Floats
+    lightness: Floats | None
 
     def corrected(self, colours: Bytes, place: Floats) -> Bytes:
         """Return sRGB colours (n × 3) seen near `place` with the light's colour taken out.
 
-        Where all patches are burnt out or in the dark, colours stay as the camera gave them.
+        Where all patches are burnt out or in the dark, colours stay as the camera gave them. By
+        bare paper they are changed only so far as to make it a shade that paper has.
         """
         here = self._patches_at(place)
-        bend = self._bend(here)
         try:
-            balance = balance_from_greys(_bent(here, bend), self.lightness)
+            if self.lightness is None:
+                bend, balance = 1.0, balance_from_paper(here[0])
+            else:
+                bend = self._bend(here, self.lightness)
+                balance = balance_from_greys(_bent(here, bend), self.lightness)
         except PhotoError:
             return colours
         return np.rint(balance.correct(_bent(colours, bend))).astype(np.uint8)
 
-    def _bend(self, patches: Floats) -> float:
+    def _bend(self, patches: Floats, lightness: Floats) -> float:
         """Return the exponent that undoes the camera's tone curve, from the middle grey.
 
         A camera that adds contrast shows the grey darker beside the white than it is. Printers do
@@ -98,9 +102,9 @@ class GreyReference:
         """
         if len(patches) < 3:
             return 1.0
-        middle, white = np.argsort(self.lightness)[-2:]
+        middle, white = np.argsort(lightness)[-2:]
         seen = srgb_to_linear(patches)[[middle, white]].mean(axis=1)
-        true = [float(lab_to_linear((self.lightness[k], 0.0, 0.0))[1]) for k in (middle, white)]
+        true = [float(lab_to_linear((lightness[k], 0.0, 0.0))[1]) for k in (middle, white)]
         readable = tuning.TONE_DARK < seen[0] < tuning.TONE_BRIGHT * seen[1]
         if not readable or patches[white].max() > tuning.TONE_BURNT:
             return 1.0
@@ -141,18 +145,14 @@ def _plane_at(places: Floats, values: Floats, weight: Floats) -> Floats:
 def read_grey_reference(
     pixels: Bytes, view: View, pose: CameraPose, squares: SquareSet, side: float
 ) -> GreyReference:
-    """Return the patches beside the squares; without patches, white paper and black frame."""
+    """Return the patches beside the squares; without patches, the white paper round them."""
+    lightness = None
     if squares.patches:
         boxes = [[(p.left, p.bottom, p.right, p.top)] for p in squares.patches]
-        greys = [p.grey for p in squares.patches]
+        lightness = np.array([float(srgb_to_lab((p.grey,) * 3)[0]) for p in squares.patches])
     else:
         near, far = (0.5 + part * squares.quiet for part in tuning.QUIET_BAND)
-        half, inner, outer = tuning.FRAME_BAND
-        boxes = [
-            [(-near, near, near, far), (-near, -far, near, -near)],  # white above and below
-            [(-half, inner, half, outer), (-half, -outer, half, -inner)],  # the square's own frame
-        ]
-        greys = [238, 52]
+        boxes = [[(-near, near, near, far), (-near, -far, near, -near)]]  # above and below
 
     def colour(place: Floats, parts: list[tuple[float, float, float, float]]) -> Floats:
         return np.median(
@@ -160,7 +160,6 @@ def read_grey_reference(
         )
 
     seen = np.array([[colour(place, parts) for parts in boxes] for place in pose.places])
-    lightness = np.array([float(srgb_to_lab((grey, grey, grey))[0]) for grey in greys])
     return GreyReference(pose.places[:, :2], seen, lightness)
 
 

@@ -86,7 +86,6 @@ STRIP: Final = 0.45  # in: width of the strip round the paper where the backgrou
 CUT_SLACK: Final = 0.06  # in: paper cut by hand reaches a little beyond its line
 LOOSE_SHEET: Final = 1.7  # sides: paper of a square cut out with a margin of somebody's choice
 QUIET_BAND: Final = (0.25, 0.75)  # of the quiet zone: where its white is read
-FRAME_BAND: Final = (0.42, 0.44, 0.48)  # sides: half length, inner and outer edge of the frame
 PATCH_INNER: Final = (0.2, 0.8, 9)  # part of a patch that is read, and in how many steps
 NEAR_PATCH: Final = 3.0  # in added to the distance of a patch before it is weighed
 FLAT_LIGHT: Final = 4.0  # weight of a level light: five squares in a row say nothing across
