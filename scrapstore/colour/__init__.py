@@ -30,6 +30,7 @@ from scrapstore.colour.reading import (
 )
 from scrapstore.colour.spaces import lab_to_srgb, srgb_to_lab
 from scrapstore.colour.swatches import Swatch, dominant_colours, swatch
+from scrapstore.colour.tints import NEUTRALS, tint_words, tints
 from scrapstore.colour.typical import typical_rgb
 from scrapstore.colour.wheel import (
     FAMILY_ORDER,
@@ -47,6 +48,7 @@ __all__ = [
     "FAMILY_ORDER",
     "HUELESS",
     "MULTICOLOUR",
+    "NEUTRALS",
     "SAYS_ITS_VALUE",
     "Balance",
     "Correction",
@@ -79,6 +81,8 @@ __all__ = [
     "sheet_order",
     "srgb_to_lab",
     "swatch",
+    "tint_words",
+    "tints",
     "typical_rgb",
     "wheel_deg",
 ]
