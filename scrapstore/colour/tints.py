@@ -17,17 +17,14 @@ from typing import Final
 import numpy as np
 import numpy.typing as npt
 
-from scrapstore.colour.families import FAMILIES, SAYS_ITS_VALUE, families
+from scrapstore.colour.families import FAMILIES, NEUTRALS, families
 from scrapstore.colour.spaces import FloatArray, chroma_hue
 from scrapstore.sentences import several
 
-__all__ = ["CAST", "NEUTRALS", "tint_words", "tints"]
+__all__ = ["CAST", "tint_words", "tints"]
 
 CAST: Final = 3.0
 """CIELAB a*, b*: of 100 near-neutral cloths 95 are off by less, balanced by grey patches."""
-
-NEUTRALS: Final = (*SAYS_ITS_VALUE, "grey")
-"""Families that may have a tint."""
 
 # Cream counts as white, so what may make a white into cream is no tint of it.
 _CREAM: Final = {"yellow", "brown"}

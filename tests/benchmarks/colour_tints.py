@@ -17,31 +17,10 @@ from scrapstore.colour.spaces import lab_to_linear, linear_to_lab, linear_to_srg
 from tests.benchmarks.colour_light import CAMERAS, PATCHES, light_for
 from tests.support.cloth_colours import printed_greys
 from tests.support.colour_names import NamedColour
-from tests.support.tinted_names import greyed_names, looked_under, never_fitted, plain_neutrals
+from tests.support.tinted_names import greyed_names, looked_under, missed, tint_table
 
 Floats = npt.NDArray[np.float64]
 LAMPS = 1000
-
-
-def names() -> None:
-    greyed = greyed_names()
-    parts = {
-        "greyed, the table never fitted on them": [one for one in greyed if never_fitted(one)],
-        "greyed, fitted on": [one for one in greyed if not never_fitted(one)],
-    }
-    print(
-        "| names | how many | family is the hue | hue is the family or a tint |\n|---|---|---|---|"
-    )
-    for title, part in parts.items():
-        under = [looked_under(one.rgb) for one in part]
-        families = sum(each[0] == one.word for each, one in zip(under, part, strict=True))
-        found = sum(one.word in each for each, one in zip(under, part, strict=True))
-        print(f"| {title} | {len(part)} | {_of(families, part)} | {_of(found, part)} |")
-        missed = [o.name for each, o in zip(under, part, strict=True) if o.word not in each]
-        print(f"|   missed: {', '.join(missed)} | | | |")
-    plain = plain_neutrals()
-    wrong = sum(not {*looked_under(one.rgb)} <= {*NEUTRALS} for one in plain)
-    print(f"| plain neutrals, wrongly under a hue | {len(plain)} | | {_of(wrong, plain)} |\n")
 
 
 def greyed_further() -> None:
@@ -122,6 +101,6 @@ def _of(count: int, whole: Sized) -> str:
 
 
 if __name__ == "__main__":
-    names()
+    print(f"{tint_table()}\n\nmissed: {', '.join(missed(greyed_names()))}\n")
     greyed_further()
     light()

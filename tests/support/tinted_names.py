@@ -57,6 +57,27 @@ def plain_neutrals() -> list[NamedColour]:
     return found
 
 
+def missed(part: list[NamedColour]) -> list[str]:
+    """Return the names that are not found under the hue they say."""
+    return [one.name for one in part if one.word not in looked_under(one.rgb)]
+
+
+def tint_table() -> str:
+    """Return a Markdown table of how many names are found under their hue, and wrongly so."""
+    lines = ["| names | how many | found by family | by family or tint |", "|---|---|---|---|"]
+    for title, part in (
+        ("greyed, never fitted on", [one for one in greyed_names() if never_fitted(one)]),
+        ("greyed, fitted on", [one for one in greyed_names() if not never_fitted(one)]),
+    ):
+        families = np.mean([looked_under(one.rgb)[0] == one.word for one in part])
+        found = 1 - len(missed(part)) / len(part)
+        lines.append(f"| {title} | {len(part)} | {100 * families:.0f} % | {100 * found:.0f} % |")
+    plain = plain_neutrals()
+    wrong = np.mean([not {*looked_under(one.rgb)} <= {*NEUTRALS} for one in plain])
+    lines.append(f"| plain, wrongly under a hue | {len(plain)} | | {100 * wrong:.0f} % |")
+    return "\n".join(lines)
+
+
 def looked_under(rgb: tuple[float, float, float]) -> tuple[str, ...]:
     """Return the words that a solid of this sRGB colour is found under: family, then tints."""
     read = reads_as((swatch(np.array(rgb)),))
