@@ -20,7 +20,7 @@ from scrapstore.errors import (
     ShapeError,
 )
 from scrapstore.photo import LensProfile, Photo, open_photo, stored_copy
-from scrapstore.photo.picture import photos_in
+from scrapstore.photo.picture import is_greyscale, photos_in
 from scrapstore.photo.segmentation import cloth_pixels
 from scrapstore.printable import printable
 from scrapstore.settings import Settings
@@ -45,6 +45,10 @@ __all__ = ["LogResult", "Logged", "Refused", "Skipped", "log_photos"]
 _LEARNED: Final = (
     "its squares, spread round the scraps, taught the lens {}; from now on a photo of it with the "
     "whole card is measured as truly"
+)
+_GREY: Final = (
+    "the picture has no colour in it, so nothing of the scrap's colours is known but what was "
+    "typed; scrap edit --family says it"
 )
 _HASHED_AT_MOST: Final = 500_000_000
 """Bytes; a larger file is no photo and `open_photo` says so."""
@@ -274,6 +278,9 @@ def _log_one(store: Store, path: Path, how: _How) -> Logged | Skipped:
         return _log_measured(store, path, said, how)
     photo = open_photo(path)
     _look_up(store, () if said.fabric is None else (said.fabric,), how)
+    if is_greyscale(photo.pixels):
+        done = _store(store, path, photo, [(said.scrap, said.fabric)], how)
+        return done if isinstance(done, Skipped) else replace(done, notes=(_GREY, *done.notes))
     return _store(store, path, photo, [(_with_colours(said.scrap, photo), said.fabric)], how)
 
 

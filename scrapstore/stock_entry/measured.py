@@ -31,7 +31,7 @@ from scrapstore.store import Box, CutOut, NewFabric, NewScrap
 
 __all__ = ["Chooser", "Draft", "Measuring", "draft", "keep_all", "new_scraps"]
 
-_SAYS_IT: Final = ("no scale", "no contrast", "no scrap")  # that sizes may be typed
+_SAYS_IT: Final = ("no scale", "no colour", "no contrast", "no scrap")  # that sizes may be typed
 _TYPE_IT: Final = "photograph one scrap alone and type its size with --size"
 _MEASURED_ANGLES: Final = ("suggested", "across")
 

@@ -65,6 +65,15 @@ def test_a_photo_goes_in(store: Store, photos: Path) -> None:
     assert look_over_store(store).faults == ()
 
 
+def test_of_a_photo_without_colour_only_what_was_typed_goes_in(store: Store, photos: Path) -> None:
+    Image.new("L", (64, 48), 120).save(photos / "old.jpg")
+    (one,) = log_photos(store, [photos], Settings(), typed=TYPED).logged
+    (scrap,) = one.scraps
+    assert (scrap.swatches, scrap.family, scrap.value) == ((), None, None)
+    assert scrap.outline.equals(TYPED.scrap.outline)
+    assert any("no colour" in note for note in one.notes)
+
+
 def test_the_rest_of_a_folder_goes_in(store: Store, photos: Path) -> None:
     """Broken, empty, giant and other files are refused by name; lists are no photos."""
     for number in range(3):

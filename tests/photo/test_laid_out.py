@@ -180,14 +180,6 @@ def test_a_cropped_picture_is_told_and_teaches_no_lens(tmp_path: Path) -> None:
     assert not any("does not name its camera" in note for note in found.notes)
 
 
-def test_a_picture_without_colour_is_told(tmp_path: Path) -> None:
-    path = photographed(tmp_path, [scrap(RECTANGLE)], loose())
-    assert not any("no colour" in note for note in reading(path).notes)
-    with Image.open(path) as image:
-        image.convert("L").save(tmp_path / "grey.jpg", quality=92)
-    assert any("no colour" in note for note in reading(tmp_path / "grey.jpg").notes)
-
-
 @pytest.mark.parametrize("contrast", [0.0, 0.3])
 def test_a_cameras_tone_curve_is_undone_by_the_grey_patch(tmp_path: Path, contrast: float) -> None:
     """A firm S-curve darkens and dyes deeper; the patches tell, the colour comes out the same."""

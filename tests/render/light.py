@@ -36,8 +36,9 @@ class Light:
 
     `exposure` is the linear value a perfect white gets where the light is average; a camera turns
     it down when the brightest spot would burn out. `blur` and `sharpen` are the lens and the
-    camera's own sharpening (pixels; share). `noise` is the standard deviation at full white in
-    linear light.
+    camera's own sharpening (pixels; share); `shake` is how far the camera moved while the picture
+    was taken (pixels) and which way (degrees from the picture's level). `noise` is the standard
+    deviation at full white in linear light.
     """
 
     lamps: tuple[Lamp, ...] = (Lamp(),)
@@ -48,6 +49,7 @@ class Light:
     noise: float = 0.0
     blur: float = 0.0
     sharpen: float = 0.0
+    shake: tuple[float, float] = (0.0, 0.0)
     contrast: float = 0.0
 
     def fall(self, camera: Camera, x: Floats, y: Floats) -> list[tuple[Floats, Floats]]:

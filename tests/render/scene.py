@@ -329,6 +329,20 @@ def _grains(rng: np.random.Generator, width: int) -> Floats:
     return np.asarray(np.float32(0.85) * grey + np.float32(0.45) * colour, dtype=np.float32)
 
 
+def _path(length: float, direction_deg: float) -> Floats:
+    """The kernel of a camera that moves evenly along a line of so many pixels."""
+    side = 2 * int(np.ceil(length / 2)) + 3
+    kernel = np.zeros((side, side), np.float32)
+    turn, middle = np.radians(direction_deg), (side - 1) / 2
+    for at in np.linspace(-length / 2, length / 2, 8 * side):
+        x, y = middle + at * np.cos(turn), middle - at * np.sin(turn)
+        left, top = int(x), int(y)
+        for row, part_y in ((top, 1 - y + top), (top + 1, y - top)):
+            for column, part_x in ((left, 1 - x + left), (left + 1, x - left)):
+                kernel[row, column] += part_x * part_y
+    return np.asarray(kernel / kernel.sum(), dtype=np.float32)
+
+
 def _expose(picture: Floats, scene: Scene, x: Floats, y: Floats) -> Pixels:
     """From reflectance to the file's pixels: light, lens, noise, tone, sharpening."""
     light = scene.light
@@ -343,6 +357,8 @@ def _expose(picture: Floats, scene: Scene, x: Floats, y: Floats) -> Pixels:
         picture[band] = seen[0] if len(seen) == 1 else seen[0] + seen[1]
     if light.blur > 0:
         picture = np.asarray(cv2.GaussianBlur(picture, (0, 0), light.blur), dtype=np.float32)
+    if light.shake[0] > 0:
+        picture = np.asarray(cv2.filter2D(picture, -1, _path(*light.shake)), dtype=np.float32)
     for top in range(0, len(picture), _BAND):
         part = picture[top : top + _BAND]
         if light.noise > 0:

@@ -4,7 +4,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
-from typing import Literal
+from typing import Final, Literal
 
 import numpy as np
 from shapely import affinity
@@ -22,7 +22,7 @@ from scrapstore.photo.outline import (
     sign_uncertainty,
     trace_scraps,
 )
-from scrapstore.photo.picture import Photo, decode_photo, to_srgb
+from scrapstore.photo.picture import Photo, decode_photo, is_greyscale, is_toned, to_srgb
 from scrapstore.photo.scale import (
     GreyReference,
     TableScale,
@@ -145,6 +145,8 @@ def _measure(
     scale = read_scale(photo, squares, side, lens)
     if isinstance(scale, Refusal):
         return scale
+    if is_greyscale(photo.pixels) or is_toned(photo.pixels):
+        return _NO_COLOUR
     traced, left_out = trace_scraps(segment_scraps(photo.pixels, scale))
     traced = _in_reading_order(traced)
     grey_reference = scale.grey_reference(_srgb_pixels(photo))
@@ -173,6 +175,13 @@ def _measure(
         view=pose.view,
         grey_reference=grey_reference,
     )
+
+
+_NO_COLOUR: Final = Refusal(
+    "no colour",
+    "the picture has no colour in it, by which cloth is told from table",
+    "take one in colour, or type the sizes",
+)
 
 
 def _srgb_pixels(photo: Photo) -> Bytes:
@@ -286,11 +295,6 @@ def _key(photo: Photo) -> str | None:
 def _notes(scale: TableScale, photo: Photo) -> tuple[str, ...]:
     notes, pose = [], scale.pose
     height, width = photo.pixels.shape[:2]
-    if _is_grey(photo.pixels):
-        notes.append(
-            "the picture has no colour in it, so every scrap reads as grey; take one in colour, or "
-            "correct the colours by hand"
-        )
     if not scale.squares.patches:
         notes.append(
             "these squares have no grey patches, so colours are left as the camera took them, or "
@@ -361,13 +365,6 @@ def _by_signs(traced: TracedScrap) -> float:
 
 def _scrap_names(numbers: list[str]) -> str:
     return f"scrap {numbers[0]}" if len(numbers) == 1 else f"scraps {', '.join(numbers)}"
-
-
-def _is_grey(pixels: Bytes) -> bool:
-    """Say whether red, green and blue are the same nearly everywhere."""
-    some = pixels[:: tuning.GREY_STEP, :: tuning.GREY_STEP].astype(np.int16)
-    alike = np.ptp(some, axis=2) <= tuning.GREY_DIFFERENCE
-    return bool(np.mean(alike) > tuning.GREY_SHARE)
 
 
 def _placed_squares(scale: TableScale) -> list[PlacedSquare]:

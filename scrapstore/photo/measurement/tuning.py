@@ -23,6 +23,3 @@ TAUGHT_SQUARES: Final = 4  # squares that teach a lens at least,
 TAUGHT_K1: Final = 0.015  # with no larger standard error of its distortion,
 LEAST_K1: Final = 0.003  # of which so much is kept in any case
 FEW_SQUARES: Final = 3  # fewer, without a known lens, leave far outlines less certain
-GREY_STEP: Final = 16  # every so many-th pixel is looked at,
-GREY_DIFFERENCE: Final = 2  # sRGB steps between channels that are grey,
-GREY_SHARE: Final = 0.999  # in more than this share of them

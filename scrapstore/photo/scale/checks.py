@@ -1,17 +1,15 @@
 """Whether a picture and the scale in it will do, and if not, why not and what to do."""
 
-import cv2
 import numpy as np
 
-from scrapstore.photo.arrays import Bytes
 from scrapstore.photo.forms import Refusal
 from scrapstore.photo.scale import tuning
-from scrapstore.photo.scale.detect import FoundSquare, is_cut_off
+from scrapstore.photo.scale.detect import FoundSquare
 from scrapstore.photo.scale.paper import card_places
 from scrapstore.photo.scale.pose import CameraPose
 from scrapstore.photo.squares import SquareSet
 
-__all__ = ["is_trustworthy", "refuse_no_fit", "refuse_no_scale", "refuse_pose", "refuse_size"]
+__all__ = ["is_trustworthy", "refuse_no_fit", "refuse_pose", "refuse_size"]
 
 
 def refuse_size(height: int, width: int) -> Refusal | None:
@@ -38,40 +36,6 @@ def is_trustworthy(found: tuple[FoundSquare, ...], squares: SquareSet) -> bool:
     return True
 
 
-def refuse_no_scale(grey: Bytes, squares: SquareSet) -> Refusal:
-    """Return why no square was found, as far as the picture shows."""
-    if is_cut_off(grey, squares):
-        return Refusal(
-            "scale cut off",
-            "the printed squares reach beyond the edge of the picture",
-            "move them, or the camera, until they are whole in view",
-        )
-    if _is_blurred(grey):
-        return Refusal(
-            "too blurred",
-            "the picture is so blurred that no printed square can be read",
-            "hold the camera still, let it focus, and give it more light",
-        )
-    return Refusal(
-        "no scale",
-        "no printed square can be read in the picture",
-        "lay the printed squares beside the scraps, or type the sizes",
-    )
-
-
-def _is_blurred(grey: Bytes) -> bool:
-    """Say whether even the sharpest edges of a picture are spread over many pixels."""
-    step = max(1, max(grey.shape) // tuning.BLUR_SIDE)
-    small = cv2.resize(grey, None, fx=1 / step, fy=1 / step, interpolation=cv2.INTER_AREA)
-    window = np.ones((2 * tuning.BLUR_WINDOW + 1,) * 2, np.uint8)
-    rise = cv2.subtract(cv2.dilate(small, window), cv2.erode(small, window)).astype(np.float32)
-    slope = np.hypot(cv2.Sobel(small, cv2.CV_32F, 1, 0), cv2.Sobel(small, cv2.CV_32F, 0, 1)) / 8
-    least, part = tuning.STRONG_EDGE
-    strong = rise > max(least, part * float(np.percentile(rise, 99)))
-    # The steepest slope of a sharp edge, one or two pixels wide, is a third of its rise or more.
-    return bool(strong.any() and np.percentile(slope[strong] / rise[strong], 98) < tuning.SOFT)
-
-
 def refuse_no_fit() -> Refusal:
     """Return the refusal for squares from which no camera can be worked out."""
     return Refusal(
@@ -88,8 +52,17 @@ def refuse_pose(
     view = pose.view
     middle = pose.places[:, :2].mean(axis=0)
     native = float(view.pixels_per_inch(middle[None])[0])
-    blur = float(np.median([square.blur for square in pose.squares])) / native
     pixels, part = tuning.MOST_RESIDUAL
+    unfit = pose.residual > max(pixels, part * native * side) or view.tilt_deg > tuning.MOST_TILT
+    # By the squares' own sides: from blurred ones a camera may be worked out that never was.
+    spread = float(np.median([square.blur / square.side for square in pose.squares]))
+    unsharp = np.median([square.blur for square in pose.squares]) > tuning.CODE_SHARP
+    if spread * side > tuning.MOST_BLUR or (unfit and unsharp and spread > tuning.CODE_SOFT):
+        return Refusal(
+            "too blurred",
+            f"the picture is blurred over {spread * side * 4:.2f} in of table",
+            "hold the camera still, let it focus, and give it more light",
+        )
     if pose.residual > max(pixels, part * native * side):
         return Refusal(
             "residual",
@@ -107,12 +80,6 @@ def refuse_pose(
             "too small",
             f"the picture has only {native:.0f} pixels to the inch of table",
             f"go nearer, or send the original; {tuning.COARSEST:.0f} are the least",
-        )
-    if blur > tuning.MOST_BLUR:
-        return Refusal(
-            "too blurred",
-            f"the picture is blurred over {blur * 4:.2f} in of table",
-            "hold the camera still, let it focus, and give it more light",
         )
     if pose.card and _mostly_outside(pose, squares, side, shape):
         return Refusal(

@@ -10,7 +10,15 @@ from scrapstore.photo.scale import tuning
 from scrapstore.photo.scale.sampling import LIGHT, area_resize, sample
 from scrapstore.photo.squares import SquareSet
 
-__all__ = ["FoundSquare", "dictionary", "find_squares", "is_cut_off", "refine_corners"]
+__all__ = [
+    "FoundSquare",
+    "dictionary",
+    "edge_spread",
+    "find_squares",
+    "is_cut_off",
+    "refine_corners",
+    "unread_codes",
+]
 
 
 @dataclass(frozen=True, eq=False)
@@ -64,24 +72,33 @@ def _joined(
 def _find_at(
     grey: Bytes, squares: SquareSet, step: int, threshold: tuple[int, int]
 ) -> tuple[FoundSquare, ...]:
-    small = area_resize(grey, grey.shape[1] // step, grey.shape[0] // step)
-    white = float(np.percentile(small[::8, ::8], 99))
-    if white < tuning.DARK_WHITE:
-        gain = min(tuning.BRIGHT_WHITE / max(white, 1.0), tuning.MOST_BRIGHTENED)
-        brighter = cv2.convertScaleAbs(small, alpha=gain)
-        small = np.asarray(brighter, dtype=np.uint8)
+    small = _reduced(grey, step, tuning.MOST_BRIGHTENED)
     corner_sets, ids, _ = _detector(squares, threshold).detectMarkers(small)
-    # A resized pixel covers `step` pixels; whole numbers are pixel centres in both.
-    scale = np.array([grey.shape[1] / small.shape[1], grey.shape[0] / small.shape[0]])
     numbers = () if len(corner_sets) == 0 else [int(n) for n in np.asarray(ids).ravel()]
     found = []
     for corners, number in zip(corner_sets, numbers, strict=True):
         if number in squares.ids:
-            rough = (np.asarray(corners, dtype=np.float64).reshape(4, 2) + 0.5) * scale - 0.5
+            rough = _enlarged(np.asarray(corners, dtype=np.float64).reshape(4, 2), grey, small)
             square = refine_corners(grey, number, rough)
             if square is not None:
                 found.append(square)
     return tuple(found)
+
+
+def _enlarged(corners: Floats, grey: Bytes, small: Bytes) -> Floats:
+    """Return pixels of `grey` for those of its smaller copy; whole numbers are pixel centres."""
+    scale = np.array([grey.shape[1] / small.shape[1], grey.shape[0] / small.shape[0]])
+    return np.asarray((corners + 0.5) * scale - 0.5)
+
+
+def _reduced(grey: Bytes, step: int, most_brightened: float) -> Bytes:
+    """Return the picture `step` times smaller, a dark one brightened."""
+    small = area_resize(grey, grey.shape[1] // step, grey.shape[0] // step)
+    white = float(np.percentile(small[::8, ::8], 99))
+    if white >= tuning.DARK_WHITE:
+        return small
+    gain = min(tuning.BRIGHT_WHITE / max(white, 1.0), most_brightened)
+    return np.asarray(cv2.convertScaleAbs(small, alpha=gain), dtype=np.uint8)
 
 
 def _detector(squares: SquareSet, threshold: tuple[int, int]) -> cv2.aruco.ArucoDetector:
@@ -227,4 +244,57 @@ def _looks_coded(small: Bytes, points: Floats) -> bool:
         light - dark > tuning.CODED_STEP
         and between < tuning.CODED_BETWEEN
         and black > tuning.CODED_BLACK
+    )
+
+
+def unread_codes(grey: Bytes, squares: SquareSet) -> list[Floats]:
+    """Return the corners (4 × 2 pixels) of what looks like fiducial squares and cannot be read.
+
+    Of some smaller copies of the picture the one in which there are most of them; of any family.
+    """
+    step = max(1, round(max(grey.shape) / tuning.WORKING_SIDE))
+    most: list[Floats] = []
+    for times in tuning.CODE_STEPS:
+        small = _reduced(grey, step * times, tuning.MOST_BRIGHTENED_CODES)
+        _, _, rejected = _detector(squares, tuning.FAINT).detectMarkers(small)
+        quads = [np.asarray(quad, dtype=np.float64).reshape(4, 2) for quad in rejected]
+        codes = [_enlarged(quad, grey, small) for quad in quads if _is_code(small, quad)]
+        most = max(most, codes, key=len)
+    return most
+
+
+def edge_spread(grey: Bytes, corners: Floats) -> float:
+    """Return the standard deviation of the most blurred side of a square, in sides of it.
+
+    `corners`: 4 × 2 pixels, roughly. Infinite where the square has no edges.
+    """
+    light = LIGHT[grey]
+    length = float(np.linalg.norm(corners - np.roll(corners, 1, axis=0), axis=1).mean())
+    ends = zip(corners, np.roll(corners, -1, axis=0), strict=True)
+    sides = [_fit_side(light, *both, tuning.CODE_REACH) for both in ends]
+    return max(float("inf") if side is None else side.blur / length for side in sides)
+
+
+def _is_code(small: Bytes, corners: Floats) -> bool:
+    """Say whether there is white paper round a black frame, and black and white within."""
+    sides = np.linalg.norm(corners - np.roll(corners, 1, axis=0), axis=1)
+    if sides.min() < tuning.CODE_LEAST or sides.max() > tuning.CODE_OBLONG * sides.min():
+        return False
+    side, low = tuning.CODE_PIXELS, tuning.CODE_AT
+    high, cell = side - low, (side - 2 * low) // 8
+    straight = np.array([[low, low], [high, low], [high, high], [low, high]], np.float32)
+    turn = cv2.getPerspectiveTransform(corners.astype(np.float32), straight)
+    seen = cv2.warpPerspective(small, turn, (side, side)).astype(np.float64)
+    about = np.abs(np.arange(side) - (side - 1) / 2)
+    away = side / 2 - np.maximum(about[:, None], about[None])  # px from the picture's edge
+    paper = seen[away < low - cell + 2]
+    black = float(np.median(seen[(away > low + 2) & (away < low + cell - 1)]))
+    cells = seen[away > low + cell + 2]
+    white, step = float(np.median(paper)), float(np.median(paper)) - black
+    middle, (least, most) = (white + black) / 2, tuning.CODE_BLACK
+    return bool(
+        step > tuning.CODE_CONTRAST * white
+        and np.percentile(paper, 20) > middle
+        and np.percentile(cells, 90) > black + tuning.CODE_WHITE * step
+        and least < np.mean(cells < middle) < most
     )

@@ -12,7 +12,6 @@ from scrapstore.photo.picture import Photo
 from scrapstore.photo.scale.checks import (
     is_trustworthy,
     refuse_no_fit,
-    refuse_no_scale,
     refuse_pose,
     refuse_size,
 )
@@ -21,6 +20,7 @@ from scrapstore.photo.scale.lens import prior_for
 from scrapstore.photo.scale.paper import GreyReference, paper_masks, read_grey_reference, sheet_area
 from scrapstore.photo.scale.pose import CameraPose, estimate_pose
 from scrapstore.photo.scale.rectify import RectifiedImage, rectify
+from scrapstore.photo.scale.unread import refuse_few, refuse_no_scale
 from scrapstore.photo.squares import SquareSet
 
 __all__ = ["TableScale", "read_scale"]
@@ -74,7 +74,9 @@ def read_scale(
     grey = np.asarray(cv2.cvtColor(photo.pixels, cv2.COLOR_RGB2GRAY), np.uint8)
     found = find_squares(grey, squares)
     if not is_trustworthy(found, squares):
-        return refuse_no_scale(grey, squares)
+        return refuse_no_scale(grey, squares, found)
+    if (refusal := refuse_few(grey, squares, found)) is not None:
+        return refusal
     prior = prior_for(photo.shot, width, height, lens)
     pose = estimate_pose(found, squares, side, prior, (height, width))
     if pose is None:

@@ -69,10 +69,33 @@ MOST_TILT: Final = 50.0  # degrees
 COARSEST: Final = 20.0  # px an inch: below, a sixteenth of an inch is not to be seen
 MOST_BLUR: Final = 0.05  # in, standard deviation: beyond it edges are guesswork
 MOST_OUTSIDE: Final = 0.5  # share of a card's squares outside the picture
-BLUR_SIDE: Final = 1200  # px of the copy in which blur is looked for when no square is found
+
+# --- why no square was read (set on the kinds of photo of `tests.benchmarks.photo_reasons`) -----
+TOO_DARK: Final = 45  # grey value of the picture's white (99 %) below which it is too dark
+BLUR_SIDE: Final = 600  # px of the copy in which sharpness is looked at
 BLUR_WINDOW: Final = 4  # px around in which an edge rises
-STRONG_EDGE: Final = (8.0, 0.5)  # grey values, and part of the picture's strongest (99 %)
-SOFT: Final = 0.17  # of its rise from one px to the next: where no strong edge has more, it is blur
+STRONG_EDGE: Final = (6.0, 0.35)  # grey values, and part of the picture's strongest (99 %)
+ON_SLOPE: Final = 0.6  # of the steepest slope around: a pixel on the edge, not beside it
+EDGE_WAYS: Final = (22.5, 17.0)  # degrees from one direction to the next, and about each
+EDGE_PIXELS: Final = 150  # least px on such edges of one direction
+STEEPEST: Final = 98  # percent: their sharpness
+SOFT: Final = 0.23  # of an edge's rise from one px to the next: where none has more, it is blur,
+FAINT_EDGES: Final = 0.1  # unless edges rise by less than this part of white
+SOFT_ONE_WAY: Final = 0.31  # the same for the edges of one direction: a camera that moved,
+PLAIN_EDGES: Final = 0.25  # where edges rise by more than this: soft things have softer edges
+CODE_PIXELS: Final = 96  # px a side of the picture of what may be a square, seen straight,
+CODE_AT: Final = 16  # px round it that should be paper
+CODE_STEPS: Final = (1, 2, 3)  # copies, times smaller, in which it is looked for
+CODE_LEAST: Final = 10.0  # px: shortest side
+CODE_OBLONG: Final = 1.8  # longest side over the shortest at most
+CODE_CONTRAST: Final = 0.3  # of the paper's grey value, least step to the frame
+CODE_WHITE: Final = 0.35  # of that step that the lightest cells rise above the frame
+CODE_BLACK: Final = (0.2, 0.95)  # least and most share of black cells
+MOST_BRIGHTENED_CODES: Final = 20.0  # factor
+CODE_REACH: Final = 0.12  # sides to either side in which its edge is looked at
+CODE_SPREAD: Final = 0.035  # sides, standard deviation: beyond it cells run into one another,
+CODE_SOFT: Final = 0.027  # the same of squares that are read and give no camera that can be,
+CODE_SHARP: Final = 1.4  # px of it: less is no blur, and the square is small
 
 # --- the table from above -----------------------------------------------------------------------
 MOST_PIXELS: Final = 1_100_000  # of the rectified image; what is found is refined in the photo
