@@ -22,6 +22,8 @@ if TYPE_CHECKING:
         cut_out,
         measure,
         preview,
+        refused_preview,
+        said_of_left_out,
     )
     from scrapstore.photo.picture import Photo, StoredCopy, open_photo, stored_copy
     from scrapstore.photo.scale import scale_pdf, scale_png
@@ -48,6 +50,8 @@ __all__ = [
     "measure",
     "open_photo",
     "preview",
+    "refused_preview",
+    "said_of_left_out",
     "scale_pdf",
     "scale_png",
     "stored_copy",

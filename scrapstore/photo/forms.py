@@ -36,13 +36,14 @@ class Refusal:
     `code`: for programs; `reason` and `remedy`: halves of a sentence for people. A refusal is
     false, so that ``if not (reading := measure(path))`` reads as meant; `str()` gives the sentence.
     `in_picture`: ring round the thing it speaks of (n × 2 pixels), None when it speaks of no one
-    place.
+    place. `others`: what else lies in a picture of which nothing was measured, and why.
     """
 
     code: RefusalCode
     reason: str
     remedy: str
     in_picture: Floats | None = field(default=None, compare=False, repr=False)
+    others: tuple["Refusal", ...] = field(default=(), compare=False, repr=False)
 
     def __bool__(self) -> Literal[False]:
         return False

@@ -8,7 +8,7 @@ import io
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from scrapstore.colour import reads_as
 from scrapstore.errors import PhotoError
@@ -17,17 +17,24 @@ from scrapstore.photo import (
     LensProfile,
     MeasuredScrap,
     Measurement,
+    Refusal,
     RefusedError,
     SquareSet,
     cut_out,
     measure,
+    open_photo,
     preview,
+    refused_preview,
+    said_of_left_out,
 )
 from scrapstore.settings import Settings
 from scrapstore.shapes.typed_outlines import grain_of
 from scrapstore.stock_entry.laid_labels import LaidLabel, laid_labels
 from scrapstore.stock_entry.notes import Noted, ToMeasure
 from scrapstore.store import Box, CutOut, NewFabric, NewScrap
+
+if TYPE_CHECKING:
+    from PIL.Image import Image
 
 __all__ = ["Chooser", "Draft", "Measuring", "draft", "keep_all", "new_scraps"]
 
@@ -64,7 +71,7 @@ class Draft:
         """Sentences about the measuring, and about labels."""
         return (
             *self.reading.notes,
-            *map(str, self.reading.left_out),
+            *said_of_left_out(self.reading.left_out),
             *(self._about(label) for label in self.labels),
         )
 
@@ -121,25 +128,41 @@ def draft(path: Path, said: ToMeasure, measuring: Measuring, settings: Settings)
     if not isinstance(reading, Measurement):
         if reading.code in ("unreadable", "too large"):
             raise RefusedError(path.name, reading)
-        joined = ": " if reading.code in _SAYS_IT else "; or "
-        raise PhotoError(f"{path.name}: {reading}{joined}{_TYPE_IT}")
+        raise PhotoError(f"{path.name}: {_refused(path, reading, measuring.previews)}")
     count = len(reading.scraps)
     unknown = sorted((said.leave_out | said.scraps.keys()) - set(range(1, count + 1)))
     if unknown:
         msg = (
             f"{path.name}: there is no scrap {unknown[0]}, {count} were measured; "
-            f"look at the numbers in {_write_preview(path, reading, measuring.previews, settings)}"
+            f"look at the numbers in {_drawn(path, reading, measuring.previews, settings)}"
         )
         raise PhotoError(msg)
-    picture = _write_preview(path, reading, measuring.previews, settings)
+    picture = _drawn(path, reading, measuring.previews, settings)
     labels = laid_labels(reading)
     return Draft(path=path, reading=reading, picture=picture, said=said, labels=labels)
 
 
-def _write_preview(path: Path, reading: Measurement, folder: Path, settings: Settings) -> Path:
-    image = preview(reading, units=settings.units)
+def _refused(path: Path, refusal: Refusal, folder: Path) -> str:
+    """Return what is said of a photo of which nothing is measured.
+
+    Where that is because of things that lie in it, they are drawn in a preview, and named by it.
+    """
+    type_it = (": " if refusal.code in _SAYS_IT else "; or ") + _TYPE_IT
+    if refusal.in_picture is None:
+        return f"{refusal}{type_it}"
+    photo = open_photo(path)
+    drawn = _write(path, photo.sha256, refused_preview(photo, refusal), folder)
+    sentences = said_of_left_out((refusal, *refusal.others))
+    return f"nothing was measured. {'. '.join(sentences)}. The preview is {drawn}; or {_TYPE_IT}"
+
+
+def _drawn(path: Path, reading: Measurement, folder: Path, settings: Settings) -> Path:
+    return _write(path, reading.sha256, preview(reading, units=settings.units), folder)
+
+
+def _write(path: Path, sha256: str, image: "Image", folder: Path) -> Path:
     # The first signs of the content keep photos of one name from different folders apart.
-    target = folder / f"{path.stem}-{reading.sha256[:8]}.jpg"
+    target = folder / f"{path.stem}-{sha256[:8]}.jpg"
     content = io.BytesIO()
     image.save(content, "JPEG", quality=88)
     try:

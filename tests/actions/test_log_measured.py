@@ -21,6 +21,8 @@ from tests.render.arrange import Options, render_no_scale, render_scene
 from tests.render.scene import RenderedPhoto
 from tests.support.kept_plans import keep
 from tests.support.pad import write_pad
+from tests.support.photographed import loose, photographed
+from tests.support.photographed import scrap as piece
 
 SCENE = Options(scraps=3, width=2016, height=1512, camera_height=20, tilt_deg=5, k1=0.0,
                 table="plain", cloths=("solid",))  # fmt: skip
@@ -254,3 +256,16 @@ def test_slips_in_a_list_of_photos_to_measure(tmp_path: Path, entry: str, why: s
     found = read_size_list(tmp_path / "scraps.toml", Settings())["a.jpg"]
     assert isinstance(found, ScrapstoreError)
     assert why in str(found)
+
+
+def test_of_a_refused_photo_a_preview_shows_what_the_sentence_speaks_of(
+    store: Store, tmp_path: Path
+) -> None:
+    pieces = [piece(box(-15.5, -2, -9.5, 2)), piece(box(-16, -9, -11, -6), colour=(40, 90, 150))]
+    path = photographed(tmp_path, pieces, loose())
+    measuring = Measuring(previews=tmp_path / "previews")
+    (refused,) = log_photos(store, [path], Settings(), measuring=measuring).refused
+    (drawn,) = (tmp_path / "previews").iterdir()
+    assert "A and B in the preview: a scrap reaches beyond the edge" in refused.reason
+    assert str(drawn) in refused.reason
+    assert "type its size with --size" in refused.reason

@@ -1,7 +1,7 @@
 """One photo of several scraps beside a printed scale becomes several measured scraps."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
 from typing import Final, Literal
@@ -15,6 +15,7 @@ from scrapstore.colour import Swatch, dominant_colours
 from scrapstore.photo.arrays import Bytes, Floats
 from scrapstore.photo.forms import LensProfile, Refusal, RefusedError
 from scrapstore.photo.measurement import tuning
+from scrapstore.photo.measurement.left_out import most_helpful_first
 from scrapstore.photo.outline import (
     TracedScrap,
     edge_signs,
@@ -77,12 +78,12 @@ class Measurement:
     """What one photo says; true as a value.
 
     `scraps`: row by row, as one reads. `left_out`: why other things in the picture were not
-    measured. `lens`: the lens as this photo teaches it, to be kept; None when it teaches nothing
-    new or the file does not name the camera. `notes`: sentences for the person. `squares`: the
-    scale's squares. `card`: the scale was one uncut card. `lens_known`: a kept lens was used.
-    `photo`: the decoded picture (pixels in the space of `photo.icc_profile`). `residual`: of the
-    squares' corners, pixels, root mean square. `view`: camera and lens over the table.
-    `grey_reference`: the light, as the neutral patches show it.
+    measured; what to act on first comes first. `lens`: the lens as this photo teaches it, to be
+    kept; None when it teaches nothing new or the file does not name the camera. `notes`: sentences
+    for the person. `squares`: the scale's squares. `card`: the scale was one uncut card.
+    `lens_known`: a kept lens was used. `photo`: the decoded picture (pixels in the space of
+    `photo.icc_profile`). `residual`: of the squares' corners, pixels, root mean square. `view`:
+    camera and lens over the table. `grey_reference`: the light, as the neutral patches show it.
     """
 
     photo: Photo
@@ -147,18 +148,15 @@ def _measure(
         return scale
     if is_greyscale(photo.pixels) or is_toned(photo.pixels):
         return _NO_COLOUR
-    traced, left_out = trace_scraps(segment_scraps(photo.pixels, scale))
+    traced, refused = trace_scraps(segment_scraps(photo.pixels, scale))
+    left_out = most_helpful_first(refused)
     traced = _in_reading_order(traced)
     grey_reference = scale.grey_reference(_srgb_pixels(photo))
     # For so few pixels starting threads takes longer than the work.
     with threadpool_limits(1):
         scraps = tuple(_measured_scrap(one, photo, scale, grey_reference) for one in traced)
     if not scraps:
-        return left_out[0] if left_out else Refusal(
-            "no scrap",
-            "nothing that stands out from the surface lies in the picture",
-            "use a surface of another colour, or type the sizes",
-        )  # fmt: skip
+        return replace(left_out[0], others=tuple(left_out[1:])) if left_out else _NO_SCRAP
     pose = scale.pose
     return Measurement(
         photo=photo,
@@ -177,6 +175,11 @@ def _measure(
     )
 
 
+_NO_SCRAP: Final = Refusal(
+    "no scrap",
+    "nothing that stands out from the surface lies in the picture",
+    "use a surface of another colour, or type the sizes",
+)
 _NO_COLOUR: Final = Refusal(
     "no colour",
     "the picture has no colour in it, by which cloth is told from table",

@@ -1,6 +1,7 @@
 """A picture of what was measured: outlines, numbers, sizes as a ruler reads, uncertainty."""
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from math import hypot
 from typing import Final
 
@@ -8,12 +9,14 @@ import numpy as np
 import shapely
 from PIL import Image, ImageDraw, ImageFont
 
+from scrapstore.photo.forms import Refusal
+from scrapstore.photo.measurement.left_out import letters
 from scrapstore.photo.measurement.measure import MeasuredScrap, Measurement
-from scrapstore.photo.picture import to_srgb
+from scrapstore.photo.picture import Photo, to_srgb
 from scrapstore.shapes import bounding_sides, sides_as_drawn
 from scrapstore.units import Units, format_cut, format_size
 
-__all__ = ["label", "label_place", "place_labels", "preview"]
+__all__ = ["label", "label_place", "place_labels", "preview", "refused_preview"]
 
 Place = tuple[float, float]
 
@@ -32,47 +35,89 @@ def preview(reading: Measurement, *, long_side: int = 1600, units: Units = "in")
 
     Scraps are numbered from 1 in the order of `reading.scraps`; lengths are shown in `units`,
     rounded to ruler marks; the uncertainty is rounded up. A label lies on its scrap, or beside one
-    that it would cover. What was left out is drawn in grey.
+    that it would cover. What was left out is drawn in grey, with the letters of `letters`.
     """
-    pixels = reading.photo.pixels
-    height, width = pixels.shape[:2]
+    small, ratio = _reduced(reading.photo, long_side)
+    for square in reading.squares:
+        _ring(ImageDraw.Draw(small), square.in_picture * ratio, _SQUARE, _pen(small))
+    texts = [label(scrap, number, units) for number, scrap in enumerate(reading.scraps, start=1)]
+    marks = [
+        _Mark(text, label_place(scrap, ratio), _in_picture(scrap, ratio), _LINE)
+        for text, scrap in zip(texts, reading.scraps, strict=True)
+    ]
+    _draw(small, [*marks, *_left_out_marks(reading.left_out, ratio, small.size)])
+    return small
+
+
+def refused_preview(photo: Photo, refusal: Refusal, *, long_side: int = 1600) -> Image.Image:
+    """Return a photo of which nothing was measured, with what lies in it and the letters of it."""
+    small, ratio = _reduced(photo, long_side)
+    _draw(small, _left_out_marks((refusal, *refusal.others), ratio, small.size))
+    return small
+
+
+@dataclass(frozen=True, eq=False)
+class _Mark:
+    """What is drawn round one thing: its label, where that is wished, its shape, its colour."""
+
+    text: str
+    wished: Place
+    shape: shapely.Polygon
+    colour: tuple[int, int, int]
+
+
+def _left_out_marks(
+    left_out: Sequence[Refusal], ratio: float, size: tuple[int, int]
+) -> list[_Mark]:
+    marks = []
+    for refusal, letter in zip(left_out, letters(left_out), strict=True):
+        if refusal.in_picture is not None:
+            shape = shapely.Polygon(refusal.in_picture * ratio)
+            seen = shape.buffer(0).intersection(shapely.box(0, 0, *size))
+            middle = shape.centroid if seen.is_empty else seen.representative_point()
+            marks.append(_Mark(f"{letter}\nnot measured", (middle.x, middle.y), shape, _LEFT_OUT))
+    return marks
+
+
+def _reduced(photo: Photo, long_side: int) -> tuple[Image.Image, float]:
+    """Return the photo in sRGB, no larger than `long_side`, and how much smaller it is."""
+    height, width = photo.pixels.shape[:2]
     ratio = min(1.0, long_side / max(height, width))
-    small = Image.fromarray(pixels).resize(
+    small = Image.fromarray(photo.pixels).resize(
         (max(1, round(width * ratio)), max(1, round(height * ratio))), Image.Resampling.BOX
     )
-    if reading.photo.icc_profile is not None:
-        small = Image.fromarray(to_srgb(np.asarray(small), reading.photo.icc_profile))
-    draw = ImageDraw.Draw(small)
-    pen = max(2, round(max(small.size) / 500))
-    for square in reading.squares:
-        _ring(draw, square.in_picture * ratio, _SQUARE, pen)
-    font = ImageFont.load_default(size=max(12, round(max(small.size) / 70)))
-    for refusal in reading.left_out:
-        if refusal.in_picture is not None:
-            _ring(draw, refusal.in_picture * ratio, _LEFT_OUT, pen)
-            x, y = (
-                float(v) for v in np.clip(refusal.in_picture.mean(axis=0) * ratio, 0, small.size)
-            )
-            draw.text((x, y), "not measured", font=font, anchor="mm", fill=_INK,
-                      stroke_width=3, stroke_fill=_LABEL)  # fmt: skip
-    for scrap in reading.scraps:
-        for ring in scrap.in_picture:
-            _ring(draw, ring * ratio, _LINE, pen)
-    texts = [label(scrap, number, units) for number, scrap in enumerate(reading.scraps, start=1)]
-    wished = [label_place(scrap, ratio) for scrap in reading.scraps]
+    if photo.icc_profile is not None:
+        small = Image.fromarray(to_srgb(np.asarray(small), photo.icc_profile))
+    return small, ratio
+
+
+def _pen(picture: Image.Image) -> int:
+    return max(2, round(max(picture.size) / 500))
+
+
+def _draw(picture: Image.Image, marks: Sequence[_Mark]) -> None:
+    """Draw the outlines, and the labels where none covers another."""
+    draw, pen = ImageDraw.Draw(picture), _pen(picture)
+    font = ImageFont.load_default(size=max(12, round(max(picture.size) / 70)))
+    for mark in marks:
+        for ring in (mark.shape.exterior, *mark.shape.interiors):
+            _ring(draw, np.asarray(ring.coords)[:-1], mark.colour, pen)
     boxes = [
-        draw.multiline_textbbox((0, 0), text, font=font, anchor="mm", align="center")
-        for text in texts
+        draw.multiline_textbbox((0, 0), mark.text, font=font, anchor="mm", align="center")
+        for mark in marks
     ]
     sizes = [(box[2] - box[0] + 8, box[3] - box[1] + 7) for box in boxes]
-    shapes = [_in_picture(scrap, ratio) for scrap in reading.scraps]
-    placed = place_labels(wished, sizes, small.size, shapes)
-    for start, end in zip(wished, placed, strict=True):
-        if start != end:
-            _line(draw, [start, end], _LINE, pen)
-    for text, place in zip(texts, placed, strict=True):
-        _label(draw, text, place, font)
-    return small
+    placed = place_labels(
+        [mark.wished for mark in marks],
+        sizes,
+        picture.size,
+        [mark.shape for mark in marks],
+    )
+    for mark, place in zip(marks, placed, strict=True):
+        if mark.wished != place:
+            _line(draw, [mark.wished, place], mark.colour, pen)
+    for mark, place in zip(marks, placed, strict=True):
+        _label(draw, mark.text, place, font)
 
 
 def _ring(
