@@ -43,20 +43,16 @@ _LIGHTNESS_WEIGHT: Final = 0.7
 _ALIKE: Final = 5.0  # CIEDE2000; closer than this is one dye, valley or not
 # A border is a valley where the pixels half way are fewer than this part of those at the lower
 # hill, or where its ends lie too far apart (weighted CIELAB) for one hill. A shadow may have an
-# edge and reaches far in lightness, so more is let pass where one colour may be the other in shade.
+# edge, so more is let pass where one colour may be the other in shade.
+_BREADTH: Final = 15.0
 _DYE_VALLEY: Final = 0.75
-_DYE_BREADTH: Final = 15.0
 _SHADE_VALLEY: Final = 0.35
-_SHADE_BREADTH: Final = 26.0
 _SHADE_ROOM: Final = 6.0  # a*, b*; how far from a mere shadow a colour may lie and count as one
-_DEEPEST_SHADE: Final = 0.4  # of the light
 _ONE_DYE: Final = 14.0  # a*, b*; how far one dye reaches at most, shadow left out
 _DEEPEST_REACH: Final = 24.0  # L*; how far shade spreads one dye at most
-_BETWEEN: Final = (0.2, 0.8)  # of the way from one dye to another: neither of them
 _STEP: Final = 10.0  # weighted CIELAB; a gradient is divided into steps of this
 _MOST_STEPS: Final = 4  # that one hill is cut into
 _BLUR_SHARE: Final = 0.25  # of the pixels; more than this is no mere blur
-_MOST_BLUR: Final = 0.35  # of the pixels between two dyes; with more, one runs into the other
 _RUN_SHARE: Final = 0.12  # of the pixels; a step of a run has so many, a blur seldom
 _HILL_SHARE: Final = 0.04  # of the pixels; with fewer, no hill can be distinguished from chance
 _BLUR_VALLEY: Final = 0.5  # shallower than this towards a neighbour, it is blur
@@ -170,8 +166,9 @@ class _Clusters:
             if new:
                 here, there = (np.array([self.centres[pair[k]] for pair in new]) for k in (0, 1))
                 apart = (delta_e(here, there) / _ALIKE).tolist()
-                for pair, far, shade in zip(new, apart, _may_be_shade(here, there), strict=True):
-                    borders[pair] = self._border(*pair, far, shade=bool(shade))
+                shades = (_hues_apart(here, there) < _SHADE_ROOM).tolist()
+                for pair, far, shade in zip(new, apart, shades, strict=True):
+                    borders[pair] = self._border(*pair, far, shade=shade)
             keep, drop = weakest = min(borders, key=lambda pair: (borders[pair], pair))
             if borders[weakest] >= 1:
                 return
@@ -198,8 +195,7 @@ class _Clusters:
         here, there = self.centres[one], self.centres[other]
         if alike < 1:
             return 0.5 * alike
-        far = np.linalg.norm(_weighted(there - here))
-        if far > (_SHADE_BREADTH if shade else _DYE_BREADTH):
+        if np.linalg.norm(_weighted(there - here)) > _BREADTH:
             return float("inf")
         valley = self._valley(here, there, (self.labels == one) | (self.labels == other))
         if valley < (_SHADE_VALLEY if shade else _DYE_VALLEY):
@@ -238,21 +234,11 @@ class _Clusters:
             return False
         if self.share(name) < _HILL_SHARE:
             return True
-        # A dye that happens to lie between two others is a hill of its own; and where a good part
-        # of the cloth lies between them, one runs into the other.
-        return self._share_between(here, there) <= _MOST_BLUR and any(
+        # A dye that happens to lie between two others is a hill of its own.
+        return any(
             self._valley(centre, end, (self.labels == name) | (self.labels == to)) >= _BLUR_VALLEY
             for to, end in ((one, here), (other, there))
         )
-
-    def _share_between(self, here: FloatArray, there: FloatArray) -> float:
-        """Return the part of the pixels that lies on the way from one colour to another."""
-        way = _weighted(there - here)
-        from_here = self.weighted - _weighted(here)
-        along = from_here @ (way / (way @ way))
-        off = np.linalg.norm(from_here - along[:, None] * way, axis=1)
-        first, last = _BETWEEN
-        return float(np.mean((along > first) & (along < last) & (off < _BLUR_ROOM)))
 
     def cut_runs(self, seed: int) -> None:
         """Cut each large hill that no valley parts from another into steps, at most four."""
@@ -292,13 +278,6 @@ class _Clusters:
                 self.centres, key=lambda name: (float(delta_e(self.centres[name], centre)), name)
             )
             self.labels[self.labels == drop] = keep
-
-
-def _may_be_shade(one: FloatArray, other: FloatArray) -> npt.NDArray[np.bool_]:
-    """Return whether the darker of CIELAB colours (n, 3) may be the lighter in less light."""
-    lights = np.stack([lab_to_linear(lab).sum(axis=-1) for lab in (one, other)])
-    near = lights.min(axis=0) >= _DEEPEST_SHADE * lights.max(axis=0)
-    return np.asarray(near & (_hues_apart(one, other) < _SHADE_ROOM))
 
 
 def _hues_apart(one: FloatArray, other: FloatArray) -> FloatArray:

@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 
 from scrapstore.colour import delta_e, dominant_colours, srgb_to_lab
+from scrapstore.colour.spaces import linear_to_srgb, srgb_to_linear
 from tests.support.cloth_colours import (
     Cloth,
     Dye,
@@ -45,6 +46,14 @@ def test_a_solid_has_one_swatch_in_hard_light_coarse_weave_and_a_poor_jpeg(
 ) -> None:
     count, _, _ = found_and_true(solid(dye), shadow=0.5, weave=0.2, noise=0.02, quality=60)
     assert count == 1
+
+
+@pytest.mark.parametrize("dye", [NAVY, ROSE, CREAM, RED, (128, 128, 128), LEAF])
+def test_a_soft_shadow_across_a_solid_is_no_second_dye(dye: tuple[int, int, int]) -> None:
+    """As of a hand: three tenths of the light are gone on one side, and less in between."""
+    light = np.interp(np.arange(160), (40, 120), (0.7, 1.0))[:, None]
+    seen = linear_to_srgb(srgb_to_linear(photograph(solid(dye), 1, shadow=0)) * light)
+    assert len(dominant_colours(seen)) == 1
 
 
 @pytest.mark.parametrize(
