@@ -51,12 +51,14 @@ class Family:
     """The scraps of one family in the order of a contact sheet.
 
     `word` is None for scraps of which no colour is known. `holding` are scraps of other families
-    with this one as an accent, the largest share first.
+    with this one as an accent, the largest share first; `tinted` are greys, whites and blacks with
+    a tint of it and no more, the surest first.
     """
 
     word: str | None
     members: tuple[Coloured, ...]
     holding: tuple[Coloured, ...] = ()
+    tinted: tuple[Coloured, ...] = ()
 
     @property
     def area(self) -> float:
@@ -142,22 +144,29 @@ def families_of(scraps: Sequence[Coloured]) -> Grouped:
     for one in sorted(unseen, key=lambda one: (_VALUE_ORDER.index(one.value), one.scrap.id)):
         members[one.family].append(one)
     holding: dict[str | None, list[tuple[float, int, Coloured]]] = {word: [] for word in members}
+    tinted: dict[str | None, list[tuple[float, int, Coloured]]] = {word: [] for word in members}
     for one in scraps:
         shares = {} if one.reading is None else dict(one.reading.shares)
         for word in one.scrap.accents:
             if word != one.family:
                 holding[word].append((-shares.get(word, 0.0), one.scrap.id, one))
+        for word in one.tints:
+            softness = StockFilter(families=(word,)).softness(
+                one.family, one.scrap.accents, one.tints
+            )
+            if softness:
+                tinted[word].append((softness, one.scrap.id, one))
     return Grouped(
         tuple(
-            Family(
-                word,
-                tuple(members[word]),
-                tuple(one for *_, one in sorted(holding[word], key=lambda held: held[:2])),
-            )
+            Family(word, tuple(members[word]), _ranked(holding[word]), _ranked(tinted[word]))
             for word in members
-            if members[word] or holding[word]
+            if members[word] or holding[word] or tinted[word]
         )
     )
+
+
+def _ranked(ranked: list[tuple[float, int, Coloured]]) -> tuple[Coloured, ...]:
+    return tuple(one for *_, one in sorted(ranked, key=lambda each: each[:2]))
 
 
 def learn_families(store: Store, only: StockFilter) -> tuple[Learned, ...]:
@@ -280,8 +289,11 @@ def families_sheet(
     sheet = ContactSheetMaker(store, settings.units, len(grouped.members), progress)
     sections = []
     for family in (one for one in grouped.families if one.members):
-        held = ", ".join(str(one.scrap.id) for one in family.holding)
-        also = f" Also on {scraps_text(len(family.holding))}: {held}." if held else ""
+        also = "".join(
+            f" {how} {scraps_text(len(some))}: {', '.join(str(one.scrap.id) for one in some)}."
+            for how, some in (("Also on", family.holding), ("Softer, as a tint, on", family.tinted))
+            if some
+        )
         sections.append(
             ContactSection(
                 title=f"{family.word or 'no colour yet'}: {scraps_text(len(family.members))}, "

@@ -86,7 +86,7 @@ def pile_scraps(store: Store, count: int, only: StockFilter, *, seed: int = 0) -
     return Piled(
         count,
         tuple(
-            StorePile(number, tuple(seen[at] for at in pile.members))
+            StorePile(number, tuple(seen[at] for at in pile))
             for number, pile in enumerate(piles, 1)
         ),
         tuple(one for one in scraps if not one.photographed),

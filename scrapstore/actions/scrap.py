@@ -114,8 +114,14 @@ def _refuse_counting_twice(
 
 
 def list_scraps(store: Store, only: StockFilter) -> tuple[Scrap, ...]:
-    """Return the scraps that `only` lets through; NotFoundError for a fabric there is not."""
-    return list_stock(store, SCRAP, only)
+    """Return the scraps that `only` lets through, by number, the softer answers last.
+
+    NotFoundError for a fabric there is not.
+    """
+    found = list_stock(store, SCRAP, only)
+    return tuple(
+        sorted(found, key=lambda one: only.softness(one.shown_family, one.accents, one.tints) or 0)
+    )
 
 
 def show_scrap(store: Store, number: int) -> ScrapDetail:

@@ -139,7 +139,7 @@ def _table(call: Call, draft: "Draft") -> Any:
 
 
 def _row(call: Call, number: int, scrap: "MeasuredScrap", typed: Any) -> tuple[str, ...]:
-    from scrapstore.colour import reads_as
+    from scrapstore.colour import reads_as, tint_words, tints
     from scrapstore.shapes import bounding_sides, sides_as_drawn
 
     read = reads_as(scrap.swatches)
@@ -150,7 +150,9 @@ def _row(call: Call, number: int, scrap: "MeasuredScrap", typed: Any) -> tuple[s
         str(number),
         o.sides_text(call, sides),
         "typed" if typed is not None else uncertainty_text(call, scrap.uncertainty),
-        read.family,
+        ", ".join(
+            filter(None, (read.family, tint_words(tints([read.family], [read.lead_lab])[0])))
+        ),
         ", ".join(read.accents),
         read.value,
         "" if grain is None else f"{grain:.0f}° along the longest edge",

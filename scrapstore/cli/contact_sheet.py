@@ -88,7 +88,7 @@ def scrap_rows(
         rows.append(
             (
                 str(one.scrap.id),
-                ", ".join(filter(None, (one.family_words, one.value))) or "none yet",
+                one.looks or "none yet",
                 ", ".join(accents),
                 o.sides_text(call, one.scrap.sides),
                 ", ".join(filter(None, (called(one.scrap), one.scrap.place))),

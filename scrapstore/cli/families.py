@@ -112,18 +112,24 @@ def _families_text(call: Call, grouped: "Grouped", colour: bool) -> Shown:
             *(str(family.values.get(word, 0) or "") for word in VALUES),
             *(str(family.warmths.get(word, 0) or "") for word in _WARMTHS),
             str(len(family.holding) or ""),
+            str(len(family.tinted) or ""),
         )
         for family in grouped.families
     ]
     colours = [
         [(family.typical_rgb, 1.0)] if family.typical_rgb else [] for family in grouped.families
     ]
-    columns = ("family", "scraps", "area", *VALUES, *_WARMTHS, "as accent")
+    columns = ("family", "scraps", "area", *VALUES, *_WARMTHS, "accent", "tint")
     area = format_area(sum(one.scrap.area for one in grouped.members), call.units)
     return stack(
         block_table(columns, rows, colours if colour else None, right=columns[1:]),
         f"{_count(len(grouped.members))}, together {area}",
-        "as accent: scraps of other families that have it on them too.",
+        "accent: scraps of other families that have it on them too.",
+        *(
+            ["tint: greys, whites and blacks that are a little of it; a softer answer."]
+            if any(family.tinted for family in grouped.families)
+            else []
+        ),
     )
 
 

@@ -24,7 +24,8 @@ class FabricFilters:
     family: Annotated[
         _Texts,
         text_option(
-            "--family", "Only this colour family, also as an accent; --colour is the same."
+            "--family",
+            "Only this colour family, also as an accent or a scrap's tint; --colour is the same.",
         ),
     ] = None
     value: Annotated[_Texts, text_option("--value", "Only light, medium or dark.")] = None

@@ -68,7 +68,10 @@ def find(
     reads the labels in a photo (see labels), also of scraps that are used up.
     """
     if [like, goes_with, label].count(None) != 2:
-        raise UsageError("find: give one of --like WHAT, --goes-with NUMBER and --label PHOTO")
+        raise UsageError(
+            "find: give one of --like WHAT, --goes-with NUMBER and --label PHOTO; all scraps of a "
+            "colour are in scrap list --family pink"
+        )
     if anywhere and like is None:
         raise UsageError("find: --anywhere belongs to --like")
     only = filters.read(call)

@@ -10,13 +10,16 @@ from scrapstore.cli.filters import ScrapFilters
 from scrapstore.cli.sizes import FLAWS, SizeOptions
 from scrapstore.cli.tables import Shown, facts, stack, table
 from scrapstore.cli.typed_fields import FieldOptions, adding, editing
+from scrapstore.sentences import several
 from scrapstore.stock_entry.fields import SCRAP_FIELDS
 from scrapstore.units import format_area
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from pydantic import BaseModel
 
-    from scrapstore.store import Scrap
+    from scrapstore.store import Scrap, StockFilter
 
 __all__ = ["app"]
 
@@ -79,12 +82,14 @@ def add(
 
 @command(app, "list")
 def list_all(call: Call, filters: ScrapFilters) -> None:
-    """List scraps. Filters combine; one given twice lets either through."""
+    """List scraps. Filters combine; one given twice lets either through.
+
+    Under a colour, greys, whites and blacks with a tint of it come last, said apart.
+    """
     from scrapstore.actions.scrap import list_scraps
 
     only = filters.read(call)
-    found = call.in_store(list_scraps, only)
-    _print(call, found)
+    _print(call, call.in_store(list_scraps, only), only)
 
 
 @command(app, "show")
@@ -149,24 +154,47 @@ def reinstate(call: Call, numbers: o.NUMBERS) -> None:
     _print(call, call.in_store(reinstate_scraps, o.number_list(numbers)))
 
 
-def _print(call: Call, scraps: "tuple[Scrap, ...]") -> None:
+def _print(call: Call, scraps: "tuple[Scrap, ...]", only: "StockFilter | None" = None) -> None:
     def document() -> "BaseModel":
         from scrapstore.json_output.stock import scrap_list_out
 
         return scrap_list_out(scraps)
 
-    call.show(document, lambda: scrap_table(call, scraps))
+    call.show(document, lambda: _listed(call, scraps, only))
 
 
-def scrap_table(call: Call, scraps: "tuple[Scrap, ...]") -> Shown:
-    """Return a table of scraps; sizes are of the smallest rectangle round each."""
+def _listed(call: Call, scraps: "tuple[Scrap, ...]", only: "StockFilter | None") -> Shown:
     if not scraps:
         return o.no_scraps(call)
+    softer = [
+        scrap
+        for scrap in scraps
+        if only and only.softness(scrap.shown_family, scrap.accents, scrap.tints)
+    ]
+    area = format_area(sum(scrap.area for scrap in scraps), call.units)
+    total = f"{len(scraps)} scrap{'' if len(scraps) == 1 else 's'}, together {area}"
+    if not (only and softer):
+        return stack(_table(call, scraps), total)
+    words = several(only.families, "or")
+    firm = scraps[: -len(softer)]
+    first = _table(call, firm) if firm else f"No scrap reads as {words}."
+    many = ("s", "; the surest first") if len(softer) > 1 else ("", "")
+    head = (
+        f"Also, softer: {len(softer)} grey, white or black scrap{many[0]} with a tint of "
+        f"{words}{many[1]}."
+    )
+    return stack(first, "", head, _table(call, softer), total)
+
+
+def _table(call: Call, scraps: "Sequence[Scrap]") -> Shown:
+    """Return a table of scraps; sizes are of the smallest rectangle round each."""
+    from scrapstore.colour import tint_words
+
     rows = [
         (
             str(scrap.id),
             o.outline_text(call, scrap.outline, scrap.sides),
-            scrap.shown_family or "",
+            ", ".join(filter(None, (scrap.shown_family, tint_words(scrap.tints)))),
             scrap.shown_value or "",
             scrap.fabric.name if scrap.fabric else scrap.name or "",
             scrap.place or "",
@@ -175,9 +203,7 @@ def scrap_table(call: Call, scraps: "tuple[Scrap, ...]") -> Shown:
         for scrap in scraps
     ]
     columns = ("no.", "size", "family", "value", "fabric or name", "place", "status")
-    area = format_area(sum(scrap.area for scrap in scraps), call.units)
-    count = f"{len(scraps)} scrap{'' if len(scraps) == 1 else 's'}"
-    return stack(table(columns, rows, right=("no.", "size")), f"{count}, together {area}")
+    return table(columns, rows, right=("no.", "size"))
 
 
 def _grain_words(grain_deg: float | None) -> str:
@@ -207,7 +233,7 @@ def _margin_words(call: Call, scrap: "Scrap") -> str:
 
 def _facts(call: Call, scrap: "Scrap", extra: list[tuple[str, str]]) -> Shown:
     from scrapstore.cli.confirm_measured import uncertainty_text
-    from scrapstore.colour import family
+    from scrapstore.colour import family, tint_words
 
     corner_count = len(scrap.outline.exterior.coords) - 1
     holes = len(scrap.outline.interiors)
@@ -228,6 +254,7 @@ def _facts(call: Call, scrap: "Scrap", extra: list[tuple[str, str]]) -> Shown:
             ("margin", _margin_words(call, scrap)),
             ("measured to", uncertainty_text(call, scrap.uncertainty)),
             ("family", (scrap.shown_family or "") + corrected),
+            ("tint", tint_words(scrap.tints)),
             ("accents", ", ".join(scrap.accents)),
             ("value", scrap.value or ""),
             ("colours", swatches),

@@ -9,6 +9,7 @@ from scrapstore.colour.difference import delta_e
 from scrapstore.colour.families import (
     FAMILIES,
     MULTICOLOUR,
+    NEUTRALS,
     SAYS_ITS_VALUE,
     colour_words,
     families,
@@ -18,7 +19,7 @@ from scrapstore.colour.families import (
 )
 from scrapstore.colour.light import Balance, balance_from_greys, balance_from_paper
 from scrapstore.colour.movers import Match, colour_anywhere, most_like
-from scrapstore.colour.piles import Pile, group_into_piles
+from scrapstore.colour.piles import group_into_piles
 from scrapstore.colour.reading import (
     ACCENT_SHARE,
     Reading,
@@ -30,6 +31,7 @@ from scrapstore.colour.reading import (
 )
 from scrapstore.colour.spaces import lab_to_srgb, srgb_to_lab
 from scrapstore.colour.swatches import Swatch, dominant_colours, swatch
+from scrapstore.colour.tints import tint_words, tints
 from scrapstore.colour.typical import typical_rgb
 from scrapstore.colour.wheel import (
     FAMILY_ORDER,
@@ -47,11 +49,11 @@ __all__ = [
     "FAMILY_ORDER",
     "HUELESS",
     "MULTICOLOUR",
+    "NEUTRALS",
     "SAYS_ITS_VALUE",
     "Balance",
     "Correction",
     "Match",
-    "Pile",
     "Reading",
     "Relation",
     "Suggestion",
@@ -79,6 +81,8 @@ __all__ = [
     "sheet_order",
     "srgb_to_lab",
     "swatch",
+    "tint_words",
+    "tints",
     "typical_rgb",
     "wheel_deg",
 ]

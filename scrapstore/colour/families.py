@@ -22,6 +22,7 @@ from scrapstore.near_words import did_you_mean
 __all__ = [
     "FAMILIES",
     "MULTICOLOUR",
+    "NEUTRALS",
     "SAYS_ITS_VALUE",
     "colour_words",
     "families",
@@ -39,6 +40,9 @@ MULTICOLOUR: Final = "multicolour"
 
 SAYS_ITS_VALUE: Final = ("white", "black")
 """Families whose word says the value as well: white is light, and black is dark."""
+
+NEUTRALS: Final = ("white", "grey", "black")
+"""Families of one colour without a hue; what hue is left in one is its tint."""
 
 _SCORES: Final[FloatArray] = np.array(list(FAMILY_TABLE.values()))
 

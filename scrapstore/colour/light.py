@@ -15,7 +15,6 @@ from typing import Final
 import numpy as np
 import numpy.typing as npt
 
-from scrapstore.colour.difference import delta_e
 from scrapstore.colour.spaces import (
     WHITE_XYZ,
     XYZ_FROM_RGB,
@@ -45,10 +44,6 @@ class Balance:
 
     matrix: FloatArray
     """Shape (3, 3); from seen to true in linear sRGB, applied to columns."""
-    residual: float
-    """Largest CIEDE2000 of the balanced patches from what they should be; large when they lie."""
-    used: int
-    """How many patches it rests on."""
 
     def correct(self, rgb: npt.ArrayLike) -> FloatArray:
         """Return sRGB 0 to 255, clipped but not rounded, of a picture's pixels (..., 3)."""
@@ -76,9 +71,7 @@ def balance_from_greys(seen_rgb: npt.ArrayLike, lightness: npt.ArrayLike) -> Bal
     reflected = lab_to_linear(greys)[:, 1]
     # The light by least squares: bright patches, whose noise is small for their light, count most.
     white = reflected @ srgb_to_linear(seen) / (reflected @ reflected)
-    matrix = _without(white)
-    balanced = linear_to_lab(srgb_to_linear(seen) @ matrix.T)
-    return Balance(matrix, float(delta_e(balanced, greys).max()), int(usable.sum()))
+    return Balance(_without(white))
 
 
 def balance_from_paper(seen_rgb: npt.ArrayLike) -> Balance:
@@ -94,8 +87,7 @@ def balance_from_paper(seen_rgb: npt.ArrayLike) -> Balance:
         raise PhotoError(msg)
     light = srgb_to_linear(seen)
     paper = np.clip(linear_to_lab(light), *_PAPERS)
-    matrix = _without(light / lab_to_linear(paper))
-    return Balance(matrix, float(delta_e(linear_to_lab(light @ matrix.T), paper)), 1)
+    return Balance(_without(light / lab_to_linear(paper)))
 
 
 def _without(white: FloatArray) -> FloatArray:

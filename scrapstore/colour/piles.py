@@ -10,20 +10,19 @@ on a fair draw of them where there are very many, gives the piles.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
 import numpy.typing as npt
 
-from scrapstore.colour.reading import Reading, read_many
+from scrapstore.colour.reading import read_many
 from scrapstore.colour.spaces import FloatArray
 from scrapstore.colour.swatches import Swatch
 from scrapstore.colour.table import SwatchTable, tabulate
 from scrapstore.colour.wheel import sheet_order
 from scrapstore.errors import ScrapstoreError
 
-__all__ = ["Pile", "group_into_piles", "pile_points"]
+__all__ = ["group_into_piles", "pile_points"]
 
 _DIRECTIONS: Final = 16
 _QUANTILES: Final = 8
@@ -31,27 +30,13 @@ _ROWS_AT_ONCE: Final = 10_000
 _DRAWN: Final = 10_000  # cloths that decide where the piles lie; beyond, a draw says as much
 
 
-@dataclass(frozen=True, slots=True)
-class Pile:
-    """A pile of cloths, as places in the sequence they came in."""
-
-    members: tuple[int, ...]
-    """The most typical first."""
-    reading: Reading
-    """What the most typical cloth reads as; by it the piles are put in order."""
-
-    @property
-    def typical(self) -> int:
-        """The place of the cloth to lay on top."""
-        return self.members[0]
-
-
 def group_into_piles(
     swatch_sets: Sequence[Sequence[Swatch]], n: int, *, seed: int = 0
-) -> tuple[Pile, ...]:
+) -> tuple[tuple[int, ...], ...]:
     """Return at most `n` piles in which cloths look alike, every cloth in one of them.
 
-    The piles follow one another along the hue circle like a contact sheet. There are fewer when
+    A pile is places in `swatch_sets`, the most typical cloth first. By that one the piles follow
+    one another along the hue circle like a contact sheet. There are fewer when
     there are fewer different cloths. The same cloths and seed give the same piles. Raises
     ScrapstoreError when `n` is less than 1 or a cloth has no swatches.
     """
@@ -67,7 +52,7 @@ def group_into_piles(
         for places in (np.flatnonzero(labels == label) for label in np.unique(labels))
     ]
     readings = read_many([swatch_sets[members[0]] for members in piles])
-    return tuple(Pile(piles[at], readings[at]) for at in sheet_order(readings).tolist())
+    return tuple(piles[at] for at in sheet_order(readings).tolist())
 
 
 def _cluster(

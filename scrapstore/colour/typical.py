@@ -2,7 +2,7 @@
 
 from typing import Final
 
-from scrapstore.colour.families import MULTICOLOUR
+from scrapstore.colour.families import MULTICOLOUR, NEUTRALS
 from scrapstore.errors import ScrapstoreError
 
 __all__ = ["typical_rgb"]
@@ -16,7 +16,6 @@ _MEDIUM: Final[dict[str, _Rgb]] = {
     "grey": (140, 140, 140), "black": (45, 45, 48), MULTICOLOUR: (205, 195, 180),
 }  # fmt: skip
 _SHIFT: Final = 0.4  # of the way to white or to black
-_HUELESS: Final = ("white", "grey", "black")
 
 
 def typical_rgb(family: str, value: str | None = None) -> _Rgb:
@@ -33,7 +32,7 @@ def typical_rgb(family: str, value: str | None = None) -> _Rgb:
         raise ScrapstoreError(f"colour family: {family!r} is not one")
     rgb = _MEDIUM[family]
     end = {"light": 255, "dark": 0}.get(value or "")
-    if end is None or family in _HUELESS:
+    if end is None or family in NEUTRALS:
         return rgb
     red, green, blue = (round(c + (end - c) * _SHIFT) for c in rgb)
     return red, green, blue

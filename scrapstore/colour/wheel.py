@@ -14,7 +14,7 @@ from typing import Final, Literal
 import numpy as np
 import numpy.typing as npt
 
-from scrapstore.colour.families import FAMILIES, MULTICOLOUR
+from scrapstore.colour.families import FAMILIES, MULTICOLOUR, NEUTRALS
 from scrapstore.colour.reading import Reading
 from scrapstore.colour.spaces import FloatArray, chroma_hue
 
@@ -34,13 +34,14 @@ Relation = Literal["neighbouring", "opposite", "three apart", "light to dark"]
 _HUES: Final = np.array([-40.0, 30, 55, 100, 130, 285, 320, 390])
 _WHEEL: Final = np.array([-60.0, 0, 60, 120, 180, 240, 300, 360])
 
+HUELESS: Final = (MULTICOLOUR, *NEUTRALS)
+"""Families without a hue: nothing lies beside or opposite them on the wheel."""
+
 FAMILY_ORDER: Final = (
     "pink", "red", "orange", "brown", "yellow", "green", "blue", "purple",
-    MULTICOLOUR, "white", "grey", "black",
+    *HUELESS,
 )  # fmt: skip
 """Every family in the order of a contact sheet: along the hue circle; then those without a hue."""
-HUELESS: Final = FAMILY_ORDER[8:]
-"""Families without a hue: nothing lies beside or opposite them on the wheel."""
 _SHEET_STEP_DEG: Final = 20.0  # hues within a step lie side by side, light before dark
 _GREYISH: Final = 10.0  # chroma; below it a hue is no ground for a suggestion
 _NEAR_DEG: Final = (15.0, 75.0)  # on the wheel, either way: the next two of twelve steps

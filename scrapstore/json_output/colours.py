@@ -51,7 +51,8 @@ _HowNear = Annotated[str, BeforeValidator(in_words)]
 class ColourOut(FromForm):
     """A scrap's colour as it holds.
 
-    `family_from` is the source of the family; `corrected` names what the user said against the
+    `family_from` is the source of the family; `tints` are hues of a grey, white or black, the
+    likeliest first, one alone where it is sure; `corrected` names what the user said against the
     photo. `relative_value` is among the scraps listed with it. Each confidence (0 to 1) is of what
     stands above it; null where it is no reading of a photo. `colour` is its largest swatch, sRGB.
     """
@@ -64,6 +65,7 @@ class ColourOut(FromForm):
     family: str | None
     family_confidence: float | None = Field(validation_alias="confidence")
     family_from: Source | None = Field(validation_alias="source")
+    tints: list[str]
     accents: list[str] = Field(validation_alias=AliasPath("scrap", "accents"))
     value: Value | None
     value_confidence: float | None
@@ -100,7 +102,8 @@ class WarmthCounts(BaseModel):
 class FamilyOut(FromForm):
     """One family in the order of a contact sheet; `family` is None where no colour is known.
 
-    `holding` are the numbers of scraps of other families that have it as an accent.
+    `holding` are the numbers of scraps of other families that have it as an accent, `tinted` of
+    greys, whites and blacks that have a tint of it, the surest first.
     """
 
     family: str | None = Field(validation_alias="word")
@@ -112,6 +115,7 @@ class FamilyOut(FromForm):
     colour: tuple[int, int, int] | None = Field(validation_alias="typical_rgb")
     scraps: list[ColourOut] = Field(validation_alias="members")
     holding: _Numbers
+    tinted: _Numbers
 
 
 class FamiliesOut(FromForm):

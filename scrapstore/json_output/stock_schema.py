@@ -123,6 +123,7 @@ class _ClothOut(_StockOut):
 class ScrapOut(_ClothOut):
     """A scrap; `size` holds its two sides in the order typed or drawn.
 
+    `tints` are hues of a grey, white or black, the likeliest first, one alone where it is sure.
     Margin and uncertainty hold for the lines `old_edges` of its edge; null is all of it.
     """
 
@@ -143,6 +144,7 @@ class ScrapOut(_ClothOut):
     cut_out: CutOutOut | None
     swatches: list[SwatchOut]
     accents: list[str]
+    tints: list[str]
     corrected: list[str]
     parent: int | None = Field(validation_alias="parent_id")
 

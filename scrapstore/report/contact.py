@@ -52,9 +52,9 @@ _WHITE: Final[Rgb] = (255, 255, 255)
 class Tile:
     """One scrap on a contact sheet.
 
-    `relative` is its value among the scraps on the sheet. `swatches` are (sRGB, share, family).
-    Without a `picture` the scrap is drawn in `plain` colour, with a word. `remark` says why it is
-    on the sheet.
+    `relative` is its value among the scraps on the sheet, `tint` a line of words. `swatches` are
+    (sRGB, share, family). Without a `picture` the scrap is drawn in `plain` colour, with a word.
+    `remark` says why it is on the sheet.
     """
 
     number: int
@@ -66,6 +66,7 @@ class Tile:
     outline: Polygon
     swatches: tuple[tuple[Rgb, float, str], ...] = ()
     accents: tuple[str, ...] = ()
+    tint: str = ""
     picture: ClothPicture | None = None
     plain: Rgb = (236, 234, 228)
     remark: str = ""
@@ -134,7 +135,8 @@ def tile_lines(tile: Tile) -> tuple[str, ...]:
             shares[word] = shares.get(word, 0.0) + share
         largest = sorted(shares, key=lambda word: -shares[word])
         accents = ", ".join(f"{word} {shares[word]:.0%}" for word in largest)
-    return tuple(filter(None, (tile.name, tile.size, value, accents, tile.remark)))
+    words = (tile.name, tile.size, value, tile.tint, accents, tile.remark)
+    return tuple(filter(None, words))
 
 
 def tile_title(tile: Tile) -> str:

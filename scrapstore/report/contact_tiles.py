@@ -4,7 +4,7 @@ from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
 from typing import Final
 
-from scrapstore.colour import FAMILIES, families
+from scrapstore.colour import FAMILIES, families, tint_words
 from scrapstore.report.cloth_pictures import cloth_picture, plain_rgb
 from scrapstore.report.contact import ContactSection, ContactSheet, Tile
 from scrapstore.report.contact_page import write_contact
@@ -21,8 +21,8 @@ _TILE_SIDE: Final = 360  # pixels; twice what a tile shows, for fine screens and
 _LEGEND: Final = (
     "Boxes beside a scrap's number: one filled is light, two medium, three dark, by itself; "
     "“of these” is its value beside the other scraps of this sheet. “With” tells the other "
-    "families on it, its accents; a question mark, that the photo leaves doubt. A scrap in plain "
-    "colour has no picture."
+    "families on it, its accents; “a little”, the tint of a grey, white or black; a question mark, "
+    "that the photo leaves doubt. A scrap in plain colour has no picture."
 )
 
 
@@ -75,6 +75,7 @@ class ContactSheetMaker:
             number=scrap.id,
             name=called(one.scrap),
             family=one.family_words or None,
+            tint=tint_words(one.tints[:1]) + "?" * (len(one.tints) > 1),
             value=one.value,
             relative=one.relative,
             size=format_size(*scrap.sides, self._units),

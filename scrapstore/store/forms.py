@@ -234,12 +234,15 @@ class Scrap(NewScrap, Stored):
     """A scrap in the store.
 
     `area` is of the true outline without flaws taken off, in square inches; `long_side` and
-    `short_side` are of the smallest rectangle round it, in inches.
+    `short_side` are of the smallest rectangle round it, in inches. `tints` are those of its
+    swatches where its family is a neutral one, the likeliest first (`scrapstore.colour.tints`).
+    All are worked out: writing the scrap back does not change them.
     """
 
     area: float
     long_side: float
     short_side: float
+    tints: tuple[str, ...] = ()
 
     @property
     def sides(self) -> tuple[float, float]:

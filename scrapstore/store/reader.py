@@ -17,6 +17,7 @@ from sqlalchemy import (
     type_coerce,
 )
 
+from scrapstore.colour import NEUTRALS, read_many, tints
 from scrapstore.errors import NotFoundError
 from scrapstore.near_words import perhaps
 from scrapstore.store.column_types import Bytes
@@ -161,8 +162,16 @@ class Reader:
         sides = (SCRAPS.c.long_side, SCRAPS.c.short_side)
         rows = self._stock(SCRAPS, only, sides)
         photos = self.photos_by_number({row["photo_id"] for row in rows})
+        scraps = tuple(
+            form_of_row(Scrap, row | {"photo": photos.get(row["photo_id"]), "tints": tinted})
+            for row, tinted in zip(rows, _tints(rows), strict=True)
+        )
+        if only is None or not only.families:
+            return scraps
         return tuple(
-            form_of_row(Scrap, row | {"photo": photos.get(row["photo_id"])}) for row in rows
+            scrap
+            for scrap in scraps
+            if only.softness(scrap.shown_family, scrap.accents, scrap.tints) is not None
         )
 
     def cuttable_scraps(self, ids: Sequence[int] | None = None) -> tuple[CuttableScrap, ...]:
@@ -352,7 +361,9 @@ class Reader:
             if table is SCRAPS:
                 accent = func.json_each(SCRAPS.c.accents).table_valued("value")
                 among = select(accent.c.value).where(accent.c.value.in_(only.families)).exists()
-                query = query.where(or_(of_family, among))
+                # A tint is worked out of the swatches: `scraps` picks among these.
+                neutral = _or_of_fabric(table, "family").in_(NEUTRALS)
+                query = query.where(or_(of_family, among, neutral))
             else:
                 query = query.where(of_family)
         if only.at_least is not None:
@@ -390,6 +401,17 @@ class Reader:
         self, form: type[_Form], table: Table, query: Select[Any] | None = None
     ) -> tuple[_Form, ...]:
         return tuple(form_of_row(form, row) for row in self.rows(table, query))
+
+
+def _tints(rows: Sequence[Mapping[str, Any]]) -> list[tuple[str, ...]]:
+    """Return the tints of scraps, given as rows with their fabrics."""
+    found: list[tuple[str, ...]] = [()] * len(rows)
+    words = [row["family"] or (row["fabric"].family if row["fabric"] else None) for row in rows]
+    neutral = [at for at, row in enumerate(rows) if words[at] in NEUTRALS and row["swatches"]]
+    leads = [one.lead_lab for one in read_many([rows[at]["swatches"] for at in neutral])]
+    for at, some in zip(neutral, tints([words[at] for at in neutral], leads), strict=True):
+        found[at] = some
+    return found
 
 
 def _or_of_fabric(table: Table, name: str) -> ColumnElement[Any]:

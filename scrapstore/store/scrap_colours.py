@@ -17,6 +17,8 @@ from scrapstore.colour import (
     reads_as,
     relative_values,
     swatch,
+    tint_words,
+    tints,
     typical_rgb,
 )
 from scrapstore.store.coloured import ColouredScrap, coloured_scraps
@@ -39,6 +41,7 @@ class Coloured:
     swatches. `family` and `value` are None where nobody knows them, and `source` with the family.
     `relative` is its value among the scraps it was read with, and `relative_confidence` (0 to 1)
     how sure that is; what the user said of its value holds for both, and has no confidence.
+    `tints` are those of a neutral family, the likeliest first.
     `photographed` is False where `with_typed` gave it a colour.
     """
 
@@ -49,6 +52,7 @@ class Coloured:
     value: Value | None
     relative: Value | None
     relative_confidence: float | None
+    tints: tuple[str, ...] = ()
     photographed: bool = True
 
     @property
@@ -69,6 +73,11 @@ class Coloured:
         """The family for a list: with a question mark where the photo leaves doubt."""
         doubtful = self.confidence is not None and self.confidence < _DOUBTFUL
         return f"{self.family or ''}{'?' if doubtful else ''}"
+
+    @property
+    def looks(self) -> str:
+        """Family, value and tint for a list; nothing where no colour is known."""
+        return ", ".join(filter(None, (self.family_words, self.value, tint_words(self.tints))))
 
     @property
     def warmth(self) -> Warmth | None:
@@ -92,11 +101,13 @@ def read_colours(store: Store, only: StockFilter) -> tuple[Coloured, ...]:
         scraps = coloured_scraps(reader, only)
     seen = [scrap for scrap in scraps if scrap.swatches]
     readings = read_many([scrap.swatches for scrap in seen])
+    words = [scrap.family or scrap.fabric_family for scrap in seen]
+    tinted = tints(words, [reading.lead_lab for reading in readings])
     by_number = {
-        scrap.id: (reading, relative)
-        for scrap, reading, relative in zip(seen, readings, relative_values(readings), strict=True)
+        scrap.id: found
+        for scrap, *found in zip(seen, readings, relative_values(readings), tinted, strict=True)
     }
-    return tuple(_coloured(scrap, *by_number.get(scrap.id, (None, None))) for scrap in scraps)
+    return tuple(_coloured(scrap, *by_number.get(scrap.id, (None, None, ()))) for scrap in scraps)
 
 
 def with_typed(scraps: Iterable[Coloured]) -> tuple[Coloured, ...]:
@@ -121,7 +132,10 @@ def _as_typed(one: Coloured) -> Coloured:
 
 
 def _coloured(
-    scrap: ColouredScrap, read: Reading | None, among: tuple[Value, float] | None
+    scrap: ColouredScrap,
+    read: Reading | None,
+    among: tuple[Value, float] | None,
+    tinted: tuple[str, ...],
 ) -> Coloured:
     family = scrap.family or scrap.fabric_family or (None if read is None else read.family)
     value = scrap.value or scrap.fabric_value or (None if read is None else read.value)
@@ -137,6 +151,7 @@ def _coloured(
         value=value,
         relative=relative,
         relative_confidence=sure,
+        tints=tinted,
     )
 
 

@@ -74,6 +74,29 @@ def test_scraps_stand_under_their_family_and_are_told_under_their_accents(store:
     assert len(grouped.members) == len(CLOTHS)
 
 
+def test_greys_are_told_under_their_tints_the_surest_first(store: Store) -> None:
+    """They stay grey, whether all scraps are grouped or those of a colour."""
+    numbers = add_cloths(store, "mauve", "dusty rose", "plain grey", "navy roses")
+    for only in (ALL, StockFilter(families=("pink", "grey"))):
+        found = {family.word: family for family in group_by_family(store, only).families}
+        assert [each.scrap.id for each in found["pink"].tinted] == [
+            numbers["dusty rose"],
+            numbers["mauve"],
+        ]
+        assert [each.scrap.id for each in found["pink"].holding] == [numbers["navy roses"]]
+        assert [each.scrap.id for each in found["purple"].tinted] == [numbers["mauve"]]
+        assert len(found["grey"].members) == 3
+        assert all(not one.tints for one in found["blue"].members)
+
+
+def test_what_you_call_grey_has_its_tint_and_what_you_call_pink_has_none(store: Store) -> None:
+    numbers = add_cloths(store, "dusty rose", "sage")
+    edit_scraps(store, [numbers["dusty rose"]], {"family": "pink"})
+    edit_scraps(store, [numbers["sage"]], {"family": "grey"})
+    assert one(store, numbers["dusty rose"]).tints == ()
+    assert one(store, numbers["sage"]).tints == ("green",)
+
+
 def test_counts_and_areas_are_of_the_members(store: Store) -> None:
     add_cloths(store)
     grouped = group_by_family(store, ALL)

@@ -215,3 +215,59 @@ def test_an_empty_store_is_no_error(scrapstore: Program) -> None:
 def test_where_there_is_no_pile_no_empty_line_stands_for_them(scrapstore: Program) -> None:
     scrapstore("scrap", "add", "--size", "9 x 6")
     assert scrapstore("piles", "3").out.startswith("In no pile")
+
+
+def test_a_list_under_a_colour_ends_with_what_has_only_a_tint_of_it(
+    scrapstore: Program, tmp_path: Path
+) -> None:
+    """Dusty rose, mauve and a navy with pink roses under pink; a plain grey under none."""
+    with open_store(tmp_path / "store") as store:
+        numbers = add_cloths(store, "mauve", "dusty rose", "plain grey", "navy roses")
+    listed = scrapstore("scrap", "list", "--colour", "pink", "--json").json["scraps"]
+    assert [(scrap["id"], scrap["family"], scrap["tints"]) for scrap in listed] == [
+        (numbers["navy roses"], "blue", []),
+        (numbers["dusty rose"], "grey", ["pink"]),
+        (numbers["mauve"], "grey", ["purple", "pink"]),
+    ]
+    words = " ".join(scrapstore("scrap", "list", "--colour", "pink").out.split())
+    firm, _, softer = words.partition("Also, softer: 2 grey, white or black scraps with a tint of")
+    assert "navy roses" in firm
+    assert "dusty rose" not in firm
+    assert softer.startswith(" pink; the surest first.")
+    assert softer.index("grey, a little pink") < softer.index("grey, a little purple or pink")
+    assert "Also" not in scrapstore("scrap", "list", "--colour", "grey").out
+
+
+def test_where_all_have_only_a_tint_none_is_said_to_read_so(
+    scrapstore: Program, tmp_path: Path
+) -> None:
+    with open_store(tmp_path / "store") as store:
+        add_cloths(store, "sage")
+    words = scrapstore("scrap", "list", "--colour", "sage")
+    assert "sage counts as green." in words.err
+    assert "No scrap reads as green." in words.out
+    assert "Also, softer: 1 grey, white or black scrap with a tint of green." in words.out
+
+
+def test_families_count_tints_beside_accents(scrapstore: Program, tmp_path: Path) -> None:
+    with open_store(tmp_path / "store") as store:
+        numbers = add_cloths(store, "sage", "mauve", "moss")
+    told = scrapstore("families", "--json").json["families"]
+    assert {family["family"]: family["tinted"] for family in told} == {
+        "pink": [numbers["mauve"]],
+        "purple": [numbers["mauve"]],
+        "green": [numbers["sage"]],
+        "grey": [],
+    }
+    text = scrapstore("families").out
+    assert "tint: greys, whites and blacks that are a little of it; a softer answer." in text
+    assert "tint:" not in scrapstore("families", "--family", "moss", "--value", "dark").out
+
+
+def test_a_scrap_says_its_tint(scrapstore: Program, tmp_path: Path) -> None:
+    with open_store(tmp_path / "store") as store:
+        numbers = add_cloths(store, "dusty rose", "plain grey")
+    assert "tint     a little pink" in scrapstore("scrap", "show", str(numbers["dusty rose"])).out
+    assert "tint " not in scrapstore("scrap", "show", str(numbers["plain grey"])).out
+    like = scrapstore("find", "--like", "#a89496", "--colour", "pink").out
+    assert "grey, medium, a little pink" in " ".join(like.split())

@@ -38,30 +38,20 @@ def test_in_daylight_nothing_changes() -> None:
     rgb = np.random.default_rng(18).integers(0, 256, (100, 3))
     balance = balance_from_greys(greys, PATCHES)
     assert delta_e(srgb_to_lab(balance.correct(rgb)), srgb_to_lab(rgb)).max() < 0.5
-    assert balance.residual < 0.5
-    assert balance.used == 6
 
 
 def test_a_grey_comes_out_grey_whatever_the_lamp() -> None:
     light = lamp(2700, 0.3)
     balance = balance_from_greys(printed_greys(light, PATCHES), PATCHES)
-    assert balance.residual < 2.5
     shown = srgb_to_lab(balance.correct(printed_greys(light, np.array([57.0]))))
     assert delta_e(shown, (57, 0, 0)) < 1
-
-
-def test_a_patch_that_is_no_grey_shows_in_the_residual() -> None:
-    greys = printed_greys(np.eye(3), PATCHES)
-    greys[3] = (200, 90, 90)
-    assert balance_from_greys(greys, PATCHES).residual > 10
 
 
 def test_burnt_out_patches_are_left_aside() -> None:
     greys = printed_greys(np.eye(3), PATCHES)
     greys[-1] = (255, 255, 255)
-    balance = balance_from_greys(greys, PATCHES)
-    assert balance.used == 5
-    assert balance.residual < 0.5
+    without = balance_from_greys(greys[:-1], PATCHES[:-1])
+    np.testing.assert_array_equal(balance_from_greys(greys, PATCHES).matrix, without.matrix)
 
 
 def test_without_one_usable_patch_the_photo_is_refused() -> None:

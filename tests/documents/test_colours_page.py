@@ -9,12 +9,14 @@ from pathlib import Path
 import pytest
 
 from scrapstore.colour import ACCENT_SHARE, FAMILIES, MULTICOLOUR, corrections, reading, swatches
+from scrapstore.colour.tints import CAST
 from scrapstore.guide import page
 from scrapstore.resources import resource_folder
 from scrapstore.store import open_store, scrap_colours
 from tests.support.colour_names import agreement_table, confusion_table, held_out, survey
 from tests.support.coloured_store import add_cloths
 from tests.support.program import Program
+from tests.support.tinted_names import tint_table
 
 PAGE = page("colours") or ""
 WORDS = " ".join(PAGE.split())
@@ -25,9 +27,9 @@ def commands() -> list[list[str]]:
     return [shlex.split(line) for block in blocks for line in block.strip().splitlines()]
 
 
-@pytest.mark.parametrize("table", [agreement_table, lambda: confusion_table(survey())])
+@pytest.mark.parametrize("table", [agreement_table, lambda: confusion_table(survey()), tint_table])
 def test_the_tables_are_what_the_code_gives(table: object) -> None:
-    """If this fails: python -m tests.benchmarks.colour_confusion prints them anew."""
+    """If this fails: tests.benchmarks.colour_confusion and colour_tints print them anew."""
     assert callable(table)
     assert table() in PAGE
 
@@ -42,6 +44,8 @@ def test_the_tables_are_what_the_code_gives(table: object) -> None:
         f"A family leads with {100 * reading._LEADS:g} %",
         f"on at least {100 * ACCENT_SHARE:g} % of the cloth",
         f"Below {100 * scrap_colours._DOUBTFUL:g} % you see a question mark",
+        f"are off by at most {CAST:g} units",
+        f"a chroma below {2 * CAST:g} is no tint",
         f"dark below {reading._DARK_BELOW:g}, light from {reading._LIGHT_FROM:g} on",
     ],
 )

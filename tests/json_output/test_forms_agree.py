@@ -36,8 +36,8 @@ KINDS: list[tuple[Table, type[Any], type[BaseModel]]] = [
     (BINDING, BindingStrip, BindingOut),
     (NOTIONS, Notion, NotionOut),
 ]
-# Worked out from kept plans; no column.
-NOT_STORED = {Yardage: {"promised"}}
+# Worked out from swatches and from kept plans; no column.
+NOT_STORED = {Scrap: {"tints"}, Yardage: {"promised"}}
 # A photo is shown as a part of its scraps, which tell when they were added.
 NOT_PRINTED = {StoredPhoto: {"created"}}
 # Printed in place of the field, or beside the fields it is made of.

@@ -9,12 +9,9 @@ from shapely import affinity
 from shapely.geometry import LinearRing, Point, Polygon, box
 from shapely.geometry.base import BaseGeometry
 
-from scrapstore.photo.outline.corners import (
-    fit_polygon,
-    remove_slivers,
-    signed_area,
-    simplify_ring,
-)
+from scrapstore.photo.outline.corners import fit_polygon
+from scrapstore.photo.outline.rings import signed_area, simplify_ring
+from scrapstore.photo.outline.slivers import remove_slivers
 from scrapstore.photo.outline.tuning import TOLERANCE
 
 SQUARE = box(0, 0, 4, 4)
@@ -102,6 +99,20 @@ def test_a_corner_that_is_cut_off_stays_cut_off() -> None:
     found = fitted(points_on(cut))
     assert len(corners_of(found)) == 5
     assert off(found, cut) < 0.004
+
+
+def test_a_horn_stays_where_it_is_cloth() -> None:
+    """Its sides bend in towards it: straight edges on either side would meet before its end."""
+    ring = shapely.get_coordinates(SQUARE.exterior.segmentize(0.02))[:-1]
+    near = np.exp(-np.linalg.norm(ring - (4, 4), axis=1) / 0.12)
+    horned = Polygon(ring + 0.15 * near[:, None] * np.sqrt([0.5, 0.5]))
+    tip = Point(4 + 0.15 / np.sqrt(2), 4 + 0.15 / np.sqrt(2))
+    seen = points_on(horned, step=0.03)
+    as_cloth, as_table = fit_polygon(seen, lambda _: 1.0), fit_polygon(seen, lambda _: 0.0)
+    assert as_cloth is not None
+    assert as_cloth.exterior.distance(tip) < 0.03
+    assert as_table is not None
+    assert as_table.exterior.distance(tip) > 0.05
 
 
 @pytest.mark.parametrize("radius", [1.0, 3.0])

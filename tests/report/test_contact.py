@@ -67,6 +67,11 @@ def test_words_say_all_that_the_colours_do() -> None:
     )
 
 
+def test_a_tint_is_said_after_the_value() -> None:
+    lines = tile_lines(tile(tint="a little pink?"))
+    assert lines[lines.index("a little pink?") - 1].startswith("dark")
+
+
 def test_colours_without_a_picture_are_told_with_their_shares() -> None:
     assert "blue 75%, pink 25%" in tile_lines(tile())
 

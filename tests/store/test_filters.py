@@ -20,6 +20,7 @@ from scrapstore.store import (
     Store,
     open_store,
 )
+from tests.support.coloured_store import a_read_scrap
 from tests.support.stores import L_SHAPE, a_length, a_strip, some_pieces
 
 FAMILIES = ("blue", "red", "white", None)
@@ -56,6 +57,47 @@ def store(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Store]:
                     )
                 )
         yield store
+
+
+def test_a_grey_is_let_through_under_its_tint_and_a_plain_one_is_not(tmp_path: Path) -> None:
+    """Its own family or else its fabric's is grey; the tint is of its swatches."""
+    with open_store(tmp_path) as store:
+        names = ("dusty rose", "mauve", "sage", "plain grey")
+        with store.change("fill") as writer:
+            fabric = writer.add_fabric(NewFabric(name="old curtain", family="grey"))
+            scraps = [a_read_scrap(name) for name in names]
+            scraps += [replace(scraps[0], family=None, fabric=fabric)]
+            scraps += [replace(scraps[0], family="brown"), replace(scraps[0], swatches=())]
+            numbers = [writer.add_scrap(scrap).id for scrap in scraps]
+        with store.read() as reader:
+            pink = reader.scraps(StockFilter(families=("pink",)))
+            grey = reader.scraps(StockFilter(families=("grey",)))
+        rose, mauve, *_, curtain, _, _ = numbers
+        assert [scrap.id for scrap in pink] == [rose, mauve, curtain]
+        assert [scrap.tints for scrap in pink] == [("pink",), ("purple", "pink"), ("pink",)]
+        assert [scrap.id for scrap in grey] == [*numbers[:5], numbers[6]]
+
+
+@pytest.mark.parametrize(
+    ("asked", "family", "accents", "tints", "softness"),
+    [
+        ((), "grey", (), ("pink",), 0),
+        (("grey", "pink"), "grey", (), ("pink",), 0),
+        (("pink",), "grey", ("pink",), ("pink",), 0),
+        (("pink",), "grey", (), ("pink",), 1),
+        (("pink",), "grey", (), ("pink", "brown"), 2),
+        (("pink",), "grey", (), ("brown", "pink"), 3),
+        (("pink",), "grey", ("blue",), (), None),
+    ],
+)
+def test_an_answer_is_the_softer_the_less_likely_its_tint(
+    asked: tuple[str, ...],
+    family: str,
+    accents: tuple[str, ...],
+    tints: tuple[str, ...],
+    softness: int | None,
+) -> None:
+    assert StockFilter(families=asked).softness(family, accents, tints) == softness
 
 
 # Each condition, and the same picked by hand.

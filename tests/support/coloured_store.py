@@ -1,6 +1,5 @@
 """Scraps with swatches, for tests of what is done by colour: named cloths, and large stores."""
 
-from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -13,7 +12,8 @@ from tests.support import big_store
 Cloth = tuple[Swatch, ...]
 
 # Colours in sRGB with shares, as one would mix them for a picture of the cloth; our own.
-CLOTHS: Mapping[str, Sequence[tuple[tuple[int, int, int], float]]] = {
+_Cloths = dict[str, tuple[tuple[tuple[int, int, int], float], ...]]
+CLOTHS: _Cloths = {
     "navy roses": (((24, 34, 88), 0.86), ((226, 140, 165), 0.10), ((70, 120, 70), 0.04)),
     "navy": (((26, 36, 90), 1.0),),
     "sky": (((140, 190, 230), 1.0),),
@@ -23,10 +23,17 @@ CLOTHS: Mapping[str, Sequence[tuple[tuple[int, int, int], float]]] = {
     "cream": (((250, 243, 222), 1.0),),
     "red check": (((195, 35, 45), 0.55), ((250, 248, 245), 0.45)),
 }
+# Cloths that read as grey, and have a tint (but for the plain one).
+GREYED: _Cloths = {
+    "dusty rose": (((168, 148, 150), 1.0),),
+    "sage": (((146, 155, 143), 1.0),),
+    "mauve": (((150, 138, 148), 1.0),),
+    "plain grey": (((140, 140, 141), 1.0),),
+}
 
 
 def cloth(name: str) -> Cloth:
-    return tuple(swatch(rgb, share) for rgb, share in CLOTHS[name])
+    return tuple(swatch(rgb, share) for rgb, share in (CLOTHS | GREYED)[name])
 
 
 def a_read_scrap(name: str, outline: Polygon | None = None) -> NewScrap:

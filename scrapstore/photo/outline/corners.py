@@ -11,15 +11,14 @@ from math import hypot
 
 import cv2
 import numpy as np
-import shapely
 from shapely.geometry import Polygon
-from shapely.geometry.base import BaseGeometry
 from shapely.geometry.polygon import orient
 
 from scrapstore.photo.arrays import Floats
 from scrapstore.photo.outline import tuning
+from scrapstore.photo.outline.rings import farthest, polygons_of, ring_breaks, signed_area
 
-__all__ = ["fit_polygon", "remove_slivers", "signed_area", "simplify_ring"]
+__all__ = ["fit_polygon"]
 
 _ScrapShare = Callable[[Floats], float]
 _Line = tuple[Floats, Floats]
@@ -55,7 +54,7 @@ def fit_polygon(
     for candidate in (made, corners, list(ring)):
         places = np.array(candidate)
         # Where the ring begins is kept, so it begins at a corner.
-        first = _farthest(places, places.mean(axis=0))
+        first = farthest(places, places.mean(axis=0))
         polygon = Polygon(np.roll(places, -first, axis=0)).simplify(
             tuning.FINAL_TOLERANCE * tolerance
         )
@@ -64,54 +63,11 @@ def fit_polygon(
     return None
 
 
-def remove_slivers(points: Floats, scrap_share: _ScrapShare) -> Floats:
-    """Return the ring (n × 2, inches) without what sticks out of it and is narrower than a thread.
-
-    That is loose threads and bits of lines on the table; a sharp corner shows the scrap's colours,
-    which `scrap_share` measures.
-    """
-    polygon = Polygon(points)
-    if signed_area(points) <= 0 or not polygon.is_valid:
-        return points
-    opened = polygon.buffer(-tuning.SLIVER, join_style="mitre").buffer(
-        tuning.SLIVER, join_style="mitre"
-    )
-    kept = max(_polygons(opened), key=lambda part: part.area, default=None)
-    if kept is None or kept.area < tuning.SLIVER_KEEPS * polygon.area:
-        return points
-    lost = polygon.difference(kept.buffer(tuning.SLIVER_SLACK))
-    slivers = [
-        part
-        for part in _polygons(lost)
-        if part.length / 2 > tuning.SLIVER_LENGTH
-        and scrap_share(_within(part)) < tuning.SLIVER_SHARE
-    ]
-    if not slivers:
-        return points
-    away = shapely.distance(shapely.points(points), shapely.unary_union(slivers)) > 1e-6
-    return points[away] if np.count_nonzero(away) >= tuning.LEAST_PROFILES else points
-
-
-def _polygons(shape: BaseGeometry) -> list[Polygon]:
-    return [part for part in shapely.get_parts(shape) if isinstance(part, Polygon)]
-
-
-def _within(part: Polygon) -> Floats:
-    rim = shapely.get_coordinates(shapely.segmentize(part.exterior, tuning.SLIVER_SPACING))
-    return np.asarray(rim + tuning.SLIVER_INWARD * (np.asarray(part.centroid.coords[0]) - rim))
-
-
-def signed_area(ring: Floats) -> float:
-    """Return twice the area of a ring (n × 2): positive counter-clockwise, negative clockwise."""
-    x, y = ring[:, 0], ring[:, 1]
-    return float(np.sum(x * np.roll(y, -1) - y * np.roll(x, -1)))
-
-
 def _without_loops(points: Floats) -> Floats | None:
     """Return the ring without the little loops that neighbouring profiles make where they cross."""
     polygon = Polygon(points)
     if not polygon.is_valid:
-        polygon = max(_polygons(polygon.buffer(0)), key=lambda part: part.area, default=Polygon())
+        polygon = max(polygons_of(polygon.buffer(0)), key=lambda part: part.area, default=Polygon())
     sign = 1.0 if signed_area(points) > 0 else -1.0
     ring = np.asarray(orient(polygon, sign).exterior.coords)[:-1]
     return ring if len(ring) >= 8 else None
@@ -119,7 +75,7 @@ def _without_loops(points: Floats) -> Floats | None:
 
 def _runs(ring: Floats, tolerance: float) -> tuple[list[int], list[_Line | None]]:
     """Return where straight edges and bits of curve begin, and the lines of the straight."""
-    breaks = _breaks(ring, tolerance)
+    breaks = ring_breaks(ring, tolerance)
     if len(breaks) >= 3:
         breaks = _merged(ring, breaks, tolerance)
     ends = breaks[1:] + breaks[:1]
@@ -193,18 +149,9 @@ def _corners(
                 continue
             if any((i + 1) % count in tips or i in tips for i in between):
                 continue
-            end = breaks[(k + dropped) % count]
-            seen = ring[[breaks[k]]] if dropped == 0 else _run(ring, breaks[k], end)
-            if (
-                dropped
-                and np.linalg.norm(np.diff(seen, axis=0), axis=1).sum() > tuning.WIDEST_BLUNT
-            ):
-                continue
-            tip = _intersection(before, after)
-            if tip is not None and not dropped:
-                # Noise may put a break some points before or past its corner.
-                seen = _nearest(_run(ring, breaks[k - 1], breaks[(k + 1) % count]), tip)
-            if tip is not None and _is_tip(tip, seen, before, after, scrap_share):
+            places = [breaks[(k + i) % count] for i in (-1, 0, dropped, dropped + 1)]
+            tip = _tip(ring, places, (before, after), scrap_share)
+            if tip is not None:
                 tips[k] = (dropped, tip)
                 taken.update(between)
     made: list[Floats] = []
@@ -215,6 +162,56 @@ def _corners(
         elif k not in inside:
             made.extend(_corner_at(ring[breaks[k]], lines[k - 1], lines[k]))
     return made
+
+
+def _tip(
+    ring: Floats, breaks: list[int], sides: tuple[_Line, _Line], scrap_share: _ScrapShare | None
+) -> Floats | None:
+    """Return the corner to which two straight edges go on, or None where they do not.
+
+    `breaks`: where in the ring the one edge begins and ends, the other begins and ends.
+    """
+    first, start, end, last = breaks
+    seen = ring[[start]] if start == end else _run(ring, start, end)
+    if np.linalg.norm(np.diff(seen, axis=0), axis=1).sum() > tuning.WIDEST_BLUNT:
+        return None
+    tip = _intersection(*sides)
+    if tip is None or _cuts_off(ring, start, end, tip, sides, scrap_share):
+        return None
+    if start == end:
+        # Noise may put a break some points before or past its corner.
+        seen = _nearest(_run(ring, first, last), tip)
+    return tip if _is_tip(tip, seen, *sides, scrap_share) else None
+
+
+def _cuts_off(
+    ring: Floats,
+    start: int,
+    end: int,
+    tip: Floats,
+    sides: tuple[_Line, _Line],
+    scrap_share: _ScrapShare | None,
+) -> bool:
+    """Say whether the corner `tip` of two edges would cut off scrap that the ring takes in.
+
+    `start`, `end`: where in the ring the one edge ends and the other begins.
+    """
+    _, trim = tuning.LINE_TRIM
+    near = _run(ring, (start - trim) % len(ring), (end + trim) % len(ring))
+    turn = 1 if _cross(sides[0][1], sides[1][1]) > 0 else -1
+    past = [turn * (near - at) @ np.array([along[1], -along[0]]) for at, along in sides]
+    out = near[np.max(past, axis=0) > tuning.CUT_OFF]
+    if len(out) == 0 or scrap_share is None:
+        return len(out) > 0
+    share = scrap_share(_between(tip, out))
+    # Where the outline turns inwards it is a cut into the scrap instead.
+    return share > tuning.TIP_SHARE if turn > 0 else share < tuning.NOTCH_TIP_SHARE
+
+
+def _between(tip: Floats, base: Floats) -> Floats:
+    """Return places (n × 2) evenly over the area between a tip and the points `base`."""
+    part = np.sqrt(np.linspace(*tuning.TIP_PLACES))
+    return np.asarray((tip + part[:, None, None] * (base - tip)).reshape(-1, 2))
 
 
 def _is_tip(
@@ -242,55 +239,10 @@ def _is_tip(
         ]
     )
     closed = np.vstack([ends[0], *(np.linspace(p, q, 5)[1:] for p, q in pairwise(ends))])
-    part = np.sqrt(np.linspace(*tuning.TIP_PLACES))
-    share = scrap_share((tip + part[:, None, None] * (closed - tip)).reshape(-1, 2))
+    share = scrap_share(_between(tip, closed))
     # Where the outline turns inwards the tip is a bit of background instead.
     inwards = _cross(before[1], after[1]) < 0
     return share < tuning.NOTCH_TIP_SHARE if inwards else share > tuning.TIP_SHARE
-
-
-def simplify_ring(points: Floats, tolerance: float) -> Floats:
-    """Return the corners of a polygon that stays within `tolerance` of the ring `points`."""
-    return points[_breaks(points, tolerance)]
-
-
-def _breaks(ring: Floats, tolerance: float) -> list[int]:
-    """Return the places of the ring where a chord would leave it (Douglas and Peucker).
-
-    Like shapely's `simplify`, but a point's distance is that to the chord's whole line, and the
-    answer is the places, not the points. Where a thread doubles back the two differ.
-    """
-    size = len(ring)
-    # Start at the two points farthest apart: corners, unlike the ring's arbitrary beginning.
-    first = _farthest(ring, ring.mean(axis=0))
-    turned = np.roll(ring, -first, axis=0)
-    far = _farthest(turned, turned[0])
-    closed = np.vstack([turned, turned[:1]])
-    kept = {0, far}
-    stack = [(0, far), (far, size)]
-    while stack:
-        a, b = stack.pop()
-        if b - a < 2:
-            continue
-        stray = _stray(closed[a + 1 : b], closed[a], closed[b])
-        worst = int(np.argmax(stray))
-        if stray[worst] > tolerance:
-            middle = a + 1 + worst
-            kept.add(middle)
-            stack += [(a, middle), (middle, b)]
-    return sorted((k + first) % size for k in kept)
-
-
-def _stray(points: Floats, start: Floats, end: Floats) -> Floats:
-    along = end - start
-    length = float(np.hypot(*along))
-    if length < 1e-9:
-        return np.asarray(np.linalg.norm(points - start, axis=1))
-    return np.asarray(np.abs((points - start) @ np.array([-along[1], along[0]])) / length)
-
-
-def _farthest(points: Floats, place: Floats) -> int:
-    return int(np.argmax(np.linalg.norm(points - place, axis=1)))
 
 
 def _run(ring: Floats, a: int, b: int) -> Floats:

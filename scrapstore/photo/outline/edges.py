@@ -67,7 +67,7 @@ class EdgeFinder:
         points, normals, turns = _profiles(ring, tuning.SPACING)
         if len(points) < tuning.LEAST_PROFILES:
             return None
-        step = 1 / float(np.median(self.view.pixels_per_inch(points[::20])))
+        step = self.pixel(points)
         half = max(4, int(np.ceil(reach / step)))
         offsets = np.arange(-half, half + 1) * step
         places = points[:, None] + offsets[None, :, None] * normals[:, None]
@@ -93,8 +93,16 @@ class EdgeFinder:
         shift = _without_threads(shift)
         return Edge(points + shift[:, None] * normals, _contrast(cost_in, cost_out, path))
 
+    def pixel(self, places: Floats) -> float:
+        """Return the side of a pixel at `places` (n × 2 table inches), inches."""
+        return 1 / float(np.median(self.view.pixels_per_inch(places[::20])))
+
     def scrap_share(self, places: Floats) -> float:
-        """Return the share of `places` (n × 2 table inches) that is mostly scrap, 0 to 1.
+        """Return the share of `places` (n × 2 table inches) that is mostly scrap, 0 to 1."""
+        return float(np.mean(self.is_scrap(places)))
+
+    def is_scrap(self, places: Floats) -> Mask:
+        """Say which of `places` (n × 2 table inches) are mostly scrap.
 
         In a narrow tip the lens blends scrap and background. Light is additive, so each sample is
         projected onto the line from a background colour to a scrap colour; past half way is scrap.
@@ -113,7 +121,7 @@ class EdgeFinder:
         stray = off - share[..., None] * way
         away = np.einsum("mcnk,mcnk->mcn", stray, stray).reshape(-1, len(places))
         part = share.reshape(away.shape)[away.argmin(axis=0), np.arange(len(places))]
-        return float(np.mean(part > 0.5))
+        return np.asarray(part > 0.5)
 
     def _likeness(self, places: Floats, beside: Floats) -> tuple[Field, Field, Field]:
         """Return samples at `places`, and their distances to scrap and to background."""

@@ -10,8 +10,11 @@ from shapely.geometry.polygon import orient
 from scrapstore.photo.arrays import Floats, Labels
 from scrapstore.photo.forms import Refusal
 from scrapstore.photo.outline import tuning
-from scrapstore.photo.outline.corners import fit_polygon, remove_slivers, signed_area, simplify_ring
+from scrapstore.photo.outline.corners import fit_polygon
 from scrapstore.photo.outline.edges import Edge, EdgeFinder
+from scrapstore.photo.outline.rings import signed_area, simplify_ring
+from scrapstore.photo.outline.slivers import remove_slivers
+from scrapstore.photo.outline.tips import with_tips
 from scrapstore.photo.segmentation import LEAST_WIDTH, Segment, Segmentation, Table, outer_ring
 from scrapstore.shapes import bounding_sides
 
@@ -76,7 +79,10 @@ def _trace(segment: Segment, table: Table) -> TracedScrap | Refusal | None:
                 if plain is None
                 else np.asarray(plain.exterior.coords)[:-1]
             )
-            edge = finder.refine(_oriented(simple, left=not hole), reach)
+            simple = _oriented(simple, left=not hole)
+            if reach != tuning.REACHES[0]:
+                simple = with_tips(simple, finder.is_scrap, finder.pixel(simple))
+            edge = finder.refine(simple, reach)
             if edge is None:
                 return None
             points = edge.points

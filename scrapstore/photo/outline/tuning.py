@@ -42,6 +42,12 @@ HALFWAY_REACH: Final = 2  # samples to either side of the path where half the li
 HALFWAY_STEP: Final = 0.02  # light, 0 to 1: a smaller step has no reliable half-way point
 HALFWAY_MOST: Final = 1.5  # samples by which the edge moves from the path
 
+# --- tips ahead of corners ----------------------------------------------------------------------
+TIP_BASE: Final = 0.05  # in before a corner where the cloth that goes on is looked for
+TIP_REACH: Final = 0.25  # in past it to which a tip is followed
+TIP_HALF: Final = 0.15  # in to either side; what is wider is no tip
+TIP_LEAST: Final = 0.03  # in by which a corner moves at least
+
 # --- corners and straight edges -----------------------------------------------------------------
 TOLERANCE: Final = 1 / 40  # in: an outline stays this close to its edge points, corners excepted
 FINAL_TOLERANCE: Final = 0.6  # of the tolerance: what the finished outline may still lose
@@ -60,6 +66,7 @@ DROPPED_BLUR: Final = 0.7  # of it, where short runs lie between the two edges
 WIDEST_BLUNT: Final = 0.45  # in round a corner that may be rounded by the picture; longer is cut
 FARTHEST_TIP: Final = 0.6  # in from the last place seen; no blur takes more of even a sharp tip
 BEHIND_TIP: Final = -0.05  # in: how far a tip may lie behind the end of an edge
+CUT_OFF: Final = 0.03  # in: what is seen farther out than a tip does not give way to it
 UNSEEN_TIP: Final = 0.15  # in: the farthest tip where nobody can say what is scrap
 TIP_ENDS: Final = 0.06  # in along both edges that close the region asked about
 TIP_PLACES: Final = (0.02, 0.8, 9)  # shares of its area, from the tip on, and how many are asked
