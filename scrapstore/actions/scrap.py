@@ -136,8 +136,11 @@ def edit_scraps(
     changes: Mapping[str, Any],
     *,
     make_fabric: bool = False,
+    fill_holes: bool = False,
 ) -> tuple[Scrap, ...]:
     """Change the same fields of several scraps, as `edit_stock` does.
+
+    `fill_holes`: their holes are none, but print; the outline stays what it is otherwise.
 
     What the user says of `family`, `accents` or `value` wins over what the photo reads as, and is
     noted as a correction; None goes back to the photo. A new outline for a scrap with flaws or a
@@ -147,6 +150,10 @@ def edit_scraps(
         with store.read() as reader:
             for number in numbers:
                 refuse_cut_up_scrap(reader, number)
+    if fill_holes and "outline" in changes:
+        raise UsageError("a typed size has no holes to fill; give one of the two")
+    if fill_holes:
+        changes = {**changes, "outline": None}  # each scrap's own, without its holes
     return edit_stock(store, SCRAP, numbers, changes, make_fabric=make_fabric, refine=_refined)
 
 
@@ -179,6 +186,11 @@ def refuse_cut_up_scrap(reader: Reader, number: int) -> None:
 def _refined(scrap: Scrap, fields: dict[str, Any]) -> dict[str, Any]:
     if "outline" in fields:
         fields["old_edges"] = None
+    if fields.get("outline", scrap.outline) is None:
+        if not scrap.outline.interiors:
+            raise StoreError(f"scrap {scrap.id} has no hole to fill; scrap show says what it has")
+        fields["outline"] = Polygon(scrap.outline.exterior)
+    elif "outline" in fields:
         if scrap.flaws and "flaws" not in fields:
             msg = (
                 f"scrap {scrap.id} has {len(scrap.flaws)} flaw(s), and where they lie in the new "

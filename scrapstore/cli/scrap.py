@@ -115,6 +115,12 @@ def edit(
     size: SizeOptions,
     fields: Annotated[FieldOptions, editing(SCRAP_FIELDS)],
     flaws: FLAWS = None,
+    fill_holes: Annotated[
+        bool,
+        typer.Option(
+            "--fill-holes", help="What the photo was measured to have as holes is print, no hole."
+        ),
+    ] = False,
 ) -> None:
     """Change fields of one or several scraps at once. An empty text ('') empties a field."""
     from scrapstore.actions.scrap import edit_scraps
@@ -134,7 +140,9 @@ def edit(
     if flaws is not None:
         changes["flaws"] = typed_flaws(flaws, default_unit=call.units)
     numbered = o.number_list(numbers)
-    edited = call.in_store(edit_scraps, numbered, changes, make_fabric=fields.make_fabric)
+    edited = call.in_store(
+        edit_scraps, numbered, changes, make_fabric=fields.make_fabric, fill_holes=fill_holes
+    )
     _print(call, edited)
 
 
@@ -248,7 +256,10 @@ def _facts(call: Call, scrap: "Scrap", extra: list[tuple[str, str]]) -> Shown:
             ("scrap", f"#{scrap.id}" + (f" {scrap.name}" if scrap.name else "")),
             ("size", o.outline_text(call, scrap.outline, scrap.sides)),
             ("area", format_area(scrap.area, call.units)),
-            ("outline", f"{corner_count} corners" + (f", {holes} holes" if holes else "")),
+            (
+                "outline",
+                f"{corner_count} corners" + (f", {holes} hole{'s' * (holes > 1)}" if holes else ""),
+            ),
             ("flaws", str(len(scrap.flaws)) if scrap.flaws else ""),
             ("grain", _grain_words(scrap.grain_deg)),
             ("margin", _margin_words(call, scrap)),

@@ -5,10 +5,12 @@ changes the store's rows: `scrapstore.actions.log` does.
 """
 
 import io
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
+
+from shapely import Polygon
 
 from scrapstore.colour import reads_as
 from scrapstore.errors import PhotoError
@@ -27,18 +29,21 @@ from scrapstore.photo import (
     refused_preview,
     said_of_left_out,
 )
+from scrapstore.sentences import several
 from scrapstore.settings import Settings
+from scrapstore.shapes import bounding_sides, sides_as_drawn
 from scrapstore.shapes.typed_outlines import grain_of
 from scrapstore.stock_entry.laid_labels import LaidLabel, laid_labels
 from scrapstore.stock_entry.notes import Noted, ToMeasure
 from scrapstore.store import Box, CutOut, NewFabric, NewScrap
+from scrapstore.units import Units, format_size
 
 if TYPE_CHECKING:
     from PIL.Image import Image
 
 __all__ = ["Chooser", "Draft", "Measuring", "draft", "keep_all", "new_scraps"]
 
-_SAYS_IT: Final = ("no scale", "no colour", "no contrast", "no scrap")  # that sizes may be typed
+_SAYS_IT: Final = ("type the sizes", "type its size")  # a remedy that ends so
 _TYPE_IT: Final = "photograph one scrap alone and type its size with --size"
 _MEASURED_ANGLES: Final = ("suggested", "across")
 
@@ -55,6 +60,7 @@ class Draft:
     reading: Measurement
     picture: Path
     said: ToMeasure
+    units: Units
     labels: tuple[LaidLabel, ...] = ()
     stored: frozenset[int] = frozenset()
 
@@ -71,9 +77,25 @@ class Draft:
         """Sentences about the measuring, and about labels."""
         return (
             *self.reading.notes,
+            *self._holes(),
             *said_of_left_out(self.reading.left_out),
             *(self._about(label) for label in self.labels),
         )
+
+    def _holes(self) -> Iterator[str]:
+        """Yield a sentence for each scrap with holes: a print of the surface's colour looks alike.
+
+        One whose size is typed has none.
+        """
+        for number in self.offered:
+            rings = self.reading.scraps[number - 1].outline.interiors
+            sizes = [_sides_text(Polygon(ring), self.units) for ring in rings]
+            if sizes and self.said.of(number).typed is None:
+                yield (
+                    f"scrap {number} has {'a hole' if len(sizes) == 1 else f'{len(sizes)} holes'} "
+                    f"of {several(sizes)}, through which the surface was seen; if that is print "
+                    "and no hole, scrap edit NUMBER --fill-holes puts it right once it is logged"
+                )
 
     def _about(self, label: LaidLabel) -> str:
         scrap, beside = f"scrap {label.number}", label.beside
@@ -85,6 +107,10 @@ class Draft:
             f"{beside} lies by the label of {scrap}, which is in the store: it is not logged again "
             "(--again logs it once more)"
         )
+
+
+def _sides_text(shape: Polygon, units: Units) -> str:
+    return format_size(*sides_as_drawn(*bounding_sides(shape), shape.bounds), units)
 
 
 Chooser = Callable[[Draft], Iterable[int]]
@@ -139,7 +165,9 @@ def draft(path: Path, said: ToMeasure, measuring: Measuring, settings: Settings)
         raise PhotoError(msg)
     picture = _drawn(path, reading, measuring.previews, settings)
     labels = laid_labels(reading)
-    return Draft(path=path, reading=reading, picture=picture, said=said, labels=labels)
+    return Draft(
+        path=path, reading=reading, picture=picture, said=said, units=settings.units, labels=labels
+    )
 
 
 def _refused(path: Path, refusal: Refusal, folder: Path) -> str:
@@ -147,7 +175,7 @@ def _refused(path: Path, refusal: Refusal, folder: Path) -> str:
 
     Where that is because of things that lie in it, they are drawn in a preview, and named by it.
     """
-    type_it = (": " if refusal.code in _SAYS_IT else "; or ") + _TYPE_IT
+    type_it = (": " if refusal.remedy.endswith(_SAYS_IT) else "; or ") + _TYPE_IT
     if refusal.in_picture is None:
         return f"{refusal}{type_it}"
     photo = open_photo(path)

@@ -269,3 +269,41 @@ def test_of_a_refused_photo_a_preview_shows_what_the_sentence_speaks_of(
     assert "A and B in the preview: a scrap reaches beyond the edge" in refused.reason
     assert str(drawn) in refused.reason
     assert "type its size with --size" in refused.reason
+
+
+def test_a_hole_is_told_and_filled_where_it_is_print(store: Store, tmp_path: Path) -> None:
+    """Filled, the scrap keeps its frame: grain, picture and uncertainty stay."""
+    whole = box(-3, -2.5, 3, 2.5)
+    ring = Polygon(whole.exterior.coords, [box(-0.8, -0.6, 0.9, 0.8).exterior.coords])
+    path = photographed(tmp_path, [piece(ring)], loose())
+    said = ToMeasure(all_scraps=Noted(grain="suggested"))
+    measuring = Measuring(previews=tmp_path / "previews", said=said)
+    (done,) = log_photos(store, [path], Settings(), measuring=measuring).logged
+    (note,) = [one for one in done.notes if " hole " in one]
+    assert note.startswith("scrap 1 has a hole of 1 11/16 × 1 3/8 in, ")
+    assert "scrap edit NUMBER --fill-holes" in note
+    (before,) = done.scraps
+    (after,) = edit_scraps(store, [before.id], {}, fill_holes=True)
+    assert (len(before.outline.interiors), len(after.outline.interiors)) == (1, 0)
+    assert after.outline.exterior.equals(before.outline.exterior)
+    assert before.cut_out is not None
+    assert (after.cut_out, after.grain_deg, after.uncertainty) == (
+        before.cut_out,
+        before.grain_deg,
+        before.uncertainty,
+    )
+    with pytest.raises(ScrapstoreError, match="no hole to fill"):
+        edit_scraps(store, [before.id], {}, fill_holes=True)
+    with pytest.raises(ScrapstoreError, match="typed size has no holes"):
+        edit_scraps(store, [before.id], {"outline": whole}, fill_holes=True)
+
+
+def test_of_a_typed_size_no_hole_is_told(store: Store, tmp_path: Path) -> None:
+    ring = Polygon(
+        box(-3, -2.5, 3, 2.5).exterior.coords, [box(-0.8, -0.6, 0.9, 0.8).exterior.coords]
+    )
+    path = photographed(tmp_path, [piece(ring)], loose())
+    said = ToMeasure(scraps={1: Noted(typed=typed_rectangle("6 x 5"))})
+    measuring = Measuring(previews=tmp_path / "previews", said=said)
+    (done,) = log_photos(store, [path], Settings(), measuring=measuring).logged
+    assert not any(" hole " in one for one in done.notes)

@@ -52,14 +52,14 @@ def test_an_ordinary_photo_without_a_scale_lacks_the_scale(tmp_path: Path, dim: 
     for table in ("wood", "plain"):
         path = photographed(tmp_path, PIECES, (), table=table, colour=None, light=light)
         told = refusal(path)
-        assert (told.code, "looks like" in told.reason) == ("no scale", False)
+        assert (told.code, "looked for" in told.reason) == ("no scale", False)
 
 
 def test_squares_of_another_family_are_seen_and_named(tmp_path: Path) -> None:
     path = photographed(tmp_path, PIECES, loose())
     told = refusal(path, squares=SquareSet("5x5_50", (0, 1, 2), 1.0))
     assert told.code == "no scale"
-    assert "looks like printed squares" in told.reason
+    assert "none that is looked for" in told.reason
     assert "--squares" in told.remedy
 
 

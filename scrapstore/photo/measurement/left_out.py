@@ -6,6 +6,7 @@ from typing import Final
 import shapely
 
 from scrapstore.photo.forms import Refusal
+from scrapstore.sentences import several
 
 __all__ = ["letters", "most_helpful_first", "said_of_left_out"]
 
@@ -58,8 +59,6 @@ def said_of_left_out(refusals: Sequence[Refusal]) -> list[str]:
 
 
 def _named(where: list[str]) -> str:
-    if len(where) == 1:
-        return where[0]
     if len(where) > _MOST_NAMED:
         return f"{', '.join(where[:_MOST_NAMED])} and {len(where) - _MOST_NAMED} more"
-    return f"{', '.join(where[:-1])} and {where[-1]}"
+    return several(where)

@@ -248,16 +248,20 @@ def _looks_coded(small: Bytes, points: Floats) -> bool:
 
 
 def unread_codes(grey: Bytes, squares: SquareSet) -> list[Floats]:
-    """Return the corners (4 × 2 pixels) of what looks like fiducial squares and cannot be read.
+    """Return the corners (4 × 2 pixels) of what looks like fiducial squares that are not read.
 
-    Of some smaller copies of the picture the one in which there are most of them; of any family.
+    Of some smaller copies of the picture the one in which there are most of them; of any family
+    and identity.
     """
     step = max(1, round(max(grey.shape) / tuning.WORKING_SIDE))
     most: list[Floats] = []
     for times in tuning.CODE_STEPS:
         small = _reduced(grey, step * times, tuning.MOST_BRIGHTENED_CODES)
-        _, _, rejected = _detector(squares, tuning.FAINT).detectMarkers(small)
-        quads = [np.asarray(quad, dtype=np.float64).reshape(4, 2) for quad in rejected]
+        read, ids, rejected = _detector(squares, tuning.FAINT).detectMarkers(small)
+        numbers = np.asarray(ids).ravel().tolist() if len(read) else []
+        others = [quad for quad, n in zip(read, numbers, strict=True) if n not in squares.ids]
+        seen = (*others, *rejected)
+        quads = [np.asarray(quad, dtype=np.float64).reshape(4, 2) for quad in seen]
         codes = [_enlarged(quad, grey, small) for quad in quads if _is_code(small, quad)]
         most = max(most, codes, key=len)
     return most

@@ -103,7 +103,7 @@ _ALONE: Final = Refusal(
 )
 _UNREAD: Final = Refusal(
     "no scale",
-    "what looks like printed squares lies in the picture, but they cannot be read",
+    "printed squares lie in the picture, but none that is looked for and can be read",
     "lay them flat, without glare or folds; squares of your own are named with --squares",
 )
 _NONE: Final = Refusal(
