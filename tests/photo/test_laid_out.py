@@ -47,7 +47,7 @@ def test_what_fills_a_corner_of_the_picture_is_told(tmp_path: Path) -> None:
     pieces = [scrap(box(-20, 2, -9, 20)), scrap(FAR, colour=(40, 90, 150))]
     found = reading(photographed(tmp_path, pieces, loose([*PLACES[:2], *PLACES[3:]])))
     assert [s.outline.area for s in found.scraps] == pytest.approx([12], rel=0.02)
-    assert ["corner" in str(r) for r in found.left_out] == [True]
+    assert [r.code for r in found.left_out] == ["leaves the picture"]
 
 
 @pytest.mark.parametrize(("squares", "measured"), [(6, [4, 12]), (5, [12])])
@@ -126,10 +126,11 @@ def test_a_hole_over_a_dark_table_in_dim_light_is_a_hole(tmp_path: Path) -> None
     assert found.outline.area == pytest.approx(RING.area, rel=0.02)
 
 
-def test_a_desk_along_one_side_is_no_corner(tmp_path: Path) -> None:
+def test_a_desk_along_one_side_is_no_scrap(tmp_path: Path) -> None:
     pieces = [scrap(box(-30, -30, -11.5, 30)), scrap(FAR, colour=(40, 90, 150))]
     found = reading(photographed(tmp_path, pieces, loose([(x + 3, y) for x, y in PLACES[:4]])))
-    assert not any("corner" in str(r) for r in found.left_out)
+    assert [s.outline.area for s in found.scraps] == pytest.approx([12], rel=0.02)
+    assert not found.left_out
 
 
 def test_scraps_of_two_colours_nearly_touching_are_two(tmp_path: Path) -> None:
@@ -226,7 +227,7 @@ def test_a_print_much_like_the_table_is_less_sure_and_told(tmp_path: Path) -> No
     alike = reading(photographed(tmp_path, pieces, loose(), colour=(240, 235, 220)))
     (note,) = [note for note in alike.notes if "guessed" in note]
     assert "scrap 1 " in note
-    assert 2 * alike.scraps[1].uncertainty < alike.scraps[0].uncertainty < 0.75
+    assert 2 * alike.scraps[1].uncertainty < alike.scraps[0].uncertainty < 1.0
     assert shape_error(alike.scraps[0].outline, pieces[0].outline) < alike.scraps[0].uncertainty
     plain = reading(photographed(tmp_path, pieces, loose(), colour=(70, 90, 70)))
     assert not any("guessed" in note for note in plain.notes)

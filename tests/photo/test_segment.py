@@ -8,9 +8,8 @@ from shapely.geometry import Polygon
 from scrapstore.photo.outline.trace import is_crease, is_faint
 from scrapstore.photo.scale.rectify import RectifiedImage
 from scrapstore.photo.segmentation.candidates import Candidate, find_candidates
-from scrapstore.photo.segmentation.reflections import parts_without_seam
 from scrapstore.photo.segmentation.scraps import _is_printed_square, _is_solid
-from scrapstore.photo.segmentation.segment import colour_features, fit_background, foreground_labels
+from scrapstore.photo.segmentation.segment import fit_background, foreground_labels
 
 SCALE = 30.0
 ROWS, COLUMNS = 480, 720
@@ -34,18 +33,16 @@ def table(image: np.ndarray, seen: np.ndarray | None = None) -> RectifiedImage:
     return RectifiedImage(image, whole, SCALE, 0.0, ROWS / SCALE)
 
 
-def beside(*places: tuple[int, int]) -> np.ndarray:
-    """Rings round squares of 1.2 in at these places (row, column): what the squares lie on."""
+def papers(*places: tuple[int, int]) -> np.ndarray:
+    """Squares of 1.2 in at these places (row, column)."""
     mask = np.zeros((ROWS, COLUMNS), bool)
     for row, column in places:
-        mask[row - 28 : row + 29, column - 28 : column + 29] = True
-        mask[row - 18 : row + 19, column - 18 : column + 19] = False
+        mask[row - 18 : row + 19, column - 18 : column + 19] = True
     return mask
 
 
-def things(flat: RectifiedImage, around: np.ndarray) -> list[Candidate]:
-    paper = np.zeros((ROWS, COLUMNS), bool)
-    surface = fit_background(flat, colour_features(flat), around, paper)
+def things(flat: RectifiedImage, paper: np.ndarray) -> list[Candidate]:
+    surface = fit_background(flat, paper)
     return find_candidates(foreground_labels(flat, surface, paper), flat)
 
 
@@ -55,7 +52,7 @@ def test_squares_may_lie_on_two_surfaces(falls_to: float) -> None:
     image = painted(BLUE, GREY, falls_to)
     image[180:330, 380:550] = WHITE  # lies on both
     flat = table(image)
-    (found,) = things(flat, beside((200, 60), (340, 180), (60, 600), (420, 640)))
+    (found,) = things(flat, papers((200, 60), (340, 180), (60, 600), (420, 640)))
     assert np.count_nonzero(found.mask) == pytest.approx(150 * 170, rel=0.03)
     assert not found.leaves(flat)
 
@@ -64,7 +61,7 @@ def test_squares_may_lie_on_two_surfaces(falls_to: float) -> None:
 def test_squares_on_one_surface_in_uneven_light(falls_to: float) -> None:
     image = painted(BLUE, BLUE, falls_to)
     image[180:330, 280:450] = WHITE
-    (found,) = things(table(image), beside((80, 100), (400, 120), (90, 600), (390, 620)))
+    (found,) = things(table(image), papers((80, 100), (400, 120), (90, 600), (390, 620)))
     assert np.count_nonzero(found.mask) == pytest.approx(150 * 170, rel=0.03)
 
 
@@ -146,7 +143,7 @@ def test_a_lamp_mirrored_in_a_mat_is_not_cloth(lamp: Rgb) -> None:
     image = lit(painted(GREEN, GREEN), lamp, row=250, column=400, inches=3.0)
     for rows, columns in (((130, 210), (330, 450)), ((300, 390), (300, 400))):
         image[slice(*rows), slice(*columns)] = WHITE
-    found = things(table(image), beside(*FOUR_SQUARES))
+    found = things(table(image), papers(*FOUR_SQUARES))
     # A first look, to a quarter of an inch or so; the exact edge comes later.
     areas = sorted(np.count_nonzero(thing.mask) for thing in found)
     assert areas == pytest.approx([90 * 100, 80 * 120], rel=0.15)
@@ -157,7 +154,7 @@ def test_cloth_little_lighter_than_the_mat_keeps_its_edge(lighter: int) -> None:
     """Its edge is a step, however small, and the surface does not creep over it."""
     image = painted(GREY, GREY)
     image[180:330, 280:450] += np.uint8(lighter)
-    (found,) = things(table(image), beside(*FOUR_SQUARES))
+    (found,) = things(table(image), papers(*FOUR_SQUARES))
     assert np.count_nonzero(found.mask) == pytest.approx(150 * 170, rel=0.05)
 
 
@@ -186,7 +183,7 @@ def test_shaded_cloth_keeps_the_edge_that_is_nearly_the_tables_colour(
     """It goes on changing inside, as a reflection does; but it begins with a step."""
     bare = painted((grey, grey, grey), (grey, grey, grey))
     image = shaded(bare, slice(140, 330), slice(200, 500), first, last, blur)
-    (found,) = things(table(image), beside(*FOUR_SQUARES))
+    (found,) = things(table(image), papers(*FOUR_SQUARES))
     assert np.count_nonzero(found.mask) == pytest.approx(190 * 300, rel=0.05)
 
 
@@ -194,32 +191,15 @@ def test_shaded_cloth_keeps_the_edge_that_is_nearly_the_tables_colour(
 def test_cloth_that_a_reflection_touches_is_not_taken_up_with_it(blur: float) -> None:
     bare = lit(painted((118, 118, 118), (118, 118, 118)), (90, 90, 90), 330, 330, inches=2.0)
     image = shaded(bare, slice(150, 280), slice(270, 400), 1.25, 1.25, blur)
-    (found,) = things(table(image), beside(*FOUR_SQUARES))
+    (found,) = things(table(image), papers(*FOUR_SQUARES))
     assert np.count_nonzero(found.mask) == pytest.approx(130 * 130, rel=0.1)
 
 
 def test_cloth_out_of_focus_and_near_the_tables_colour_is_no_reflection() -> None:
     """It passes softly into the table, but ends too near its colour to be one."""
-    image = shaded(painted((118,) * 3, (118,) * 3), slice(150, 280), slice(270, 400), 0.75, 0.75, 6)
-    (found,) = things(table(image), beside(*FOUR_SQUARES))
+    image = shaded(painted((118,) * 3, (118,) * 3), slice(150, 280), slice(270, 400), 0.75, 0.75, 4)
+    (found,) = things(table(image), papers(*FOUR_SQUARES))
     assert np.count_nonzero(found.mask) == pytest.approx(130 * 130, rel=0.15)
-
-
-@pytest.mark.parametrize(("surface", "seam", "soft"), [
-    (0.3, 1.0, True), (0.3, 2.0, False),  # a plain table
-    (1.2, 2.0, True), (1.2, 2.9, False),  # boards
-])  # fmt: skip
-def test_a_seam_is_rough_beside_what_its_surface_is(
-    surface: float, seam: float, soft: bool
-) -> None:
-    inside = np.zeros((40, 60), bool)
-    inside[:, :30] = True
-    gained = ~inside
-    rough = np.full((40, 60), surface, np.float32)
-    rough[:, 28:32] = seam
-    far = np.where(gained, np.float32(20), np.float32(0))
-    found = parts_without_seam(gained, inside, inside | gained, rough, far)
-    assert np.array_equal(found, gained & soft)
 
 
 @pytest.mark.parametrize(("ring", "edge", "crease"), [

@@ -1,7 +1,6 @@
 """Which pixels of the rectified table are scraps: background, candidates, single scraps."""
 
 from scrapstore.photo.segmentation.candidates import Candidate
-from scrapstore.photo.segmentation.cells import light_of, log_opponent
 from scrapstore.photo.segmentation.cloth_pixels import cloth_pixels
 from scrapstore.photo.segmentation.colour_model import (
     ColourModel,
@@ -21,6 +20,7 @@ from scrapstore.photo.segmentation.masks import (
     rings_of,
     square,
 )
+from scrapstore.photo.segmentation.opponent import light_of, log_opponent
 from scrapstore.photo.segmentation.rim_background import fit_rim_background
 from scrapstore.photo.segmentation.scraps import Segment, Segmentation, Table, segment_scraps
 from scrapstore.photo.segmentation.tuning import LEAST_WIDTH, MOST_DISTANCE

@@ -7,7 +7,6 @@ from scrapstore.photo.arrays import Bytes, Field, Mask
 from scrapstore.photo.scale import RectifiedImage, View, sample
 from scrapstore.photo.segmentation import tuning
 from scrapstore.photo.segmentation.candidates import Candidate
-from scrapstore.photo.segmentation.cells import log_opponent
 from scrapstore.photo.segmentation.colour_model import (
     Palette,
     cluster_colours,
@@ -15,6 +14,7 @@ from scrapstore.photo.segmentation.colour_model import (
     distances_to_palette,
 )
 from scrapstore.photo.segmentation.masks import depth, dilated, eroded, square
+from scrapstore.photo.segmentation.opponent import log_opponent
 from scrapstore.photo.segmentation.segment import Background
 
 __all__ = [

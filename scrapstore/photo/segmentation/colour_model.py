@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import cv2
 import numpy as np
 
-from scrapstore.photo.arrays import Field, Floats
+from scrapstore.photo.arrays import Field, Floats, Labels
 from scrapstore.photo.segmentation import tuning
 
 __all__ = [
@@ -16,6 +16,7 @@ __all__ = [
     "Palette",
     "above_noise",
     "ambiguity_penalties",
+    "cluster",
     "cluster_colours",
     "distance_to_background",
     "distances_to_palette",
@@ -42,13 +43,19 @@ def cluster_colours(some: Field, most: int = 5, seed: int = 0) -> Palette:
     some = np.ascontiguousarray(some[:: max(1, len(some) // tuning.PALETTE_SAMPLES)])
     if len(some) < tuning.PALETTE_FEWEST:
         return Palette(some, np.full(len(some), 1 / max(1, len(some))))
+    labels, centres = cluster(some, most, seed)
+    shares = np.bincount(labels, minlength=len(centres)) / len(some)
+    kept = shares > tuning.PALETTE_LEAST
+    return Palette(centres[kept], shares[kept])
+
+
+def cluster(some: Field, most: int, seed: int = 0) -> tuple[Labels, Field]:
+    """Return which of `most` groups each of n × 3 samples is of (n), and the groups' middles."""
     cv2.setRNGSeed(seed)
     criteria = (cv2.TERM_CRITERIA_MAX_ITER, 8, 0.0)
     count = min(most, len(some))
     _, labels, centres = cv2.kmeans(some, count, np.empty(0), criteria, 1, cv2.KMEANS_PP_CENTERS)
-    shares = np.bincount(np.asarray(labels).ravel(), minlength=count) / len(some)
-    kept = shares > tuning.PALETTE_LEAST
-    return Palette(np.asarray(centres, dtype=np.float32)[kept], shares[kept])
+    return np.asarray(labels, np.int32).ravel(), np.asarray(centres, dtype=np.float32)
 
 
 def distances_to_palette(seen: Field, palette: Palette) -> Field:

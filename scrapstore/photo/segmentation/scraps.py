@@ -22,14 +22,22 @@ from scrapstore.photo.segmentation.candidates import (
     find_candidates,
     find_holes,
 )
-from scrapstore.photo.segmentation.cells import log_opponent
 from scrapstore.photo.segmentation.colour_model import (
     ColourModel,
     cluster_colours,
     distance_to_background,
 )
-from scrapstore.photo.segmentation.enclosed import parts_on_background
-from scrapstore.photo.segmentation.masks import depth, dilated, eroded, filled, outer_ring, square
+from scrapstore.photo.segmentation.enclosed import parts_not_found
+from scrapstore.photo.segmentation.masks import (
+    depth,
+    dilated,
+    eroded,
+    filled,
+    outer_ring,
+    rings_of,
+    square,
+)
+from scrapstore.photo.segmentation.opponent import log_opponent
 from scrapstore.photo.segmentation.region import refine_region
 from scrapstore.photo.segmentation.segment import (
     Background,
@@ -37,7 +45,6 @@ from scrapstore.photo.segmentation.segment import (
     fit_background,
     foreground_labels,
 )
-from scrapstore.photo.segmentation.specks import find_speck_groups
 
 __all__ = ["Segment", "Segmentation", "segment_scraps"]
 
@@ -115,7 +122,7 @@ def segment_scraps(pixels: Bytes, scale: TableScale) -> Segmentation:
     """Return the scraps on the table of a photo (`pixels`), and why other things are left out."""
     rectified, paper = scale.rectified, scale.paper
     features = colour_features(rectified)
-    background = fit_background(rectified, features, scale.around, paper)
+    background = fit_background(rectified, paper)
     labels = foreground_labels(rectified, background, paper)
     backdrop = interpolate_backdrop(features, background)
     raw = log_opponent(rectified.image)
@@ -141,13 +148,11 @@ def segment_scraps(pixels: Bytes, scale: TableScale) -> Segmentation:
         else:
             parts += _segments(candidate, table)
     # What may be nothing comes after what surely lies there.
-    groups = find_speck_groups(rectified, background, paper, candidates)
-    parts += [table.located(_SPECKS, group) for group in groups]
-    alike = parts_on_background(
-        background.enclosed, background.mask, [*candidates, *groups], rectified.scale
-    )
-    parts += [table.located(_ALIKE, part) for part in alike]
-    parts += [_CORNER] if background.corner else []
+    unlike = background.novel | background.enclosed & ~_holes_of(candidates, paper.shape)
+    parts += [
+        table.located(_ALIKE, part)
+        for part in parts_not_found(unlike & ~paper, candidates, rectified.scale)
+    ]
     return Segmentation(table, tuple(parts))
 
 
@@ -156,20 +161,10 @@ _LEAVES: Final = Refusal(
     "a scrap reaches beyond the edge of the picture",
     "move it, or the camera, until all of it is in view",
 )
-_CORNER: Final = Refusal(
-    "leaves the picture",
-    "something that fills a corner of the picture was taken for floor or desk",
-    "if it is a scrap, move it, or the camera, until all of it is in view",
-)
-_SPECKS: Final = Refusal(
-    "no contrast",
-    "small motifs lie close together there, as of a print in the surface's own colour",
-    "if it is a scrap, lay it on a surface of another colour, or type its size",
-)
 _ALIKE: Final = Refusal(
     "no contrast",
-    "something of nearly the surface's colour lies there",
-    "lay it on a surface of another colour, or type its size",
+    "something that differs little from the surface, or by small motifs only, lies there",
+    "if it is a scrap, lay it on a surface of another colour, or type its size",
 )
 _UNREAD: Final = Refusal(
     "over the scale",
@@ -181,6 +176,14 @@ _COVERS: Final = Refusal(
     "something lies over the printed scale or touches it",
     "leave a finger's breadth between scraps and scale",
 )
+
+
+def _holes_of(candidates: list[Candidate], shape: tuple[int, ...]) -> Mask:
+    """Return what the candidates enclose."""
+    mask = np.zeros(shape, bool)
+    for candidate in candidates:
+        mask[candidate.window] |= filled(rings_of(candidate.mask), candidate.mask.shape)
+    return mask
 
 
 def _unread_squares(candidates: list[Candidate], scale: TableScale) -> list[Candidate]:
@@ -260,7 +263,7 @@ def _segments(
         sample_candidate(core, table.pixels, table.view, rectified, raw), most=tuning.SCRAP_COLOURS
     )
     if len(colours.shares) == 0:
-        refusal = table.refused(candidate, table.background.similar)
+        refusal = table.refused(candidate, ~table.background.lying)
         return [] if refusal is None else [refusal]
     beneath = np.median(backdrop[core.window][core.mask], axis=0)
     deep = raw[core.window][deep_interior(core.mask, rectified.scale)]
@@ -290,7 +293,7 @@ def _segments(
         return [each for part in parts for each in _segments(part, table, splits - 1)]
     if region is None:
         holes = find_holes(candidate.mask, off < tuning.MAYBE_BACKGROUND, off, rectified.scale)
-        refusal = table.refused(candidate, table.background.similar)
+        refusal = table.refused(candidate, ~table.background.lying)
         segment = Segment(candidate, holes, _core(candidate, holes, rectified), model)
     else:
         candidate = Candidate(wide.window, region.filled)

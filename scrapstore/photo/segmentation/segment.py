@@ -11,18 +11,17 @@ from dataclasses import dataclass
 
 import cv2
 import numpy as np
-from numpy.typing import NDArray
 
 from scrapstore.photo.arrays import Field, Labels, Mask
 from scrapstore.photo.scale import RectifiedImage
 from scrapstore.photo.segmentation import tuning
-from scrapstore.photo.segmentation.cells import (
-    Cells,
-    connected_to,
-    log_opponent,
-    normalised_distance,
+from scrapstore.photo.segmentation.enclosed import (
+    enclosed_by_steps,
+    step_heights,
+    without_soft_edges,
 )
-from scrapstore.photo.segmentation.enclosed import enclosed_by_steps
+from scrapstore.photo.segmentation.even_light import in_even_light, in_local_light
+from scrapstore.photo.segmentation.known_table import know_table, places_beside
 from scrapstore.photo.segmentation.masks import (
     closed,
     dilated,
@@ -30,9 +29,10 @@ from scrapstore.photo.segmentation.masks import (
     eroded,
     opened,
     resized_mask,
-    square,
 )
-from scrapstore.photo.segmentation.reflections import include_reflections
+from scrapstore.photo.segmentation.novelty import novelty_of, what_lies_there
+from scrapstore.photo.segmentation.opponent import log_opponent
+from scrapstore.photo.segmentation.patches import patches_of
 
 __all__ = ["Background", "colour_features", "fit_background", "foreground_labels"]
 
@@ -41,24 +41,17 @@ __all__ = ["Background", "colour_features", "fit_background", "foreground_labels
 class Background:
     """What the scraps lie on.
 
-    `distance`: for each pixel of the rectified image its distance to the nearest background, in
-    standard deviations of that background. `mask`: pixels that are background and are connected
-    with it. `broad`: pixels near something that is not, grid lines and other fine candidates apart.
-    `corner`: something at the picture's edge, too long for most scraps, was taken for background,
-    though no square lies on it and it fills one corner only. `enclosed`: parts that a step encloses
-    or that have another grain, whatever their colour.
+    `lying`: pixels of the rectified image that differ from all the background that is known.
+    `mask`: those that do not and are connected with it. `broad`: pixels near something that does.
+    `novel`: places unlike the table, by all that is round them. `enclosed`: parts that a step
+    encloses, whatever their colour.
     """
 
-    distance: Field
+    lying: Mask
     mask: Mask
     broad: Mask
+    novel: Mask
     enclosed: Mask
-    corner: bool = False
-
-    @property
-    def similar(self) -> Mask:
-        """Pixels that look like background, whether or not they are connected with it."""
-        return self.distance < tuning.BACKGROUND_LIMIT
 
 
 def colour_features(rectified: RectifiedImage) -> Field:
@@ -69,202 +62,46 @@ def colour_features(rectified: RectifiedImage) -> Field:
     return log_opponent(np.asarray(cv2.medianBlur(rectified.image, reach), np.uint8))
 
 
-def fit_background(
-    rectified: RectifiedImage, features: Field, around: Mask, printed: Mask
-) -> Background:
-    """Return the background.
-
-    `around`: pixels just outside the printed squares' paper; `printed`: that paper itself.
-    """
-    cells = Cells(rectified, printed)
-    rim = cells.rim()
-    distance = np.full(features.shape[:2], np.inf, dtype=np.float32)
-    size = (int(cells.wide.shape[1]), int(cells.wide.shape[0]))
-    coarse = np.full((size[1], size[0]), np.inf, dtype=np.float32)
-    taken = np.zeros(cells.shape, dtype=bool)
-    beside = (cells.share(around) > 0.5) & cells.usable
-    corner = False
-    for where in ("beside", "beside", "rim", "rim"):
-        # Squares may lie on two backgrounds: some on a mat, some on the desk under it.
-        rest = beside & ~taken
-        start = _longest_rim(rim, taken, cells) if where == "rim" else rest
-        if start is None or (
-            where == "beside" and rest.sum() <= tuning.LEAST_BESIDE * beside.sum()
-        ):
-            continue
-        field, deviation, inside = _grow(
-            cells, _commonest_tint(cells.features, start & cells.usable)
-        )
-        if not inside.any():
-            continue
-        if where == "beside" and taken.any() and not _carries(inside, start, beside, rim, cells):
-            continue  # a scrap that lies close to the paper
-        if where == "rim":
-            corner = corner or _corners_in(start, rim) == 1
-        taken |= inside
-        full = cells.enlarge(field)
-        some = cells.enlarge_mask(inside)[::3, ::3]
-        deviation = _deviation_of((features[::3, ::3] - full[::3, ::3])[some])
-        here = normalised_distance(features, full, deviation)
-        # Each background holds only where it was found and a little around: a white sheet on a
-        # carpet says nothing about white scraps elsewhere.
-        near = cells.enlarge_mask(dilated(inside, square(2)))
-        distance = np.where(near, np.minimum(distance, here), distance)
-        wide = normalised_distance(
-            cells.wide, np.asarray(cv2.resize(field, size), np.float32), deviation
-        )
-        coarse = np.where(resized_mask(near, size), np.minimum(coarse, wide), coarse)
-    distance[~np.isfinite(distance)] = 99.0
-    known = cells.enlarge_mask(taken)
-    mask = _connected((distance < tuning.BACKGROUND_LIMIT) & rectified.seen, known, rectified.scale)
-    enclosed = enclosed_by_steps(cells, rectified, printed)
-    halved = resized_mask(known, size)
-    plain = _connected(coarse < tuning.BACKGROUND_LIMIT, halved, rectified.scale / 2)
-    broad = dilated(~plain, disc(round(tuning.NEAR_BROAD * rectified.scale)))
-    return Background(distance, mask, cells.enlarge_mask(broad), enclosed, corner)
+def fit_background(rectified: RectifiedImage, printed: Mask) -> Background:
+    """Return the background. `printed`: the squares' paper, over the rectified image."""
+    shrink = max(1, round(rectified.scale / tuning.FINE))
+    rows, columns = (max(1, n // shrink) for n in rectified.seen.shape)
+    size, scale = (columns, rows), rectified.scale * columns / rectified.seen.shape[1]
+    image = np.asarray(cv2.resize(rectified.image, size, interpolation=cv2.INTER_AREA), np.uint8)
+    seen, paper = resized_mask(rectified.seen, size), resized_mask(printed, size)
+    colours = log_opponent(image)
+    places = places_beside(seen, paper, scale)
+    colours = in_even_light(colours, places.beside | places.rim)
+    patches = patches_of(colours, scale)
+    known = know_table(patches, places)
+    novelty = patches.over(novelty_of(patches, known), seen.shape)
+    bare = seen & ~paper
+    table = _reached(
+        (novelty <= 1) & bare, patches.over(known.table.astype(np.float32), seen.shape) > 0
+    )
+    novel = bare & ~table
+    lying = what_lies_there(in_local_light(colours, table, scale), novel, table, scale)
+    steps = step_heights(image)
+    enclosed = enclosed_by_steps(steps, seen, paper, scale)
+    lying = without_soft_edges(lying, steps, enclosed, scale)
+    whole = (rectified.seen.shape[1], rectified.seen.shape[0])
+    lying, enclosed = resized_mask(lying, whole), resized_mask(enclosed, whole)
+    # Where two surfaces meet, a band is novel. What lies there is wider than that.
+    reach = tuning.PATCH_REACHES[-1] * scale
+    novel = eroded(opened(novel, disc(round(tuning.SEAM * reach))), disc(round(reach)))
+    mask = _connected(
+        ~lying & rectified.seen & ~printed, resized_mask(table, whole), rectified.scale
+    )
+    broad = dilated(lying, disc(round(tuning.NEAR_BROAD * rectified.scale)))
+    return Background(lying, mask, broad, resized_mask(novel, whole), enclosed)
 
 
-def _longest_rim(rim: Mask, taken: Mask, cells: Cells) -> Mask | None:
-    """Return the longest run of rim that is no background yet, if it is too long for one scrap."""
-    rest = (rim & ~taken & cells.usable).astype(np.uint8)
-    count, labels, stats, _ = cv2.connectedComponentsWithStats(rest, connectivity=8)
-    if count < 2:
-        return None
-    longest = 1 + int(np.argmax(stats[1:, cv2.CC_STAT_AREA]))
-    run = stats[longest, cv2.CC_STAT_WIDTH] + stats[longest, cv2.CC_STAT_HEIGHT]
-    long_enough = tuning.LONG_RUN * min(cells.shape)
-    return np.asarray(labels == longest) if run > long_enough else None
-
-
-def _corners_in(run: Mask, rim: Mask) -> int:
-    """Return how many corners of the picture a run of its rim takes in."""
-    rows, columns = np.nonzero(rim)
-    wide = dilated(run, square(2))
-    farthest = [
-        int(np.argmax(down * rows / rim.shape[0] + right * columns / rim.shape[1]))
-        for down in (-1, 1)
-        for right in (-1, 1)
-    ]
-    return int(np.count_nonzero(wide[rows[farthest], columns[farthest]]))
-
-
-def _carries(inside: Mask, start: Mask, beside: Mask, rim: Mask, cells: Cells) -> bool:
-    """Say whether a second background carries squares: it reaches the rim, or lies all round one.
-
-    `start`: where it was looked for, out of all that is `beside` the squares.
-    """
-    at_rim = np.nonzero(inside & rim)
-    if len(at_rim[0]) and sum(np.ptp(places) + 1 for places in at_rim) > tuning.LONG_RUN * min(
-        cells.shape
-    ):
-        return True
-    count, squares = cv2.connectedComponents(beside.astype(np.uint8), connectivity=8)
-    all_round = np.bincount(squares[beside], minlength=count)
-    here = np.bincount(squares[inside & start], minlength=count)
-    return bool(np.any(here[1:] > tuning.ALL_ROUND * np.maximum(all_round[1:], 1)))
-
-
-def _commonest_tint(colours: Field, seeds: Mask) -> Mask:
-    """Return those of the seeds whose tint is near the one that most of them have."""
-    tints = colours[seeds][:, 1:]
-    some = tints[:: max(1, len(tints) // tuning.TINT_CELLS)]
-    near = np.linalg.norm(some[:, None] - some[None], axis=2) < tuning.MOST_TINT / 2
-    commonest = np.median(some[near[near.sum(axis=1).argmax()]], axis=0)
-    similar = seeds.copy()
-    similar[seeds] = np.linalg.norm(tints - commonest, axis=1) < tuning.MOST_TINT
-    return similar
-
-
-def _grow(cells: Cells, seeds: Mask) -> tuple[Field, Field, Mask]:
-    """Fit a smooth field to the seeds and all cells like them; return field, spread and cells.
-
-    The field follows what the background does nearby, and soft reflections on it.
-    """
-    rows, columns = np.indices(cells.shape, dtype=np.float32)
-    x = 2 * columns / max(1, cells.shape[1] - 1) - 1
-    y = 2 * rows / max(1, cells.shape[0] - 1) - 1
-    colours = cells.features
-    middle = np.median(colours[seeds], axis=0)
-    deviation = _deviation_of(colours[seeds] - middle)
-    field = np.broadcast_to(middle, colours.shape).astype(np.float32)
-    inside = seeds
-    for order in tuning.TREND_ORDERS:
-        near = normalised_distance(colours, field, deviation) < tuning.BACKGROUND_LIMIT
-        inside = connected_to(near & cells.usable, seeds)
-        if np.count_nonzero(inside) < tuning.LEAST_CELLS:
-            inside = seeds
-        powers = [(i, j) for i in range(order + 1) for j in range(order + 1 - i)]
-        terms = np.stack([x**i * y**j for i, j in powers], axis=-1)
-        field = _fit(terms, colours, inside)
-        # Light changes the brightness of a background across the table, its tint but little: what
-        # is of another tint is another background, however smoothly a field could run from one into
-        # the other.
-        for tint in (1, 2):
-            middle_tint = float(middle[tint])
-            field[..., tint].clip(
-                middle_tint - tuning.MOST_TINT, middle_tint + tuning.MOST_TINT, out=field[..., tint]
-            )
-        deviation = _deviation_within(inside, colours, field)
-    least_steps, most_steps = tuning.FOLLOW_STEPS
-    for step in range(most_steps):
-        field = _follow_locally(field, colours, inside, cells.inches)
-        nearby = connected_to(
-            (normalised_distance(colours, field, deviation) < tuning.BACKGROUND_LIMIT)
-            & cells.usable,
-            seeds,
-        )
-        # Each step reaches a little farther into what the smooth field had given up: a corner of
-        # the table that is much darker than the rest.
-        grown = np.count_nonzero(nearby) > tuning.STILL_GROWING * np.count_nonzero(inside)
-        inside = nearby if nearby.any() else inside
-        deviation = _deviation_within(inside, colours, field)
-        if step >= least_steps and not grown:
-            break
-    field, inside = include_reflections(cells, field, deviation, inside)
-    return field, deviation, inside
-
-
-def _fit(terms: Field, colours: Field, inside: Mask) -> Field:
-    some = _some(inside)
-    a, b = terms[some].astype(np.float64), colours[some].astype(np.float64)
-    weight = np.ones(len(a))
-    for _ in range(3):
-        # A little pull towards flatness keeps high orders quiet where nothing is known.
-        normal = (a * weight[:, None]).T @ a + np.diag(
-            [0.0] + [tuning.FLATNESS * len(a)] * (a.shape[1] - 1)
-        )
-        solved = np.linalg.solve(normal, (a * weight[:, None]).T @ b)
-        residuals = np.abs(b - a @ solved)
-        scale = 1.5 * np.median(residuals, axis=0) + 1e-3
-        weight = 1 / (1 + np.max(residuals / scale, axis=1) ** 2)
-    return np.asarray(terms @ solved.astype(np.float32), dtype=np.float32)
-
-
-def _follow_locally(field: Field, colours: Field, inside: Mask, inches: float) -> Field:
-    """Let the field follow what the background does nearby: edges of wide shadows, worn places."""
-    weight = inside.astype(np.float32)
-    reach = tuning.FOLLOW_REACH / inches
-    known = cv2.GaussianBlur(weight, (0, 0), reach)
-    local = cv2.GaussianBlur((colours - field) * weight[..., None], (0, 0), reach)
-    return np.asarray(field + local / (known + tuning.FOLLOW_PRIOR)[..., None], dtype=np.float32)
-
-
-def _some(inside: Mask) -> tuple[NDArray[np.intp], ...]:
-    """Return the places of enough of the cells."""
-    places = np.flatnonzero(inside)
-    return np.unravel_index(places[:: max(1, len(places) // tuning.FIT_CELLS)], inside.shape)
-
-
-def _deviation_within(inside: Mask, colours: Field, field: Field) -> Field:
-    some = _some(inside)
-    return _deviation_of(colours[some] - field[some])
-
-
-def _deviation_of(residuals: Field) -> Field:
-    some = np.abs(residuals[:: max(1, len(residuals) // tuning.FIT_CELLS)])
-    return np.clip(
-        1.4826 * np.median(some, axis=0), tuning.LEAST_DEVIATION, tuning.MOST_DEVIATION
-    ).astype(np.float32)
+def _reached(plain: Mask, known: Mask) -> Mask:
+    """Return the parts of `plain` that hold known table."""
+    count, labels = cv2.connectedComponents(plain.astype(np.uint8), connectivity=4)
+    held = np.bincount(labels[known & plain], minlength=count) > 0
+    held[0] = False
+    return np.asarray(held[labels])
 
 
 def _connected(similar: Mask, known: Mask, scale: float) -> Mask:

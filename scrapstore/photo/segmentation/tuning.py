@@ -13,36 +13,41 @@ from typing import Final
 
 import numpy as np
 
-# --- features and cells -------------------------------------------------------------------------
+# --- features -----------------------------------------------------------------------------------
 DARKEST_LIGHT: Final = 0.012  # light, 0 to 1: added before the logarithm, against noise in black
 SMOOTHING: Final = 0.14  # in: median over the features; wider than twice a mat's printed line
 SMOOTHING_PIXELS: Final = (4, 8)  # least and most of it
 COARSE_MEDIAN: Final = 7  # pixels of the picture at half size: takes grid lines out of the cells
-CELL: Final = 0.14  # in: side of the cells in which the background is fitted
 RIM: Final = 0.3  # in: width of the picture's rim where floor or desk may show
-MOST_BLANK: Final = 0.01  # share of a usable cell that may be printed or unseen
-LEAST_SEEN: Final = 0.99  # share of a cell that counts as seen
-DARKER_WEIGHT: Final = 0.6  # of a difference towards dark against one towards light: shadow
+
+# --- what is known of the table, its light and patches --------------------------------------------
+FINE: Final = 25.0  # pixels an inch, about, at which the table is compared with itself
+PAPER_SHADOW: Final = 0.12  # in beside the paper where its shadow may lie
+BESIDE: Final = 0.5  # in beside the paper that are table
+VOUCHING: Final = 1500  # places that are compared with each other, far ones only
+STRANGE: Final = 3.0  # times what three quarters of these differ by: more is no table
+LEAST_NOVEL: Final = 0.04  # colour: what light alone may differ by
+LIGHT_PLACES: Final = 4000  # places from which the light is read
+LIGHT_ROUNDS: Final = 4  # times the table's colours are told apart anew
+LIGHT_LEVELS: Final = 3  # colours of the table
+EVENNESS: Final = 1e-3  # weight of even light against each place
+LOCAL_STEP: Final = 4  # pixels for one in which local light is followed
+PATCH_STEP: Final = 0.1  # in between patches
+PATCH_REACHES: Final = (0.1, 0.22)  # in, standard deviations of a patch's circles
+PATCHES: Final = 2000  # of the table that all others are compared with
+COLOUR_BIN: Final = 0.05  # colour: width of the bins in which colours are counted
+SCORE_REACH: Final = 0.03  # in, standard deviation over which neighbours decide together
+LEAST_SHARE: Final = 1e-5  # share of a colour never seen
+SEAM: Final = 3.4  # times a patch's reach: so far to either side of a seam places are novel
+SOFT_STEP: Final = 0.08  # colour: half of cloth's edge is a higher step. Measured: cloth 0.28 and
+# more, a lamp's reflection 0.01 to 0.04
+EDGE_REACH: Final = 0.1  # in from where cloth seems to end, within which its step is
 
 # --- background model ---------------------------------------------------------------------------
-BACKGROUND_LIMIT: Final = 4.0  # σ: farther is not background
-LEAST_DEVIATION: Final = np.array([0.035, 0.014, 0.019], dtype=np.float32)
-# colour (brightness, two tints): floor of σ, about 2 % in brightness and in tint
-MOST_DEVIATION: Final = np.array([0.30, 0.07, 0.09], dtype=np.float32)  # its ceiling
-MOST_TINT: Final = 0.2  # colour: change of tint within one background, across the whole table
-LEAST_BESIDE: Final = 0.15  # share of the strip round the squares: a second background has more
 ALL_ROUND: Final = 0.85  # share of the strip round one square that is enough to say it lies on it
 LONG_RUN: Final = 0.45  # of the picture's short side: no scrap reaches so far along its edge
-TREND_ORDERS: Final = (0, 1, 1, 2, 2, 3)  # orders of the polynomials fitted one after the other
-LEAST_CELLS: Final = 30  # with fewer cells inside, the seeds stand
-LEAST_SEEDS: Final = 3  # cells: a connected part with fewer seeds is not kept
-FLATNESS: Final = 1e-3  # weight of a zero slope per cell: keeps high orders quiet
 FOLLOW_REACH: Final = 0.7  # in: standard deviation of the local mean that the field follows
 FOLLOW_PRIOR: Final = 0.15  # share: weight of the smooth field against the local mean
-FOLLOW_STEPS: Final = (3, 24)  # least and most steps
-STILL_GROWING: Final = 1.002  # ratio of cells inside from one step to the next
-FIT_CELLS: Final = 4000  # cells looked at when a field is fitted
-TINT_CELLS: Final = 300  # cells looked at for the commonest tint
 
 # --- from the background model to pixels --------------------------------------------------------
 BACKGROUND_OPENING: Final = 0.03  # in: radius that separates parts of background joined by a thread
@@ -53,20 +58,10 @@ NEAR_BROAD: Final = 0.06  # in: widening of what is not background in the coarse
 THREAD: Final = 0.13  # in: half the width of what is opened away as line, number or thread
 REGROWN: Final = 0.7  # of that radius: how much of a corner rounded by opening comes back
 
-# --- reflections --------------------------------------------------------------------------------
-SOFT_REACH: Final = 0.2  # in: reach of the local mean; several times the width of an edge
-MOST_CREEPS: Final = 150  # cells over which a reflection may go on: no table is so wide
-EDGE_STEP: Final = 2.0  # σ from the local mean: more is an edge
-REFLECTION_LEAST: Final = 8.0  # σ: what differs less is looked at as a scrap
-SEAM: Final = 1.6  # σ, nine tenths of a seam. Measured: lamps on tables and mats 0.6 to 1.7,
-# shaded cloth 1.9 to 2.8
-SEAM_RATIO: Final = 2.25  # of the background's own roughness. Measured: boards, carpet 1.4 to 2.1
-AROUND_RATIO: Final = 1.7  # the same, three quarters all round. Measured: lamps, boards 0.5 to 1.6
-
 # --- what a step encloses -----------------------------------------------------------------------
 STEP_BLUR: Final = 1.5  # pixels of the picture at half size, standard deviation
 SLOPE_BLUR: Final = 4.0  # the same, at which slopes seem higher
-STEP_SHARP: Final = 0.6  # of what it seems there: less is a slope
+STEP_SHARP: Final = 0.48  # of what it seems there: less is a slope
 STEP_HEIGHTS: Final = (0.05, 0.08, 0.12, 0.18, 0.27)  # colour: looked at one after the other
 STEP_OWN_PERCENT: Final = 50  # percent of all places that are no higher than the table's own grain
 STEP_OVER_OWN: Final = 2.5  # times that: lower steps are the table's own
@@ -74,14 +69,7 @@ STEP_GAP: Final = 0.05  # in: a gap in a step twice as wide is closed
 STEP_AREA: Final = 0.6  # in² within the step: one square inch with its rim
 STEP_MOST: Final = 0.4  # share of the picture: no scrap has more
 STEP_WIDTH: Final = 0.5  # in: narrower parts are seams and grain
-ALIKE_SHARE: Final = 0.4  # share of such a part that was taken for background
-ALIKE_AROUND: Final = 0.3  # share of what lies round it that is background, or it is a hole
 ALIKE_LISTED: Final = 0.1  # share of a candidate that is such a part
-GRAIN_REACH: Final = 0.15  # in to either side over which the grain is averaged
-GRAIN_LEAST: Final = 0.002  # colour: added before the logarithm, against noise
-GRAIN_MOST: Final = 0.25  # colour: coarser grain counts as much, so that no edge counts for more
-GRAIN_LIMIT: Final = 4.0  # σ of the table's own grain, as its logarithm
-GRAIN_RATIO: Final = 0.8  # logarithm to base 2: the same at least
 
 # --- candidates and their holes -----------------------------------------------------------------
 LEAST_AREA: Final = 0.5  # in²: smaller is no scrap
@@ -169,16 +157,6 @@ LINE_REACH: Final = 0.5  # in from that line in which the pieces' widths are com
 LINE_ACROSS: Final = 0.75  # of a piece's width: so long a line goes right across it
 CORNER_CONTACT: Final = 0.6  # in: pieces that meet along less meet at a corner
 OTHER_CLOTH: Final = 0.3  # colour: distance of the median colours of two cloths
-
-# --- specks: prints in the background's colour --------------------------------------------------
-SPECK_CLEAR: Final = 0.25  # in from candidates, paper and the picture's edge
-SPECK_SIZE: Final = 1.2  # in: a speck is no wider
-SPECK_SPACING: Final = 0.6  # in: motifs farther apart make no group
-SPECK_AREA: Final = 1.5  # in² of a group
-SPECK_WIDTH: Final = 1.2  # in: groups on wood grain and along a mat's lines are narrower
-SPECKS_ELSEWHERE: Final = 0.1  # density outside the groups, of that inside
-SPECKS_OF_TABLE: Final = 0.2  # share of the table: more is the background's own pattern
-SPECK_LEAST: Final = 0.1  # of a group's area that specks cover at least
 
 # --- without a scale: one scrap of typed size ---------------------------------------------------
 CLOTH_SIDE: Final = 240  # pixels of the long side looked at: weave and print blur, the scrap stays
