@@ -1,6 +1,9 @@
 """Broken files and pictures without a scale: never a crash, never a record.
 
-Run by hand: ``python -m tests.benchmarks.photo_fuzz`` (2,000 mutated files, 500 scenes).
+Run by hand: ``python -m tests.benchmarks.photo_fuzz`` (2,000 mutated files,
+500 scenes), or in parts::
+
+    python -m tests.benchmarks.photo_fuzz --first 500 --files 500 --scenes 0
 """
 
 import argparse
@@ -41,8 +44,7 @@ def mutated(data: bytes, rng: np.random.Generator) -> bytes:
     return bytes(changed)
 
 
-def fuzz_files(count: int, folder: Path) -> collections.Counter[str]:
-    rng = np.random.default_rng(1)
+def fuzz_files(numbers: range, folder: Path) -> collections.Counter[str]:
     photo = render_scene(0, Options(width=1000, height=750, scraps=2, camera_height=12))
     originals = []
     photo.save_jpeg(folder / "a.jpg", gps=True)
@@ -52,9 +54,9 @@ def fuzz_files(count: int, folder: Path) -> collections.Counter[str]:
         Image.fromarray(photo.image).save(stored, kind)
         originals.append(stored.getvalue())
     told: collections.Counter[str] = collections.Counter()
-    for number in range(count):
+    for number in numbers:
         path = folder / "mutated"
-        path.write_bytes(mutated(originals[number % 3], rng))
+        path.write_bytes(mutated(originals[number % 3], np.random.default_rng([1, number])))
         for step in (open_photo, stored_copy):
             try:
                 step(path)
@@ -67,9 +69,9 @@ def fuzz_files(count: int, folder: Path) -> collections.Counter[str]:
     return told
 
 
-def scenes_without_scale(count: int, folder: Path) -> collections.Counter[str]:
+def scenes_without_scale(seeds: range, folder: Path) -> collections.Counter[str]:
     told: collections.Counter[str] = collections.Counter()
-    for seed in range(count):
+    for seed in seeds:
         path = folder / "scene.jpg"
         render_no_scale(seed).save_jpeg(path)
         for name, squares in (("our print", SquareSet()), ("4x4_50", _SMALL_CODES)):
@@ -82,15 +84,18 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--files", type=int, default=2000)
     parser.add_argument("--scenes", type=int, default=500)
+    parser.add_argument("--first", type=int, default=0, help="number of the first file and scene")
     given = parser.parse_args()
+    files = range(given.first, given.first + given.files)
+    scenes = range(given.first, given.first + given.scenes)
     warnings.simplefilter("error")
     with tempfile.TemporaryDirectory() as spare:
         begin = time.perf_counter()
-        for name, number in sorted(fuzz_files(given.files, Path(spare)).items()):
+        for name, number in sorted(fuzz_files(files, Path(spare)).items()):
             print(f"{name:32} {number}")
         print(f"{given.files} files in {time.perf_counter() - begin:.0f} s")
         begin = time.perf_counter()
-        for name, number in sorted(scenes_without_scale(given.scenes, Path(spare)).items()):
+        for name, number in sorted(scenes_without_scale(scenes, Path(spare)).items()):
             print(f"{name:32} {number}")
         print(f"{given.scenes} scenes in {time.perf_counter() - begin:.0f} s")
 

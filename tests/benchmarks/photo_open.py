@@ -35,8 +35,10 @@ def main() -> None:
         for scrap in reading.scraps:
             sides = [side * 25.4 for side in bounding_sides(scrap.outline)]
             off = [side / true - 1 for side, true in zip(sides, _TRUE_MM, strict=True)]
+            ratio = (1 + off[0]) / (1 + off[1]) - 1
             print(
-                f"{path.name}: {sides[0]:.2f} × {sides[1]:.2f} mm ({off[0]:+.2%}, {off[1]:+.2%}), "
+                f"{path.name}: {sides[0]:.2f} × {sides[1]:.2f} mm ({off[0]:+.2%}, {off[1]:+.2%}; "
+                f"one to the other {ratio:+.2%}), "
                 f"± {scrap.uncertainty * 25.4:.1f} mm, "
                 f"tilt {reading.tilt_deg:.0f}°, {seconds:.2f} s"
             )
