@@ -33,7 +33,6 @@ def refuse_no_scale(grey: Bytes, squares: SquareSet, found: tuple[FoundSquare, .
         return _SHAKEN
     if found:
         return _ALONE
-    # A single one may be a print.
     return _UNREAD if len(codes) > 1 else _NONE
 
 
@@ -62,7 +61,7 @@ def _refuse_dark_or_blurred(grey: Bytes, codes: list[Floats]) -> Refusal | None:
     """
     if np.percentile(grey[::8, ::8], 99) < tuning.TOO_DARK:
         return _DARK
-    if not codes:
+    if len(codes) < 2:  # a single one may be a print
         return None
     side = float(np.median([np.linalg.norm(code[0] - code[1]) for code in codes]))
     spread = float(np.median([edge_spread(grey, code) for code in codes]))
