@@ -46,7 +46,7 @@ def test_with_nothing_else_the_photo_is_refused_for_them(tmp_path: Path) -> None
 def test_a_pattern_all_over_is_the_surfaces_own(tmp_path: Path) -> None:
     path = photographed(
         tmp_path, [scrap(box(2, -3, 6, 1))], loose(),
-        change=lambda image: _strewn(image, range(300, 1300), range(300, 1000)),
+        change=lambda image: _strewn(image, range(1600), range(1200)),
     )  # fmt: skip
     assert not any("motifs" in told.reason for told in reading(path).left_out)
 

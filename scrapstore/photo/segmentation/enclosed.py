@@ -55,7 +55,12 @@ def step_heights(image: Bytes) -> Field:
     """
     plain = cv2.medianBlur(image, tuning.COARSE_MEDIAN)
     colours = weighted(log_opponent(np.asarray(plain, np.uint8)))
-    fine, wide = (_rises(colours, sigma) for sigma in (tuning.STEP_BLUR, tuning.SLOPE_BLUR))
+    fine = _rises(colours, tuning.STEP_BLUR)
+    rows, columns = fine.shape
+    few = np.asarray(
+        cv2.resize(colours, (columns // 2, rows // 2), interpolation=cv2.INTER_AREA), np.float32
+    )
+    wide = cv2.resize(_rises(few, tuning.SLOPE_BLUR / 2), (columns, rows))
     return np.where(fine > tuning.STEP_SHARP * wide, fine, 0).astype(np.float32)
 
 
@@ -69,11 +74,9 @@ def without_soft_edges(lying: Mask, steps: Field, enclosed: Mask, scale: float) 
     rest = lying & ~enclosed
     count, labels = cv2.connectedComponents(rest.astype(np.uint8), connectivity=4)
     ends = rest & table
-    soft = np.zeros(count, bool)
-    for number in range(1, count):
-        heights = near[ends & (labels == number)]
-        soft[number] = len(heights) > 0 and np.median(heights) < tuning.SOFT_STEP
-    return np.asarray(lying & ~soft[labels])
+    number, low = labels[ends], near[ends] < tuning.SOFT_STEP
+    whole, soft = (np.bincount(each, minlength=count) for each in (number, number[low]))
+    return np.asarray(lying & ~(2 * soft > whole)[labels])
 
 
 def _rises(colours: Field, sigma: float) -> Field:

@@ -1,5 +1,7 @@
 """The change of light across the table, as the table itself shows it, taken out of its colours."""
 
+from typing import Final
+
 import cv2
 import numpy as np
 
@@ -9,6 +11,8 @@ from scrapstore.photo.segmentation.colour_model import cluster, weighted
 
 __all__ = ["in_even_light", "in_local_light"]
 
+_LIGHT_NODES: Final = 65  # along each side
+
 
 def in_even_light(features: Field, table: Mask) -> Field:
     """Return features (rows × columns × 3) without the wide changes of light.
@@ -16,23 +20,31 @@ def in_even_light(features: Field, table: Mask) -> Field:
     `table`: where the table is seen. It may be of several colours, patterned or a mat on a desk:
     each has a level of its own, and light the same slopes on all.
     """
-    rows, columns = table.shape
-    y, x = np.meshgrid(
-        np.linspace(-1, 1, rows, dtype=np.float32),
-        np.linspace(-1, 1, columns, dtype=np.float32),
-        indexing="ij",
-    )
-    slopes = [x, y, x * x, x * y, y * y]
-    places = np.flatnonzero(table)
+    places = np.argwhere(table)
     if not len(places):
         return features
     places = places[:: max(1, len(places) // tuning.LIGHT_PLACES)]
-    at_places = np.column_stack([slope.ravel()[places] for slope in slopes]).astype(np.float64)
-    found = _slopes(at_places, features.reshape(-1, 3)[places].astype(np.float64))
-    light = np.zeros_like(features)
-    for slope, change in zip(slopes, found.astype(np.float32), strict=True):
-        light += slope[..., None] * change
+    far = np.array(table.shape) / 2
+    found = _slopes(
+        _terms(*(places / far - 1).T), features[places[:, 0], places[:, 1]].astype(np.float64)
+    )
+    # Light changes slowly: it is put together at a few places.
+    down, across = np.meshgrid(*[np.linspace(-1, 1, _LIGHT_NODES)] * 2, indexing="ij")
+    coarse = (_terms(down.ravel(), across.ravel()) @ found).reshape(*down.shape, 3)
+    rows, columns = table.shape
+    grow = np.array(
+        [[(columns - 1) / (_LIGHT_NODES - 1), 0, 0], [0, (rows - 1) / (_LIGHT_NODES - 1), 0]]
+    )
+    light = cv2.warpAffine(
+        coarse.astype(np.float32), grow, (columns, rows), flags=cv2.INTER_LINEAR,
+        borderMode=cv2.BORDER_REPLICATE,
+    )  # fmt: skip
     return np.asarray(features - light, np.float32)
+
+
+def _terms(down: Floats, across: Floats) -> Floats:
+    """Return the terms of a curved slope (n × 5) at places from -1 to 1."""
+    return np.column_stack([across, down, across**2, across * down, down**2])
 
 
 def _slopes(terms: Floats, colours: Floats) -> Floats:

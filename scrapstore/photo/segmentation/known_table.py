@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 import cv2
 import numpy as np
+from scipy.spatial import KDTree
 from scipy.spatial.distance import cdist
 
 from scrapstore.photo.arrays import Field, Labels, Mask
@@ -90,7 +91,9 @@ def _unlike(patches: Patches, where: Mask, bank: Field, most: float) -> Mask:
     unlike = np.zeros_like(where)
     unlike[where] = True
     if len(bank):
-        unlike[where] = cdist(patches.values[where], bank).min(axis=1) > most
+        unlike[where] = np.isinf(
+            KDTree(bank).query(patches.values[where], distance_upper_bound=most)[0]
+        )
     return unlike
 
 

@@ -13,7 +13,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 from scipy.ndimage import gaussian_filter
-from sklearn.neighbors import NearestNeighbors
+from scipy.spatial import KDTree
 
 from scrapstore.photo.arrays import Field, Mask
 from scrapstore.photo.segmentation import tuning
@@ -28,15 +28,17 @@ _BINS: Final = 48  # of each channel
 
 
 def novelty_of(patches: Patches, known: KnownTable) -> Field:
-    """Return how novel each patch is; 1 is as novel as one of the table's own in a hundred."""
+    """Return how novel each patch is; 1 is as novel as one of the table's own in a hundred.
+
+    What is twice as novel, or more, is given as 2.
+    """
     each = patches.values.reshape(-1, patches.values.shape[2])
     table = each[known.table.ravel()]
     if not len(table):
         return np.ones(patches.shape, np.float32)
     table = table[np.linspace(0, len(table) - 1, min(len(table), tuning.PATCHES)).astype(int)]
-    nearest = NearestNeighbors(n_neighbors=1, algorithm="brute").fit(table)
-    away = nearest.kneighbors(each)[0][:, 0] / known.usual
-    return np.asarray(away.reshape(patches.shape), np.float32)
+    away = KDTree(table).query(each, distance_upper_bound=2 * known.usual)[0] / known.usual
+    return np.minimum(away, 2).reshape(patches.shape).astype(np.float32)
 
 
 def what_lies_there(colours: Field, novel: Mask, table: Mask, scale: float) -> Mask:

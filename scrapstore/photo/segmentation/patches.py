@@ -32,14 +32,15 @@ class Patches:
     def at(self, mask: Mask) -> Mask:
         """Return a mask of the picture at the patches' middles."""
         rows, columns = self.shape
-        return np.asarray(mask[:: self.step, :: self.step][:rows, :columns])
+        half = self.step // 2
+        return np.asarray(mask[half :: self.step, half :: self.step][:rows, :columns])
 
     def over(self, grid: Field, shape: tuple[int, ...]) -> Field:
         """Return what the grid's places have, over all pixels of the picture between them."""
-        grow = np.array([[self.step, 0, 0], [0, self.step, 0]], np.float32)
-        size = (shape[1], shape[0])
+        middle = (self.step - 1) / 2
+        grow = np.array([[self.step, 0, middle], [0, self.step, middle]], np.float32)
         spread = cv2.warpAffine(
-            grid.astype(np.float32), grow, size, flags=cv2.INTER_LINEAR,
+            grid.astype(np.float32), grow, (shape[1], shape[0]), flags=cv2.INTER_LINEAR,
             borderMode=cv2.BORDER_REPLICATE,
         )  # fmt: skip
         return np.asarray(spread, np.float32)
@@ -53,11 +54,18 @@ def patches_of(colours: Field, scale: float) -> Patches:
     """
     colours = weighted(colours)
     step = max(1, round(tuning.PATCH_STEP * scale))
-    parts = [cv2.GaussianBlur(colours, (0, 0), 1.0)[::step, ::step]]
-    for reach in tuning.PATCH_REACHES:
-        mean, squares = (
-            cv2.GaussianBlur(each, (0, 0), reach * scale)[::step, ::step]
-            for each in (colours, colours * colours)
+    rows, columns = (max(1, n // step) for n in colours.shape[:2])
+    means, squares = (
+        cv2.resize(
+            each[: rows * step, : columns * step], (columns, rows), interpolation=cv2.INTER_AREA
         )
-        parts += [mean, np.sqrt(np.maximum(squares - mean * mean, 0))]
+        for each in (colours, colours * colours)
+    )
+    half = step // 2
+    parts = [cv2.GaussianBlur(colours, (0, 0), 1.0)[half::step, half::step][:rows, :columns]]
+    for reach in tuning.PATCH_REACHES:
+        mean, square = (
+            cv2.GaussianBlur(each, (0, 0), reach * scale / step) for each in (means, squares)
+        )
+        parts += [mean, np.sqrt(np.maximum(square - mean * mean, 0))]
     return Patches(np.concatenate(parts, axis=2), step, step / scale)
