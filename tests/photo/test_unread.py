@@ -18,11 +18,12 @@ from tests.support.photographed import PLACES, loose, photographed, reading, ref
 PIECES = [scrap(box(-5, -3, -1, 2)), scrap(box(1, -3, 5, 2), "floral", (40, 90, 150))]
 
 
-@pytest.mark.parametrize("stops", [2, 4])
+@pytest.mark.parametrize("stops", [2, 4, 5])
 def test_a_dark_photo_whose_squares_can_be_read_is_measured(tmp_path: Path, stops: int) -> None:
-    light = Light(exposure=0.9 / 2**stops, noise=0.01)
+    light = Light(exposure=0.9 / 2**stops, noise=0.005)
     found = reading(photographed(tmp_path, PIECES, loose(), light=light))
     assert [one.outline.area for one in found.scraps] == pytest.approx([20, 20], rel=0.02)
+    assert any("very dark" in note for note in found.notes) == (stops == 5)
 
 
 def test_a_photo_in_the_dark_is_told_so(tmp_path: Path) -> None:

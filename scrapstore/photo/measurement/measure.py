@@ -298,6 +298,11 @@ def _key(photo: Photo) -> str | None:
 def _notes(scale: TableScale, photo: Photo) -> tuple[str, ...]:
     notes, pose = [], scale.pose
     height, width = photo.pixels.shape[:2]
+    if scale.dark:
+        notes.append(
+            "the picture is very dark, so edges may be farther off than said: look at the preview, "
+            "and take it again in more light if a line is not right"
+        )
     if not scale.squares.patches:
         notes.append(
             "these squares have no grey patches, so colours are left as the camera took them, or "

@@ -20,7 +20,7 @@ from scrapstore.photo.scale.lens import prior_for
 from scrapstore.photo.scale.paper import GreyReference, paper_masks, read_grey_reference, sheet_area
 from scrapstore.photo.scale.pose import CameraPose, estimate_pose
 from scrapstore.photo.scale.rectify import RectifiedImage, rectify
-from scrapstore.photo.scale.unread import refuse_few, refuse_no_scale
+from scrapstore.photo.scale.unread import is_dark, refuse_few, refuse_no_scale
 from scrapstore.photo.squares import SquareSet
 
 __all__ = ["TableScale", "read_scale"]
@@ -33,7 +33,7 @@ class TableScale:
     `squares` as given, `side` as printed, inches. `pose`: camera, lens and the squares' places;
     `lens_known`: a kept lens was used. `unread`: how many squares of a print whose layout is known
     were not read. `rectified`: the table from above; `paper`: the printed paper in it; `around`:
-    the strip just beside the paper.
+    the strip just beside the paper. `dark`: the picture is so dark that edges are less certain.
     """
 
     squares: SquareSet
@@ -44,6 +44,7 @@ class TableScale:
     rectified: RectifiedImage
     paper: Mask
     around: Mask
+    dark: bool
 
     @property
     def sheet_area(self) -> float:
@@ -86,4 +87,6 @@ def read_scale(
     rectified = rectify(photo.pixels, pose.view, pose.places[:, :2].mean(axis=0))
     paper, around = paper_masks(rectified, pose, squares, side)
     unread = set(squares.ids if squares.layout else ()) - {square.id for square in found}
-    return TableScale(squares, side, pose, prior.known, len(unread), rectified, paper, around)
+    return TableScale(
+        squares, side, pose, prior.known, len(unread), rectified, paper, around, is_dark(grey)
+    )

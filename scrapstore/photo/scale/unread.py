@@ -12,7 +12,7 @@ from scrapstore.photo.scale import tuning
 from scrapstore.photo.scale.detect import FoundSquare, edge_spread, is_cut_off, unread_codes
 from scrapstore.photo.squares import SquareSet
 
-__all__ = ["EdgeSharpness", "edge_sharpness", "refuse_few", "refuse_no_scale"]
+__all__ = ["EdgeSharpness", "edge_sharpness", "is_dark", "refuse_few", "refuse_no_scale"]
 
 
 def refuse_no_scale(grey: Bytes, squares: SquareSet, found: tuple[FoundSquare, ...]) -> Refusal:
@@ -59,7 +59,7 @@ def _refuse_dark_or_blurred(grey: Bytes, codes: list[Floats]) -> Refusal | None:
 
     `codes`: their corners, 4 × 2 pixels each.
     """
-    if np.percentile(grey[::8, ::8], 99) < tuning.TOO_DARK:
+    if is_dark(grey):
         return _DARK
     if len(codes) < 2:  # a single one may be a print
         return None
@@ -68,6 +68,11 @@ def _refuse_dark_or_blurred(grey: Bytes, codes: list[Floats]) -> Refusal | None:
     if spread < tuning.CODE_SPREAD:
         return None
     return _SHAKEN if spread * side > tuning.CODE_SHARP else _SMALL
+
+
+def is_dark(grey: Bytes) -> bool:
+    """Say whether the picture's white is so dark that what can be read of it is less certain."""
+    return bool(np.percentile(grey[::8, ::8], 99) < tuning.TOO_DARK)
 
 
 _CUT_OFF: Final = Refusal(
