@@ -1,5 +1,7 @@
 """Outlines from rings of points: polygons with known corners, checked with shapely."""
 
+from collections.abc import Callable
+
 import numpy as np
 import pytest
 import shapely
@@ -9,7 +11,7 @@ from shapely import affinity
 from shapely.geometry import LinearRing, Point, Polygon, box
 from shapely.geometry.base import BaseGeometry
 
-from scrapstore.photo.outline.corners import fit_polygon
+from scrapstore.photo.outline.corners import Shares, fit_polygon
 from scrapstore.photo.outline.rings import signed_area, simplify_ring
 from scrapstore.photo.outline.slivers import remove_slivers
 from scrapstore.photo.outline.tuning import TOLERANCE
@@ -33,7 +35,7 @@ def corners_of(shape: Polygon) -> np.ndarray:
     return np.asarray(shape.exterior.coords)[:-1]
 
 
-def fitted(points: np.ndarray, **options: bool) -> Polygon:
+def fitted(points: np.ndarray, **options: bool | Shares) -> Polygon:
     found = fit_polygon(points, **options)  # type: ignore[arg-type]
     assert found is not None
     return found
@@ -108,11 +110,24 @@ def test_a_horn_stays_where_it_is_cloth() -> None:
     horned = Polygon(ring + 0.15 * near[:, None] * np.sqrt([0.5, 0.5]))
     tip = Point(4 + 0.15 / np.sqrt(2), 4 + 0.15 / np.sqrt(2))
     seen = points_on(horned, step=0.03)
-    as_cloth, as_table = fit_polygon(seen, lambda _: 1.0), fit_polygon(seen, lambda _: 0.0)
+    as_cloth, as_table = (
+        fit_polygon(seen, Shares(cloth, cloth)) for cloth in (lambda _: 1.0, lambda _: 0.0)
+    )
     assert as_cloth is not None
     assert as_cloth.exterior.distance(tip) < 0.03
     assert as_table is not None
     assert as_table.exterior.distance(tip) > 0.05
+
+
+def test_straight_edges_go_on_to_a_tip_that_is_cloth_if_not_in_the_scraps_colours() -> None:
+    tip = Polygon([(0, 0), (5, 0), (0, 2)])
+    seen = points_on(tip.difference(box(4.6, 0, 5, 1)))
+
+    def share(value: float) -> Callable[[np.ndarray], float]:
+        return lambda _: value
+
+    assert off(fitted(seen, shares=Shares(share(0), share(1))), tip) < 0.01
+    assert off(fitted(seen, shares=Shares(share(0), share(0))), tip) > 0.35
 
 
 @pytest.mark.parametrize("radius", [1.0, 3.0])

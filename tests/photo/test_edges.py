@@ -155,6 +155,23 @@ def test_the_share_of_places_that_are_scrap(inside: float) -> None:
     assert share == pytest.approx(inside)
 
 
+@pytest.mark.parametrize(
+    ("colour", "cloth"), [((235, 225, 80), 1.0), (TABLE, 0.0), ((188, 184, 177), 0.0)],
+    ids=["motif", "table", "table in shadow"],
+)  # fmt: skip
+def test_what_is_no_table_is_cloth_if_in_none_of_the_scraps_main_colours(
+    colour: Rgb, cloth: float
+) -> None:
+    """The shadow is the table's light times 0.8."""
+    shape = box(-2, -2, 2, 2)
+    pixels = picture(shape)
+    pixels[100:220, 220:239] = colour
+    places = np.column_stack([np.full(50, 1.7), np.linspace(-1, 1, 50)])
+    looked = finder(pixels).knowing_beside(ring_of(shape))
+    assert looked.scrap_share(places) == 0
+    assert looked.cloth_share(places) == cloth
+
+
 @given(st.floats(-0.5, 0.5), st.floats(0.4, 0.9))
 @settings(max_examples=40, deadline=None)
 def test_between_samples_a_blurred_step_is_where_half_its_light_is(at: float, blur: float) -> None:

@@ -6,6 +6,7 @@ meeting point is the corner, however rounded the picture shows it.
 """
 
 from collections.abc import Callable
+from dataclasses import dataclass
 from itertools import pairwise
 from math import hypot
 
@@ -18,27 +19,38 @@ from scrapstore.photo.arrays import Floats
 from scrapstore.photo.outline import tuning
 from scrapstore.photo.outline.rings import farthest, polygons_of, ring_breaks, signed_area
 
-__all__ = ["fit_polygon"]
+__all__ = ["Shares", "fit_polygon"]
 
-_ScrapShare = Callable[[Floats], float]
+
+@dataclass(frozen=True)
+class Shares:
+    """Which share of given places (n × 2, inches) is the scrap's, 0 to 1.
+
+    `scrap`: in the scrap's own colours; `cloth`: in those, or at least in none of the background's.
+    """
+
+    scrap: Callable[[Floats], float]
+    cloth: Callable[[Floats], float]
+
+
 _Line = tuple[Floats, Floats]
 """A point and the direction, of length 1, of a straight edge."""
 
 
 def fit_polygon(
     points: Floats,
-    scrap_share: _ScrapShare | None = None,
+    shares: Shares | None = None,
     tolerance: float = tuning.TOLERANCE,
     *,
     notches: bool = True,
 ) -> Polygon | None:
     """Return the outline through the closed ring `points` (n × 2, inches), or None without one.
 
-    `points` go counter-clockwise round a scrap and clockwise round a hole in it. `scrap_share`
-    returns which share of given places (n × 2) is scrap; it decides whether a blunt end between two
-    straight edges is a corner that the picture shows rounded, or is really blunt. A narrow bump on
-    a straight edge is a thread or a line on the table and goes; a narrow notch in one stays only
-    with `notches`: without, the scrap's print may have the table's colour there.
+    `points` go counter-clockwise round a scrap and clockwise round a hole in it. `shares`
+    decide whether a blunt end between two straight edges is a corner that the picture shows
+    rounded, or is really blunt. A narrow bump on a straight edge is a thread or a line on the table
+    and goes; a narrow notch in one stays only with `notches`: without, the scrap's print may have
+    the table's colour there.
     """
     ring = _without_loops(points)
     if ring is None:
@@ -50,7 +62,7 @@ def fit_polygon(
     if len(breaks) < 3:
         return None
     corners = [ring[at] for at in breaks]
-    made = _corners(ring, breaks, lines, scrap_share)
+    made = _corners(ring, breaks, lines, shares)
     for candidate in (made, corners, list(ring)):
         places = np.array(candidate)
         # Where the ring begins is kept, so it begins at a corner.
@@ -128,7 +140,7 @@ def _without_bumps(
 
 
 def _corners(
-    ring: Floats, breaks: list[int], lines: list[_Line | None], scrap_share: _ScrapShare | None
+    ring: Floats, breaks: list[int], lines: list[_Line | None], shares: Shares | None
 ) -> list[Floats]:
     """Return the outline's corners: straight edges go on until they meet where the cloth does too.
 
@@ -150,7 +162,7 @@ def _corners(
             if any((i + 1) % count in tips or i in tips for i in between):
                 continue
             places = [breaks[(k + i) % count] for i in (-1, 0, dropped, dropped + 1)]
-            tip = _tip(ring, places, (before, after), scrap_share)
+            tip = _tip(ring, places, (before, after), shares)
             if tip is not None:
                 tips[k] = (dropped, tip)
                 taken.update(between)
@@ -165,7 +177,7 @@ def _corners(
 
 
 def _tip(
-    ring: Floats, breaks: list[int], sides: tuple[_Line, _Line], scrap_share: _ScrapShare | None
+    ring: Floats, breaks: list[int], sides: tuple[_Line, _Line], shares: Shares | None
 ) -> Floats | None:
     """Return the corner to which two straight edges go on, or None where they do not.
 
@@ -176,12 +188,12 @@ def _tip(
     if np.linalg.norm(np.diff(seen, axis=0), axis=1).sum() > tuning.WIDEST_BLUNT:
         return None
     tip = _intersection(*sides)
-    if tip is None or _cuts_off(ring, start, end, tip, sides, scrap_share):
+    if tip is None or _cuts_off(ring, start, end, tip, sides, shares):
         return None
     if start == end:
         # Noise may put a break some points before or past its corner.
         seen = _nearest(_run(ring, first, last), tip)
-    return tip if _is_tip(tip, seen, *sides, scrap_share) else None
+    return tip if _is_tip(tip, seen, *sides, shares) else None
 
 
 def _cuts_off(
@@ -190,7 +202,7 @@ def _cuts_off(
     end: int,
     tip: Floats,
     sides: tuple[_Line, _Line],
-    scrap_share: _ScrapShare | None,
+    shares: Shares | None,
 ) -> bool:
     """Say whether the corner `tip` of two edges would cut off scrap that the ring takes in.
 
@@ -201,9 +213,9 @@ def _cuts_off(
     turn = 1 if _cross(sides[0][1], sides[1][1]) > 0 else -1
     past = [turn * (near - at) @ np.array([along[1], -along[0]]) for at, along in sides]
     out = near[np.max(past, axis=0) > tuning.CUT_OFF]
-    if len(out) == 0 or scrap_share is None:
+    if len(out) == 0 or shares is None:
         return len(out) > 0
-    share = scrap_share(_between(tip, out))
+    share = shares.scrap(_between(tip, out))
     # Where the outline turns inwards it is a cut into the scrap instead.
     return share > tuning.TIP_SHARE if turn > 0 else share < tuning.NOTCH_TIP_SHARE
 
@@ -214,9 +226,7 @@ def _between(tip: Floats, base: Floats) -> Floats:
     return np.asarray((tip + part[:, None, None] * (base - tip)).reshape(-1, 2))
 
 
-def _is_tip(
-    tip: Floats, seen: Floats, before: _Line, after: _Line, scrap_share: _ScrapShare | None
-) -> bool:
+def _is_tip(tip: Floats, seen: Floats, before: _Line, after: _Line, shares: Shares | None) -> bool:
     """Say whether two straight edges, between which the ring is `seen`, really go on to `tip`."""
     ahead, behind = (tip - seen[0]) @ before[1], (seen[-1] - tip) @ after[1]
     away = float(np.linalg.norm(seen - tip, axis=1).min())
@@ -229,7 +239,7 @@ def _is_tip(
     far = max(float(np.linalg.norm(tip - seen[0])), float(np.linalg.norm(tip - seen[-1])))
     if min(ahead, behind) < tuning.BEHIND_TIP or far > tuning.FARTHEST_TIP:
         return False
-    if scrap_share is None:
+    if shares is None:
         return away < tuning.UNSEEN_TIP
     ends = np.vstack(
         [
@@ -239,7 +249,7 @@ def _is_tip(
         ]
     )
     closed = np.vstack([ends[0], *(np.linspace(p, q, 5)[1:] for p, q in pairwise(ends))])
-    share = scrap_share(_between(tip, closed))
+    share = shares.cloth(_between(tip, closed))
     # Where the outline turns inwards the tip is a bit of background instead.
     inwards = _cross(before[1], after[1]) < 0
     return share < tuning.NOTCH_TIP_SHARE if inwards else share > tuning.TIP_SHARE

@@ -6,7 +6,7 @@ closed path across the profiles that leaves as much as possible of the one on it
 other on its outer side, without jumping.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import cv2
 import numpy as np
@@ -50,6 +50,8 @@ class EdgeFinder:
     """What lies on either side of one scrap's edge, and where to look for it.
 
     `pixels`: the full picture, RGB. `backdrop`: the background's colour over the rectified image.
+    `spread`: how far the background beside this scrap is from its own colour, grain and shadow
+    included; 95 % of it are nearer.
     """
 
     pixels: Bytes
@@ -57,6 +59,16 @@ class EdgeFinder:
     rectified: RectifiedImage
     model: ColourModel
     backdrop: Field
+    spread: float = np.inf
+
+    def knowing_beside(self, ring: Floats) -> "EdgeFinder":
+        """Return this with the `spread` of the background close round a ring (as for `refine`)."""
+        points, normals, _ = _profiles(ring, tuning.BESIDE_SPACING)
+        if len(points) == 0:
+            return self
+        offsets = np.linspace(*tuning.BESIDE)
+        places = (points[:, None] + offsets[:, None] * normals[:, None]).reshape(-1, 2)
+        return replace(self, spread=float(np.percentile(self._off_background(places), 95)))
 
     def refine(self, ring: Floats, reach: float) -> Edge | None:
         """Return the ring moved onto the edge that the full picture shows.
@@ -122,6 +134,29 @@ class EdgeFinder:
         away = np.einsum("mcnk,mcnk->mcn", stray, stray).reshape(-1, len(places))
         part = share.reshape(away.shape)[away.argmin(axis=0), np.arange(len(places))]
         return np.asarray(part > 0.5)
+
+    def cloth_share(self, places: Floats) -> float:
+        """Return the share of `places` (n × 2 table inches) that is cloth, 0 to 1."""
+        return float(np.mean(self.is_cloth(places)))
+
+    def is_cloth(self, places: Floats) -> Mask:
+        """Say whether `places` are mostly scrap, or at least not what lies beside the scrap.
+
+        A rare motif has none of the scrap's main colours; but where the outline leaves no doubt
+        what else it could be, it need not.
+        """
+        return self.is_scrap(places) | (self._off_background(places) > self.spread + tuning.OFF)
+
+    def _off_background(self, places: Floats) -> Field:
+        """Return how far places (n × 2 table inches) are from the background's colour there."""
+        seen = log_opponent(sample(self.pixels, self.view.to_image(places)[:, None]))
+        backdrop = sample(self.backdrop, self.rectified.to_pixels(places)[:, None])
+        return np.asarray(
+            np.minimum(
+                distance_to_background(seen - backdrop, self.model.texture),
+                distance_to_background(seen, self.model.backgrounds),
+            )[:, 0]
+        )
 
     def _likeness(self, places: Floats, beside: Floats) -> tuple[Field, Field, Field]:
         """Return samples at `places`, and their distances to scrap and to background."""

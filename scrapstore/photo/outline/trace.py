@@ -10,7 +10,7 @@ from shapely.geometry.polygon import orient
 from scrapstore.photo.arrays import Floats, Labels
 from scrapstore.photo.forms import Refusal
 from scrapstore.photo.outline import tuning
-from scrapstore.photo.outline.corners import fit_polygon
+from scrapstore.photo.outline.corners import Shares, fit_polygon
 from scrapstore.photo.outline.edges import Edge, EdgeFinder
 from scrapstore.photo.outline.rings import signed_area, simplify_ring
 from scrapstore.photo.outline.slivers import remove_slivers
@@ -62,18 +62,20 @@ def trace_scraps(segmentation: Segmentation) -> tuple[list[TracedScrap], list[Re
 def _trace(segment: Segment, table: Table) -> TracedScrap | Refusal | None:
     """Return the scrap with its edge as the picture shows it; None when it is too narrow."""
     candidate = segment.candidate
-    finder = EdgeFinder(table.pixels, table.view, table.rectified, segment.model, table.backdrop)
+    rough_finder = EdgeFinder(
+        table.pixels, table.view, table.rectified, segment.model, table.backdrop
+    )
     origin = np.array([candidate.window[1].start, candidate.window[0].start])
 
     def edge_of(ring: Labels, *, hole: bool) -> tuple[Polygon, Edge] | None:
         points = table.rectified.to_table(ring.reshape(-1, 2).astype(np.float64) + origin)
         points = _oriented(points, left=not hole)
+        finder = rough_finder.knowing_beside(simplify_ring(points, tuning.PLAIN_TOLERANCE))
+        shares = Shares(finder.scrap_share, finder.cloth_share)
         edge = None
         for reach in tuning.REACHES:
             # From a plainer ring with its corners sharp, the edge is seen under steady directions.
-            plain = fit_polygon(
-                points, finder.scrap_share, tuning.PLAIN_TOLERANCE, notches=segment.notches
-            )
+            plain = fit_polygon(points, shares, tuning.PLAIN_TOLERANCE, notches=segment.notches)
             simple = (
                 simplify_ring(points, tuning.PLAIN_TOLERANCE)
                 if plain is None
@@ -87,7 +89,7 @@ def _trace(segment: Segment, table: Table) -> TracedScrap | Refusal | None:
                 return None
             points = edge.points
         points = remove_slivers(points, finder.scrap_share)
-        outline = fit_polygon(points, finder.scrap_share, notches=segment.notches)
+        outline = fit_polygon(points, shares, notches=segment.notches)
         return None if outline is None or edge is None else (outline, edge)
 
     whole = edge_of(outer_ring(candidate.mask), hole=False)

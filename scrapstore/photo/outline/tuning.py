@@ -42,6 +42,11 @@ HALFWAY_REACH: Final = 2  # samples to either side of the path where half the li
 HALFWAY_STEP: Final = 0.02  # light, 0 to 1: a smaller step has no reliable half-way point
 HALFWAY_MOST: Final = 1.5  # samples by which the edge moves from the path
 
+# --- what is not background ---------------------------------------------------------------------
+BESIDE: Final = (0.05, 0.15, 5)  # in from the rough edge where it is surely background; places
+BESIDE_SPACING: Final = 0.2  # in between such rows of places
+OFF: Final = 0.1  # colour: what is farther off than nearly all of it is neither that nor its shadow
+
 # --- tips ahead of corners ----------------------------------------------------------------------
 TIP_BASE: Final = 0.05  # in before a corner where the cloth that goes on is looked for
 TIP_REACH: Final = 0.25  # in past it to which a tip is followed
