@@ -249,10 +249,10 @@ def _is_tip(tip: Floats, seen: Floats, before: _Line, after: _Line, shares: Shar
         ]
     )
     closed = np.vstack([ends[0], *(np.linspace(p, q, 5)[1:] for p, q in pairwise(ends))])
-    share = shares.cloth(_between(tip, closed))
     # Where the outline turns inwards the tip is a bit of background instead.
-    inwards = _cross(before[1], after[1]) < 0
-    return share < tuning.NOTCH_TIP_SHARE if inwards else share > tuning.TIP_SHARE
+    if _cross(before[1], after[1]) < 0:
+        return shares.scrap(_between(tip, closed)) < tuning.NOTCH_TIP_SHARE
+    return shares.cloth(_between(tip, closed)) > tuning.TIP_SHARE
 
 
 def _run(ring: Floats, a: int, b: int) -> Floats:
