@@ -11,7 +11,7 @@ from shapely import affinity
 from shapely.geometry import LinearRing, Point, Polygon, box
 from shapely.geometry.base import BaseGeometry
 
-from scrapstore.photo.outline.corners import Shares, fit_polygon
+from scrapstore.photo.outline.corners import ClothShares, fit_polygon
 from scrapstore.photo.outline.rings import signed_area, simplify_ring
 from scrapstore.photo.outline.slivers import remove_slivers
 from scrapstore.photo.outline.tuning import TOLERANCE
@@ -35,7 +35,7 @@ def corners_of(shape: Polygon) -> np.ndarray:
     return np.asarray(shape.exterior.coords)[:-1]
 
 
-def fitted(points: np.ndarray, **options: bool | Shares) -> Polygon:
+def fitted(points: np.ndarray, **options: bool | ClothShares) -> Polygon:
     found = fit_polygon(points, **options)  # type: ignore[arg-type]
     assert found is not None
     return found
@@ -111,7 +111,7 @@ def test_a_horn_stays_where_it_is_cloth() -> None:
     tip = Point(4 + 0.15 / np.sqrt(2), 4 + 0.15 / np.sqrt(2))
     seen = points_on(horned, step=0.03)
     as_cloth, as_table = (
-        fit_polygon(seen, Shares(cloth, cloth)) for cloth in (lambda _: 1.0, lambda _: 0.0)
+        fit_polygon(seen, ClothShares(cloth, cloth)) for cloth in (lambda _: 1.0, lambda _: 0.0)
     )
     assert as_cloth is not None
     assert as_cloth.exterior.distance(tip) < 0.03
@@ -126,8 +126,8 @@ def test_straight_edges_go_on_to_a_tip_that_is_cloth_if_not_in_the_scraps_colour
     def share(value: float) -> Callable[[np.ndarray], float]:
         return lambda _: value
 
-    assert off(fitted(seen, shares=Shares(share(0), share(1))), tip) < 0.01
-    assert off(fitted(seen, shares=Shares(share(0), share(0))), tip) > 0.35
+    assert off(fitted(seen, shares=ClothShares(share(0), share(1))), tip) < 0.01
+    assert off(fitted(seen, shares=ClothShares(share(0), share(0))), tip) > 0.35
 
 
 @pytest.mark.parametrize("radius", [1.0, 3.0])

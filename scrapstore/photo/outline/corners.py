@@ -19,11 +19,11 @@ from scrapstore.photo.arrays import Floats
 from scrapstore.photo.outline import tuning
 from scrapstore.photo.outline.rings import farthest, polygons_of, ring_breaks, signed_area
 
-__all__ = ["Shares", "fit_polygon"]
+__all__ = ["ClothShares", "fit_polygon"]
 
 
 @dataclass(frozen=True)
-class Shares:
+class ClothShares:
     """Which share of given places (n × 2, inches) is the scrap's, 0 to 1.
 
     `scrap`: in the scrap's own colours; `cloth`: in those, or at least in none of the background's.
@@ -39,7 +39,7 @@ _Line = tuple[Floats, Floats]
 
 def fit_polygon(
     points: Floats,
-    shares: Shares | None = None,
+    shares: ClothShares | None = None,
     tolerance: float = tuning.TOLERANCE,
     *,
     notches: bool = True,
@@ -140,7 +140,7 @@ def _without_bumps(
 
 
 def _corners(
-    ring: Floats, breaks: list[int], lines: list[_Line | None], shares: Shares | None
+    ring: Floats, breaks: list[int], lines: list[_Line | None], shares: ClothShares | None
 ) -> list[Floats]:
     """Return the outline's corners: straight edges go on until they meet where the cloth does too.
 
@@ -177,7 +177,7 @@ def _corners(
 
 
 def _tip(
-    ring: Floats, breaks: list[int], sides: tuple[_Line, _Line], shares: Shares | None
+    ring: Floats, breaks: list[int], sides: tuple[_Line, _Line], shares: ClothShares | None
 ) -> Floats | None:
     """Return the corner to which two straight edges go on, or None where they do not.
 
@@ -202,7 +202,7 @@ def _cuts_off(
     end: int,
     tip: Floats,
     sides: tuple[_Line, _Line],
-    shares: Shares | None,
+    shares: ClothShares | None,
 ) -> bool:
     """Say whether the corner `tip` of two edges would cut off scrap that the ring takes in.
 
@@ -226,7 +226,9 @@ def _between(tip: Floats, base: Floats) -> Floats:
     return np.asarray((tip + part[:, None, None] * (base - tip)).reshape(-1, 2))
 
 
-def _is_tip(tip: Floats, seen: Floats, before: _Line, after: _Line, shares: Shares | None) -> bool:
+def _is_tip(
+    tip: Floats, seen: Floats, before: _Line, after: _Line, shares: ClothShares | None
+) -> bool:
     """Say whether two straight edges, between which the ring is `seen`, really go on to `tip`."""
     ahead, behind = (tip - seen[0]) @ before[1], (seen[-1] - tip) @ after[1]
     away = float(np.linalg.norm(seen - tip, axis=1).min())

@@ -10,7 +10,7 @@ from shapely.geometry.polygon import orient
 from scrapstore.photo.arrays import Floats, Labels
 from scrapstore.photo.forms import Refusal
 from scrapstore.photo.outline import tuning
-from scrapstore.photo.outline.corners import Shares, fit_polygon
+from scrapstore.photo.outline.corners import ClothShares, fit_polygon
 from scrapstore.photo.outline.edges import Edge, EdgeFinder
 from scrapstore.photo.outline.rings import signed_area, simplify_ring
 from scrapstore.photo.outline.slivers import remove_slivers
@@ -71,7 +71,7 @@ def _trace(segment: Segment, table: Table) -> TracedScrap | Refusal | None:
         points = table.rectified.to_table(ring.reshape(-1, 2).astype(np.float64) + origin)
         points = _oriented(points, left=not hole)
         finder = rough_finder.knowing_beside(simplify_ring(points, tuning.PLAIN_TOLERANCE))
-        shares = Shares(finder.scrap_share, finder.cloth_share)
+        shares = ClothShares(finder.scrap_share, finder.cloth_share)
         edge = None
         for reach in tuning.REACHES:
             # From a plainer ring with its corners sharp, the edge is seen under steady directions.

@@ -107,12 +107,11 @@ CREASE_EDGE: Final = 0.6  # contrast of three quarters of a crooked strip's edge
 # --- uncertainty --------------------------------------------------------------------------------
 SMALL_PART: Final = 0.05  # of a standard deviation: what the camera's errors do is linear there
 PIXELS: Final = 1.5  # pixels of the photo
-DIM: Final = 0.4  # contrast below which an edge is hardly seen
-SHARPEST_TIP: Final = 0.985  # cosine of the sharpest corner that is told from sharper ones
-NOTCH_REACH: Final = 0.3  # in: half the width of the widest notch that may be a bite
-BUMP_REACH: Final = 0.2  # in: half the width of the widest bump
-SIGN_UNITS: Final = np.array([0.01, 0.1, 0.03, 0.02, 0.03])  # in: where a sign begins to tell
-# Fitted by tests.benchmarks.photo_doubt: the quantile of 95 % of the logarithm of the error is
-# linear in the terms of `EdgeSigns`, with no weight below 0.
-SIGN_WEIGHTS: Final = np.array([-5.682, 1.159, 0.421, 0.256, 0.669, 0.425, 0.556])
-MOST_HIDDEN: Final = 0.6  # in: no edge that leaves neither notch nor tongue was farther off
+DIM: Final = 0.6  # contrast below which an edge is not plain to see
+STRETCH_PLACES: Final = 5  # places of the edge in a row, 0.25 in, that stray together
+SHORT_SIDE: Final = 0.5  # in: few scraps have shorter ones by themselves
+ODD_TURN: Final = 0.3  # radians that a corner beside one turns at least
+ODD_CORNERS: Final = 8  # a curve has more, and is no worse for it
+# Fitted by tests.benchmarks.photo_doubt, which says how. In: of 1 and of the square roots of the
+# four signs, in the order of `EdgeSigns`.
+SIGN_WEIGHTS: Final = np.array([-0.011, 0.055, 0.034, 0.116, 0.035])

@@ -72,27 +72,21 @@ def edge_uncertainty(pixels_per_inch: float, by_signs: float) -> float:
 class EdgeSigns:
     """What an edge as seen says of how wrong it is; all of it is 0 or more, and 0 is best.
 
-    `strayed`: inches by which a place where the edge was seen lies off the outline; `unseen`:
-    inches of its longest stretch with little contrast; `tip`: how much farther than at a right
-    angle the sharpest corner reaches, for a blur of 1; `bitten`: inches from the mouth of the
-    widest notch to its sides; `bumped`: inches by which the longest tongue reaches out; `patch`:
-    width of the widest patch within that looks like the background, inches.
+    `patch`: inches, width of the widest patch within that looks like the background; `odd_corners`:
+    how many corners lie beside a short side, as those of bites and curves do; `strayed`: inches by
+    which a stretch of the edge as seen lies off the outline; `unseen`: inches of its longest
+    stretch with little contrast.
     """
 
+    patch: float
+    odd_corners: int
     strayed: float
     unseen: float
-    tip: float
-    bitten: float
-    bumped: float
-    patch: float
 
     def terms(self) -> Floats:
-        """Return the terms of the logarithm of the uncertainty: 1, and one for each sign."""
-        strayed, unseen, bitten, bumped, patch = np.log1p(
-            np.array([self.strayed, self.unseen, self.bitten, self.bumped, self.patch])
-            / tuning.SIGN_UNITS
-        )
-        return np.array([1.0, strayed, unseen, self.tip, bitten, bumped, patch])
+        """Return the terms whose weighted sum is the uncertainty: 1, and one for each sign."""
+        corners = min(self.odd_corners, tuning.ODD_CORNERS)
+        return np.array([1.0, *np.sqrt([self.patch, corners, self.strayed, self.unseen])])
 
 
 def edge_signs(outline: Polygon, edge: Floats, contrast: Floats, widest_patch: float) -> EdgeSigns:
@@ -101,33 +95,26 @@ def edge_signs(outline: Polygon, edge: Floats, contrast: Floats, widest_patch: f
     `contrast`: how plain it was seen there, n; `widest_patch`: as `Segment` has it.
     """
     ring = np.asarray(outline.exterior.coords)[:-1]
-    before, after = np.roll(ring, 1, axis=0) - ring, np.roll(ring, -1, axis=0) - ring
-    lengths = np.linalg.norm(before, axis=1) * np.linalg.norm(after, axis=1)
-    cosine = np.sum(before * after, axis=1) / np.maximum(lengths, 1e-9)
-    sharpest = float(np.clip(cosine.max(), 0, tuning.SHARPEST_TIP))
-    whole = Polygon(outline.exterior)
-    # Half the widest notch and bump that cloth seldom has by itself.
-    notch, bump = tuning.NOTCH_REACH, tuning.BUMP_REACH
-    full = whole.buffer(notch, join_style="mitre").buffer(-notch, join_style="mitre")
-    bare = whole.buffer(-bump, join_style="mitre").buffer(bump, join_style="mitre")
-    rim = shapely.points(shapely.get_coordinates(full.boundary.segmentize(tuning.SPACING)))
-    seen = shapely.points(edge)
+    before, after = ring - np.roll(ring, 1, axis=0), np.roll(ring, -1, axis=0) - ring
+    shorter = np.minimum(np.linalg.norm(before, axis=1), np.linalg.norm(after, axis=1))
+    turn = np.arctan2(
+        before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0], np.sum(before * after, axis=1)
+    )
+    odd = (shorter < tuning.SHORT_SIDE) & (np.abs(turn) > tuning.ODD_TURN)
+    off = shapely.distance(shapely.points(edge), outline.exterior)
+    # A thread that was taken off is narrower than such a stretch.
+    stretches = [np.roll(off, k) for k in range(tuning.STRETCH_PLACES)]
     return EdgeSigns(
-        strayed=float(shapely.distance(seen, outline.exterior).max(initial=0.0)),
-        unseen=_longest_run(contrast < tuning.DIM) * tuning.SPACING,
-        # A blur of 1 takes 1 / sin(half the angle) off a tip; of a right angle √2.
-        tip=float(1 / np.sqrt((1 - sharpest) / 2) - np.sqrt(2)),
-        bitten=float(shapely.distance(rim, outline.exterior).max(initial=0.0)),
-        bumped=0.0 if bare.is_empty else float(shapely.distance(seen, bare).max(initial=0.0)),
         patch=widest_patch,
+        odd_corners=int(np.count_nonzero(odd)),
+        strayed=float(np.min(stretches, axis=0).max(initial=0.0)),
+        unseen=_longest_run(contrast < tuning.DIM) * tuning.SPACING,
     )
 
 
 def sign_uncertainty(signs: EdgeSigns) -> float:
-    """Return how far an edge with these signs may be off anywhere, inches, 95 times in 100."""
-    by_weights = float(np.exp(signs.terms() @ tuning.SIGN_WEIGHTS))
-    # Larger errors leave a notch or a tongue.
-    return min(by_weights, tuning.MOST_HIDDEN + signs.bitten + signs.bumped)
+    """Return how far an edge with these signs may be off anywhere, inches."""
+    return max(0.0, float(signs.terms() @ tuning.SIGN_WEIGHTS))
 
 
 def _longest_run(of: Mask) -> int:
