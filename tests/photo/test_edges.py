@@ -14,7 +14,7 @@ from scrapstore.photo.outline.edges import (
     EdgeFinder,
     _best_path,
     _between_samples,
-    _profiles,
+    profiles,
 )
 from scrapstore.photo.scale import RectifiedImage, View
 from scrapstore.photo.segmentation import ColourModel, Palette, log_opponent
@@ -223,7 +223,7 @@ def test_of_a_small_ring_no_other_closed_path_is_cheaper() -> None:
 
 
 def test_profiles_stand_square_to_their_side_and_point_outwards() -> None:
-    points, normals, turns = _profiles(ring_of(box(0, 0, 4, 2)), 0.05)
+    points, normals, turns = profiles(ring_of(box(0, 0, 4, 2)), 0.05)
     assert len(points) == 240
     assert np.hypot(*normals.T) == pytest.approx(np.ones(240))
     assert turns.sum() == 4

@@ -1,6 +1,6 @@
 """One photo of several scraps beside a printed scale becomes several measured scraps."""
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
@@ -340,27 +340,26 @@ def _notes(scale: TableScale, photo: Photo) -> tuple[str, ...]:
 
 def _doubts(candidates: list[TracedScrap]) -> tuple[str, ...]:
     """Return sentences on scraps, by number, that the person is to look at."""
-    unsure = [
-        str(number)
-        for number, candidate in enumerate(candidates, start=1)
-        if _by_signs(candidate) > tuning.UNSURE
-    ]
-    may_be_several = [
-        str(number)
-        for number, candidate in enumerate(candidates, start=1)
-        if candidate.segment.may_be_several
-    ]
+
+    def numbers(which: Callable[[TracedScrap], bool]) -> list[str]:
+        return [str(number) for number, one in enumerate(candidates, start=1) if which(one)]
+
     said = []
-    if unsure:
+    if unsure := numbers(lambda one: _by_signs(one) > tuning.UNSURE):
         said.append(
             f"part of the edge of {_scrap_names(unsure)} was guessed, as the surface there looks "
             "much like it: see in the preview whether the line is right; if not, use another "
             "surface or type the size"
         )
+    if stalked := numbers(lambda one: one.stalked):
+        said.append(
+            f"a narrow part of {_scrap_names(stalked)} was left out: see in the preview whether "
+            "you want to keep it; if so, cut it off and lay it apart, or type the size"
+        )
     said += [
         f"scrap {number} may be several that lie edge to edge; if so, lay them a finger's breadth "
         "apart"
-        for number in may_be_several
+        for number in numbers(lambda one: one.segment.may_be_several)
     ]
     return tuple(said)
 

@@ -30,7 +30,7 @@ from scrapstore.photo.segmentation import (
     weighted,
 )
 
-__all__ = ["Edge", "EdgeFinder"]
+__all__ = ["Edge", "EdgeFinder", "profiles"]
 
 
 @dataclass(frozen=True, eq=False)
@@ -63,7 +63,7 @@ class EdgeFinder:
 
     def knowing_beside(self, ring: Floats) -> "EdgeFinder":
         """Return this with the `spread` of the background close round a ring (as for `refine`)."""
-        points, normals, _ = _profiles(ring, tuning.BESIDE_SPACING)
+        points, normals, _ = profiles(ring, tuning.BESIDE_SPACING)
         if len(points) == 0:
             return self
         offsets = np.linspace(*tuning.BESIDE)
@@ -76,7 +76,7 @@ class EdgeFinder:
         `ring`: corners, n × 2 table inches, counter-clockwise round the scrap (clockwise round a
         hole), within `reach` inches of the edge.
         """
-        points, normals, turns = _profiles(ring, tuning.SPACING)
+        points, normals, turns = profiles(ring, tuning.SPACING)
         if len(points) < tuning.LEAST_PROFILES:
             return None
         step = self.pixel(points)
@@ -145,7 +145,14 @@ class EdgeFinder:
         A rare motif has none of the scrap's main colours; but where the outline leaves no doubt
         what else it could be, it need not.
         """
-        return self.is_scrap(places) | (self._off_background(places) > self.spread + tuning.OFF)
+        return self.is_scrap(places) | self._is_no_background(places)
+
+    def is_own_cloth(self, places: Floats) -> Mask:
+        """Say whether `places` are mostly scrap and cannot be what lies beside it."""
+        return self.is_scrap(places) & self._is_no_background(places)
+
+    def _is_no_background(self, places: Floats) -> Mask:
+        return np.asarray(self._off_background(places) > self.spread + tuning.OFF)
 
     def _off_background(self, places: Floats) -> Field:
         """Return how far places (n × 2 table inches) are from the background's colour there."""
@@ -183,7 +190,7 @@ def _without_threads(shift: Floats) -> Floats:
     return np.where(np.abs(shift - around) > tuning.THREAD, around, shift)
 
 
-def _profiles(ring: Floats, spacing: float) -> tuple[Floats, Floats, Mask]:
+def profiles(ring: Floats, spacing: float) -> tuple[Floats, Floats, Mask]:
     """Return points along the ring's sides, outward normals, and where a corner comes before one.
 
     At corners the direction changes at once; along curves, whose sides are short, it is evened out.

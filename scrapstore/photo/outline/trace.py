@@ -14,6 +14,7 @@ from scrapstore.photo.outline.corners import ClothShares, fit_polygon
 from scrapstore.photo.outline.edges import Edge, EdgeFinder
 from scrapstore.photo.outline.rings import signed_area, simplify_ring
 from scrapstore.photo.outline.slivers import remove_slivers
+from scrapstore.photo.outline.stalks import has_stalk
 from scrapstore.photo.outline.tips import with_tips
 from scrapstore.photo.segmentation import LEAST_WIDTH, Segment, Segmentation, Table, outer_ring
 from scrapstore.shapes import bounding_sides
@@ -26,12 +27,14 @@ class TracedScrap:
     """A scrap on the table: outline (table inches), its edge all round, its pixels.
 
     `edge`: n × 2 table inches, the places where the edge was seen; `contrast`: how plain, n.
+    `stalked`: a part too narrow to be measured hangs on it, and is left out.
     """
 
     outline: Polygon
     edge: Floats
     contrast: Floats
     segment: Segment
+    stalked: bool = False
 
 
 _FAINT: Final = Refusal(
@@ -103,7 +106,9 @@ def _trace(segment: Segment, table: Table) -> TracedScrap | Refusal | None:
     inside = [c[0].exterior.coords for c in cut if c is not None and whole[0].contains(c[0])]
     outline = Polygon(whole[0].exterior.coords, inside)
     outline = orient(outline if outline.is_valid else whole[0])
-    return TracedScrap(outline, whole[1].points, whole[1].contrast, segment)
+    ring = np.asarray(outline.exterior.coords)[:-1]
+    stalked = has_stalk(ring, rough_finder.knowing_beside(ring).is_own_cloth)
+    return TracedScrap(outline, whole[1].points, whole[1].contrast, segment, stalked)
 
 
 def is_faint(contrast: Floats, width: float) -> bool:

@@ -92,6 +92,11 @@ SLIVER_SHARE: Final = 0.6  # share of scrap from which on it is a sharp corner
 SLIVER_SPACING: Final = 0.03  # in between the places asked about
 SLIVER_INWARD: Final = 0.4  # of the way from its rim to its centre
 
+# --- stalks -------------------------------------------------------------------------------------
+STALK: Final = (0.06, 0.2, 5)  # in from the outline all along which cloth goes on; places
+STALK_SPACING: Final = 0.04  # in between such rows of places
+STALK_WIDTH: Final = (0.07, 0.4)  # in: narrower is a thread, wider another scrap
+
 # --- what is no scrap ---------------------------------------------------------------------------
 PLAIN: Final = 0.12  # contrast above which a place of the edge counts as seen
 NARROW: Final = 2.0  # in: of a narrower candidate's edge more must be seen
