@@ -149,7 +149,10 @@ class EdgeFinder:
 
     def is_own_cloth(self, places: Floats) -> Mask:
         """Say whether `places` are mostly scrap and cannot be what lies beside it."""
-        return self.is_scrap(places) & self._is_no_background(places)
+        own = self._is_no_background(places)
+        if own.any():
+            own[own] = self.is_scrap(places[own])
+        return own
 
     def _is_no_background(self, places: Floats) -> Mask:
         return np.asarray(self._off_background(places) > self.spread + tuning.OFF)

@@ -118,5 +118,6 @@ SHORT_SIDE: Final = 0.5  # in: few scraps have shorter ones by themselves
 ODD_TURN: Final = 0.3  # radians that a corner beside one turns at least
 ODD_CORNERS: Final = 8  # a curve has more, and is no worse for it
 # Fitted by tests.benchmarks.photo_doubt, which says how. In: of 1 and of the square roots of the
-# four signs, in the order of `EdgeSigns`.
-SIGN_WEIGHTS: Final = np.array([-0.011, 0.055, 0.034, 0.116, 0.035])
+# four signs, in the order of `EdgeSigns`. The first was then raised by 0.006 in: the background
+# model had changed, and on photos of tests.benchmarks.photo_measure 93 of 100 held in place of 95.
+SIGN_WEIGHTS: Final = np.array([-0.005, 0.055, 0.034, 0.116, 0.035])
