@@ -8,7 +8,7 @@ from shapely.geometry import Polygon
 from scrapstore.photo.outline.trace import is_crease, is_faint
 from scrapstore.photo.scale.rectify import RectifiedImage
 from scrapstore.photo.segmentation.candidates import Candidate, find_candidates
-from scrapstore.photo.segmentation.scraps import _is_printed_square, _is_solid
+from scrapstore.photo.segmentation.scraps import _is_printed_square
 from scrapstore.photo.segmentation.segment import fit_background, foreground_labels
 
 SCALE = 30.0
@@ -105,16 +105,6 @@ def test_a_thing_in_a_wider_window_is_the_same() -> None:
         np.add(ndimage.center_of_mass(mask), (3 - 0, 700 - 685))
     )
     assert wide.mask.sum() == mask.sum()
-
-
-def test_crossing_lines_are_not_solid_and_a_small_scrap_is() -> None:
-    mask = np.zeros((60, 60), bool)
-    for at in (15, 25, 40):
-        mask[at : at + 4] = mask[:, at : at + 4] = True
-    assert not _is_solid(mask, SCALE)
-    mask[28:38, 28:38] = True  # a third of an inch
-    assert _is_solid(mask, SCALE)
-    assert not _is_solid(np.zeros((5, 5), bool), SCALE)
 
 
 @pytest.mark.parametrize(("width", "seen", "faint"), [

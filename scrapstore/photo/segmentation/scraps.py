@@ -280,11 +280,8 @@ def _segments(
         rectified.scale,
         table.excluded[wide.window] & ~wide.mask,
     )
-    if small and (
-        region is None
-        or not _is_solid(region.filled & (region.off > tuning.MAYBE_BACKGROUND), rectified.scale)
-    ):
-        return []  # printed lines that cross, and the bits of background between them
+    if small and region is None:
+        return []  # bits of background
     if region is not None and splits and region.others:
         parts = [
             Candidate(wide.window, part).trimmed(tuning.AROUND_SPLIT, rectified)
@@ -308,11 +305,6 @@ def _segments(
             region.background_share, region.widest_patch, region.may_be_several,
         )  # fmt: skip
     return [segment if refusal is None else refusal]
-
-
-def _is_solid(mask: Mask, scale: float) -> bool:
-    """Say whether a disc wider than any printed line fits into the mask."""
-    return bool(2 * depth(mask).max(initial=0.0) >= tuning.PRINTED_LINE * scale)
 
 
 def _core(candidate: Candidate, holes: list[Labels], rectified: RectifiedImage) -> Candidate:

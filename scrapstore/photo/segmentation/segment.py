@@ -105,29 +105,13 @@ def _reached(plain: Mask, known: Mask) -> Mask:
 
 
 def _connected(similar: Mask, known: Mask, scale: float) -> Mask:
-    """Return the parts of `similar` that hold a fair piece of what the coarse look found.
-
-    Printed lines cut a mat into little squares; one that lies beside held ones along a good part of
-    its rim, with only a line between, is held as well.
-    """
+    """Return the parts of `similar` that hold a fair piece of what the coarse look found."""
     kernel = disc(max(1, round(tuning.BACKGROUND_OPENING * scale)))
     thinned = eroded(similar, kernel)
     count, labels = cv2.connectedComponents(thinned.astype(np.uint8), connectivity=4)
     hits = np.bincount(labels[known & thinned], minlength=count)
     keep = hits >= (tuning.BACKGROUND_CORE * scale) ** 2
     keep[0] = False
-    rim = thinned & ~eroded(thinned, disc(1))
-    at_rim = labels[rim]
-    around = np.bincount(at_rim, minlength=count)
-    gap = disc(round(tuning.GRID_LINE * scale))
-    for _ in range(2):
-        beside = dilated(keep[labels], gap)[rim]
-        touching = np.bincount(at_rim[beside], minlength=count)
-        more = keep | (touching > tuning.GRID_RIM * np.maximum(around, 8))
-        more[0] = False
-        if np.array_equal(more, keep):
-            break
-        keep = more
     return dilated(keep[labels], kernel) & similar
 
 
@@ -138,9 +122,7 @@ def foreground_labels(rectified: RectifiedImage, background: Background, printed
     """
     other = rectified.seen & ~background.mask & ~printed
     reach = max(2, round(tuning.THREAD * rectified.scale))
-    # Fine structures count only near coarse ones: grid lines go, the thin edge of a print stays.
-    different = other & (opened(other, disc(reach)) | background.broad)
-    whole = closed(different, disc(reach // 2))
+    whole = closed(other, disc(reach // 2))
     # Opening rounds corners; part of what it took off comes back.
     solid = dilated(opened(whole, disc(reach)), disc(round(tuning.REGROWN * reach))) & whole
     _, labels = cv2.connectedComponents(solid.astype(np.uint8), connectivity=4)

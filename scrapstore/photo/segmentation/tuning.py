@@ -52,8 +52,6 @@ FOLLOW_PRIOR: Final = 0.15  # share: weight of the smooth field against the loca
 # --- from the background model to pixels --------------------------------------------------------
 BACKGROUND_OPENING: Final = 0.03  # in: radius that separates parts of background joined by a thread
 BACKGROUND_CORE: Final = 0.3  # in: side of the square of known background that a part must hold
-GRID_LINE: Final = 0.12  # in: widest printed line across which background goes on
-GRID_RIM: Final = 0.35  # share of a part's rim along such lines that joins it
 NEAR_BROAD: Final = 0.06  # in: widening of what is not background in the coarse look
 THREAD: Final = 0.13  # in: half the width of what is opened away as line, number or thread
 REGROWN: Final = 0.7  # of that radius: how much of a corner rounded by opening comes back
@@ -88,7 +86,6 @@ HOLE_COLOUR: Final = 0.09  # colour: distance of a hole's median from the backgr
 SHADED: Final = 0.09  # colour: nearer to the shaded background is no scrap; small ones twice this
 SMALL_AREA: Final = 1.5  # in²: what counts as small there
 MAYBE_BACKGROUND: Final = 0.16  # colour: farther is surely not background
-PRINTED_LINE: Final = 0.25  # in: no line printed on a background is so wide
 NOTCH_SHARE: Final = 0.004  # share of a scrap like the background: its print has that colour
 MOST_SPLITS: Final = 3  # times one candidate is split again
 AROUND: Final = 0.4  # in round a candidate in which its edge is sought

@@ -8,7 +8,7 @@ Run by hand, with a folder of small pictures of cloth (PNG, about 140 × 100 pix
 Eleven kinds of table take turns. ``--half even`` and ``--half odd`` use every other cloth, to fit
 on one half and check on the other. ``--folder`` keeps the photos for the next run. ``--what alike``
 dyes the cloth nearly like the table, ``--what prints`` lays black-and-white prints as large as a
-printed square's paper in its place.
+printed square's paper in its place, ``--what bare`` lays nothing.
 
 A scrap is "found" when it and what was measured cover each other by more than half, "listed" when a
 reason was given for a place on it, "silent" otherwise; "faint" scraps differ from the table by less
@@ -191,7 +191,7 @@ def main() -> None:
     parser.add_argument("--first", type=int, default=0)
     parser.add_argument("--tables", default=",".join(KINDS))
     parser.add_argument("--half", choices=["all", "even", "odd"], default="all")
-    parser.add_argument("--what", choices=["cloth", "alike", "prints"], default="cloth")
+    parser.add_argument("--what", choices=["cloth", "alike", "prints", "bare"], default="cloth")
     parser.add_argument("--folder", type=Path, default=None)
     given = parser.parse_args()
     kinds = given.tables.split(",")

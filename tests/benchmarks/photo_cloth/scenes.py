@@ -98,7 +98,7 @@ def render(
     """A photo (rows × columns × 3, sRGB) of cloth on a table of this kind, and its truth.
 
     `what`: "cloth"; "alike" is cloth dyed nearly like the table; "prints" are black-and-white
-    prints of about 2 × 2 in.
+    prints of about 2 × 2 in; "bare" is no cloth at all.
     """
     draw = np.random.default_rng([seed, *kind.encode()])
     camera = Camera(draw)
@@ -113,7 +113,7 @@ def render(
     scraps = []
     taken = [_turned(box(-1, -1, 1, 1), *paper) for paper in papers]
     names = list(cloths)
-    for _ in range(int(draw.integers(4, 8))):
+    for _ in range(0 if what == "bare" else int(draw.integers(4, 8))):
         name = names[draw.integers(len(names))]
         placed = _place(draw, view, taken, ["print"] if what == "prints" else list(_FORMS))
         if placed is None:
