@@ -6,12 +6,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from scrapstore.photo.scale.rectify import RectifiedImage
+from scrapstore.photo.segmentation.background_model import fit_background, foreground_labels
 from scrapstore.photo.segmentation.candidates import Candidate, find_candidates
 from scrapstore.photo.segmentation.even_light import in_even_light, in_local_light
 from scrapstore.photo.segmentation.known_table import know_table, places_beside
 from scrapstore.photo.segmentation.novelty import novelty_of
 from scrapstore.photo.segmentation.patches import patches_of
-from scrapstore.photo.segmentation.segment import fit_background, foreground_labels
 
 ROWS, COLUMNS, SCALE = 480, 720, 30.0
 PLACES = ((70, 80), (70, 640), (410, 90), (410, 630))

@@ -1,6 +1,6 @@
 """Colour models of a scrap and of the background, in full light or in shadow; distances to them.
 
-Colours are brightness and two tints, as `cells.log_opponent` gives them.
+Colours are brightness and two tints, as `opponent.log_opponent` gives them.
 """
 
 from dataclasses import dataclass

@@ -1,9 +1,10 @@
 """What an edge encloses all round, however much its colour is the background's.
 
-A background that follows the light also follows cloth of nearly its own colour. What tells such
-cloth from a shadow or a slope of light is its edge: a step, all round. At each of a few heights,
-the places without a step as high are taken to parts; a part that is neither the table's nor reaches
-the picture's rim is enclosed by a step of that height.
+Cloth of nearly the table's colour is like its patches. What tells such cloth from a shadow or a
+slope of light is its edge: a step, all round. At each of a few heights, the places without a step
+as high are split into connected parts; a part that is neither the table nor reaches the picture's
+rim is enclosed by a step of that height. In the same way cloth ends in a step, and a lamp mirrored
+in the table does not.
 """
 
 from collections.abc import Sequence
@@ -47,13 +48,13 @@ def parts_not_found(parts: Mask, candidates: Sequence[Candidate], scale: float) 
 
 
 def step_heights(image: Bytes) -> Field:
-    """Return the height of the step at each place (rows × columns), in colour, fine lines apart.
+    """Return the height of the step at each place (rows × columns), in colour, but for fine lines.
 
     A step of height h, smoothed by a Gaussian of s pixels, rises by h / (s √(2π)) a pixel at most;
     a slope, as of a soft shadow or a mirrored lamp, seems the higher the larger s is, and counts
-    for nothing. `image`: rows × columns × 3, RGB.
+    for nothing. `image`: rows × columns × 3, RGB, at about FINE pixels an inch.
     """
-    plain = cv2.medianBlur(image, tuning.COARSE_MEDIAN)
+    plain = cv2.medianBlur(image, tuning.STEP_MEDIAN)
     colours = weighted(log_opponent(np.asarray(plain, np.uint8)))
     fine = _rises(colours, tuning.STEP_BLUR)
     rows, columns = fine.shape
@@ -67,7 +68,9 @@ def step_heights(image: Bytes) -> Field:
 def without_soft_edges(lying: Mask, steps: Field, enclosed: Mask, scale: float) -> Mask:
     """Return what lies there without what passes into the table softly: a lamp mirrored in it.
 
-    Cloth ends in a step. What mostly does not goes, except what a step encloses.
+    Cloth ends in a step. What mostly does not goes, except what a step encloses. `lying`: pixels of
+    what lies there; `steps`: as `step_heights` gives them; `enclosed`: as `enclosed_by_steps` does;
+    `scale`: pixels an inch.
     """
     table = dilated(~lying, square(1))
     near = cv2.dilate(steps, square(max(1, round(tuning.EDGE_REACH * scale))))
@@ -80,6 +83,7 @@ def without_soft_edges(lying: Mask, steps: Field, enclosed: Mask, scale: float) 
 
 
 def _rises(colours: Field, sigma: float) -> Field:
+    """Return how high a step at each place would be that rises as colours smoothed by sigma do."""
     smooth = cv2.GaussianBlur(colours, (0, 0), sigma)
     across = cv2.Sobel(smooth, cv2.CV_32F, 1, 0, scale=1 / 8)
     down = cv2.Sobel(smooth, cv2.CV_32F, 0, 1, scale=1 / 8)

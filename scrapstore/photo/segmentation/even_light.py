@@ -88,9 +88,9 @@ def in_local_light(features: Field, table: Mask, scale: float) -> Field:
         cv2.GaussianBlur(
             cv2.resize(each, size, interpolation=cv2.INTER_AREA),
             (0, 0),
-            tuning.FOLLOW_REACH * scale / step,
+            tuning.LOCAL_REACH * scale / step,
         )
         for each in (features * weight[..., None], weight)
     )
-    local = held / (known + tuning.FOLLOW_PRIOR)[..., None]
+    local = held / (known + tuning.LOCAL_PRIOR)[..., None]
     return np.asarray(features - cv2.resize(local, table.shape[::-1]), np.float32)

@@ -54,9 +54,10 @@ class KnownTable:
 
 
 def know_table(patches: Patches, places: Places) -> KnownTable:
-    """Return what of the places is table. What looks like nothing far away is not.
+    """Return which patches of the likely places are table: those that look like one far away.
 
-    A square may lie on a sheet of its own: what goes all round it is table too.
+    A square may lie on a sheet of its own: what goes all round it is table too. In a view so close
+    that nothing is far away, all likely places count.
     """
     beside, rim = patches.at(places.beside), patches.at(places.rim)
     known = beside | rim
@@ -65,7 +66,7 @@ def know_table(patches: Patches, places: Places) -> KnownTable:
         return KnownTable(known, tuning.LEAST_NOVEL)
     values = patches.values[some[:, 0], some[:, 1]]
     away = cdist(values, values)
-    away[cdist(some, some) < tuning.LONG_RUN * min(patches.shape)] = np.inf
+    away[cdist(some, some) < tuning.FAR_APART * min(patches.shape)] = np.inf
     nearest = away.min(axis=1)
     most = tuning.STRANGE * float(np.percentile(nearest, 75))
     if not np.isfinite(most):  # so close a view that nothing is far away
@@ -80,14 +81,14 @@ def know_table(patches: Patches, places: Places) -> KnownTable:
 
 
 def _some(mask: Mask, enough: int) -> Labels:
-    """Return rows and columns (n × 2) of so many places of the mask, spread evenly."""
+    """Return rows and columns (n × 2) of at most `enough` places of the mask, spread evenly."""
     places = np.argwhere(mask)
     chosen = np.linspace(0, len(places) - 1, min(enough, len(places))).astype(int)
     return np.asarray(places[chosen], np.int32)
 
 
 def _unlike(patches: Patches, where: Mask, bank: Field, most: float) -> Mask:
-    """Return the places whose patches are farther than `most` from all of the bank."""
+    """Return the places whose patches are farther than `most` from all of the bank (n × 15)."""
     unlike = np.zeros_like(where)
     unlike[where] = True
     if len(bank):

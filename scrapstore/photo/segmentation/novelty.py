@@ -44,8 +44,8 @@ def novelty_of(patches: Patches, known: KnownTable) -> Field:
 def what_lies_there(colours: Field, novel: Mask, table: Mask, scale: float) -> Mask:
     """Return the pixels of novel places whose colours are rather theirs than the table's.
 
-    `colours`: rows × columns × 3, without light; `table`: what surely is table; `scale`: pixels an
-    inch.
+    `colours`: rows × columns × 3, as `in_local_light` gives them; `novel`: places unlike the table;
+    `table`: what surely is table; `scale`: pixels an inch.
     """
     smooth = cv2.GaussianBlur(weighted(colours), (0, 0), 0.7)
     bins = np.clip((smooth / tuning.COLOUR_BIN + _BINS / 2), 0, _BINS - 1).astype(np.int32)
@@ -73,7 +73,10 @@ def what_lies_there(colours: Field, novel: Mask, table: Mask, scale: float) -> M
 
 
 def _log_shares(bins: NDArray[np.int32]) -> Field:
-    """Return the logarithm of the share that each colour has, neighbours taken together."""
+    """Return the logarithm of each colour's share of the samples, near colours taken together.
+
+    `bins`: numbers of the colours of n samples; returned for all _BINS³.
+    """
     counts = np.bincount(bins, minlength=_BINS**3).reshape([_BINS] * 3).astype(np.float32)
     smooth = gaussian_filter(counts, 1.0, truncate=2.0).ravel()
     return np.asarray(np.log(smooth / max(1, len(bins)) + tuning.LEAST_SHARE), np.float32)

@@ -1,4 +1,4 @@
-"""Colours as people part them: brightness and two tints, as logarithms of light.
+"""Opponent colours: brightness and two tints, as logarithms of light.
 
 A shadow or a lamp farther away changes the first and hardly the others, and each by a sum.
 """
@@ -23,7 +23,10 @@ _OPPONENT: Final = np.array(
 
 
 def log_opponent(pixels: Bytes) -> Field:
-    """Return brightness and two tints, as logarithms of light, of RGB pixels (rows × columns)."""
+    """Return brightness and two tints, as logarithms of light, of pixels (rows × columns × 3, RGB).
+
+    Logarithms are natural. The axes are orthonormal, so distances stay as they are.
+    """
     logs = cv2.LUT(pixels, _LOG_LIGHT)
     return np.asarray(cv2.transform(logs, _OPPONENT), dtype=np.float32)
 

@@ -10,12 +10,11 @@ from scrapstore.photo.arrays import Bytes, Field, Labels, Mask
 from scrapstore.photo.forms import Refusal
 from scrapstore.photo.scale import LIGHT, RectifiedImage, TableScale, View
 from scrapstore.photo.segmentation import tuning
-from scrapstore.photo.segmentation.background import (
-    background_texture,
-    deep_interior,
-    interpolate_backdrop,
-    sample_candidate,
-    scrap_palette,
+from scrapstore.photo.segmentation.background_model import (
+    Background,
+    colour_features,
+    fit_background,
+    foreground_labels,
 )
 from scrapstore.photo.segmentation.candidates import (
     Candidate,
@@ -28,6 +27,13 @@ from scrapstore.photo.segmentation.colour_model import (
     distance_to_background,
 )
 from scrapstore.photo.segmentation.enclosed import parts_not_found
+from scrapstore.photo.segmentation.local_colours import (
+    background_texture,
+    deep_interior,
+    interpolate_backdrop,
+    sample_candidate,
+    scrap_palette,
+)
 from scrapstore.photo.segmentation.masks import (
     depth,
     dilated,
@@ -39,12 +45,6 @@ from scrapstore.photo.segmentation.masks import (
 )
 from scrapstore.photo.segmentation.opponent import log_opponent
 from scrapstore.photo.segmentation.region import refine_region
-from scrapstore.photo.segmentation.segment import (
-    Background,
-    colour_features,
-    fit_background,
-    foreground_labels,
-)
 
 __all__ = ["Segment", "Segmentation", "segment_scraps"]
 

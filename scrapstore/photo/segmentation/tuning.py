@@ -2,11 +2,14 @@
 
 Where nothing else is said, a value was set by hand on rendered photographs with known truth
 (`tests.render`; the benchmark `tests.benchmarks.photo_measure` counts the errors), and how far it
-may be moved is not known. Figures that were measured on single scenes stand beside their value.
+may be moved is not known. Those of the background model were set on such photographs with pictures
+of real cloth, on plain and patterned tables (`tests.benchmarks.photo_cloth`). Figures that were
+measured on single scenes stand beside their value.
 
-in, in²: inches and square inches on the table. σ: standard deviations of the background where it
-was found. Colour: a distance of `log_opponent` features, natural logarithms of light. Share: 0 to
-1. Numbers of pixels hold at the working resolution of the rectified image, 20 to 60 pixels an inch.
+in, in²: inches and square inches on the table. Colour: a distance of `log_opponent` features,
+natural logarithms of light, most of them weighed by `CHANNEL_WEIGHTS`. Share: 0 to 1. Numbers of
+pixels hold at the working resolution of the rectified image, 20 to 60 pixels an inch; where FINE is
+named, at that one.
 """
 
 from typing import Final
@@ -17,49 +20,54 @@ import numpy as np
 DARKEST_LIGHT: Final = 0.012  # light, 0 to 1: added before the logarithm, against noise in black
 SMOOTHING: Final = 0.14  # in: median over the features; wider than twice a mat's printed line
 SMOOTHING_PIXELS: Final = (4, 8)  # least and most of it
-COARSE_MEDIAN: Final = 7  # pixels of the picture at half size: takes grid lines out of the cells
-RIM: Final = 0.3  # in: width of the picture's rim where floor or desk may show
 
-# --- what is known of the table, its light and patches --------------------------------------------
+# --- the table as far as it is known ------------------------------------------------------------
 FINE: Final = 25.0  # pixels an inch, about, at which the table is compared with itself
 PAPER_SHADOW: Final = 0.12  # in beside the paper where its shadow may lie
-BESIDE: Final = 0.5  # in beside the paper that are table
-VOUCHING: Final = 1500  # places that are compared with each other, far ones only
+BESIDE: Final = 0.5  # in beside the paper that are table, if nothing lies there
+RIM: Final = (
+    0.3  # in: width of the picture's rim that is table, floor or desk, if nothing lies there
+)
+VOUCHING: Final = 1500  # number of such places that are compared with each other
+FAR_APART: Final = 0.45  # share of the picture's short side: places nearer may be of one scrap and
+# are not compared
 STRANGE: Final = 3.0  # times what three quarters of these differ by: more is no table
 LEAST_NOVEL: Final = 0.04  # colour: what light alone may differ by
-LIGHT_PLACES: Final = 4000  # places from which the light is read
-LIGHT_ROUNDS: Final = 4  # times the table's colours are told apart anew
-LIGHT_LEVELS: Final = 3  # colours of the table
+ALL_ROUND: Final = 0.85  # share of the strip round one square that is enough to say it lies on it
+
+# --- light on the table -------------------------------------------------------------------------
+LIGHT_PLACES: Final = 4000  # number of places from which the light is read
+LIGHT_ROUNDS: Final = 4  # number of times the table's colours are told apart anew
+LIGHT_LEVELS: Final = 3  # number of colours of the table
 EVENNESS: Final = 1e-3  # weight of even light against each place
-LOCAL_STEP: Final = 4  # pixels for one in which local light is followed
+LOCAL_STEP: Final = 4  # pixels (at FINE) for one in which local light is followed
+LOCAL_REACH: Final = 0.7  # in: standard deviation of the table's local mean
+LOCAL_PRIOR: Final = 0.15  # share: weight of the whole table's mean against the local one
+
+# --- patches, and what is unlike all of the table's ---------------------------------------------
 PATCH_STEP: Final = 0.15  # in between patches
 PATCH_REACHES: Final = (0.1, 0.22)  # in, standard deviations of a patch's circles
-PATCHES: Final = 2000  # of the table that all others are compared with
+PATCHES: Final = 2000  # number of the table's patches that all others are compared with
 COLOUR_BIN: Final = 0.05  # colour: width of the bins in which colours are counted
 SCORE_REACH: Final = 0.03  # in, standard deviation over which neighbours decide together
 LEAST_SHARE: Final = 1e-5  # share of a colour never seen
 SEAM: Final = 3.4  # times a patch's reach: so far to either side of a seam places are novel
-SOFT_STEP: Final = 0.08  # colour: half of cloth's edge is a higher step. Measured: cloth 0.28 and
-# more, a lamp's reflection 0.01 to 0.04
-EDGE_REACH: Final = 0.1  # in from where cloth seems to end, within which its step is
-
-# --- background model ---------------------------------------------------------------------------
-ALL_ROUND: Final = 0.85  # share of the strip round one square that is enough to say it lies on it
-LONG_RUN: Final = 0.45  # of the picture's short side: no scrap reaches so far along its edge
-FOLLOW_REACH: Final = 0.7  # in: standard deviation of the local mean that the field follows
-FOLLOW_PRIOR: Final = 0.15  # share: weight of the smooth field against the local mean
 
 # --- from the background model to pixels --------------------------------------------------------
 BACKGROUND_OPENING: Final = 0.03  # in: radius that separates parts of background joined by a thread
 BACKGROUND_CORE: Final = 0.3  # in: side of the square of known background that a part must hold
-NEAR_BROAD: Final = 0.06  # in: widening of what is not background in the coarse look
+NEAR_BROAD: Final = 0.06  # in beside what lies there, where no texture of the background is read
 THREAD: Final = 0.13  # in: half the width of what is opened away as line, number or thread
 REGROWN: Final = 0.7  # of that radius: how much of a corner rounded by opening comes back
 
-# --- what a step encloses -----------------------------------------------------------------------
-STEP_BLUR: Final = 1.5  # pixels of the picture at half size, standard deviation
+# --- steps of colour: what they enclose, and cloth's edge ---------------------------------------
+STEP_MEDIAN: Final = 7  # pixels (at FINE) of the median that takes printed lines out beforehand
+STEP_BLUR: Final = 1.5  # pixels (at FINE), standard deviation at which a step's height is read
 SLOPE_BLUR: Final = 4.0  # the same, at which slopes seem higher
-STEP_SHARP: Final = 0.48  # of what it seems there: less is a slope
+STEP_SHARP: Final = 0.48  # share of its height at SLOPE_BLUR: less is a slope
+SOFT_STEP: Final = 0.08  # colour: half of cloth's edge is a higher step. Measured: cloth 0.28 and
+# more, a lamp's reflection 0.01 to 0.04
+EDGE_REACH: Final = 0.1  # in from where cloth seems to end, within which its step is
 STEP_HEIGHTS: Final = (0.05, 0.08, 0.12, 0.18, 0.27)  # colour: looked at one after the other
 STEP_OWN_PERCENT: Final = 50  # percent of all places that are no higher than the table's own grain
 STEP_OVER_OWN: Final = 2.5  # times that: lower steps are the table's own
@@ -67,7 +75,8 @@ STEP_GAP: Final = 0.05  # in: a gap in a step twice as wide is closed
 STEP_AREA: Final = 0.6  # in² within the step: one square inch with its rim
 STEP_MOST: Final = 0.4  # share of the picture: no scrap has more
 STEP_WIDTH: Final = 0.5  # in: narrower parts are seams and grain
-ALIKE_LISTED: Final = 0.1  # share of a candidate that is such a part
+ALIKE_LISTED: Final = 0.1  # share of a candidate that such parts take, from which on it is listed;
+# and of such a part that candidates take, from which on it is not listed by itself
 
 # --- candidates and their holes -----------------------------------------------------------------
 LEAST_AREA: Final = 0.5  # in²: smaller is no scrap

@@ -6,6 +6,7 @@ import numpy as np
 from scrapstore.photo.arrays import Bytes, Field, Mask
 from scrapstore.photo.scale import RectifiedImage, View, sample
 from scrapstore.photo.segmentation import tuning
+from scrapstore.photo.segmentation.background_model import Background
 from scrapstore.photo.segmentation.candidates import Candidate
 from scrapstore.photo.segmentation.colour_model import (
     Palette,
@@ -15,7 +16,6 @@ from scrapstore.photo.segmentation.colour_model import (
 )
 from scrapstore.photo.segmentation.masks import depth, dilated, eroded, square
 from scrapstore.photo.segmentation.opponent import log_opponent
-from scrapstore.photo.segmentation.segment import Background
 
 __all__ = [
     "background_texture",

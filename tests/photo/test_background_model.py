@@ -7,9 +7,9 @@ from shapely.geometry import Polygon
 
 from scrapstore.photo.outline.trace import is_crease, is_faint
 from scrapstore.photo.scale.rectify import RectifiedImage
+from scrapstore.photo.segmentation.background_model import fit_background, foreground_labels
 from scrapstore.photo.segmentation.candidates import Candidate, find_candidates
 from scrapstore.photo.segmentation.scraps import _is_printed_square
-from scrapstore.photo.segmentation.segment import fit_background, foreground_labels
 
 SCALE = 30.0
 ROWS, COLUMNS = 480, 720

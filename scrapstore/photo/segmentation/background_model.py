@@ -1,10 +1,11 @@
 """The background model, and the foreground: what differs from it.
 
 The background is what the squares lie on, and whatever else reaches round the picture's rim (a
-floor beside the table, a mat on a desk). It is learned from the picture itself: starting beside the
-squares and at the rim, a smooth field of brightness and tint is fitted to all that looks alike and
-is connected. What is enclosed by background and differs from it is a candidate scrap. A print with
-the background's colour inside a scrap is not reached from outside and so stays part of the scrap.
+floor beside the table, a mat on a desk). It is learned from the picture itself: what beside the
+squares and at the rim looks like elsewhere there is table (`known_table`), patch by patch, so that
+a table may be plain or patterned. What is unlike all of its patches is novel (`novelty`). What is
+enclosed by background and differs from it is a candidate scrap. A print with the background's
+colour inside a scrap is not reached from outside and so stays part of the scrap.
 """
 
 from dataclasses import dataclass
@@ -63,7 +64,11 @@ def colour_features(rectified: RectifiedImage) -> Field:
 
 
 def fit_background(rectified: RectifiedImage, printed: Mask) -> Background:
-    """Return the background. `printed`: the squares' paper, over the rectified image."""
+    """Return the background. `printed`: the squares' paper, over the rectified image.
+
+    The table is looked at in a picture of about FINE pixels an inch; masks come back at the
+    rectified image's own size.
+    """
     shrink = max(1, round(rectified.scale / tuning.FINE))
     rows, columns = (max(1, n // shrink) for n in rectified.seen.shape)
     size, scale = (columns, rows), rectified.scale * columns / rectified.seen.shape[1]
@@ -105,7 +110,7 @@ def _reached(plain: Mask, known: Mask) -> Mask:
 
 
 def _connected(similar: Mask, known: Mask, scale: float) -> Mask:
-    """Return the parts of `similar` that hold a fair piece of what the coarse look found."""
+    """Return the parts of `similar` that hold a fair piece of `known` background."""
     kernel = disc(max(1, round(tuning.BACKGROUND_OPENING * scale)))
     thinned = eroded(similar, kernel)
     count, labels = cv2.connectedComponents(thinned.astype(np.uint8), connectivity=4)
@@ -118,7 +123,7 @@ def _connected(similar: Mask, known: Mask, scale: float) -> Mask:
 def foreground_labels(rectified: RectifiedImage, background: Background, printed: Mask) -> Labels:
     """Return labels 1… of what is enclosed by background and wider than a thread; 0 elsewhere.
 
-    Parts narrower than about a fifth of an inch go: lines, numbers, loose threads.
+    Parts narrower than about a quarter of an inch go: lines, numbers, loose threads.
     """
     other = rectified.seen & ~background.mask & ~printed
     reach = max(2, round(tuning.THREAD * rectified.scale))
