@@ -58,13 +58,15 @@ _HASHED_AT_MOST: Final = 500_000_000
 class Logged:
     """A photo that went in, and its scraps.
 
-    `preview` is the picture of what was measured, None where sizes were typed; `notes` are
-    sentences about the measuring, such as why a thing in the picture was not measured.
+    `preview` is the picture of what was measured, None where sizes were typed; `numbers` are those
+    of the scraps in it; `notes` are sentences about the measuring, such as why a thing in the
+    picture was not measured, and name scraps by these numbers.
     """
 
     path: Path
     scraps: tuple[Scrap, ...]
     preview: Path | None = None
+    numbers: tuple[int, ...] = ()
     notes: tuple[str, ...] = ()
 
 
@@ -295,7 +297,7 @@ def _log_measured(store: Store, path: Path, said: ToMeasure, how: _How) -> Logge
     found = draft(path, said, replace(measuring, lenses=lenses), how.settings)
     if not how.again:
         found = replace(found, stored=_in_store(store, found))
-    keep = tuple(measuring.choose(found)) if found.offered else ()
+    keep = tuple(sorted(set(measuring.choose(found)))) if found.offered else ()
     notes = found.notes
     if not keep:
         return Logged(path=path, scraps=(), preview=found.picture, notes=notes)
@@ -303,7 +305,7 @@ def _log_measured(store: Store, path: Path, said: ToMeasure, how: _How) -> Logge
     done = _store(store, path, found.reading.photo, scraps, how, lens=found.reading.lens)
     if isinstance(done, Skipped):
         return done
-    return replace(done, preview=found.picture, notes=(*notes, *done.notes))
+    return replace(done, preview=found.picture, numbers=keep, notes=(*notes, *done.notes))
 
 
 def _in_store(store: Store, found: Draft) -> frozenset[int]:

@@ -1,5 +1,6 @@
 """``log``: photos of scraps into the store."""
 
+from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -14,6 +15,7 @@ from scrapstore.cli.sizes import SizeOptions
 from scrapstore.cli.tables import Shown, stack, table
 from scrapstore.cli.typed_fields import FieldOptions, adding
 from scrapstore.errors import PhotoError
+from scrapstore.sentences import several
 from scrapstore.stock_entry.fields import SCRAP_FIELDS
 
 if TYPE_CHECKING:
@@ -189,6 +191,12 @@ def _tell(call: Call, result: "LogResult", shown: set[tuple[Path, str]], *, asks
                 call.say(f"{photo.path.name}: {sentence}")
         if photo.preview is not None and not asks:
             call.say(f"{photo.path.name}: what was measured is drawn in {photo.preview}")
+        ids = [scrap.id for scrap in photo.scraps]
+        if photo.numbers and list(photo.numbers) != ids:
+            call.say(
+                f"{photo.path.name}: {_numbers_text(photo.numbers)} in the preview "
+                f"{'is' if len(ids) == 1 else 'are'} {_numbers_text(ids)} in the store"
+            )
     if result.as_listed:
         names = ", ".join(path.name for path in result.as_listed)
         call.say(f"{names}: as scraps.toml says; what was typed here is for the others")
@@ -197,6 +205,15 @@ def _tell(call: Call, result: "LogResult", shown: set[tuple[Path, str]], *, asks
         call.say(f"{one.path.name}: logged already ({numbers}); --again adds it nonetheless")
     for refusal in result.refused:
         call.say(f"refused: {refusal.reason}")
+
+
+def _numbers_text(numbers: Sequence[int]) -> str:
+    """Return numbers in ascending order as a sentence has them: 'scraps 2 to 7'."""
+    first, last = numbers[0], numbers[-1]
+    if first == last:
+        return f"scrap {first}"
+    together = len(numbers) > 2 and last - first == len(numbers) - 1
+    return f"scraps {f'{first} to {last}' if together else several([str(one) for one in numbers])}"
 
 
 def _left_words(result: "LogResult") -> str:

@@ -12,11 +12,12 @@ __all__ = ["LogOut", "LoggedOut", "RefusedOut", "SkippedOut", "log_out"]
 
 
 class LoggedOut(FromForm):
-    """A photo that went in, and its scraps."""
+    """A photo that went in, and its scraps; `numbers` are theirs in the preview and the notes."""
 
     file: Path = Field(validation_alias="path")
     scraps: list[ScrapOut]
     preview: Path | None
+    numbers: list[int]
     notes: list[str]
 
 

@@ -94,13 +94,15 @@ class Draft:
                 yield (
                     f"scrap {number} has {'a hole' if len(sizes) == 1 else f'{len(sizes)} holes'} "
                     f"of {several(sizes)}, through which the surface was seen; if that is print "
-                    "and no hole, scrap edit NUMBER --fill-holes puts it right once it is logged"
+                    "and no hole, scrap edit NUMBER --fill-holes puts it right once it is logged, "
+                    "NUMBER being its number in the store"
                 )
 
     def _about(self, label: LaidLabel) -> str:
-        scrap, beside = f"scrap {label.number}", label.beside
-        if beside is None:
+        scrap = f"scrap {label.number}"
+        if label.beside is None:
             return f"a label of {scrap} lies in the picture, and no scrap near it"
+        beside = f"number {label.beside} in the preview"
         if label.number not in self.stored:
             return f"a label of {scrap} lies by {beside}, which is logged as a new scrap"
         return (

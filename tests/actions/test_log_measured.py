@@ -271,6 +271,18 @@ def test_of_a_refused_photo_a_preview_shows_what_the_sentence_speaks_of(
     assert "type its size with --size" in refused.reason
 
 
+def test_each_scrap_says_its_number_in_the_preview(store: Store, tmp_path: Path) -> None:
+    """Sentences about the photo name scraps by it, and the store has numbers of its own."""
+    add_scraps(store, NewScrap(outline=box(0, 0, 5, 5)))
+    pieces = [piece(box(x, -2, x + 3, 2)) for x in (-8, -2, 4)]
+    path = photographed(tmp_path, pieces, loose())
+    said = ToMeasure(leave_out=frozenset({2}))
+    measuring = Measuring(previews=tmp_path / "previews", said=said)
+    (done,) = log_photos(store, [path], Settings(), measuring=measuring).logged
+    assert [scrap.id for scrap in done.scraps] == [2, 3]
+    assert done.numbers == (1, 3)
+
+
 def test_a_hole_is_told_and_filled_where_it_is_print(store: Store, tmp_path: Path) -> None:
     """Filled, the scrap keeps its frame: grain, picture and uncertainty stay."""
     whole = box(-3, -2.5, 3, 2.5)
@@ -282,6 +294,7 @@ def test_a_hole_is_told_and_filled_where_it_is_print(store: Store, tmp_path: Pat
     (note,) = [one for one in done.notes if " hole " in one]
     assert note.startswith("scrap 1 has a hole of 1 11/16 × 1 3/8 in, ")
     assert "scrap edit NUMBER --fill-holes" in note
+    assert "number in the store" in note
     (before,) = done.scraps
     (after,) = edit_scraps(store, [before.id], {}, fill_holes=True)
     assert (len(before.outline.interiors), len(after.outline.interiors)) == (1, 0)

@@ -84,9 +84,13 @@ def test_a_scrap_by_its_label_is_not_logged_again_unless_it_is_told(
     # The other one, 4 × 5 in by construction; neither the labelled scrap nor the label's paper.
     assert new["area"] == pytest.approx(20, rel=0.05)
     assert new["family"] == "blue"
-    assert any("label of scrap 1, which is in the store" in note for note in logged["notes"])
+    (note,) = [one for one in logged["notes"] if "label of scrap 1, which is in the store" in one]
+    assert note.startswith("number 1 in the preview lies by ")
+    assert "in the preview are" not in said.err
     again = scrapstore("log", str(table), "--yes", "--no-gives", "--again", "--json")
     assert [one["family"] for one in again.json["logged"][0]["scraps"]] == ["red", "blue"]
+    assert again.json["logged"][0]["numbers"] == [1, 2]
+    assert "scraps 1 and 2 in the preview are scraps 3 and 4 in the store" in again.err
 
 
 def test_a_scrap_with_the_label_of_another_store_is_logged_as_new(

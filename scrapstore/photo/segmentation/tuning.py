@@ -25,9 +25,7 @@ SMOOTHING_PIXELS: Final = (4, 8)  # least and most of it
 FINE: Final = 25.0  # pixels an inch, about, at which the table is compared with itself
 PAPER_SHADOW: Final = 0.12  # in beside the paper where its shadow may lie
 BESIDE: Final = 0.5  # in beside the paper that are table, if nothing lies there
-RIM: Final = (
-    0.3  # in: width of the picture's rim that is table, floor or desk, if nothing lies there
-)
+RIM: Final = 0.3  # in along the picture's rim that are table or floor, if nothing lies there
 VOUCHING: Final = 1500  # number of such places that are compared with each other
 FAR_APART: Final = 0.45  # share of the picture's short side: places nearer may be of one scrap and
 # are not compared
