@@ -169,5 +169,5 @@ CLOTH_LEAST_SIDE: Final = 16  # pixels of the short side looked at; of less, the
 CLOTH_SHARE: Final = (0.015, 0.9)  # least and most share of the picture that is the scrap
 RIM_SHARE: Final = 0.04  # of the short side: taken for table
 RIM_LEAST_DIFFERENCE: Final = 7.0  # CIELAB: paler differences are light and shadow
-RIM_LIMIT: Final = 3.5  # σ: farther is not the table
-RIM_NOISE: Final = 0.5  # CIELAB, added to σ
+RIM_LIMIT: Final = 3.5  # standard deviations of the rim's colour: farther is not the table
+RIM_NOISE: Final = 0.5  # CIELAB, added to that standard deviation
