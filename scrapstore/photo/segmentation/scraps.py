@@ -163,7 +163,7 @@ _LEAVES: Final = Refusal(
 )
 _ALIKE: Final = Refusal(
     "no contrast",
-    "something that differs little from the surface, or by small motifs only, lies there",
+    "either part of the surface, or something that differs from it little or by small motifs only",
     "if it is a scrap, lay it on a surface of another colour, or type its size",
 )
 _UNREAD: Final = Refusal(
