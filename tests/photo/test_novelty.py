@@ -9,7 +9,7 @@ from scrapstore.photo.scale.rectify import RectifiedImage
 from scrapstore.photo.segmentation.background_model import fit_background, foreground_labels
 from scrapstore.photo.segmentation.candidates import Candidate, find_candidates
 from scrapstore.photo.segmentation.even_light import in_even_light, in_local_light
-from scrapstore.photo.segmentation.known_table import know_table, places_beside
+from scrapstore.photo.segmentation.known_table import know_table, likely_table
 from scrapstore.photo.segmentation.novelty import novelty_of
 from scrapstore.photo.segmentation.patches import patches_of
 
@@ -70,7 +70,7 @@ def test_a_scrap_that_the_picture_cuts_off_is_not_known_as_table() -> None:
     """Nothing elsewhere on the rim looks like it; the rest of the rim vouches for itself."""
     image = np.full((ROWS, COLUMNS, 3), WHITE, np.uint8)
     image[150:300, :120] = NAVY
-    places = places_beside(np.ones((ROWS, COLUMNS), bool), paper(), SCALE)
+    places = likely_table(np.ones((ROWS, COLUMNS), bool), paper(), SCALE)
     patches = patches_of(np.log(image.astype(np.float32) / 255 + 0.01), SCALE)
     known = know_table(patches, places).table
     cloth = patches.at(np.all(image == NAVY, axis=2))
@@ -82,7 +82,7 @@ def test_a_scrap_close_to_a_square_is_not_known_as_table_and_a_sheet_under_it_is
     image = np.full((ROWS, COLUMNS, 3), WHITE, np.uint8)
     image[20:200, 115:300] = NAVY  # beside the first square
     image[330:480, 540:720] = RED  # all round the last
-    places = places_beside(np.ones((ROWS, COLUMNS), bool), paper(), SCALE)
+    places = likely_table(np.ones((ROWS, COLUMNS), bool), paper(), SCALE)
     patches = patches_of(np.log(image.astype(np.float32) / 255 + 0.01), SCALE)
     known = know_table(patches, places).table
     assert not (known & patches.at(np.all(image == NAVY, axis=2))).any()
@@ -93,7 +93,7 @@ def test_a_scrap_close_to_a_square_is_not_known_as_table_and_a_sheet_under_it_is
 def test_novelty_is_a_distance_in_what_the_table_itself_differs_by() -> None:
     """Against every patch of the table measured one by one (Euclid)."""
     image = np.log(checks(12).astype(np.float32) / 255 + 0.01)
-    places = places_beside(np.ones((ROWS, COLUMNS), bool), paper(), SCALE)
+    places = likely_table(np.ones((ROWS, COLUMNS), bool), paper(), SCALE)
     patches = patches_of(image, SCALE)
     known = know_table(patches, places)
     novelty = novelty_of(patches, known)

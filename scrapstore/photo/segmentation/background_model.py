@@ -22,7 +22,7 @@ from scrapstore.photo.segmentation.enclosed import (
     without_soft_edges,
 )
 from scrapstore.photo.segmentation.even_light import in_even_light, in_local_light
-from scrapstore.photo.segmentation.known_table import know_table, places_beside
+from scrapstore.photo.segmentation.known_table import know_table, likely_table
 from scrapstore.photo.segmentation.masks import (
     closed,
     dilated,
@@ -75,10 +75,10 @@ def fit_background(rectified: RectifiedImage, printed: Mask) -> Background:
     image = np.asarray(cv2.resize(rectified.image, size, interpolation=cv2.INTER_AREA), np.uint8)
     seen, paper = resized_mask(rectified.seen, size), resized_mask(printed, size)
     colours = log_opponent(image)
-    places = places_beside(seen, paper, scale)
-    colours = in_even_light(colours, places.beside | places.rim)
+    likely = likely_table(seen, paper, scale)
+    colours = in_even_light(colours, likely.beside | likely.rim)
     patches = patches_of(colours, scale)
-    known = know_table(patches, places)
+    known = know_table(patches, likely)
     novelty = patches.over(novelty_of(patches, known), seen.shape)
     bare = seen & ~paper
     table = _reached(

@@ -17,19 +17,19 @@ from scrapstore.photo.segmentation import tuning
 from scrapstore.photo.segmentation.masks import closed, dilated, eroded, square
 from scrapstore.photo.segmentation.patches import Patches
 
-__all__ = ["KnownTable", "Places", "know_table", "places_beside"]
+__all__ = ["KnownTable", "LikelyTable", "know_table", "likely_table"]
 
 
 @dataclass(frozen=True, eq=False)
-class Places:
-    """Places that are table if nothing lies there: `beside` the paper and along the `rim`."""
+class LikelyTable:
+    """Pixels that are table if nothing lies there: `beside` the paper and along the `rim`."""
 
     beside: Mask
     rim: Mask
 
 
-def places_beside(seen: Mask, paper: Mask, scale: float) -> Places:
-    """Return the places that are table if nothing lies there.
+def likely_table(seen: Mask, paper: Mask, scale: float) -> LikelyTable:
+    """Return the pixels that are table if nothing lies there.
 
     `seen`: what the picture shows; `paper`: the printed squares; `scale`: pixels an inch.
     """
@@ -38,7 +38,7 @@ def places_beside(seen: Mask, paper: Mask, scale: float) -> Places:
     inner = eroded(framed, square(1 + round(tuning.RIM * scale)))[1:-1, 1:-1]
     whole = eroded(framed, square(2))[1:-1, 1:-1] & ~clear
     beside = dilated(paper, square(round(tuning.BESIDE * scale))) & whole
-    return Places(beside, whole & ~inner & ~beside)
+    return LikelyTable(beside, whole & ~inner & ~beside)
 
 
 @dataclass(frozen=True, eq=False)
@@ -53,47 +53,48 @@ class KnownTable:
     usual: float
 
 
-def know_table(patches: Patches, places: Places) -> KnownTable:
-    """Return which patches of the likely places are table: those that look like one far away.
+def know_table(patches: Patches, likely: LikelyTable) -> KnownTable:
+    """Return which patches of the likely table are table: those that look like one far away.
 
     A square may lie on a sheet of its own: what goes all round it is table too. In a view so close
-    that nothing is far away, all likely places count.
+    that nothing is far away, all of the likely table counts.
     """
-    beside, rim = patches.at(places.beside), patches.at(places.rim)
-    known = beside | rim
-    some = _some(known, tuning.VOUCHING)
-    if len(some) < 2:
-        return KnownTable(known, tuning.LEAST_NOVEL)
-    values = patches.values[some[:, 0], some[:, 1]]
+    beside, rim = patches.at(likely.beside), patches.at(likely.rim)
+    either = beside | rim
+    sampled = _sampled(either, tuning.VOUCHING)
+    if len(sampled) < 2:
+        return KnownTable(either, tuning.LEAST_NOVEL)
+    values = patches.values[sampled[:, 0], sampled[:, 1]]
     away = cdist(values, values)
-    away[cdist(some, some) < tuning.FAR_APART * min(patches.shape)] = np.inf
+    away[cdist(sampled, sampled) < tuning.FAR_APART * min(patches.shape)] = np.inf
     nearest = away.min(axis=1)
-    most = tuning.STRANGE * float(np.percentile(nearest, 75))
-    if not np.isfinite(most):  # so close a view that nothing is far away
-        return KnownTable(known, tuning.LEAST_NOVEL)
-    most = max(most, tuning.LEAST_NOVEL)
-    usual = max(tuning.LEAST_NOVEL, float(np.percentile(nearest[nearest <= most], 99)))
-    table = known & ~_unlike(patches, known, values[nearest <= most], most)
+    limit = tuning.STRANGE * float(np.percentile(nearest, 75))
+    if not np.isfinite(limit):  # so close a view that nothing is far away
+        return KnownTable(either, tuning.LEAST_NOVEL)
+    limit = max(limit, tuning.LEAST_NOVEL)
+    vouched = nearest <= limit
+    usual = max(tuning.LEAST_NOVEL, float(np.percentile(nearest[vouched], 99)))
+    table = either & ~_unlike(patches, either, values[vouched], limit)
     table |= _all_round(beside & ~table, beside)
-    of_squares = values[(nearest <= most) & beside[some[:, 0], some[:, 1]]]
-    other = closed(_unlike(patches, rim & table, of_squares, most), square(2))
+    of_squares = values[vouched & beside[sampled[:, 0], sampled[:, 1]]]
+    other = closed(_unlike(patches, rim & table, of_squares, limit), square(2))
     return KnownTable(table & ~_in_one_corner(other, rim), usual)
 
 
-def _some(mask: Mask, enough: int) -> Labels:
+def _sampled(mask: Mask, enough: int) -> Labels:
     """Return rows and columns (n × 2) of at most `enough` places of the mask, spread evenly."""
     places = np.argwhere(mask)
     chosen = np.linspace(0, len(places) - 1, min(enough, len(places))).astype(int)
     return np.asarray(places[chosen], np.int32)
 
 
-def _unlike(patches: Patches, where: Mask, bank: Field, most: float) -> Mask:
-    """Return the places whose patches are farther than `most` from all of the bank (n × 15)."""
+def _unlike(patches: Patches, where: Mask, bank: Field, limit: float) -> Mask:
+    """Return the places whose patches are farther than `limit` from all of the bank (n × 15)."""
     unlike = np.zeros_like(where)
     unlike[where] = True
     if len(bank):
         unlike[where] = np.isinf(
-            KDTree(bank).query(patches.values[where], distance_upper_bound=most)[0]
+            KDTree(bank).query(patches.values[where], distance_upper_bound=limit)[0]
         )
     return unlike
 
