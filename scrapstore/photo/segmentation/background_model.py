@@ -91,14 +91,22 @@ def fit_background(rectified: RectifiedImage, printed: Mask) -> Background:
     lying = without_soft_edges(lying, steps, enclosed, scale)
     whole = (rectified.seen.shape[1], rectified.seen.shape[0])
     lying, enclosed = resized_mask(lying, whole), resized_mask(enclosed, whole)
-    # Where two surfaces meet, a band is novel. What lies there is wider than that.
-    reach = tuning.PATCH_REACHES[-1] * scale
-    novel = eroded(opened(novel, disc(round(tuning.SEAM * reach))), disc(round(reach)))
     mask = _connected(
         ~lying & rectified.seen & ~printed, resized_mask(table, whole), rectified.scale
     )
     broad = dilated(lying, disc(round(tuning.NEAR_BROAD * rectified.scale)))
-    return Background(lying, mask, broad, resized_mask(novel, whole), enclosed)
+    return Background(
+        lying, mask, broad, resized_mask(_broadly_novel(novel, scale), whole), enclosed
+    )
+
+
+def _broadly_novel(novel: Mask, scale: float) -> Mask:
+    """Return the novel places wider than the band that is novel where two surfaces meet.
+
+    Patches see round the edge of what lies there, so as much is taken off all round.
+    """
+    reach = tuning.PATCH_REACHES[-1] * scale
+    return eroded(opened(novel, disc(round(tuning.SEAM * reach))), disc(round(reach)))
 
 
 def _reached(plain: Mask, known: Mask) -> Mask:
