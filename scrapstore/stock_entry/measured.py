@@ -76,21 +76,26 @@ class Draft:
     def notes(self) -> tuple[str, ...]:
         """Sentences about the measuring, and about labels."""
         return (
-            *self.reading.notes,
+            *self.reading.notes_on(self._measured),
             *self._holes(),
             *said_of_left_out(self.reading.left_out),
             *(self._about(label) for label in self.labels),
         )
+
+    @property
+    def _measured(self) -> list[int]:
+        """The numbers that go in with their measured outline, unless somebody says otherwise."""
+        return [number for number in self.offered if self.said.of(number).typed is None]
 
     def _holes(self) -> Iterator[str]:
         """Yield a sentence for each scrap with holes: a print of the surface's colour looks alike.
 
         One whose size is typed has none.
         """
-        for number in self.offered:
+        for number in self._measured:
             rings = self.reading.scraps[number - 1].outline.interiors
             sizes = [_sides_text(Polygon(ring), self.units) for ring in rings]
-            if sizes and self.said.of(number).typed is None:
+            if sizes:
                 yield (
                     f"scrap {number} has {'a hole' if len(sizes) == 1 else f'{len(sizes)} holes'} "
                     f"of {several(sizes)}, through which the surface was seen; if that is print "

@@ -311,6 +311,19 @@ def test_a_hole_is_told_and_filled_where_it_is_print(store: Store, tmp_path: Pat
         edit_scraps(store, [before.id], {"outline": whole}, fill_holes=True)
 
 
+def test_of_what_is_typed_or_left_out_no_doubt_is_told(store: Store, tmp_path: Path) -> None:
+    """There is nothing to look at, when the measured outline is not kept."""
+    pieces = [piece(box(-6, -4, -1, 2), "floral"), piece(box(2, -3, 6, 1))]
+    path = photographed(tmp_path, pieces, loose(), colour=(240, 235, 220))
+    typed = ToMeasure(scraps={1: Noted(typed=typed_rectangle("6 x 5"))})
+    for said, doubted in (
+        (ToMeasure(), True), (typed, False), (ToMeasure(leave_out=frozenset({1})), False),
+    ):  # fmt: skip
+        measuring = Measuring(previews=tmp_path / "previews", said=said)
+        (done,) = log_photos(store, [path], Settings(), again=True, measuring=measuring).logged
+        assert any("guessed" in one for one in done.notes) == doubted
+
+
 def test_of_a_typed_size_no_hole_is_told(store: Store, tmp_path: Path) -> None:
     ring = Polygon(
         box(-3, -2.5, 3, 2.5).exterior.coords, [box(-0.8, -0.6, 0.9, 0.8).exterior.coords]

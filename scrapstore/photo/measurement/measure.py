@@ -1,6 +1,6 @@
 """One photo of several scraps beside a printed scale becomes several measured scraps."""
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Collection, Iterable
 from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
@@ -15,6 +15,7 @@ from scrapstore.colour import Swatch, dominant_colours
 from scrapstore.photo.arrays import Bytes, Floats
 from scrapstore.photo.forms import LensProfile, Refusal, RefusedError
 from scrapstore.photo.measurement import tuning
+from scrapstore.photo.measurement.doubts import Doubt, said_of_doubts
 from scrapstore.photo.measurement.left_out import most_helpful_first
 from scrapstore.photo.outline import (
     TracedScrap,
@@ -79,18 +80,20 @@ class Measurement:
 
     `scraps`: row by row, as one reads. `left_out`: why other things in the picture were not
     measured; what to act on first comes first. `lens`: the lens as this photo teaches it, to be
-    kept; None when it teaches nothing new or the file does not name the camera. `notes`: sentences
-    for the person. `squares`: the scale's squares. `card`: the scale was one uncut card.
-    `lens_known`: a kept lens was used. `photo`: the decoded picture (pixels in the space of
-    `photo.icc_profile`). `residual`: of the squares' corners, pixels, root mean square. `view`:
-    camera and lens over the table. `grey_reference`: the light, as the neutral patches show it.
+    kept; None when it teaches nothing new or the file does not name the camera. `on_photo`:
+    sentences for the person on the whole photo; `doubts`: on single scraps. `squares`: the scale's
+    squares. `card`: the scale was one uncut card. `lens_known`: a kept lens was used. `photo`: the
+    decoded picture (pixels in the space of `photo.icc_profile`). `residual`: of the squares'
+    corners, pixels, root mean square. `view`: camera and lens over the table. `grey_reference`: the
+    light, as the neutral patches show it.
     """
 
     photo: Photo
     scraps: tuple[MeasuredScrap, ...]
     left_out: tuple[Refusal, ...]
     lens: LensProfile | None
-    notes: tuple[str, ...]
+    on_photo: tuple[str, ...]
+    doubts: tuple[Doubt, ...]
     squares: tuple[PlacedSquare, ...]
     card: bool
     lens_known: bool
@@ -102,6 +105,15 @@ class Measurement:
 
     def __bool__(self) -> Literal[True]:
         return True
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """All sentences for the person."""
+        return self.notes_on(range(1, len(self.scraps) + 1))
+
+    def notes_on(self, scraps: Collection[int]) -> tuple[str, ...]:
+        """Return the sentences on the photo and on those of its scraps, by their numbers."""
+        return (*self.on_photo, *said_of_doubts(self.doubts, scraps))
 
     @property
     def sha256(self) -> str:
@@ -163,7 +175,8 @@ def _measure(
         scraps=scraps,
         left_out=tuple(left_out),
         lens=_learned_lens(photo, scale),
-        notes=(*_notes(scale, photo), *_doubts(traced)),
+        on_photo=_notes(scale, photo),
+        doubts=tuple(doubt for doubt in _doubts(traced) if doubt.scraps),
         squares=tuple(_placed_squares(scale)),
         card=pose.card,
         lens_known=scale.lens_known,
@@ -338,40 +351,33 @@ def _notes(scale: TableScale, photo: Photo) -> tuple[str, ...]:
     return tuple(notes)
 
 
-def _doubts(candidates: list[TracedScrap]) -> tuple[str, ...]:
-    """Return sentences on scraps, by number, that the person is to look at."""
+def _doubts(candidates: list[TracedScrap]) -> Iterable[Doubt]:
+    """Yield what of the scraps the person is to look at."""
 
-    def numbers(which: Callable[[TracedScrap], bool]) -> list[str]:
-        return [str(number) for number, one in enumerate(candidates, start=1) if which(one)]
+    def numbers(which: Callable[[TracedScrap], bool]) -> tuple[int, ...]:
+        return tuple(number for number, one in enumerate(candidates, start=1) if which(one))
 
-    said = []
-    if unsure := numbers(lambda one: _by_signs(one) > tuning.UNSURE):
-        said.append(
-            f"part of the edge of {_scrap_names(unsure)} was guessed, as the surface there looks "
-            "much like it: see in the preview whether the line is right; if not, use another "
-            "surface or type the size"
+    yield Doubt(
+        "part of the edge of {} was guessed, as the surface there looks much like it: see in the "
+        "preview whether the line is right; if not, use another surface or type the size",
+        numbers(lambda one: _by_signs(one) > tuning.UNSURE),
+    )
+    yield Doubt(
+        "a narrow part of {} was left out: see in the preview whether you want to keep it; if so, "
+        "cut it off and lay it apart, or type the size",
+        numbers(lambda one: one.stalked),
+    )
+    for number in numbers(lambda one: one.segment.may_be_several):
+        yield Doubt(
+            "{} may be several that lie edge to edge; if so, lay them a finger's breadth apart",
+            (number,),
         )
-    if stalked := numbers(lambda one: one.stalked):
-        said.append(
-            f"a narrow part of {_scrap_names(stalked)} was left out: see in the preview whether "
-            "you want to keep it; if so, cut it off and lay it apart, or type the size"
-        )
-    said += [
-        f"scrap {number} may be several that lie edge to edge; if so, lay them a finger's breadth "
-        "apart"
-        for number in numbers(lambda one: one.segment.may_be_several)
-    ]
-    return tuple(said)
 
 
 def _by_signs(traced: TracedScrap) -> float:
     """Return how far the edge may be off by what is seen of it, inches."""
     patch = traced.segment.widest_patch
     return sign_uncertainty(edge_signs(traced.outline, traced.edge, traced.contrast, patch))
-
-
-def _scrap_names(numbers: list[str]) -> str:
-    return f"scrap {numbers[0]}" if len(numbers) == 1 else f"scraps {', '.join(numbers)}"
 
 
 def _placed_squares(scale: TableScale) -> list[PlacedSquare]:
