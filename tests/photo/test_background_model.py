@@ -5,7 +5,7 @@ import pytest
 from scipy import ndimage
 from shapely.geometry import Polygon
 
-from scrapstore.photo.outline.trace import is_crease, is_faint
+from scrapstore.photo.outline.trace import is_crease
 from scrapstore.photo.scale.rectify import RectifiedImage
 from scrapstore.photo.segmentation.background_model import fit_background, foreground_labels
 from scrapstore.photo.segmentation.candidates import Candidate, find_candidates
@@ -105,14 +105,6 @@ def test_a_thing_in_a_wider_window_is_the_same() -> None:
         np.add(ndimage.center_of_mass(mask), (3 - 0, 700 - 685))
     )
     assert wide.mask.sum() == mask.sum()
-
-
-@pytest.mark.parametrize(("width", "seen", "faint"), [
-    (1.2, 0.85, True), (1.2, 0.95, False), (4.0, 0.85, False), (4.0, 0.45, True),
-])  # fmt: skip
-def test_of_a_narrow_things_edge_more_must_be_seen(width: float, seen: float, faint: bool) -> None:
-    contrast = np.where(np.arange(200) < seen * 200, 0.5, 0.05)
-    assert is_faint(contrast, width) == faint
 
 
 GREEN = (20, 92, 76)

@@ -113,11 +113,13 @@ def test_a_shift_or_a_turn_of_the_whole_scrap_is_no_error() -> None:
 @settings(max_examples=50, deadline=None)
 @given(
     st.floats(20, 300),
-    st.tuples(st.floats(0, 1), st.integers(0, 12), st.floats(0, 1), st.floats(0, 9)),
-    st.integers(0, 3), st.integers(0, 3),
+    st.tuples(
+        st.floats(0, 1), st.floats(0, 1), st.integers(0, 12), st.floats(0, 1), st.floats(0, 9)
+    ),
+    st.integers(0, 4), st.integers(0, 3),
 )  # fmt: skip
 def test_coarser_pictures_and_worse_signs_are_less_sure(
-    pixels_per_inch: float, signs: tuple[float, int, float, float], which: int, more: int
+    pixels_per_inch: float, signs: tuple[float, float, int, float, float], which: int, more: int
 ) -> None:
     best = EdgeSigns(*signs)
     worse = EdgeSigns(*(value + more * (which == k) for k, value in enumerate(signs)))  # type: ignore[arg-type]
@@ -135,22 +137,27 @@ def test_the_signs_of_an_edge_are_what_they_are_by_geometry() -> None:
     odd = Polygon(shapely.get_coordinates(cut))
     edge = np.array(odd.exterior.segmentize(0.05).coords)[:-1]
     contrast = np.where(np.arange(len(edge)) < 20, 0.1, 0.9)
-    seen = edge_signs(odd, edge + np.array([0.0, 0.02]), contrast, 0.3)
-    assert seen.patch == 0.3
+    seen = edge_signs(odd, edge + np.array([0.0, 0.02]), contrast, apart=0.1, patch=0.3)
+    assert (seen.apart, seen.patch) == (0.1, 0.3)
     assert seen.odd_corners == 6, "four of the notch, two at the end of the tongue"
     assert seen.unseen == pytest.approx(1.0, abs=0.05)
     assert seen.strayed == pytest.approx(0.02)
-    best = edge_signs(plain, np.array(plain.exterior.segmentize(0.05).coords)[:-1], np.ones(320), 0)
-    assert best == EdgeSigns(0, 0, pytest.approx(0, abs=1e-6), 0)  # type: ignore[arg-type]
+    edge = np.array(plain.exterior.segmentize(0.05).coords)[:-1]
+    best = edge_signs(plain, edge, np.ones(320), apart=0, patch=0)
+    assert best == EdgeSigns(0, 0, 0, pytest.approx(0, abs=1e-6), 0)  # type: ignore[arg-type]
 
 
 def test_a_thread_that_was_taken_off_is_no_doubt() -> None:
     plain = box(0, 0, 4, 4)
     edge = np.array(plain.exterior.segmentize(0.05).coords)[:-1]
     edge[100:103] += 0.1
-    assert edge_signs(plain, edge, np.ones(len(edge)), 0).strayed == pytest.approx(0, abs=1e-6)
+    assert edge_signs(plain, edge, np.ones(len(edge)), apart=0, patch=0).strayed == pytest.approx(
+        0, abs=1e-6
+    )
     edge[100:110] += 0.1
-    assert edge_signs(plain, edge, np.ones(len(edge)), 0).strayed == pytest.approx(0.1, abs=0.01)
+    assert edge_signs(plain, edge, np.ones(len(edge)), apart=0, patch=0).strayed == pytest.approx(
+        0.1, abs=0.01
+    )
 
 
 def test_straight_down_focal_length_and_height_make_up_for_each_other() -> None:
@@ -172,7 +179,7 @@ def test_coarser_pictures_add_to_the_doubt_what_they_add_to_the_error(tmp_path: 
     """The same scraps at 57 and at 28 pixels an inch, against their true outlines.
 
     Both add up in squares. What is stated grows by no less than the worst error of the four, and
-    by no more than three times as much: else nobody would heed it.
+    by no more than four times as much: else nobody would heed it.
     """
     shapes = [  # the largest first
         affinity.translate(affinity.rotate(box(-2.5, -2, 2.5, 2), 12), -5, 0),
@@ -192,7 +199,7 @@ def test_coarser_pictures_add_to_the_doubt_what_they_add_to_the_error(tmp_path: 
     (fine_error, fine_stated), (coarse_error, coarse_stated) = seen_at(1600), seen_at(800)
     error = np.sqrt(coarse_error**2 - fine_error**2)
     stated = np.sqrt(coarse_stated**2 - fine_stated**2)
-    assert error < stated < 3 * error
+    assert error < stated < 4 * error
 
 
 def test_the_two_add_up_in_squares() -> None:

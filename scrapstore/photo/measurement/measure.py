@@ -376,8 +376,13 @@ def _doubts(candidates: list[TracedScrap]) -> Iterable[Doubt]:
 
 def _by_signs(traced: TracedScrap) -> float:
     """Return how far the edge may be off by what is seen of it, inches."""
-    patch = traced.segment.widest_patch
-    return sign_uncertainty(edge_signs(traced.outline, traced.edge, traced.contrast, patch))
+    segment = traced.segment
+    return sign_uncertainty(
+        edge_signs(
+            traced.outline, traced.edge, traced.contrast,
+            apart=segment.apart, patch=segment.widest_patch,
+        )
+    )  # fmt: skip
 
 
 def _placed_squares(scale: TableScale) -> list[PlacedSquare]:

@@ -19,7 +19,7 @@ from scrapstore.photo.outline.tips import with_tips
 from scrapstore.photo.segmentation import LEAST_WIDTH, Segment, Segmentation, Table, outer_ring
 from scrapstore.shapes import bounding_sides
 
-__all__ = ["TracedScrap", "is_crease", "is_faint", "trace_scraps"]
+__all__ = ["TracedScrap", "is_crease", "trace_scraps"]
 
 
 @dataclass(frozen=True, eq=False)
@@ -37,11 +37,6 @@ class TracedScrap:
     stalked: bool = False
 
 
-_FAINT: Final = Refusal(
-    "no contrast",
-    "something lies there whose edge hardly stands out from the surface",
-    "lay it on a surface of another colour, or type its size",
-)
 _CREASE: Final = Refusal(
     "no contrast",
     "something narrow and crooked lies there, more like a crease or a seam of the surface",
@@ -96,10 +91,8 @@ def _trace(segment: Segment, table: Table) -> TracedScrap | Refusal | None:
         return None if outline is None or edge is None else (outline, edge)
 
     whole = edge_of(outer_ring(candidate.mask), hole=False)
-    if whole is None or (width := bounding_sides(whole[0])[1]) < LEAST_WIDTH:
+    if whole is None or bounding_sides(whole[0])[1] < LEAST_WIDTH:
         return None
-    if is_faint(whole[1].contrast, width):
-        return table.located(_FAINT, candidate)
     if is_crease(whole[0], whole[1].contrast):
         return table.located(_CREASE, candidate)
     cut = [edge_of(hole, hole=True) for hole in segment.holes]
@@ -109,16 +102,6 @@ def _trace(segment: Segment, table: Table) -> TracedScrap | Refusal | None:
     ring = np.asarray(outline.exterior.coords)[:-1]
     stalked = has_stalk(ring, rough_finder.knowing_beside(ring).is_own_cloth)
     return TracedScrap(outline, whole[1].points, whole[1].contrast, segment, stalked)
-
-
-def is_faint(contrast: Floats, width: float) -> bool:
-    """Say whether too little of an edge is seen, by its contrast all round.
-
-    `width`: inches. Narrow candidates must be plain to see: bits of boards, seams and shadows are
-    not.
-    """
-    seen = float(np.mean(contrast > tuning.PLAIN))
-    return seen < (tuning.SEEN_NARROW if width < tuning.NARROW else tuning.SEEN_WIDE)
 
 
 def is_crease(outline: Polygon, contrast: Floats) -> bool:

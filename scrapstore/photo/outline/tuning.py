@@ -98,10 +98,6 @@ STALK_SPACING: Final = 0.04  # in between such rows of places
 STALK_WIDTH: Final = (0.07, 0.4)  # in: narrower is a thread, wider another scrap
 
 # --- what is no scrap ---------------------------------------------------------------------------
-PLAIN: Final = 0.12  # contrast above which a place of the edge counts as seen
-NARROW: Final = 2.0  # in: of a narrower candidate's edge more must be seen
-SEEN_NARROW: Final = 0.9  # share of it
-SEEN_WIDE: Final = 0.5  # share of a wider one's
 CREASE_WIDTH: Final = 0.45  # in: 2 × area / perimeter, near the width of a long strip. Measured:
 # creased sheets and boards that were no scraps 0.17 to 0.41
 CREASE_FILLS: Final = 0.94  # share of its hull that a straight strip fills. Measured: creases 0.36
@@ -118,6 +114,5 @@ SHORT_SIDE: Final = 0.5  # in: few scraps have shorter ones by themselves
 ODD_TURN: Final = 0.3  # radians that a corner beside one turns at least
 ODD_CORNERS: Final = 8  # a curve has more, and is no worse for it
 # Fitted by tests.benchmarks.photo_doubt, which says how. In: of 1 and of the square roots of the
-# four signs, in the order of `EdgeSigns`. The first was then raised by 0.006 in: the background
-# model had changed, and on photos of tests.benchmarks.photo_measure 93 of 100 held in place of 95.
-SIGN_WEIGHTS: Final = np.array([-0.005, 0.055, 0.034, 0.116, 0.035])
+# five signs, in the order of `EdgeSigns`.
+SIGN_WEIGHTS: Final = np.array([-0.016, 0.027, 0.070, 0.067, 0.117, 0.011])

@@ -72,12 +72,14 @@ def edge_uncertainty(pixels_per_inch: float, by_signs: float) -> float:
 class EdgeSigns:
     """What an edge as seen says of how wrong it is; all of it is 0 or more, and 0 is best.
 
-    `patch`: inches, width of the widest patch within that looks like the background; `odd_corners`:
-    how many corners lie beside a short side, as those of bites and curves do; `strayed`: inches by
+    `apart`: inches, width of the widest patch in which two looks at the scrap differ; `patch`:
+    inches, width of the widest patch within that looks like the background; `odd_corners`: how
+    many corners lie beside a short side, as those of bites and curves do; `strayed`: inches by
     which a stretch of the edge as seen lies off the outline; `unseen`: inches of its longest
     stretch with little contrast.
     """
 
+    apart: float
     patch: float
     odd_corners: int
     strayed: float
@@ -86,13 +88,17 @@ class EdgeSigns:
     def terms(self) -> Floats:
         """Return the terms whose weighted sum is the uncertainty: 1, and one for each sign."""
         corners = min(self.odd_corners, tuning.ODD_CORNERS)
-        return np.array([1.0, *np.sqrt([self.patch, corners, self.strayed, self.unseen])])
+        return np.array(
+            [1.0, *np.sqrt([self.apart, self.patch, corners, self.strayed, self.unseen])]
+        )
 
 
-def edge_signs(outline: Polygon, edge: Floats, contrast: Floats, widest_patch: float) -> EdgeSigns:
+def edge_signs(
+    outline: Polygon, edge: Floats, contrast: Floats, *, apart: float, patch: float
+) -> EdgeSigns:
     """Return the signs of an outline (table inches) whose edge was seen at `edge` (n × 2).
 
-    `contrast`: how plain it was seen there, n; `widest_patch`: as `Segment` has it.
+    `contrast`: how plain it was seen there, n; `apart` and `patch`: as `Segment` has them.
     """
     ring = np.asarray(outline.exterior.coords)[:-1]
     before, after = ring - np.roll(ring, 1, axis=0), np.roll(ring, -1, axis=0) - ring
@@ -105,7 +111,8 @@ def edge_signs(outline: Polygon, edge: Floats, contrast: Floats, widest_patch: f
     # A thread that was taken off is narrower than such a stretch.
     stretches = [np.roll(off, k) for k in range(tuning.STRETCH_PLACES)]
     return EdgeSigns(
-        patch=widest_patch,
+        apart=apart,
+        patch=patch,
         odd_corners=int(np.count_nonzero(odd)),
         strayed=float(np.min(stretches, axis=0).max(initial=0.0)),
         unseen=_longest_run(contrast < tuning.DIM) * tuning.SPACING,

@@ -56,8 +56,9 @@ class Segment:
     `candidate`: its pixels, holes filled; `holes`: rings within the candidate's window; `core`:
     pixels well inside. `notches`: whether small notches are the cloth's own. `background_share`:
     the share of the core that looks more like the background than like the scrap; `widest_patch`:
-    width of the widest such patch, inches. `may_be_several`: a line in the background's colour goes
-    right across it, or two lie there.
+    width of the widest such patch, inches; `apart`: width of the widest patch in which the first
+    look at it and the second differ, inches. `may_be_several`: a line in the background's colour
+    goes right across it, or two lie there.
     """
 
     candidate: Candidate
@@ -67,6 +68,7 @@ class Segment:
     notches: bool = True
     background_share: float = 0.0
     widest_patch: float = 0.0
+    apart: float = 0.0
     may_be_several: bool = False
 
 
@@ -293,6 +295,11 @@ def _segments(
         refusal = table.refused(candidate, ~table.background.lying)
         segment = Segment(candidate, holes, _core(candidate, holes, rectified), model)
     else:
+        apart = 2 * float(depth(region.filled ^ wide.mask).max()) / rectified.scale
+        if apart > tuning.APART:
+            # The few colours of a palette tell less than how common each colour is on either side.
+            whole = filled(rings_of(wide.mask), wide.mask.shape)
+            region = replace(region, filled=whole, enclosed=region.enclosed & whole)
         candidate = Candidate(wide.window, region.filled)
         holes = find_holes(
             region.filled, region.enclosed, region.off, rectified.scale, region.grain
@@ -302,7 +309,7 @@ def _segments(
         notches = region.background_share < tuning.NOTCH_SHARE
         segment = Segment(
             candidate, holes, _core(candidate, holes, rectified), model, notches,
-            region.background_share, region.widest_patch, region.may_be_several,
+            region.background_share, region.widest_patch, apart, region.may_be_several,
         )  # fmt: skip
     return [segment if refusal is None else refusal]
 
