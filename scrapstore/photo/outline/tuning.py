@@ -114,5 +114,6 @@ SHORT_SIDE: Final = 0.5  # in: few scraps have shorter ones by themselves
 ODD_TURN: Final = 0.3  # radians that a corner beside one turns at least
 ODD_CORNERS: Final = 8  # a curve has more, and is no worse for it
 # Fitted by tests.benchmarks.photo_doubt, which says how. In: of 1 and of the square roots of the
-# five signs, in the order of `EdgeSigns`.
-SIGN_WEIGHTS: Final = np.array([-0.016, 0.027, 0.070, 0.067, 0.117, 0.011])
+# five signs, in the order of `EdgeSigns`. The first was then raised by 0.014 in, so that 95 of 100
+# hold on patterned tables and on photos of tests.benchmarks.photo_measure too, taken together.
+SIGN_WEIGHTS: Final = np.array([-0.002, 0.027, 0.070, 0.067, 0.117, 0.011])
