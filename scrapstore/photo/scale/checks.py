@@ -57,6 +57,13 @@ def refuse_pose(
     # By the squares' own sides: from blurred ones a camera may be worked out that never was.
     spread = float(np.median([square.blur / square.side for square in pose.squares]))
     unsharp = np.median([square.blur for square in pose.squares]) > tuning.CODE_SHARP
+    # Before blur: from so far away, edges are soft in inches however sharp the picture is.
+    if native < tuning.COARSEST and not unfit:
+        return Refusal(
+            "too small",
+            f"the picture has only {native:.0f} pixels to the inch of table",
+            f"go nearer, or send the original; {tuning.COARSEST:.0f} are the least",
+        )
     if spread * side > tuning.MOST_BLUR or (unfit and unsharp and spread > tuning.CODE_SOFT):
         return Refusal(
             "too blurred",
@@ -74,12 +81,6 @@ def refuse_pose(
             "too tilted",
             f"the camera was held {view.tilt_deg:.0f}° off looking straight down",
             f"hold it more from above; {tuning.MOST_TILT:.0f}° is the most",
-        )
-    if native < tuning.COARSEST:
-        return Refusal(
-            "too small",
-            f"the picture has only {native:.0f} pixels to the inch of table",
-            f"go nearer, or send the original; {tuning.COARSEST:.0f} are the least",
         )
     if pose.card and _mostly_outside(pose, squares, side, shape):
         return Refusal(
