@@ -295,8 +295,12 @@ def _segments(
         refusal = table.refused(candidate, ~table.background.lying)
         segment = Segment(candidate, holes, _core(candidate, holes, rectified), model)
     else:
-        apart = 2 * float(depth(region.filled ^ wide.mask).max()) / rectified.scale
-        if apart > tuning.APART:
+        more, less = (
+            2 * float(depth(one & ~other).max()) / rectified.scale
+            for one, other in ((region.filled, wide.mask), (wide.mask, region.filled))
+        )
+        apart = max(more, less)
+        if more > tuning.APART:
             # The few colours of a palette tell less than how common each colour is on either side.
             whole = filled(rings_of(wide.mask), wide.mask.shape)
             region = replace(region, filled=whole, enclosed=region.enclosed & whole)
