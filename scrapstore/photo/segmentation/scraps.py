@@ -250,12 +250,7 @@ def _segments(
         float(np.median(np.minimum(off[::2, ::2], plain)[candidate.mask[::2, ::2]]))
         < (2 if small else 1) * tuning.SHADED
     ):
-        if (
-            np.mean(table.background.enclosed[candidate.window][candidate.mask])
-            > tuning.ALIKE_LISTED
-        ):
-            return [table.located(_ALIKE, candidate)]
-        return []  # the background itself, in shadow or bent up
+        return [table.located(_ALIKE, candidate)]
     core = _core(
         candidate,
         find_holes(candidate.mask, off < tuning.MAYBE_BACKGROUND, off, rectified.scale),

@@ -90,7 +90,9 @@ FAR_LARGER: Final = 3  # times the third largest: of many pieces, so large a one
 MOST_EQUAL_HOLES: Final = 6  # more holes of one size are printed dots
 EQUAL_AREA: Final = 0.2  # of the median area: holes this close are of one size
 HOLE_COLOUR: Final = 0.09  # colour: distance of a hole's median from the background
-SHADED: Final = 0.09  # colour: nearer to the shaded background is no scrap; small ones twice this
+SHADED: Final = (
+    0.09  # colour: what is nearer to the shaded background is listed only; small ones twice this
+)
 SMALL_AREA: Final = 1.5  # in²: what counts as small there
 MAYBE_BACKGROUND: Final = 0.16  # colour: farther is surely not background
 NOTCH_SHARE: Final = 0.004  # share of a scrap like the background: its print has that colour
