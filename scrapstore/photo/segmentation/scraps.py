@@ -295,8 +295,10 @@ def _segments(
             for one, other in ((region.filled, wide.mask), (wide.mask, region.filled))
         )
         apart = max(more, less)
-        if more > tuning.APART:
-            # The few colours of a palette tell less than how common each colour is on either side.
+        taken = region.off[region.filled & ~wide.mask]
+        if more > tuning.APART and np.median(taken) < tuning.MAYBE_BACKGROUND:
+            # What it takes in besides is much like the table: the few colours of a palette tell
+            # less than how common each colour is on either side.
             whole = filled(rings_of(wide.mask), wide.mask.shape)
             region = replace(region, filled=whole, enclosed=region.enclosed & whole)
         candidate = Candidate(wide.window, region.filled)
